@@ -1,0 +1,119 @@
+// Package scheduler knows the rules of the work: the nouns that a club's
+// records are made of and the mathematics that turns them into dates. It is
+// pure. Nothing in it reads a file, a clock or a database; today is always an
+// argument, and equal arguments give equal results.
+//
+// Data flows one way, and the files stand in that order: records, season,
+// sealing, odds, due, visits, what is owed to whom.
+package scheduler
+
+// Club is the people who share rules, with all their records.
+type Club struct {
+	ID       int64
+	Name     string
+	Rules    Rules
+	Members  []Member
+	Kinds    []BoxKind // the club's own kinds of box, beside BuiltinKinds
+	Apiaries []Apiary
+	Spare    []Box   // boxes in store, lent or retired: on no hive
+	Visits   []Visit // visits that stand recorded, of every status
+}
+
+// Role says what a member may do in a club.
+type Role string
+
+// The roles. An organiser changes rules and members; a keeper looks after
+// apiaries.
+const (
+	Organiser Role = "organiser"
+	Keeper    Role = "keeper"
+)
+
+// Units says how a member reads and writes gaps.
+type Units string
+
+// The units of gaps on screens and in mail.
+const (
+	Millimetres Units = "mm"
+	Inches      Units = "in"
+)
+
+// Member is a person in a club.
+type Member struct {
+	ID       int64 // of the membership
+	PersonID int64 // of the person, who may be a member of several clubs
+	Name     string
+	Email    string
+	Role     Role
+	Timezone string // IANA name; empty means the zone of the apiary visited
+	Language string // BCP 47 tag; empty means English
+	Units    Units  // empty means Millimetres
+	Prefs    Preferences
+	NoGo     []Period // days on which this member visits nowhere
+}
+
+// Preferences are a member's wishes about reminders; a zero field takes the
+// club's rule.
+type Preferences struct {
+	DaysBefore  []int         // days before a visit on which a digest goes out
+	SendAt      *ClockTime    // local time of day of the daily mail
+	Mute        []MessageKind // kinds that the member does not want
+	PausedUntil Date          // no reminders before this day
+	VisitHours  *HoursOfDay   // visits in the member's calendar are timed, not all-day
+}
+
+// ClockTime is a local time of day in minutes after midnight, 0 to 1439.
+type ClockTime int
+
+// HoursOfDay is a span of one local day.
+type HoursOfDay struct{ From, Until ClockTime }
+
+// Period is a span of days, both ends included, with its reason in words. A
+// zero Until means that the end is not known yet.
+type Period struct {
+	From, Until Date
+	Reason      string
+}
+
+// Contains reports whether d lies in p.
+func (p Period) Contains(d Date) bool {
+	return d >= p.From && (p.Until == 0 || d <= p.Until)
+}
+
+// Apiary is a place with hives.
+type Apiary struct {
+	ID              int64
+	Name            string
+	Latitude        float64 // degrees, north positive, -90 to 90
+	Longitude       float64 // degrees, east positive, -180 to 180
+	ElevationM      float64 // metres above sea level, -430 to 6000
+	Timezone        string  // IANA name
+	TravelHours     *float64
+	SeasonShiftDays int        // moves every stage later (positive) or earlier
+	Weekdays        WeekdaySet // days on which its keepers can come; 0 means any
+	AccessNotes     string     // gates and codes: signed-in pages only
+	Keepers         []int64    // member ids of those who look after it, the lead first
+	NoGo            []Period   // the landowner's days
+	Standstill      []Period   // disease orders: no visits, no swaps
+	Hives           []Hive
+}
+
+// BeeSpace says where a hive leaves its bee space between two boxes.
+type BeeSpace string
+
+// The two sides on which a box can carry its bee space.
+const (
+	TopSpace    BeeSpace = "top"
+	BottomSpace BeeSpace = "bottom"
+)
+
+// Hive is one stack of boxes.
+type Hive struct {
+	ID         int64
+	Name       string
+	BeeSpace   BeeSpace // empty means not recorded
+	LeaveAlone []Period // queen cells, new queen, treatment on, robbing
+	Requeened  []Date   // days on which a new queen or colony came in
+	RetiredOn  Date
+	Boxes      []Box // from the bottom up, as the stack stands today
+}

@@ -1,0 +1,93 @@
+package scheduler
+
+// VisitStatus is the state that a visit is in.
+type VisitStatus string
+
+// The states of a visit. Tentative visits may still move freely, confirmed
+// ones are held; done, missed and cancelled ones are history.
+const (
+	Tentative VisitStatus = "tentative"
+	Confirmed VisitStatus = "confirmed"
+	Done      VisitStatus = "done"
+	Missed    VisitStatus = "missed"
+	Cancelled VisitStatus = "cancelled"
+)
+
+// Open reports whether a visit in this state is still to come.
+func (s VisitStatus) Open() bool { return s == Tentative || s == Confirmed }
+
+// Visit is one planned day at one apiary: a record with a life of its own,
+// which keeps its identity when planning moves it.
+type Visit struct {
+	ID       int64  // 0 for a visit that no store has seen yet
+	UID      string // opaque, for calendars; empty until a store gives one
+	ApiaryID int64
+	On       Date
+	Status   VisitStatus
+	Sequence int        // grows whenever something about the visit changes (RFC 5545, 3.8.7.4)
+	Pinned   bool       // a person put it on this day: planning leaves it there
+	NotBoxes []int64    // boxes that a person took off this visit
+	Who      []int64    // member ids of those who go; empty: nobody has said so
+	Boxes    []VisitBox // in the order of the hands: hive by hive, from the top
+	For      Required   // the stage duty that this visit answers, if any
+	Day0     Date       // the day on which people first saw it; 0 for new visits
+}
+
+// VisitBox is one box to open on a visit.
+type VisitBox struct {
+	BoxID  int64
+	Due    Date
+	Reason Reason
+	Odds   float64 // of a hard opening on the visit's day, 0 to 1
+}
+
+// Reason says why a box is due when it is.
+type Reason string
+
+// The reasons.
+const (
+	BecauseOdds     Reason = "odds"         // the odds reach the club's limit
+	BecauseLongest  Reason = "longest-wait" // the longest wait ends
+	BecauseRequired Reason = "required"     // the stage asks for an opening
+	BecauseAbove    Reason = "above"        // a box below it is opened
+)
+
+// Required is what a stage asks for.
+type Required string
+
+// What a stage may ask for.
+const (
+	NothingRequired Required = ""
+	OpeningRequired Required = "opening" // every box opened once in the stage
+	VisitRequired   Required = "visit"   // one visit to the apiary in the stage
+)
+
+// Plan is what the planner works out for one club or some of its apiaries.
+type Plan struct {
+	Today  Date
+	Visits []Visit    // open visits from today to the horizon, by day, apiary order within a day
+	Boxes  []BoxState // every box that stands on a hive, in record order
+}
+
+// BoxState is what is worked out about one box for one day.
+type BoxState struct {
+	BoxID        int64
+	ApiaryID     int64
+	HiveID       int64
+	Since        Date       // the last opening, or the day it was set up
+	LastOpened   Date       // zero when never opened
+	LastHard     Difficulty // at LastOpened; NotTried when never opened
+	SealingDays  float64    // the age of its seal today
+	RateMean     float64    // of ln k, without unit
+	RateVariance float64    // of ln k
+	Odds         float64    // of a hard opening today, 0 to 1
+	OddsDay      Date       // the first day on which the odds reach the limit; zero beyond the horizon
+	Due          Date       // the last day on which the rules let it wait
+	Reason       Reason
+	Moved        string // why Due is not the day the reason alone gives ("out of winter"), or empty
+	Overdue      bool   // Due is before today
+	LeftAlone    string // why it is out of planning at present, or empty
+}
+
+// HorizonDays is how far ahead visits are planned.
+const HorizonDays = 365
