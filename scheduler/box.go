@@ -42,27 +42,6 @@ type BoxKind struct {
 	Frames  int
 }
 
-// Opening is one box opened on one day. Rows are never changed: a correction
-// is a new row that names the one it supersedes.
-type Opening struct {
-	ID         string // UUID made by whoever recorded it
-	Supersedes string // ID of the opening that this one corrects; empty for none
-	Void       bool   // a correction that takes the opening back
-	On         Date
-	Joint      Difficulty // of the joint of the box
-	Frames     Difficulty // of the worst frame, or NotTried
-	LeftShut   bool       // the box stayed shut: its seal was not broken
-	Scraped    Scraped    // empty means none
-	Gaps       []Gap
-	Condition  []Condition
-	Note       string
-	By         int64 // member id; 0 when not known
-}
-
-// Effective returns the openings that count: those not superseded and not
-// void, in date order and, within a day, in the order recorded.
-func Effective(all []Opening) []Opening { panic("not written yet") }
-
 // Difficulty is how hard a box was to open.
 type Difficulty int8
 
@@ -76,9 +55,6 @@ const (
 	Hard     Difficulty = 3
 	Stuck    Difficulty = 4
 )
-
-// Difficulty returns how hard the opening was: the harder of its two parts.
-func (o *Opening) Difficulty() Difficulty { return max(o.Joint, o.Frames) }
 
 // Scraped says what was cleaned of propolis and comb before closing.
 type Scraped string
