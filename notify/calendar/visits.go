@@ -1,0 +1,191 @@
+package calendar
+
+import (
+	"strings"
+	"time"
+
+	"pryday/notify/words"
+	"pryday/scheduler"
+)
+
+// The windows of a feed, in days.
+const (
+	PastDays      = 60 // done and missed visits stay this long
+	CancelledDays = 30 // cancelled visits stay this long after they were cancelled
+	TentativeDays = 56 // tentative visits further ahead are left out unless asked for
+)
+
+// maxBoxesTold bounds the boxes named in one entry.
+const maxBoxesTold = 24
+
+// VisitRecord is a visit with the time at which it last changed.
+type VisitRecord struct {
+	scheduler.Visit
+	ChangedAt time.Time
+}
+
+// Options say whose calendar it is and what belongs in it.
+type Options struct {
+	Today         scheduler.Date
+	Language      string                         // BCP 47 tag; empty means English
+	Hours         *scheduler.HoursOfDay          // timed events; nil for all-day ones
+	Zone          string                         // IANA zone of Hours; empty means each apiary's own
+	OnlyConfirmed bool                           // leave tentative visits out
+	FarTentative  bool                           // keep tentative visits beyond TentativeDays
+	ExactPlace    bool                           // say where: only on a member's own link that asks for it
+	Alarm         time.Duration                  // before the start, 0 for none; see Event.Alarm
+	VisitURL      func(uid string) string        // the address of a visit's page; nil for none
+	Bring         func(visitUID string) []string // more to bring than the usual tools; nil for none
+	Cautions      func(visitUID string) []string // short cautions, the first two are told; nil for none
+}
+
+// EventsOf turns visits into calendar events: those that have a UID and lie
+// in the feed's window. Nothing of an apiary's access notes goes in.
+func EventsOf(club *scheduler.Club, visits []VisitRecord, o Options) []Event {
+	say := words.In(o.Language)
+	names := scheduler.NewNames(club)
+	apiaries := map[int64]*scheduler.Apiary{}
+	for i := range club.Apiaries {
+		apiaries[club.Apiaries[i].ID] = &club.Apiaries[i]
+	}
+	var out []Event
+	for i := range visits {
+		v := &visits[i]
+		a := apiaries[v.ApiaryID]
+		if a == nil || v.UID == "" || !o.wants(v) {
+			continue
+		}
+		out = append(out, eventOf(v, a, names, say, &o))
+	}
+	return out
+}
+
+// wants reports whether a visit lies in the window of the feed.
+func (o *Options) wants(v *VisitRecord) bool {
+	switch v.Status {
+	case scheduler.Tentative:
+		return !o.OnlyConfirmed && v.On >= o.Today-PastDays && (o.FarTentative || v.On <= o.Today+TentativeDays)
+	case scheduler.Cancelled:
+		return o.Today <= scheduler.DateOf(v.ChangedAt.UTC())+CancelledDays
+	}
+	return v.On >= o.Today-PastDays
+}
+
+func eventOf(v *VisitRecord, a *scheduler.Apiary, names *scheduler.Names, say *words.Speaker, o *Options) Event {
+	e := Event{
+		UID: v.UID, On: v.On, ChangedAt: v.ChangedAt, Sequence: v.Sequence, Status: Confirmed,
+		Location: a.Name, Categories: []string{say.Say("category.visit")}, Alarm: o.Alarm,
+		Colour: "goldenrod",
+	}
+	if o.Hours != nil {
+		e.Hours, e.Zone = o.Hours, o.Zone
+		if e.Zone == "" {
+			e.Zone = a.Timezone
+		}
+	}
+	if o.ExactPlace {
+		e.Geo = &Geo{a.Latitude, a.Longitude}
+	}
+	if o.VisitURL != nil {
+		e.URL = o.VisitURL(v.UID)
+	}
+	e.Summary = say.Say("visit.look", a.Name)
+	if n := len(v.Boxes); n > 0 {
+		e.Summary = say.Say("visit.open", n, a.Name)
+		e.Categories = append(e.Categories, say.Say("category.opening"))
+	}
+	switch v.Status {
+	case scheduler.Tentative:
+		e.Status, e.Colour = Tentative, "tan"
+		e.Summary = say.Say("visit.tentative", e.Summary)
+	case scheduler.Cancelled:
+		e.Status, e.Colour = Cancelled, "gray"
+		e.Summary = say.Say("visit.cancelled", e.Summary)
+	case scheduler.Done:
+		e.Summary = say.Say("visit.done", e.Summary)
+	case scheduler.Missed:
+		e.Summary = say.Say("visit.missed", e.Summary)
+	}
+	if !v.Status.Open() {
+		e.Alarm = 0
+	}
+	e.Description = describe(v, names, say, o, e.URL)
+	return e
+}
+
+// describe writes the plain text of an entry: who goes, the reasons, what to
+// bring, two cautions and the visit's page.
+func describe(v *VisitRecord, names *scheduler.Names, say *words.Speaker, o *Options, page string) string {
+	var lines []string
+	if v.Status == scheduler.Cancelled {
+		lines = append(lines, say.Say("entry.cancelled"))
+	} else {
+		lines = append(lines, who(v, names, say))
+		lines = append(lines, reasons(v, names, say)...)
+		if v.Status.Open() {
+			bring := say.Say("bring.always")
+			if o.Bring != nil {
+				if more := o.Bring(v.UID); len(more) > 0 {
+					bring += "; " + strings.Join(more, ", ")
+				}
+			}
+			lines = append(lines, say.Say("entry.bring", bring))
+			if o.Cautions != nil {
+				cautions := o.Cautions(v.UID)
+				for _, c := range cautions[:min(2, len(cautions))] {
+					lines = append(lines, say.Say("entry.care", c))
+				}
+			}
+		}
+	}
+	if page != "" {
+		lines = append(lines, say.Say("entry.page", page))
+	}
+	return strings.Join(lines, "\n")
+}
+
+func who(v *VisitRecord, names *scheduler.Names, say *words.Speaker) string {
+	var going []string
+	for _, id := range v.Who {
+		if name := names.Member(id); name != "" {
+			going = append(going, name)
+		}
+	}
+	if len(going) == 0 {
+		return say.Say("who.nobody")
+	}
+	return say.Say("who.going", say.List(going))
+}
+
+// reasons lists the boxes of a visit hive by hive with why each is opened.
+func reasons(v *VisitRecord, names *scheduler.Names, say *words.Speaker) []string {
+	var lines []string
+	lastHive := ""
+	for i, b := range v.Boxes {
+		if i == maxBoxesTold {
+			return append(lines, say.Say("entry.more", len(v.Boxes)-i))
+		}
+		hive, box := names.Box(b.BoxID)
+		if i == 0 || hive != lastHive {
+			lines = append(lines, say.Say("entry.hive", hive))
+			lastHive = hive
+		}
+		why := say.Say("reason." + string(b.Reason))
+		if b.Reason == scheduler.BecauseOdds {
+			lines = append(lines, say.Say("entry.box.odds", box, why, say.Chance(b.Odds)))
+		} else {
+			lines = append(lines, say.Say("entry.box", box, why))
+		}
+	}
+	return lines
+}
+
+// Replaced is the last feed of a link that was replaced: one event that says
+// so, on a day, and where to find the new address.
+func Replaced(name, language, uid string, on scheduler.Date, at time.Time, page string) Feed {
+	say := words.In(language)
+	return Feed{Name: name, Events: []Event{{
+		UID: uid, On: on, ChangedAt: at, Status: Confirmed, URL: page,
+		Summary: say.Say("visit.replaced"), Description: say.Say("visit.replaced.d"),
+	}}}
+}

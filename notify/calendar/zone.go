@@ -1,0 +1,232 @@
+package calendar
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/emersion/go-ical"
+
+	"pryday/scheduler"
+)
+
+// zone loads an IANA zone by its name.
+func zone(name string) (*time.Location, error) {
+	if name == "" || name == "Local" {
+		return nil, fmt.Errorf("zone %q is not an IANA name such as Europe/Dublin", name)
+	}
+	loc, err := time.LoadLocation(name)
+	if err != nil {
+		return nil, fmt.Errorf("zone %q is not an IANA name such as Europe/Dublin: %w", name, err)
+	}
+	return loc, nil
+}
+
+// wall returns the instant at which clocks in loc show a minute of the day. A
+// time that a clock change leaves out is read with the offset before the
+// change, one that comes twice is the first (RFC 5545, 3.3.5).
+func wall(d scheduler.Date, minute int, loc *time.Location) time.Time {
+	naive := d.At(minute, time.UTC)
+	_, before := naive.Add(-24 * time.Hour).In(loc).Zone()
+	_, after := naive.Add(24 * time.Hour).In(loc).Zone()
+	early := naive.Add(-time.Duration(max(before, after)) * time.Second).In(loc)
+	late := naive.Add(-time.Duration(min(before, after)) * time.Second).In(loc)
+	shows := func(t time.Time) bool {
+		_, offset := t.Zone()
+		return t.Add(time.Duration(offset) * time.Second).Equal(naive)
+	}
+	switch {
+	case shows(early):
+		return early
+	case shows(late):
+		return late
+	}
+	// Left out by a change: the offset before it, which is the smaller.
+	return late
+}
+
+// zonesOf returns one VTIMEZONE for each zone that timed events use, or the
+// feed's own zone when there is none, in the order of their names.
+func zonesOf(f Feed, events []Event) ([]*ical.Component, error) {
+	type span struct{ from, until time.Time }
+	spans := map[string]span{}
+	for i := range events {
+		e := &events[i]
+		if e.Hours == nil {
+			continue
+		}
+		loc, err := zone(e.Zone)
+		if err != nil {
+			return nil, fmt.Errorf("event %q: %w", e.UID, err)
+		}
+		from, until := e.span(loc)
+		s, ok := spans[e.Zone]
+		if !ok || from.Before(s.from) {
+			s.from = from
+		}
+		if !ok || until.After(s.until) {
+			s.until = until
+		}
+		spans[e.Zone] = s
+	}
+	if len(spans) == 0 && len(events) == 0 {
+		name := f.Zone
+		if name == "" {
+			name = "UTC"
+		}
+		loc, err := zone(name)
+		if err != nil {
+			return nil, err
+		}
+		// A fixed day: an empty feed does not change from day to day.
+		fixed := time.Date(2026, time.January, 1, 0, 0, 0, 0, loc)
+		spans[name] = span{fixed, fixed}
+	}
+	names := make([]string, 0, len(spans))
+	for name := range spans {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	var out []*ical.Component
+	for _, name := range names {
+		out = append(out, timezone(name, spans[name].from, spans[name].until))
+	}
+	return out, nil
+}
+
+// change is one change of a zone's offset.
+type change struct {
+	at       time.Time
+	from, to int // seconds east of UTC
+	name     string
+	daylight bool
+}
+
+// onset is the local time of c on the clock that it ends.
+func (c change) onset() time.Time { return c.at.UTC().Add(time.Duration(c.from) * time.Second) }
+
+// changeAt returns the change that begins at t.
+func changeAt(t time.Time) change {
+	_, from := t.Add(-time.Second).Zone()
+	name, to := t.Zone()
+	return change{at: t, from: from, to: to, name: name, daylight: t.IsDST()}
+}
+
+// timezone describes a zone from one instant to another: by its yearly rule
+// where it has one, otherwise change by change.
+func timezone(name string, from, until time.Time) *ical.Component {
+	c := ical.NewComponent(ical.CompTimezone)
+	set(c.Props, ical.PropTimezoneID, name)
+	start, end := from.ZoneBounds()
+	if start.IsZero() || end.IsZero() {
+		// One offset for the whole span, or no change before it.
+		label, offset := from.Zone()
+		c.Children = append(c.Children, observance(change{from: offset, to: offset, name: label}, time.Date(1970, 1, 1, 0, 0, 0, 0, time.UTC), ""))
+		if end.IsZero() {
+			return c
+		}
+	} else if rules := yearly(start); rules != nil {
+		c.Children = rules
+		return c
+	} else {
+		first := changeAt(start)
+		c.Children = append(c.Children, observance(first, first.onset(), ""))
+	}
+	for !end.IsZero() && !end.After(until) {
+		next := changeAt(end)
+		c.Children = append(c.Children, observance(next, next.onset(), ""))
+		_, end = end.ZoneBounds()
+	}
+	return c
+}
+
+// yearsAhead is how far a yearly rule is proven: long enough for every month
+// to have had a year with five of each weekday.
+const yearsAhead = 12
+
+// yearly returns the two observances of a zone that changes twice a year by
+// rule, from the change before start on, or nil for any other zone.
+func yearly(start time.Time) []*ical.Component {
+	previous, _ := start.Add(-time.Second).ZoneBounds()
+	if previous.IsZero() {
+		return nil
+	}
+	var kinds [2][]change
+	at := previous
+	for i := range 2 * yearsAhead {
+		if at.IsZero() {
+			return nil
+		}
+		kinds[i%2] = append(kinds[i%2], changeAt(at))
+		_, at = at.ZoneBounds()
+	}
+	var out []*ical.Component
+	for _, kind := range kinds {
+		rule := weekdayRule(kind)
+		if rule == "" {
+			return nil
+		}
+		out = append(out, observance(kind[0], kind[0].onset(), rule))
+	}
+	return out
+}
+
+// weekdayRule returns the RRULE that gives all the changes, one a year on a
+// numbered weekday of a month at one time of day, or "" if there is none.
+func weekdayRule(changes []change) string {
+	first := changes[0].onset()
+	nth, last := (first.Day()-1)/7+1, true
+	for i, c := range changes {
+		t := c.onset()
+		if t.Year() != first.Year()+i || t.Month() != first.Month() || t.Weekday() != first.Weekday() ||
+			!slices.Equal([]int{t.Hour(), t.Minute(), t.Second(), c.from, c.to}, []int{first.Hour(), first.Minute(), first.Second(), changes[0].from, changes[0].to}) ||
+			c.name != changes[0].name || c.daylight != changes[0].daylight {
+			return ""
+		}
+		if (t.Day()-1)/7+1 != nth {
+			nth = 0
+		}
+		last = last && t.AddDate(0, 0, 7).Month() != t.Month()
+	}
+	day := strings.ToUpper(first.Weekday().String()[:2])
+	switch {
+	case nth > 0:
+		day = strconv.Itoa(nth) + day
+	case last:
+		day = "-1" + day
+	default:
+		return ""
+	}
+	return fmt.Sprintf("FREQ=YEARLY;BYMONTH=%d;BYDAY=%s", first.Month(), day)
+}
+
+func observance(c change, onset time.Time, rule string) *ical.Component {
+	kind := ical.CompTimezoneStandard
+	if c.daylight {
+		kind = ical.CompTimezoneDaylight
+	}
+	o := ical.NewComponent(kind)
+	set(o.Props, ical.PropDateTimeStart, onset.Format("20060102T150405"))
+	set(o.Props, ical.PropTimezoneOffsetFrom, utcOffset(c.from))
+	set(o.Props, ical.PropTimezoneOffsetTo, utcOffset(c.to))
+	set(o.Props, ical.PropTimezoneName, escape(CleanLine(c.name)))
+	if rule != "" {
+		set(o.Props, ical.PropRecurrenceRule, rule)
+	}
+	return o
+}
+
+// utcOffset writes seconds east of UTC as +hhmm or +hhmmss.
+func utcOffset(seconds int) string {
+	sign := '+'
+	if seconds < 0 {
+		sign, seconds = '-', -seconds
+	}
+	s := fmt.Sprintf("%c%02d%02d", sign, seconds/3600, seconds/60%60)
+	if seconds%60 != 0 {
+		s += fmt.Sprintf("%02d", seconds%60)
+	}
+	return s
+}

@@ -1,0 +1,114 @@
+// Package words holds every text that mail and calendars carry, in every
+// language, and the few rules of each language for days, lists and measures.
+package words
+
+import (
+	"fmt"
+	"strings"
+
+	"golang.org/x/text/feature/plural"
+	"golang.org/x/text/language"
+	"golang.org/x/text/message"
+	"golang.org/x/text/message/catalog"
+
+	"pryday/scheduler"
+)
+
+// Languages are the languages that every phrase exists in, the default first.
+var Languages = []language.Tag{language.English, language.German}
+
+// text is one phrase in one language. Where other is set, one is the form for
+// a number of one and other that for every other number; the number is the
+// phrase's first argument.
+type text struct{ one, other string }
+
+// phrase is one phrase in all languages.
+type phrase struct{ en, de text }
+
+func (p phrase) in(tag language.Tag) text {
+	if tag == language.German {
+		return p.de
+	}
+	return p.en
+}
+
+var (
+	matcher = language.NewMatcher(Languages)
+	printed = buildCatalog()
+)
+
+func buildCatalog() catalog.Catalog {
+	b := catalog.NewBuilder(catalog.Fallback(Languages[0]))
+	for key, p := range phrases {
+		for _, tag := range Languages {
+			t := p.in(tag)
+			var err error
+			if t.other == "" {
+				err = b.SetString(tag, key, t.one)
+			} else {
+				err = b.Set(tag, key, plural.Selectf(1, "%d", plural.One, t.one, plural.Other, t.other))
+			}
+			if err != nil {
+				panic(fmt.Sprintf("phrase %q in %s: %v", key, tag, err)) // a test renders every phrase
+			}
+		}
+	}
+	return b
+}
+
+// Speaker says phrases in one language.
+type Speaker struct {
+	tag     language.Tag
+	printer *message.Printer
+}
+
+// In returns a speaker of the language closest to a BCP 47 tag; an empty or
+// unknown tag gives English.
+func In(lang string) *Speaker {
+	want, err := language.Parse(lang)
+	if err != nil {
+		want = language.English
+	}
+	_, i, _ := matcher.Match(want)
+	return &Speaker{tag: Languages[i], printer: message.NewPrinter(Languages[i], message.Catalog(printed))}
+}
+
+// Language returns the BCP 47 tag of what the speaker speaks.
+func (s *Speaker) Language() string { return s.tag.String() }
+
+// Say returns a phrase with its arguments filled in. A key that does not
+// exist panics: it is a mistake in the program.
+func (s *Speaker) Say(key string, args ...any) string {
+	if _, ok := phrases[key]; !ok {
+		panic("no phrase " + key)
+	}
+	return s.printer.Sprintf(message.Key(key, key), args...)
+}
+
+// Has reports whether there is such a phrase.
+func Has(key string) bool { _, ok := phrases[key]; return ok }
+
+// Day writes a day in full, with its weekday.
+func (s *Speaker) Day(d scheduler.Date) string {
+	y, m, day := d.Civil()
+	weekday, month := s.Say("weekday."+d.Weekday().String()), s.Say("month."+m.String())
+	return s.Say("day", weekday, day, month, fmt.Sprint(y))
+}
+
+// ShortDay writes a day without its year.
+func (s *Speaker) ShortDay(d scheduler.Date) string {
+	_, m, day := d.Civil()
+	return s.Say("day.short", s.Say("weekday."+d.Weekday().String()), day, s.Say("month."+m.String()))
+}
+
+// List joins items as a sentence does.
+func (s *Speaker) List(items []string) string {
+	switch n := len(items); n {
+	case 0:
+		return ""
+	case 1:
+		return items[0]
+	default:
+		return strings.Join(items[:n-1], ", ") + " " + s.Say("and") + " " + items[n-1]
+	}
+}
