@@ -1,0 +1,97 @@
+package migrations
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+
+	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/jackc/pgx/v5/stdlib"
+	"github.com/pressly/goose/v3"
+)
+
+// A database whose schema is not the one that this program was built for.
+var (
+	ErrSchemaOlder = errors.New("the database's schema is older than this program")
+	ErrSchemaNewer = errors.New("the database's schema is newer than this program")
+)
+
+func older(current int64) error {
+	return fmt.Errorf("%w: it is at %d and must be at %d; run the migrations", ErrSchemaOlder, current, Latest())
+}
+
+func newer(current int64) error {
+	return fmt.Errorf("%w: it is at %d and this program knows %d; install the newer program", ErrSchemaNewer, current, Latest())
+}
+
+// Check returns ErrSchemaOlder or ErrSchemaNewer when the database is not at
+// the version that this program knows. It changes nothing and works for the
+// serving role too.
+func Check(ctx context.Context, pool *pgxpool.Pool) error {
+	var begun bool
+	err := pool.QueryRow(ctx, `SELECT to_regclass('public.goose_db_version') IS NOT NULL`).Scan(&begun)
+	if err != nil {
+		return fmt.Errorf("look for the schema version: %w", err)
+	}
+	if !begun {
+		return older(0)
+	}
+	db := stdlib.OpenDBFromPool(pool)
+	defer db.Close()
+	current, target, err := versions(ctx, db)
+	switch {
+	case err != nil:
+		return err
+	case current < target:
+		return older(current)
+	case current > target:
+		return newer(current)
+	}
+	return nil
+}
+
+func versions(ctx context.Context, db *sql.DB) (current, target int64, err error) {
+	p, err := provider(db)
+	if err != nil {
+		return 0, 0, err
+	}
+	current, target, err = p.GetVersions(ctx)
+	if err != nil {
+		return 0, 0, fmt.Errorf("read the schema version: %w", err)
+	}
+	return current, target, nil
+}
+
+// Step is one migration of the history and whether a database has it.
+type Step struct {
+	Version int64
+	Name    string
+	Applied bool
+}
+
+// Status lists the history as the database at url stands in it.
+func Status(ctx context.Context, url string) ([]Step, error) {
+	db, err := openOwner(ctx, url)
+	if err != nil {
+		return nil, err
+	}
+	defer db.Close()
+	p, err := provider(db)
+	if err != nil {
+		return nil, err
+	}
+	states, err := p.Status(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("read the migrations' status: %w", err)
+	}
+	steps := make([]Step, len(states))
+	for i, s := range states {
+		name := s.Source.Path
+		if name == "" {
+			name = "job engine"
+		}
+		steps[i] = Step{Version: s.Source.Version, Name: name, Applied: s.State == goose.StateApplied}
+	}
+	return steps, nil
+}
