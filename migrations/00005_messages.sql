@@ -12,7 +12,7 @@ CREATE TABLE message (
     address         text NOT NULL,
     on_day          date NOT NULL,
     reason          text NOT NULL DEFAULT '',
-    items           jsonb,
+    items           jsonb NOT NULL DEFAULT '[]',
     message_id      text NOT NULL UNIQUE,
     state           text NOT NULL CHECK (state IN ('owed', 'sent', 'passed-over', 'refused', 'given-up')),
     owed_at         timestamptz NOT NULL DEFAULT now(),
@@ -33,25 +33,36 @@ CREATE INDEX message_member ON message (club_id, member_id, id);
 ALTER TABLE message ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON message USING (club_id = current_club());
 
--- What a member was last told about a visit, so that a move is told with its
--- old day and only to those who heard of it.
+-- What a member was last told about a visit, or about overdue boxes (then
+-- visit_id is null and about names the kind), so that a move is told with its
+-- old day, and only to those who heard of it.
 CREATE TABLE told (
     club_id    bigint NOT NULL,
     member_id  bigint NOT NULL,
-    visit_id   bigint NOT NULL,
-    on_day     date NOT NULL,
-    status     text NOT NULL,
-    sequence   integer NOT NULL,
+    visit_id   bigint,
+    about      text NOT NULL,
+    kind       text NOT NULL,
+    on_day     date,
+    told_on    date NOT NULL,
     message_id bigint,
-    told_at    timestamptz NOT NULL DEFAULT now(),
-    PRIMARY KEY (club_id, visit_id, member_id),
+    UNIQUE NULLS NOT DISTINCT (club_id, member_id, visit_id, about),
     FOREIGN KEY (club_id, member_id) REFERENCES member ON DELETE CASCADE,
     FOREIGN KEY (club_id, visit_id) REFERENCES visit ON DELETE CASCADE,
-    FOREIGN KEY (club_id, message_id) REFERENCES message ON DELETE SET NULL (message_id)
+    FOREIGN KEY (club_id, message_id) REFERENCES message ON DELETE SET NULL (message_id),
+    CONSTRAINT about_one_thing CHECK ((visit_id IS NULL) = (about <> ''))
 );
-CREATE INDEX told_member ON told (club_id, member_id);
+CREATE INDEX told_visit ON told (club_id, visit_id) WHERE visit_id IS NOT NULL;
 ALTER TABLE told ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON told USING (club_id = current_club());
 
+-- When it was last decided what a club owes. One row, locked while deciding,
+-- so that two daemons do not decide at once.
+CREATE TABLE decided (
+    club_id bigint PRIMARY KEY REFERENCES club ON DELETE CASCADE,
+    at      timestamptz NOT NULL
+);
+ALTER TABLE decided ENABLE ROW LEVEL SECURITY;
+CREATE POLICY one_club ON decided USING (club_id = current_club());
+
 -- +goose Down
-DROP TABLE told, message;
+DROP TABLE decided, told, message;
