@@ -16,34 +16,38 @@ const epochYear = 2001
 // sealingUntil returns the sealing days from the first start of epochYear to d.
 func (s *Season) sealingUntil(d Date) float64 {
 	year, i := s.find(d)
-	v := variant(year)
-	into := float64(int32(d-newYear(year)) - s.starts[v][i])
-	return s.sealingUntilYear(year) + s.cum[v][i] + into*s.rules[s.stages[i]].Pace
+	kind := yearKind(year)
+	into := float64(int32(d-newYear(year)) - s.starts[kind][i])
+	return s.sealingUntilYear(year) + s.cum[kind][i] + into*s.rules[s.stages[i]].Pace
 }
 
 // sealingUntilYear returns the sealing days from the first start of epochYear
-// to that of year. Every year's sequence is the same but for the length of
-// its last stage, which ends where the next year's starts; those lengths add
-// up to the days between the two 1 Januaries and what the starts differ by.
+// to that of year. The sequences of years of one kind differ only in how long
+// their last stage is, which ends where the next year's first starts. So a
+// sequence counts at its last stage's pace until its end, which adds up to the
+// days between the two years, plus what its other stages seal beside that,
+// which is whole and the same for all years of a kind.
 func (s *Season) sealingUntilYear(year int) float64 {
-	leaps := float64(leapsBefore(year) - leapsBefore(epochYear))
-	commons := float64(year-epochYear) - leaps
-	last := s.rules[s.stages[s.n-1]].Pace
-	days := float64(newYear(year)-newYear(epochYear)) +
-		float64(s.starts[variant(year)][0]-s.starts[variant(epochYear)][0])
-	return commons*s.whole[0] + leaps*s.whole[1] + days*last
+	leap := leapsBefore(year) - leapsBefore(epochYear)
+	before := leapsBefore(year+1) - leapsBefore(epochYear+1)
+	after := leapsBefore(year-1) - leapsBefore(epochYear-1)
+	plain := year - epochYear - leap - before - after
+	days := newYear(year) - newYear(epochYear) +
+		Date(s.starts[yearKind(year)][0]-s.starts[yearKind(epochYear)][0])
+	return float64(plain)*s.whole[plainYear] + float64(before)*s.whole[beforeLeap] +
+		float64(leap)*s.whole[leapYear] + float64(after)*s.whole[afterLeap] +
+		float64(days)*s.rules[s.stages[s.n-1]].Pace
 }
 
 // sumPaces fills what sealingUntil reads.
 func (s *Season) sumPaces() {
-	for v := range s.starts {
+	last := s.n - 1
+	for kind, starts := range s.starts {
 		for i := 1; i < s.n; i++ {
-			days := float64(s.starts[v][i] - s.starts[v][i-1])
-			s.cum[v][i] = s.cum[v][i-1] + days*s.rules[s.stages[i-1]].Pace
+			days := float64(starts[i] - starts[i-1])
+			s.cum[kind][i] = s.cum[kind][i-1] + days*s.rules[s.stages[i-1]].Pace
 		}
-		end := s.n - 1
-		last := s.rules[s.stages[end]].Pace
-		s.whole[v] = s.cum[v][end] - last*float64(s.starts[v][end]-s.starts[v][0])
+		s.whole[kind] = s.cum[kind][last] - s.rules[s.stages[last]].Pace*float64(starts[last]-starts[0])
 	}
 }
 

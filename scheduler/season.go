@@ -1,7 +1,5 @@
 package scheduler
 
-import "math"
-
 // Place is what a season depends on.
 type Place struct {
 	Latitude   float64 // degrees, north positive, -90 to 90
@@ -17,38 +15,35 @@ func (a *Apiary) Place() Place {
 // Season is the bees' year at one place under one set of rules. It is cheap to
 // make, never changes and may be read by many at once; no lookup allocates.
 //
-// The year is kept as whole days after 1 January at which each stage starts,
-// once for common years and once for leap years. Everything else follows in
-// closed form, for any date.
+// It keeps the days after 1 January on which stages start, once for each kind
+// of year (see yearKind). Everything else follows from them in closed form,
+// for any date.
 type Season struct {
-	stages [NumStages]Stage      // the stages that occur, in order from build-up
-	starts [2][NumStages]int32   // [common, leap]: days after 1 January of each
-	cum    [2][NumStages]float64 // sealing days from the first start to each
-	whole  [2]float64            // sealing days of a whole year, see sealingUntil
-	rules  [NumStages]StageRule  // indexed by Stage
-	n      int                   // how many of stages occur
-	reseal int32                 // days before winter without openings
+	stages [NumStages]Stage              // the stages that occur, in order from build-up
+	n      int                           // how many of them
+	starts [yearKinds][NumStages]int32   // days after 1 January, in the order of stages
+	cum    [yearKinds][NumStages]float64 // sealing days from the first start to each
+	whole  [yearKinds]float64            // see sealingUntilYear
+	rules  [NumStages]StageRule          // indexed by Stage
+	reseal Date                          // days before winter without openings
 	source SeasonSource
 }
 
 // NewSeason works out the season at p under r.
 func NewSeason(p Place, r *Rules) *Season {
-	s := &Season{rules: r.Stages, reseal: int32(max(r.ResealDays, 0))}
-	common := s.draft(p, r, 0)
-	leap := s.draft(p, r, 1)
-	s.settle(common, leap)
+	s := &Season{rules: r.Stages, reseal: Date(max(r.ResealDays, 0))}
+	s.settle(p, r)
 	s.sumPaces()
 	return s
 }
 
 // Starts returns the days on which the stages start, in order from build-up,
-// for the year in which build-up starts. The later ones may fall in the year
+// for the year in which build-up starts; the later ones may fall in the year
 // after. A stage that does not occur at the place has the zero Date.
 func (s *Season) Starts(year int) [NumStages]Date {
 	var out [NumStages]Date
-	first, v := newYear(year), variant(year)
 	for i := range s.n {
-		out[s.stages[i]] = first + Date(s.starts[v][i])
+		out[s.stages[i]] = s.start(year, i)
 	}
 	return out
 }
@@ -76,7 +71,7 @@ func (s *Season) MayOpen(d Date) bool {
 	return s.rules[s.stages[i]].Open && !s.resealing(d, year, i)
 }
 
-// InReseal reports whether d is one of the days before winter on which the
+// InReseal reports whether d is one of the days before winter in which the
 // bees need what is left of the season to glue the hive shut again.
 func (s *Season) InReseal(d Date) bool {
 	year, i := s.find(d)
@@ -84,82 +79,36 @@ func (s *Season) InReseal(d Date) bool {
 }
 
 func (s *Season) resealing(d Date, year, i int) bool {
-	if s.n == 1 || s.stages[i] == Winter {
-		return false
-	}
-	for j := i + 1; j <= i+s.n; j++ {
-		if s.stages[j%s.n] == Winter {
-			return d >= s.start(year, j)-Date(s.reseal)
-		}
-	}
-	return false
+	last := s.n - 1
+	return last > 0 && s.stages[last] == Winter && i < last && d >= s.start(year, last)-s.reseal
 }
 
 // Source returns where the dates of s come from.
 func (s *Season) Source() SeasonSource { return s.source }
 
 // start returns the day on which the i-th stage of a year's sequence starts;
-// i may run on into the next year's.
+// i = n is the first stage of the next year's.
 func (s *Season) start(year, i int) Date {
-	year, i = year+i/s.n, i%s.n
-	return newYear(year) + Date(s.starts[variant(year)][i])
+	if i == s.n {
+		year, i = year+1, 0
+	}
+	return newYear(year) + Date(s.starts[yearKind(year)][i])
 }
 
 // find returns the year whose sequence d lies in, and the place of its stage
 // in that sequence.
 func (s *Season) find(d Date) (year, i int) {
-	year, day := yearDay(d)
-	v := variant(year)
-	if day < s.starts[v][0] {
+	year = yearOf(d)
+	day := int32(d - newYear(year))
+	kind := yearKind(year)
+	if day < s.starts[kind][0] {
 		year--
-		v = variant(year)
 		day = int32(d - newYear(year))
+		kind = yearKind(year)
 	}
 	i = s.n - 1
-	for day < s.starts[v][i] {
+	for day < s.starts[kind][i] {
 		i--
 	}
 	return year, i
-}
-
-// yearDay returns the year of d and the days since its 1 January.
-func yearDay(d Date) (year int, day int32) {
-	n := int(d) - 1
-	year = int(math.Floor(float64(n)/365.2425)) + 1
-	for newYear(year) > d {
-		year--
-	}
-	for newYear(year+1) <= d {
-		year++
-	}
-	return year, int32(d - newYear(year))
-}
-
-// newYear returns 1 January of a year.
-func newYear(year int) Date {
-	y := year - 1
-	return Date(365*y + floorDiv(y, 4) - floorDiv(y, 100) + floorDiv(y, 400) + 1)
-}
-
-// leapsBefore returns how many leap years there are from year 1 up to, not
-// including, year; negative before year 1.
-func leapsBefore(year int) int {
-	y := year - 1
-	return floorDiv(y, 4) - floorDiv(y, 100) + floorDiv(y, 400)
-}
-
-func floorDiv(a, b int) int {
-	q := a / b
-	if a%b < 0 {
-		q--
-	}
-	return q
-}
-
-// variant returns 1 in leap years and 0 in common ones.
-func variant(year int) int {
-	if year%4 == 0 && (year%100 != 0 || year%400 == 0) {
-		return 1
-	}
-	return 0
 }
