@@ -1,0 +1,62 @@
+package notify
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+
+	gomail "github.com/wneessen/go-mail"
+)
+
+// Sender hands one letter to one recipient. It is a seam to the outside: an
+// SMTP server, or a Maildir on this machine.
+type Sender interface {
+	// Send tries once and says what came of it. It is safe for concurrent use
+	// and returns by the context's deadline.
+	Send(ctx context.Context, l *Letter) Outcome
+	// Close lets idle connections go.
+	Close() error
+}
+
+// Letter is one rendered message with its envelope.
+type Letter struct {
+	From string // the sender's address, without angle brackets
+	To   string // the one recipient's
+	Text []byte // header and body, lines ending in CRLF
+}
+
+// NewLetter renders m, signing it where d is not nil. A message has exactly
+// one recipient: nobody learns of another member's address, and a refusal
+// belongs to one address.
+func NewLetter(m *gomail.Msg, d *DKIM) (*Letter, error) {
+	from, err := m.GetSender(false)
+	if err != nil {
+		return nil, fmt.Errorf("letter: %w", err)
+	}
+	to, err := m.GetRecipients()
+	if err != nil {
+		return nil, fmt.Errorf("letter: %w", err)
+	}
+	if len(to) != 1 {
+		return nil, fmt.Errorf("letter: %d recipients, one is allowed", len(to))
+	}
+	var text bytes.Buffer
+	if _, err := m.WriteTo(&text); err != nil {
+		return nil, fmt.Errorf("letter to %s: %w", to[0], err)
+	}
+	l := &Letter{From: bare(from), To: bare(to[0]), Text: text.Bytes()}
+	if d != nil {
+		if l.Text, err = d.sign(l.Text); err != nil {
+			return nil, fmt.Errorf("letter to %s: %w", to[0], err)
+		}
+	}
+	return l, nil
+}
+
+// bare takes the angle brackets off an address.
+func bare(address string) string {
+	if n := len(address); n > 1 && address[0] == '<' && address[n-1] == '>' {
+		return address[1 : n-1]
+	}
+	return address
+}
