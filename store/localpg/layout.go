@@ -14,6 +14,9 @@ import (
 // ErrInUse says that another daemon holds the state directory.
 var ErrInUse = errors.New("the state directory is in use")
 
+// ErrNotRunning says that no private Postgres runs in a state directory.
+var ErrNotRunning = errors.New("no private PostgreSQL is running")
+
 // layout names what lies in a state directory. The lock and the log belong to the
 // daemon, the cluster directory and all in it to the server's account: root never
 // writes through names that the server's account could have replaced.
