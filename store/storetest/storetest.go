@@ -1,0 +1,142 @@
+// Package storetest gives every test a database of its own on a real Postgres.
+//
+// The first call in a test process starts a private server and migrates one
+// database; every test then gets a clone of that, which takes hundredths of a
+// second. The server ends with the process, however that ends.
+package storetest
+
+import (
+	"context"
+	"fmt"
+	"net/url"
+	"os"
+	"sync"
+	"sync/atomic"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"pryday/migrations"
+	"pryday/store/localpg"
+)
+
+const template = "storetest_template"
+
+// New gives the address of a new database with the newest schema and no rows,
+// for its owner. It is dropped, and what is still connected to it cut off, when
+// the test ends. Tests in parallel may call it. A missing Postgres fails the test.
+func New(t testing.TB) string {
+	t.Helper()
+	return create(t, template)
+}
+
+// Empty is New without any schema, for tests of migrations.
+func Empty(t testing.TB) string {
+	t.Helper()
+	return create(t, "template1")
+}
+
+var (
+	start    = sync.OnceValues(startServer)
+	migrated = sync.OnceValue(migrateTemplate)
+	count    atomic.Int64
+)
+
+// server is the one server of this test process.
+type server struct {
+	url   string
+	admin *pgxpool.Pool
+}
+
+func create(t testing.TB, from string) string {
+	t.Helper()
+	s, err := start()
+	if err != nil {
+		t.Fatalf("tests need a Postgres: %v", err)
+	}
+	if from == template {
+		if err := migrated(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	name := fmt.Sprintf("test_%d", count.Add(1))
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	defer cancel()
+	// Copying the files beats writing them to the log here, since fsync is off.
+	if _, err := s.admin.Exec(ctx, "CREATE DATABASE "+name+" TEMPLATE "+from+" STRATEGY FILE_COPY"); err != nil {
+		t.Fatalf("create a database for the test: %v", err)
+	}
+	t.Cleanup(func() {
+		ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+		defer cancel()
+		if _, err := s.admin.Exec(ctx, "DROP DATABASE "+name+" WITH (FORCE)"); err != nil {
+			t.Errorf("drop the test's database: %v", err)
+		}
+	})
+	return s.database(name)
+}
+
+func (s *server) database(name string) string {
+	u, err := url.Parse(s.url)
+	if err != nil {
+		panic(err) // localpg made it with net/url
+	}
+	u.Path = "/" + name
+	return u.String()
+}
+
+func startServer() (*server, error) {
+	// Not t.TempDir: that lies under a directory which the server's account cannot
+	// enter when the tests run as root, and ends with the first test.
+	dir, err := os.MkdirTemp(roomiest(), "pryday-test-")
+	if err != nil {
+		return nil, err
+	}
+	if err := os.Chmod(dir, 0o755); err != nil {
+		return nil, err
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	defer cancel()
+	pg, err := localpg.Start(ctx, localpg.Options{StateDir: dir, Disposable: true})
+	if err != nil {
+		os.RemoveAll(dir)
+		return nil, err
+	}
+	if err := endWithProcess(pg.PID(), dir); err != nil {
+		return nil, err
+	}
+	admin, err := pgxpool.New(ctx, pg.URL())
+	if err != nil {
+		return nil, err
+	}
+	return &server{url: pg.URL(), admin: admin}, nil
+}
+
+// roomiest is memory where there is plenty (containers often have 64 MB of it),
+// since a slow disk makes a clone twenty times as long; else the usual place.
+func roomiest() string {
+	const memory, plenty = "/dev/shm", 2 << 30
+	var stat syscall.Statfs_t
+	if err := syscall.Statfs(memory, &stat); err == nil && stat.Bavail*uint64(stat.Bsize) > plenty {
+		return memory
+	}
+	return os.TempDir()
+}
+
+func migrateTemplate() error {
+	s, err := start()
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
+	defer cancel()
+	if _, err := s.admin.Exec(ctx, "CREATE DATABASE "+template); err != nil {
+		return fmt.Errorf("create the template of the tests' databases: %w", err)
+	}
+	if err := migrations.Up(ctx, s.database(template)); err != nil {
+		return fmt.Errorf("migrate the template of the tests' databases: %w", err)
+	}
+	return nil
+}
