@@ -1,0 +1,121 @@
+package notify
+
+import (
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"time"
+)
+
+// Action is what one address in a mail lets one member do without signing in,
+// about one visit as it stood when the mail was written. Following the address
+// shows a question; only its answer, a POST, does anything.
+type Action struct {
+	Do       Deed
+	Club     int64
+	Member   int64
+	VisitUID string    // empty where the deed is about no visit
+	Sequence int       // the visit's when the mail was written
+	Expires  time.Time // to the minute
+}
+
+// Deed is the one thing that an address is good for.
+type Deed string
+
+// The deeds.
+const (
+	RecordDeed      Deed = "record"      // record what was found
+	OpenedDeed      Deed = "opened"      // already opened
+	RainedOffDeed   Deed = "rained-off"  // move the visit
+	CantGoDeed      Deed = "cant-go"     // take oneself off
+	UnsubscribeDeed Deed = "unsubscribe" // no more reminders (RFC 8058)
+)
+
+// deedCodes number the deeds in tokens. A number is never used again for
+// another deed.
+var deedCodes = []Deed{0: "", 1: RecordDeed, 2: OpenedDeed, 3: RainedOffDeed, 4: CantGoDeed, 5: UnsubscribeDeed}
+
+// What Verify answers to a token that it does not accept.
+var (
+	ErrForged  = errors.New("this address was not made here or was cut short")
+	ErrExpired = errors.New("this address has expired")
+)
+
+const (
+	tokenVersion = 1
+	macBytes     = 16 // of HMAC-SHA-256; RFC 2104, section 5 allows half
+	maxToken     = 400
+)
+
+// Signer makes the tokens in mailed addresses, and knows its own again.
+type Signer struct{ key []byte }
+
+// NewSigner returns a signer with a secret key of at least 32 bytes, which all
+// daemons of an installation share.
+func NewSigner(key []byte) (*Signer, error) {
+	if len(key) < 32 {
+		return nil, fmt.Errorf("sign addresses: a key of %d bytes; 32 are needed", len(key))
+	}
+	return &Signer{key: key}, nil
+}
+
+// Sign returns the token of an action, in characters that need no escaping in
+// an address.
+func (s *Signer) Sign(a Action) string {
+	code := 0
+	for i, d := range deedCodes {
+		if d == a.Do {
+			code = i
+		}
+	}
+	b := []byte{tokenVersion, byte(code)}
+	b = binary.AppendUvarint(b, uint64(a.Club))
+	b = binary.AppendUvarint(b, uint64(a.Member))
+	b = binary.AppendUvarint(b, uint64(max(a.Sequence, 0)))
+	b = binary.AppendUvarint(b, uint64(max(a.Expires.Unix(), 0)/60))
+	b = append(b, a.VisitUID...)
+	return base64.RawURLEncoding.EncodeToString(append(b, s.mac(b)...))
+}
+
+// Verify reads a token that Sign made. The caller still compares Do with what
+// it is about to do, and Sequence with the visit's present one.
+func (s *Signer) Verify(token string, now time.Time) (Action, error) {
+	if len(token) > maxToken {
+		return Action{}, ErrForged
+	}
+	// Strict: a token has one spelling.
+	b, err := base64.RawURLEncoding.Strict().DecodeString(token)
+	if err != nil || len(b) < 2+macBytes {
+		return Action{}, ErrForged
+	}
+	b, mac := b[:len(b)-macBytes], b[len(b)-macBytes:]
+	if !hmac.Equal(mac, s.mac(b)) || b[0] != tokenVersion || b[1] == 0 || int(b[1]) >= len(deedCodes) {
+		return Action{}, ErrForged
+	}
+	a := Action{Do: deedCodes[b[1]]}
+	rest := b[2:]
+	var numbers [4]uint64
+	for i := range numbers {
+		v, n := binary.Uvarint(rest)
+		if n <= 0 {
+			return Action{}, ErrForged
+		}
+		numbers[i], rest = v, rest[n:]
+	}
+	a.Club, a.Member, a.Sequence = int64(numbers[0]), int64(numbers[1]), int(numbers[2])
+	a.Expires, a.VisitUID = time.Unix(int64(numbers[3])*60, 0).UTC(), string(rest)
+	if !now.Before(a.Expires) {
+		return a, ErrExpired
+	}
+	return a, nil
+}
+
+func (s *Signer) mac(b []byte) []byte {
+	h := hmac.New(sha256.New, s.key)
+	h.Write([]byte("pryday mailed address\x00")) // so that no other use of the key makes the same
+	h.Write(b)
+	return h.Sum(nil)[:macBytes]
+}

@@ -1,0 +1,93 @@
+package notify_test
+
+import (
+	"bytes"
+	"errors"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"pryday/notify"
+)
+
+var deeds = []notify.Deed{notify.RecordDeed, notify.OpenedDeed, notify.RainedOffDeed, notify.CantGoDeed, notify.UnsubscribeDeed}
+
+func signer(t testing.TB, fill byte) *notify.Signer {
+	t.Helper()
+	s, err := notify.NewSigner(bytes.Repeat([]byte{fill}, 32))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func TestActionTokens(t *testing.T) {
+	s, other := signer(t, 1), signer(t, 2)
+	now := time.Date(2027, 5, 1, 7, 0, 0, 0, time.UTC)
+	rapid.Check(t, func(t *rapid.T) {
+		a := notify.Action{
+			Do: rapid.SampledFrom(deeds).Draw(t, "deed"), Club: rapid.Int64Range(1, 1<<40).Draw(t, "club"), Member: rapid.Int64Range(1, 1<<40).Draw(t, "member"),
+			VisitUID: rapid.StringMatching(`[a-z0-9-]{0,60}`).Draw(t, "uid"), Sequence: rapid.IntRange(0, 1<<30).Draw(t, "sequence"),
+			Expires: now.Add(time.Duration(rapid.IntRange(1, 1<<20).Draw(t, "minutes")) * time.Minute),
+		}
+		token := s.Sign(a)
+		if token != url.PathEscape(token) {
+			t.Fatalf("token %q needs escaping", token)
+		}
+		got, err := s.Verify(token, now)
+		if err != nil || got != a {
+			t.Fatalf("%+v came back as %+v, %v", a, got, err)
+		}
+		if _, err := s.Verify(token, a.Expires); !errors.Is(err, notify.ErrExpired) {
+			t.Fatalf("at its expiry: %v", err)
+		}
+		if _, err := other.Verify(token, now); !errors.Is(err, notify.ErrForged) {
+			t.Fatalf("with another key: %v", err)
+		}
+		i := rapid.IntRange(0, len(token)-1).Draw(t, "position")
+		changed := token[:i] + string(rapid.SampledFrom([]rune("ABCxyz019-_.=/")).Draw(t, "letter")) + token[i+1:]
+		if changed != token {
+			if got, err := s.Verify(changed, now); !errors.Is(err, notify.ErrForged) {
+				t.Fatalf("changed at %d: %+v, %v", i, got, err)
+			}
+		}
+		if got, err := s.Verify(token[:i], now); !errors.Is(err, notify.ErrForged) {
+			t.Fatalf("cut at %d: %+v, %v", i, got, err)
+		}
+	})
+}
+
+func TestActionTokenIsOneDeed(t *testing.T) {
+	s := signer(t, 1)
+	a := notify.Action{Club: 3, Member: 9, VisitUID: "v1", Expires: time.Date(2027, 6, 1, 0, 0, 0, 0, time.UTC)}
+	seen := map[string]bool{}
+	for _, d := range deeds {
+		a.Do = d
+		seen[s.Sign(a)] = true
+	}
+	if len(seen) != len(deeds) {
+		t.Errorf("%d deeds share %d tokens", len(deeds), len(seen))
+	}
+}
+
+func TestShortKey(t *testing.T) {
+	if _, err := notify.NewSigner([]byte("short")); err == nil || !strings.Contains(err.Error(), "32") {
+		t.Errorf("error %v", err)
+	}
+}
+
+func FuzzVerify(f *testing.F) {
+	s := signer(f, 1)
+	now := time.Date(2027, 5, 1, 7, 0, 0, 0, time.UTC)
+	f.Add(s.Sign(notify.Action{Do: notify.RecordDeed, Club: 1, Member: 2, VisitUID: "u", Expires: now.Add(time.Hour)}))
+	f.Add("AQE")
+	f.Add(strings.Repeat("A", 500))
+	f.Fuzz(func(t *testing.T, token string) {
+		if a, err := s.Verify(token, now); err == nil && s.Sign(a) != token {
+			t.Errorf("%q was taken as %+v", token, a)
+		}
+	})
+}
