@@ -40,6 +40,15 @@ type BoxKind struct {
 	EmptyKg float64 // wood and drawn frames
 	FullKg  float64 // packed with honey
 	Frames  int
+
+	// For lifting and for the gaps that the design itself leaves; 0 where not
+	// known.
+	WidthMM       float64 // outside, across the frames
+	InsideMM      float64 // inside, along the frames
+	FrameMM       float64 // height of a frame
+	FrameLengthMM float64 // length of a frame below its lugs
+	TopBarMM      float64 // length of a top bar with its lugs
+	RestMM        float64 // how far a frame rest reaches into each end wall
 }
 
 // Difficulty is how hard a box was to open.

@@ -1,0 +1,71 @@
+package scheduler
+
+import "slices"
+
+// visitStack is one hive of an apiary as a visit finds it.
+type visitStack struct {
+	hive  *Hive
+	alone *Period // why it is left alone on the day, or nil
+	open  []*Box  // to open, from the top down; none when it is left alone
+	why   map[int64]VisitBox
+}
+
+// lifted returns the boxes that come off: all that are opened but one that
+// stands on the floor, whose frames come out where it is.
+func (s *visitStack) lifted() []int64 {
+	var ids []int64
+	for _, b := range s.open {
+		if b.ID != s.hive.Boxes[0].ID {
+			ids = append(ids, b.ID)
+		}
+	}
+	return ids
+}
+
+// visitStacks returns the hives of a visit's apiary, in record order. A box
+// above one to open is opened too, whether the visit names it or not.
+func visitStacks(c *Club, v *Visit) []visitStack {
+	a := apiaryOf(c, v)
+	if a == nil {
+		return nil
+	}
+	var out []visitStack
+	for i := range a.Hives {
+		h := &a.Hives[i]
+		if h.RetiredOn != 0 && h.RetiredOn <= v.On {
+			continue
+		}
+		s := visitStack{hive: h, why: map[int64]VisitBox{}}
+		for j := range h.LeaveAlone {
+			if h.LeaveAlone[j].Contains(v.On) {
+				s.alone = &h.LeaveAlone[j]
+			}
+		}
+		for j := range h.Boxes {
+			b := &h.Boxes[j]
+			k := slices.IndexFunc(v.Boxes, func(vb VisitBox) bool { return vb.BoxID == b.ID })
+			switch {
+			case s.alone != nil:
+			case k >= 0:
+				s.why[b.ID] = v.Boxes[k]
+				s.open = append(s.open, b)
+			case len(s.open) > 0:
+				s.why[b.ID] = VisitBox{BoxID: b.ID, Reason: BecauseAbove}
+				s.open = append(s.open, b)
+			}
+		}
+		slices.Reverse(s.open)
+		out = append(out, s)
+	}
+	return out
+}
+
+// apiaryOf returns the apiary of a visit, or nil.
+func apiaryOf(c *Club, v *Visit) *Apiary {
+	for i := range c.Apiaries {
+		if c.Apiaries[i].ID == v.ApiaryID {
+			return &c.Apiaries[i]
+		}
+	}
+	return nil
+}
