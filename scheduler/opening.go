@@ -1,6 +1,6 @@
 package scheduler
 
-import "sort"
+import "slices"
 
 // Opening is one box opened on one day. Rows are never changed: a correction
 // is a new row that names the one it supersedes.
@@ -22,22 +22,92 @@ type Opening struct {
 // Difficulty returns how hard the opening was: the harder of its two parts.
 func (o *Opening) Difficulty() Difficulty { return max(o.Joint, o.Frames) }
 
+// remains returns the part of a seal's age that an opening leaves: a broken
+// joint is weaker than an old seal.
+func (o *Opening) remains() float64 {
+	switch o.Scraped {
+	case ScrapedAll:
+		return 0
+	case ScrapedPart:
+		return 0.3
+	default:
+		return 0.6
+	}
+}
+
 // Effective returns the openings that count: those not superseded and not
 // void, in date order and, within a day, in the order recorded. A correction
-// stands in the order where what it corrects stood.
+// stands where the opening that it corrects stood; of several corrections of
+// one opening the last recorded counts.
 func Effective(all []Opening) []Opening {
-	superseded := map[string]bool{}
+	order := effective(all, nil)
+	out := make([]Opening, len(order))
+	for i, k := range order {
+		out[i] = all[k]
+	}
+	return out
+}
+
+// effective appends to order the places in all of the openings that count, in
+// the order of Effective.
+func effective(all []Opening, order []int32) []int32 {
+	start := len(order)
+	sorted, corrected := true, false
 	for i := range all {
-		if all[i].Supersedes != "" {
-			superseded[all[i].Supersedes] = true
+		corrected = corrected || all[i].Supersedes != "" || all[i].Void
+		sorted = sorted && (i == 0 || all[i-1].On <= all[i].On)
+		order = append(order, int32(i))
+	}
+	byDay := func(a, b int32) int { return int(all[a].On - all[b].On) }
+	switch {
+	case corrected:
+		order = append(order[:start], uncorrected(all)...)
+		slices.SortStableFunc(order[start:], byDay)
+	case !sorted:
+		slices.SortStableFunc(order[start:], byDay)
+	}
+	return order
+}
+
+// uncorrected returns the openings that count, in the order in which the first
+// openings that they correct were recorded.
+func uncorrected(all []Opening) []int32 {
+	byID := make(map[string]int, len(all))
+	superseded := make([]bool, len(all))
+	for i := range all {
+		if _, dup := byID[all[i].ID]; !dup && all[i].ID != "" {
+			byID[all[i].ID] = i
 		}
 	}
-	out := make([]Opening, 0, len(all))
+	corrects := func(i int) (int, bool) {
+		of, ok := byID[all[i].Supersedes]
+		return of, ok && of != i
+	}
 	for i := range all {
-		if !all[i].Void && (all[i].ID == "" || !superseded[all[i].ID]) {
-			out = append(out, all[i])
+		if of, ok := corrects(i); ok {
+			superseded[of] = true
 		}
 	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].On < out[j].On })
+	last := make([]int32, len(all)) // by first opening: the last that stands, plus 1
+	for i := range all {
+		if superseded[i] {
+			continue
+		}
+		first := i
+		for range all { // a bound, should corrections go round in circles
+			of, ok := corrects(first)
+			if !ok {
+				break
+			}
+			first = of
+		}
+		last[first] = int32(i) + 1
+	}
+	var out []int32
+	for _, i := range last {
+		if i > 0 && !all[i-1].Void {
+			out = append(out, i-1)
+		}
+	}
 	return out
 }

@@ -1,95 +1,129 @@
 package scheduler
 
-import "math"
-
-// BoxRate is what the records say about one box: how old its seal is and how
-// fast it seals.
-type BoxRate struct {
-	BoxID  int64
-	HiveID int64 // the hive it stands on; 0 when on none
-	// From is the last opening that broke the seal or the day it was set up:
-	// the day from which waits are counted.
-	From Date
-	// Since is the day at which Left sealing days were left in the seal. It is
-	// From or, for a box that has moved since, the day it came to this place.
-	Since Date
-	Left  float64
-	// Mean and Variance of ln k on RatedOn.
-	Mean, Variance float64
-	RatedOn        Date
-	LastOpened     Date       // last opening that broke the seal; zero when never
-	LastTried      Date       // last opening, also one left shut; zero when never
-	LastHard       Difficulty // at LastTried; NotTried when never
-	Openings       int        // that count
-}
-
-// Age returns the age of the box's seal on d in sealing days, at a place with
-// season s. A box on no hive does not seal.
-func (b *BoxRate) Age(s *Season, d Date) float64 {
-	if b.HiveID == 0 || s == nil {
-		return b.Left
-	}
-	return b.Left + s.SealingDays(b.Since, d)
-}
-
-// VarianceOn returns the variance of ln k on d: with no opening it grows with
-// time, since boxes and colonies change.
-func (b *BoxRate) VarianceOn(d Date) float64 {
-	return b.Variance + driftPerYear*math.Max(0, float64(d-b.RatedOn))/365.25
-}
-
-// Odds returns the odds that opening the box on d has difficulty at or above
-// at.
-func (b *BoxRate) Odds(s *Season, d Date, at Difficulty) float64 {
-	return Odds(b.Age(s, d), b.Mean, b.VarianceOn(d), at)
-}
-
-// Rates are the rates of a club's boxes in record order: every box of every
-// hive of every apiary as they stand in the club, then the spare ones.
-type Rates []BoxRate
-
-// Of returns the rate of a box.
-func (r Rates) Of(boxID int64) (BoxRate, bool) {
-	for i := range r {
-		if r[i].BoxID == boxID {
-			return r[i], true
-		}
-	}
-	return BoxRate{}, false
-}
-
 // Replay works out the rates of a club's boxes from their whole history, up
 // to and including until.
+//
+// On one day openings come first, hive by hive from the top of the stack as it
+// stood in the morning; then boxes move, then repairs and new queens count. A
+// box that moves keeps what is known of its own part of the rate and takes its
+// new hive's. A hive that is not in the club seals like the place where the
+// box stands at present.
 func Replay(c *Club, until Date) Rates {
-	var out Rates
-	for a := range c.Apiaries {
-		s := NewSeason(c.Apiaries[a].Place(), &c.Rules)
-		for h := range c.Apiaries[a].Hives {
-			hive := &c.Apiaries[a].Hives[h]
-			for b := range hive.Boxes {
-				out = append(out, firstRate(&hive.Boxes[b], hive.ID, s, until))
-			}
-		}
-	}
-	for b := range c.Spare {
-		out = append(out, firstRate(&c.Spare[b], 0, nil, until))
+	r := newReplay(c)
+	r.run(until, nil)
+	out := make(Rates, len(r.boxes))
+	for i := range r.boxes {
+		out[i] = r.rate(&r.boxes[i])
 	}
 	return out
 }
 
-func firstRate(b *Box, hive int64, s *Season, until Date) BoxRate {
-	r := BoxRate{BoxID: b.ID, HiveID: hive, From: b.SetUpOn, Since: b.SetUpOn, LastHard: NotTried,
-		Variance: hiveVariance + boxVariance, RatedOn: until}
-	for _, o := range Effective(b.Openings) {
-		if o.On > until {
-			break
+// ReplayApiary returns the part of Replay for the boxes that stand in one
+// apiary. It reads only the hives that their history touches.
+func ReplayApiary(c *Club, apiaryID int64, until Date) Rates {
+	r := newReplay(c)
+	wanted := r.touching(apiaryID)
+	r.run(until, wanted)
+	var out Rates
+	for i := range r.boxes {
+		if b := &r.boxes[i]; b.present >= 0 && r.hives[b.present].apiaryID == apiaryID {
+			out = append(out, r.rate(b))
 		}
-		r.Left = r.Age(s, o.On) * o.left()
-		r.Since, r.LastTried, r.LastHard = o.On, o.On, o.Difficulty()
-		if !o.LeftShut {
-			r.From, r.LastOpened = o.On, o.On
-		}
-		r.Openings++
 	}
-	return r
+	return out
+}
+
+// ReplayHives returns the state of every hive of a club, in record order, to
+// be kept and continued with HiveState.Apply.
+func ReplayHives(c *Club, until Date) []HiveState {
+	r := newReplay(c)
+	r.run(until, nil)
+	var out []HiveState
+	for i := range r.hives {
+		if r.hives[i].hive != nil {
+			out = append(out, r.hives[i].state)
+		}
+	}
+	return out
+}
+
+// run lets everything happen, up to and including until, that concerns the
+// wanted hives and the boxes that ever stood on them; all when wanted is nil.
+func (r *replay) run(until Date, wanted []bool) {
+	for _, e := range r.history(until, wanted) {
+		switch e.what {
+		case boxOpened:
+			r.open(&r.boxes[e.box], &r.boxes[e.box].box.Openings[e.ref], e.on)
+		case boxPlaced:
+			r.move(&r.boxes[e.box], &e)
+		case boxRepaired:
+			r.repair(&r.boxes[e.box], e.on)
+		case hiveRequeened:
+			state := &r.hives[e.hive].state
+			state.advance(e.on)
+			state.forget(0, hiveVariance)
+		}
+	}
+}
+
+func (r *replay) open(b *replayBox, o *Opening, on Date) {
+	if b.at != none {
+		h := &r.hives[b.at]
+		h.state.apply(h.season, h.state.find(b.box.ID), o)
+		return
+	}
+	if age := b.seal.Left; age > 0 && o.Difficulty() >= Loose {
+		// it was glued by a hive of which no more is known than of any other
+		b.own = b.own.until(on)
+		shift, shrink := surprise(age, b.own.mean, b.own.variance+hiveVariance, o.Difficulty())
+		v := b.own.variance
+		b.own.mean += v * shift
+		b.own.variance -= v * v * shrink
+	}
+	b.seal.opened(o, b.seal.Left)
+}
+
+func (r *replay) move(b *replayBox, e *event) {
+	to := int(e.hive)
+	if b.at == to && to != none {
+		state := &r.hives[to].state
+		state.Boxes[state.find(b.box.ID)].Position = int(e.position)
+		return
+	}
+	if b.at != none {
+		h := &r.hives[b.at]
+		h.state.advance(e.on)
+		b.seal, b.own = h.state.take(h.state.find(b.box.ID))
+		b.seal.Left, b.seal.Since = b.seal.age(h.season, e.on), e.on
+	}
+	b.at = to
+	if to != none {
+		b.seal.Since, b.seal.Position = e.on, int(e.position)
+		state := &r.hives[to].state
+		state.advance(e.on)
+		state.put(b.seal, b.own.until(e.on))
+	}
+}
+
+func (r *replay) repair(b *replayBox, on Date) {
+	if b.at == none {
+		b.own = marginal{0, boxVariance, on}
+		return
+	}
+	state := &r.hives[b.at].state
+	state.advance(on)
+	state.forget(state.find(b.box.ID)+1, boxVariance)
+}
+
+// rate returns the rate of a box at the end of the run. One that stands on no
+// hive has what any hive would make of it.
+func (r *replay) rate(b *replayBox) BoxRate {
+	if b.at != none {
+		state := &r.hives[b.at].state
+		return state.Rate(state.find(b.box.ID))
+	}
+	return BoxRate{
+		Seal: b.seal, Mean: b.own.mean,
+		Variance: b.own.variance + hiveVariance, RatedOn: b.own.on,
+	}
 }

@@ -50,18 +50,3 @@ func (s *Season) sumPaces() {
 		s.whole[kind] = s.cum[kind][last] - s.rules[s.stages[last]].Pace*float64(starts[last]-starts[0])
 	}
 }
-
-// left returns the part of a seal's age that stays after an opening: a broken
-// joint is weaker than an old seal, a scraped one is gone.
-func (o *Opening) left() float64 {
-	switch {
-	case o.LeftShut:
-		return 1
-	case o.Scraped == ScrapedAll:
-		return 0
-	case o.Scraped == ScrapedPart:
-		return 0.3
-	default:
-		return 0.6
-	}
-}

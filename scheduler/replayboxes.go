@@ -1,0 +1,134 @@
+package scheduler
+
+// replay is one run over a club's history.
+type replay struct {
+	hives []replayHive
+	boxes []replayBox // in record order
+}
+
+// replayHive is one hive of a run.
+type replayHive struct {
+	apiaryID int64
+	hive     *Hive // nil for one that only a box's places name
+	season   *Season
+	state    HiveState
+}
+
+// replayBox is one box of a run.
+type replayBox struct {
+	box     *Box
+	present int        // the hive that the records list it under; none for spare boxes
+	places  []BoxPlace // at least one
+	hives   []int      // of places, none where it stands on none
+	at      int        // the hive it stands on now; none when on none
+	seal    Seal       // while on no hive
+	own     marginal   // while on no hive
+}
+
+// none stands for no hive.
+const none = -1
+
+// newReplay lists the hives and boxes of a club, with nothing having happened
+// yet.
+func newReplay(c *Club) *replay {
+	hives, boxes := 0, len(c.Spare)
+	for a := range c.Apiaries {
+		hives += len(c.Apiaries[a].Hives)
+		for h := range c.Apiaries[a].Hives {
+			boxes += len(c.Apiaries[a].Hives[h].Boxes)
+		}
+	}
+	r := &replay{hives: make([]replayHive, 0, hives), boxes: make([]replayBox, 0, boxes)}
+	index := make(map[int64]int, hives)
+	for a := range c.Apiaries {
+		ap := &c.Apiaries[a]
+		season := NewSeason(ap.Place(), &c.Rules)
+		for h := range ap.Hives {
+			hive := &ap.Hives[h]
+			index[hive.ID] = len(r.hives)
+			r.hives = append(r.hives, replayHive{ap.ID, hive, season, *NewHiveState(hive.ID)})
+		}
+	}
+	at := 0
+	for a := range c.Apiaries {
+		for h := range c.Apiaries[a].Hives {
+			hive := &c.Apiaries[a].Hives[h]
+			for b := range hive.Boxes {
+				r.addBox(&hive.Boxes[b], at, b+1, index)
+			}
+			at++
+		}
+	}
+	for b := range c.Spare {
+		r.addBox(&c.Spare[b], none, 0, index)
+	}
+	return r
+}
+
+// addBox adds a box that stands on the hive present, at a position counted
+// from the bottom.
+func (r *replay) addBox(box *Box, present, position int, index map[int64]int) {
+	b := replayBox{box: box, present: present, at: none, places: box.Places}
+	if len(b.places) == 0 {
+		b.places = []BoxPlace{{From: box.SetUpOn, Where: OnHive, Position: position}}
+		b.hives = []int{present}
+		r.boxes = append(r.boxes, b)
+		return
+	}
+	b.hives = make([]int, len(b.places))
+	for i, p := range b.places {
+		b.hives[i] = none
+		if p.Where != OnHive {
+			continue
+		}
+		hive, ok := index[p.HiveID]
+		if !ok {
+			hive = len(r.hives)
+			index[p.HiveID] = hive
+			ghost := replayHive{state: *NewHiveState(p.HiveID)}
+			if present != none {
+				ghost.season = r.hives[present].season
+			}
+			r.hives = append(r.hives, ghost)
+		}
+		b.hives[i] = hive
+	}
+	r.boxes = append(r.boxes, b)
+}
+
+// touching returns which hives the history of an apiary's boxes hangs together
+// with: those that its boxes ever stood on, with all that boxes of these ever
+// stood on.
+func (r *replay) touching(apiaryID int64) []bool {
+	wanted := make([]bool, len(r.hives))
+	for i := range r.hives {
+		wanted[i] = r.hives[i].hive != nil && r.hives[i].apiaryID == apiaryID
+	}
+	for grown := true; grown; {
+		grown = false
+		for i := range r.boxes {
+			if b := &r.boxes[i]; b.stoodOn(wanted) {
+				for _, hive := range b.hives {
+					if hive != none && !wanted[hive] {
+						wanted[hive], grown = true, true
+					}
+				}
+			}
+		}
+	}
+	return wanted
+}
+
+// stoodOn reports whether b stands or ever stood on one of the wanted hives;
+// nil wants everything.
+func (b *replayBox) stoodOn(wanted []bool) bool {
+	if wanted == nil || b.present != none && wanted[b.present] {
+		return true
+	}
+	for _, hive := range b.hives {
+		if hive != none && wanted[hive] {
+			return true
+		}
+	}
+	return false
+}
