@@ -1,5 +1,180 @@
 package scheduler
 
+import (
+	"cmp"
+	"slices"
+)
+
 // PlanClub plans every apiary of c from its records alone. Visits that stand
 // in c.Visits keep their identity; today is the club's civil day.
-func PlanClub(c *Club, today Date) *Plan { panic("not written yet") }
+func PlanClub(c *Club, today Date) *Plan {
+	var p Planner
+	return p.PlanClub(c, today)
+}
+
+// PlanApiary plans one apiary of c, which comes out as it does in PlanClub.
+// The plan is empty when c has no apiary with that id.
+func PlanApiary(c *Club, apiaryID int64, today Date) *Plan {
+	var p Planner
+	return p.PlanApiary(c, apiaryID, today)
+}
+
+// Planner plans again and again with the same working memory. The zero Planner
+// is ready; one must not be used by two goroutines at once.
+type Planner struct {
+	projection projection
+	standing   recorded
+	days       [2][]int32 // scratch of the matching
+	held       []int
+}
+
+// PlanClub does what the function PlanClub does.
+func (p *Planner) PlanClub(c *Club, today Date) *Plan {
+	plan := &Plan{Today: today}
+	rates := Replay(c, today)
+	rules := newDueRules(&c.Rules)
+	for i := range c.Apiaries {
+		rates = rates[p.apiary(plan, c, &c.Apiaries[i], rules, rates):]
+	}
+	slices.SortStableFunc(plan.Visits, func(a, b Visit) int { return cmp.Compare(a.On, b.On) })
+	return plan
+}
+
+// PlanApiary does what the function PlanApiary does.
+func (p *Planner) PlanApiary(c *Club, apiaryID int64, today Date) *Plan {
+	plan := &Plan{Today: today}
+	rates := Replay(c, today)
+	for i := range c.Apiaries {
+		a := &c.Apiaries[i]
+		if a.ID == apiaryID {
+			p.apiary(plan, c, a, newDueRules(&c.Rules), rates)
+			break
+		}
+		for h := range a.Hives {
+			rates = rates[len(a.Hives[h].Boxes):]
+		}
+	}
+	return plan
+}
+
+// apiary adds the plan of one apiary to plan and returns how many of the rates
+// were its own. They begin with those of its first box.
+func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, rules dueRules, rates Rates) int {
+	pr := &p.projection
+	pr.rules = rules
+	pr.travel = rules.Hours.Travel
+	if a.TravelHours != nil {
+		pr.travel = *a.TravelHours
+	}
+	pr.days.fill(a, c.Members, NewSeason(a.Place(), rules.Rules), plan.Today)
+	n := pr.load(a, rates)
+	p.standing.stand(c.Visits, a.ID, pr.start, plan.Today)
+	plan.Past = append(plan.Past, p.standing.past...)
+	plan.Boxes = pr.states(plan.Boxes, a, rates[:n])
+
+	pr.floor = 0
+	if p.standing.pending != 0 {
+		pr.floor = int32(p.standing.pending-plan.Today) + nearDays + 1
+	}
+	pr.heed(p.standing.open, p.standing.fixed)
+	pr.owe(c.Visits, p.standing.past)
+	p.hold()
+	p.enter(plan, a)
+	return n
+}
+
+// load reads the boxes of an apiary with their rates and returns how many
+// rates there were. Retired boxes and hives are left out of the projection.
+func (p *projection) load(a *Apiary, rates Rates) int {
+	p.start, p.ends = p.start[:0], p.ends[:0]
+	y, n := &p.days, 0
+	for h := range a.Hives {
+		hive := &a.Hives[h]
+		for i := range hive.Boxes {
+			box, rate := &hive.Boxes[i], &rates[n]
+			n++
+			if over(hive.RetiredOn, y.today) || over(box.RetiredOn, y.today) {
+				continue
+			}
+			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -never}
+			b.tried = int32(max(rate.From, rate.LastTried) - y.today)
+			b.seal(y, rate.Since, rate.Left)
+			b.settle(y, &p.rules)
+			p.start = append(p.start, b)
+		}
+		p.ends = append(p.ends, int32(len(p.start)))
+	}
+	return n
+}
+
+// over reports whether a thing retired on a day, if any, is so today.
+func over(retired, today Date) bool { return retired != 0 && retired <= today }
+
+// states adds what is worked out about every box of an apiary.
+func (p *projection) states(out []BoxState, a *Apiary, rates Rates) []BoxState {
+	y, n, next := &p.days, 0, 0
+	for h := range a.Hives {
+		hive := &a.Hives[h]
+		for i := range hive.Boxes {
+			box, rate := &hive.Boxes[i], &rates[n]
+			n++
+			s := BoxState{
+				BoxID: box.ID, ApiaryID: a.ID, HiveID: hive.ID,
+				Since: rate.From, LastOpened: rate.LastOpened, LastHard: rate.LastHard,
+				SealingDays: rate.Age(y.season, y.today), RateMean: rate.Mean,
+				RateVariance: rate.VarianceOn(y.today), LeftAlone: y.leftAloneBecause(h, box),
+			}
+			s.Odds = Odds(s.SealingDays, s.RateMean, s.RateVariance, Hard)
+			if next < len(p.start) && p.start[next].box == box {
+				p.start[next].state(y, &s)
+				next++
+			}
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// state enters when a box is due.
+func (b *boxDue) state(y *days, s *BoxState) {
+	s.Due, s.Reason = y.today+Date(b.due), b.reason
+	s.Overdue = b.due < 0
+	if b.oddsDay <= HorizonDays {
+		s.OddsDay = y.today + Date(b.oddsDay)
+	}
+	if b.due != b.wanted {
+		s.Moved = "out of " + y.closedBecause(int(b.hive), y.today+Date(b.wanted))
+	}
+}
+
+// leftAloneBecause says why a box is out of planning at present, or nothing.
+func (y *days) leftAloneBecause(h int, box *Box) string {
+	hive := &y.apiary.Hives[h]
+	switch {
+	case over(hive.RetiredOn, y.today):
+		return "the hive is retired"
+	case over(box.RetiredOn, y.today):
+		return "the box is retired"
+	}
+	for _, p := range y.apiary.Standstill {
+		if p.Contains(y.today) {
+			return withReason("standstill", p.Reason)
+		}
+	}
+	for _, p := range hive.LeaveAlone {
+		if p.Contains(y.today) {
+			return withReason("leave alone", p.Reason)
+		}
+	}
+	if y.first(h, 0, int32(y.n)-1, openable) < 0 {
+		return "there is no day in the next year on which it may be opened"
+	}
+	return ""
+}
+
+func withReason(what, reason string) string {
+	if reason == "" {
+		return what
+	}
+	return what + ": " + reason
+}

@@ -67,6 +67,8 @@ type Plan struct {
 	Today  Date
 	Visits []Visit    // open visits from today to the horizon, by day, apiary order within a day
 	Boxes  []BoxState // every box that stands on a hive, in record order
+	Cancel []Visit    // open visits of c.Visits that no planned visit continues, now cancelled
+	Past   []Visit    // visits of c.Visits that are now done or missed
 }
 
 // BoxState is what is worked out about one box for one day.

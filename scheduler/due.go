@@ -1,0 +1,239 @@
+package scheduler
+
+import "math"
+
+// graceDays is how long after its due day a box may still wait for a visit
+// that other boxes need, when only its odds make it due. The extra prying that
+// the wait is expected to cost is weighed against the journey it saves.
+const graceDays = 28
+
+// never is a day after every day that the planner looks at.
+const never = math.MaxInt32 / 2
+
+// boxDue is one box's next opening as it stands at some point of the plan.
+// Days are counted from today.
+type boxDue struct {
+	rate  *BoxRate
+	box   *Box
+	hive  int32 // its place among the apiary's hives
+	from  Date  // the last opening or the day it was set up
+	tried int32 // the last attempt, which min_days counts from
+	since Date  // at which left sealing days were in the seal
+	left  float64
+	base  float64 // age on a day of the calendar less the sealing days until then
+	off   int32   // a person took it off the visit of this day: not before the next
+
+	earliest int32   // not before this day, unless for a box below
+	due      int32   // the last day on which the rules let it wait
+	latest   int32   // the planner may not pass this day
+	oddsDay  int32   // the first day on which the odds reach the limit, or never
+	wanted   int32   // the day that the reason alone gives
+	reason   Reason  //
+	age      float64 // at due, sealing days
+	worth    float64 // hours that an opening on the due day is expected to cost
+	prying   float64 // the part of worth that is prying
+
+	late     []float64 // hours that waiting past due costs, per day from lateFrom
+	lateFrom int32
+}
+
+// dueRules are the parts of the rules that due days need, worked out once.
+type dueRules struct {
+	*Rules
+	limit float64 // the standard normal quantile of the odds limit
+}
+
+func newDueRules(r *Rules) dueRules {
+	return dueRules{Rules: r, limit: quantile(r.OddsLimit)}
+}
+
+// quantile returns the standard normal quantile of p.
+func quantile(p float64) float64 {
+	return -math.Sqrt2 * math.Erfcinv(2*p)
+}
+
+// seal starts the seal of b anew: left sealing days were in it on since.
+func (b *boxDue) seal(y *days, since Date, left float64) {
+	b.since, b.left = since, left
+	k := int(since - y.today)
+	switch {
+	case k <= 0:
+		b.base = left + y.season.SealingDays(since, y.today)
+	case k <= y.n:
+		b.base = left - y.sealed[k]
+	default:
+		b.base = left - y.sealed[y.n] - y.season.SealingDays(y.today+Date(y.n), since)
+	}
+}
+
+// ageOn returns the age of the seal of b on a day.
+func (b *boxDue) ageOn(y *days, k int32) float64 {
+	if k >= 0 && int(k) <= y.n {
+		return b.base + y.sealed[k]
+	}
+	return b.left + y.season.SealingDays(b.since, y.today+Date(k))
+}
+
+// oddsReached reports whether the odds of a hard opening of b have reached the
+// limit on day k: the age has reached the one at which they do, solved from
+// the formula at Odds.
+func (b *boxDue) oddsReached(y *days, r *dueRules, k int32) bool {
+	age := b.ageOn(y, k)
+	if age <= 0 {
+		return false
+	}
+	v := b.rate.VarianceOn(y.today + Date(k))
+	return math.Log(age)+b.rate.Mean-lnThresholds[Hard-1] >= r.limit*math.Sqrt(v+rateNoise*rateNoise)
+}
+
+// firstOddsDay returns the first day from lo to hi on which the odds reach the
+// limit, or never.
+func (b *boxDue) firstOddsDay(y *days, r *dueRules, lo, hi int32) int32 {
+	if hi < lo || !b.oddsReached(y, r, hi) {
+		return never
+	}
+	for lo < hi {
+		mid := lo + (hi-lo)/2
+		if b.oddsReached(y, r, mid) {
+			hi = mid
+		} else {
+			lo = mid + 1
+		}
+	}
+	return lo
+}
+
+// settle works out when b is due from the day of its last opening on.
+func (b *boxDue) settle(y *days, r *dueRules) {
+	from := int32(b.from - y.today)
+	b.earliest = max(b.tried+int32(r.MinDays), b.off+1)
+	longest := from + int32(r.MaxDays)
+	b.oddsDay = b.firstOddsDay(y, r, max(from, int32(b.since-y.today)), max(longest, HorizonDays))
+
+	b.wanted, b.reason = b.oddsDay, BecauseOdds
+	if longest < b.wanted {
+		b.wanted, b.reason = longest, BecauseLongest
+	}
+	middle, begins := y.requiredOpening(b.from)
+	if middle < b.wanted {
+		b.wanted, b.reason = middle, BecauseRequired
+	}
+	if b.reason == BecauseRequired {
+		b.earliest = max(b.earliest, begins)
+	}
+	b.wanted = max(b.wanted, b.earliest)
+	b.due = y.openableBy(int(b.hive), b.wanted, b.earliest)
+	b.latest = y.openableBy(int(b.hive), max(min(longest, middle), b.earliest), b.earliest)
+	if b.reason == BecauseOdds {
+		b.latest = min(b.latest, b.due+graceDays)
+	}
+	b.latest = max(b.latest, b.due)
+
+	b.age = b.ageOn(y, b.due)
+	b.prying = b.pryingOn(y, r, b.due)
+	b.worth = r.Hours.Open + b.prying
+	b.late = b.late[:0]
+}
+
+// pryingOn returns the hours of prying expected on day k, beyond what opening
+// a box takes anyway.
+func (b *boxDue) pryingOn(y *days, r *dueRules, k int32) float64 {
+	age := b.ageOn(y, k)
+	if age <= 0 {
+		return 0
+	}
+	x := math.Log(age) + b.rate.Mean
+	s := 1 / math.Sqrt(b.rate.VarianceOn(y.today+Date(k))+rateNoise*rateNoise)
+	hard, stuck := phi((x-lnThresholds[Hard-1])*s), phi((x-lnThresholds[Stuck-1])*s)
+	return r.Hours.Hard*(hard-stuck) + r.Hours.Stuck*stuck
+}
+
+// wasteOn returns the hours that opening b on day k costs beyond opening it on
+// its due day: early, the part of the opening that was not needed yet; late,
+// the extra prying.
+func (b *boxDue) wasteOn(y *days, r *dueRules, k int32) float64 {
+	switch {
+	case k > b.due:
+		if len(b.late) == 0 {
+			b.fillLate(y, r)
+		}
+		if i := int(k - b.lateFrom); i < len(b.late) {
+			return b.late[i]
+		}
+		return math.Max(0, b.pryingOn(y, r, k)-b.prying)
+	case b.age <= 0:
+		return 0
+	default:
+		return b.worth * (b.age - b.ageOn(y, k)) / b.age
+	}
+}
+
+// fillLate works out what waiting past the due day costs, for the days on
+// which the planner may ask.
+func (b *boxDue) fillLate(y *days, r *dueRules) {
+	b.lateFrom = max(b.due+1, 0)
+	end := min(max(b.latest, b.lateFrom+7), int32(y.n)-1)
+	for k := b.lateFrom; k <= end; k++ {
+		b.late = append(b.late, math.Max(0, b.pryingOn(y, r, k)-b.prying))
+	}
+}
+
+// requiredOpening returns the middle day of the next stage that asks for an
+// opening which an opening on from does not answer, and the day on which that
+// stage begins; never when there is none. A stage that is over asks no more,
+// and where one stage lasts all year there is no middle to keep to.
+func (y *days) requiredOpening(from Date) (middle, begins int32) {
+	if y.season.n == 1 {
+		return never, never
+	}
+	for _, sp := range y.spans {
+		if y.season.rules[sp.stage].Required == OpeningRequired && sp.first > from {
+			return int32(sp.first + (sp.last-sp.first)/2 - y.today), int32(sp.first - y.today)
+		}
+	}
+	return never, never
+}
+
+// openableBy returns the last day up to k on which a hive may be opened but,
+// where that is before both today and earliest, the first from k on; k itself
+// when there is no such day at all.
+func (y *days) openableBy(hive int, k, earliest int32) int32 {
+	if k >= never || y.mayOpenAnyDay(hive, k) {
+		return k
+	}
+	for back, floor := k, max(earliest, 0); back >= floor; {
+		if y.mayOpenAnyDay(hive, back) {
+			return back
+		}
+		back = y.skip(back, -1)
+	}
+	for ahead := k; ahead < int32(y.n); {
+		if y.mayOpenAnyDay(hive, ahead) {
+			return ahead
+		}
+		ahead = y.skip(ahead, 1)
+	}
+	return k
+}
+
+// mayOpenAnyDay is mayOpen for days outside the calendar as well.
+func (y *days) mayOpenAnyDay(hive int, k int32) bool {
+	if k >= 0 && int(k) < y.n {
+		return y.mayOpen(hive, k)
+	}
+	return y.closedBecause(hive, y.today+Date(k)) == ""
+}
+
+// skip returns the next day to look at from a day that is shut, over the rest
+// of a stage in which nothing may be opened.
+func (y *days) skip(k, step int32) int32 {
+	d := y.today + Date(k)
+	if y.season.n == 1 || y.season.rules[y.season.Stage(d)].Open {
+		return k + step
+	}
+	first, last := y.season.StageSpan(d)
+	if step < 0 {
+		return int32(first-y.today) - 1
+	}
+	return int32(last-y.today) + 1
+}

@@ -1,0 +1,188 @@
+package scheduler
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// item is what the grouping moves as one: a box with the boxes that stand
+// above it and are not due before it, or a duty to be at the apiary without
+// any box. Days are counted from today.
+type item struct {
+	due    int32 // where it stands in the order
+	lo, hi int32 // the days on which its visit may be
+	need   allowance
+	bare   bool  // a duty: opens nothing and wastes nothing
+	hive   int32 // of the boxes
+	box    int32 // the lowest box; of a duty, its place in its list
+	top    int32 // the highest box
+	above  int32 // boxes of the hive that stand above and are in other items
+
+	// The hours wasted on a day k are level - slope * (sealing days until k)
+	// before rowFrom, and row[k-rowFrom] from there to hi.
+	level, slope float64
+	row          []float64
+	rowFrom      int32
+}
+
+// group is a run of items that share one visit.
+type group struct {
+	first, last int // items, both included
+	day         int32
+}
+
+// grouping finds the cheapest way to group items into visits. Its slices are
+// kept for the next call.
+type grouping struct {
+	items  []item
+	groups []group
+	cost   float64 // hours of the travels and of what is wasted
+
+	best  []float64 // of the first i items
+	start []int     // where their last group starts
+	day   []int32   // and the day of it
+	prev  []int     // the item before in the same hive
+	acc   []float64
+	rows  []float64
+}
+
+// sort puts the items in due order; of one hive the upper first.
+func (g *grouping) sort() {
+	slices.SortFunc(g.items, func(a, b item) int {
+		return cmp.Or(cmp.Compare(a.due, b.due), cmp.Compare(a.hive, b.hive), cmp.Compare(b.box, a.box))
+	})
+}
+
+// solve groups the items, which stand in due order, at the least cost. Groups
+// are consecutive in that order, found by dynamic programming (Wildeman,
+// Dekker and Smit 1997, "A dynamic policy for grouping maintenance
+// activities", EJOR 99:530-551). A group costs one travel, what its items
+// waste on its day and, where a hive's upper boxes are in an earlier group,
+// opening those again. Every item must have a day of its own.
+func (g *grouping) solve(y *days, travel, open float64) {
+	n := len(g.items)
+	g.best = resize(g.best, n+1)
+	g.start = resize(g.start, n+1)
+	g.day = resize(g.day, n+1)
+	for i := range g.best {
+		g.best[i] = math.Inf(1)
+	}
+	g.best[0] = 0
+	g.link()
+	for i := range n {
+		g.extend(y, i, travel, open)
+	}
+	g.groups = g.groups[:0]
+	for j := n; j > 0; j = g.start[j] {
+		g.groups = append(g.groups, group{g.start[j], j - 1, g.day[j]})
+	}
+	g.cost = g.best[n]
+}
+
+// link finds the item before each one in the same hive.
+func (g *grouping) link() {
+	g.prev = resize(g.prev, len(g.items))
+	for j := range g.items {
+		g.prev[j] = -1
+		for i := j - 1; i >= 0 && !g.items[j].bare; i-- {
+			if g.items[i].hive == g.items[j].hive && !g.items[i].bare {
+				g.prev[j] = i
+				break
+			}
+		}
+	}
+}
+
+// extend tries every group that starts with item i.
+func (g *grouping) extend(y *days, i int, travel, open float64) {
+	from, to := g.window(y, i)
+	g.acc = resize(g.acc, int(to-from)+1)
+	acc := g.acc
+	for k := range acc {
+		acc[k] = 0
+		if y.allow[from+int32(k)] == shut {
+			acc[k] = math.Inf(1)
+		}
+	}
+	need, bare, again := preferred, true, 0.0
+	lo, hi := g.items[i].lo, to
+	for j := i; j < len(g.items); j++ {
+		it := &g.items[j]
+		need, bare = min(need, it.need), bare && it.bare
+		lo, hi = max(lo, it.lo), min(hi, it.hi)
+		if lo > hi {
+			return
+		}
+		if !it.bare {
+			it.add(acc, from, y.sealed)
+			if g.prev[j] < i {
+				again += open * float64(it.above)
+			}
+		}
+		least, day := math.Inf(1), int32(-1)
+		if bare {
+			least, day = 0, g.bareDay(y, lo, hi, it.due)
+		} else {
+			for k := max(lo, from); k <= hi; k++ {
+				if v := acc[k-from]; v <= least && y.allow[k] >= need && v < math.Inf(1) {
+					least, day = v, k
+				}
+			}
+		}
+		if c := g.best[i] + travel + again + least; day >= 0 && c < g.best[j+1] {
+			g.best[j+1], g.start[j+1], g.day[j+1] = c, i, day
+		}
+	}
+}
+
+// window returns the days that can be best for a group that starts with item
+// i. While every item is early waste only falls, so no day can be better than
+// the last one up to the first due day on which all of them may be opened.
+func (g *grouping) window(y *days, i int) (from, to int32) {
+	it := &g.items[i]
+	from = max(it.lo, min(it.due, it.hi))
+	for from > it.lo && (y.allow[from] < preferred || y.holed(from)) {
+		from--
+	}
+	return from, it.hi
+}
+
+// add adds what an item wastes to acc, whose first entry is day from.
+func (it *item) add(acc []float64, from int32, sealed []float64) {
+	early := min(max(int(it.rowFrom-from), 0), len(acc))
+	sealed = sealed[from:][:early]
+	for k := range sealed {
+		acc[k] += it.level - it.slope*sealed[k]
+	}
+	for k := early; k < len(acc); k++ {
+		if r := int(from) + k - int(it.rowFrom); r < len(it.row) {
+			acc[k] += it.row[r]
+		} else {
+			return // past hi
+		}
+	}
+}
+
+// bareDay chooses the day of a visit without boxes: the last weekday of the
+// keepers up to the due day, else any day on which somebody may go.
+func (g *grouping) bareDay(y *days, lo, hi, due int32) int32 {
+	if lo == hi {
+		return lo
+	}
+	any := int32(-1)
+	for k := min(due, hi); k >= lo; k-- {
+		if y.visit[k] && any < 0 {
+			any = k
+		}
+		if y.visit[k] && y.apiary.Weekdays.Has((y.today + Date(k)).Weekday()) {
+			return k
+		}
+	}
+	for k := max(due+1, lo); k <= hi && any < 0; k++ {
+		if y.visit[k] {
+			any = k
+		}
+	}
+	return any
+}

@@ -1,0 +1,335 @@
+package scheduler
+
+import "math"
+
+// fixedVisit is a day on which somebody goes to the apiary whatever the
+// grouping says: a person put it there, or it is held.
+type fixedVisit struct {
+	day  int32
+	old  int // its place among the apiary's old visits
+	done bool
+}
+
+// duty is a stage that asks for a visit to the apiary.
+type duty struct {
+	lo, hi, due int32
+	done        bool
+}
+
+// planned is one visit of a projection.
+type planned struct {
+	day   int32
+	old   int // the old visit whose day it is, or -1
+	duty  bool
+	boxes []plannedBox
+}
+
+// plannedBox is one box to be opened on a planned visit.
+type plannedBox struct {
+	box    int32
+	due    int32
+	reason Reason
+	odds   float64
+}
+
+// projection plans one apiary from today to the horizon: the visit that comes
+// first is fixed, its boxes start again, and planning goes on from there.
+type projection struct {
+	days   days
+	rules  dueRules
+	travel float64 // hours
+
+	start  []boxDue // as the records stand; hive by hive, from the bottom up
+	ends   []int32  // per hive: the end of its boxes in start
+	boxes  []boxDue // as the projection goes
+	saved  []boxDue // boxes before the visit at hand
+	opened []bool   // in the visit at hand
+	fixed  []fixedVisit
+	duties []duty
+	floor  int32 // no visit that planning chooses is before this day
+
+	grouping grouping
+	visits   []planned
+	unused   []planned // visits of earlier runs, whose slices are used again
+}
+
+// run projects the visits and returns the hours that the grouping of the
+// boxes' next openings costs.
+func (p *projection) run() float64 {
+	p.unused = append(p.unused, p.visits...)
+	p.visits = p.visits[:0]
+	p.boxes = resizeKeep(p.boxes, len(p.start))
+	p.saved = resizeKeep(p.saved, len(p.start))
+	p.opened = resize(p.opened, len(p.start))
+	for i := range p.start {
+		late := p.boxes[i].late[:0]
+		p.boxes[i] = p.start[i]
+		p.boxes[i].late = late
+	}
+	for i := range p.fixed {
+		p.fixed[i].done = false
+	}
+	for i := range p.duties {
+		p.duties[i].done = false
+	}
+	from := p.floor
+	p.group(from)
+	cost := p.grouping.cost
+	for {
+		day := p.nextDay()
+		if day > HorizonDays {
+			return cost
+		}
+		from = max(from, day+1)
+		v := p.gather(day)
+		for i := range p.boxes {
+			if p.opened[i] {
+				p.restart(i, day)
+			}
+		}
+		p.group(from)
+		next := p.nextDay()
+		if p.wait(next) {
+			p.group(from)
+		}
+		p.record(v, next)
+	}
+}
+
+// nextDay returns the day of the first visit of the grouping, or never.
+func (p *projection) nextDay() int32 {
+	day := int32(never)
+	for _, g := range p.grouping.groups {
+		day = min(day, g.day)
+	}
+	return day
+}
+
+// gather marks the boxes that the visit on a day opens and the duties and
+// fixed visits that it answers.
+func (p *projection) gather(day int32) planned {
+	v := planned{day: day, old: -1}
+	if n := len(p.unused); n > 0 {
+		v.boxes = p.unused[n-1].boxes[:0]
+		p.unused = p.unused[:n-1]
+	}
+	clear(p.opened)
+	for _, g := range p.grouping.groups {
+		if g.day != day {
+			continue
+		}
+		for _, it := range p.grouping.items[g.first : g.last+1] {
+			for b := it.box; !it.bare && b <= it.top; b++ {
+				p.opened[b] = p.boxes[b].box.SetUpOn <= p.days.today+Date(day)
+			}
+		}
+	}
+	for i := range p.fixed {
+		if p.fixed[i].day == day && !p.fixed[i].done {
+			p.fixed[i].done, v.old = true, p.fixed[i].old
+		}
+	}
+	for i := range p.duties {
+		if d := &p.duties[i]; !d.done && d.lo <= day && day <= d.hi {
+			d.done, v.duty = true, true
+		}
+	}
+	p.openAbove(day)
+	return v
+}
+
+// openAbove marks the boxes that stand above a marked one.
+func (p *projection) openAbove(day int32) {
+	b := int32(0)
+	for _, end := range p.ends {
+		for below := false; b < end; b++ {
+			if below && p.boxes[b].box.SetUpOn <= p.days.today+Date(day) {
+				p.opened[b] = true
+			}
+			below = below || p.opened[b]
+		}
+	}
+}
+
+// restart begins a box anew after an opening that scrapes it clean on day,
+// keeping what it was in saved.
+func (p *projection) restart(i int, day int32) {
+	b := &p.boxes[i]
+	late := p.saved[i].late[:0]
+	p.saved[i] = *b
+	on := p.days.today + Date(day)
+	b.late = late
+	b.from, b.tried = on, day
+	b.seal(&p.days, on, 0)
+	b.settle(&p.days, &p.rules)
+}
+
+// wait leaves out of the visit at hand the boxes that need not be opened
+// before the following one, on day next, from the bottom of each stack up to
+// the first that must. It reports whether it left any out.
+func (p *projection) wait(next int32) bool {
+	if next >= never || !p.someCannotWait(next) {
+		return false
+	}
+	waited := false
+	b := int32(0)
+	for hive, end := range p.ends {
+		for ; b < end; b++ {
+			if !p.opened[b] {
+				continue
+			}
+			if !p.canWait(int32(hive), b, next) {
+				break
+			}
+			p.opened[b] = false
+			late := p.boxes[b].late
+			p.boxes[b] = p.saved[b]
+			p.saved[b].late = late
+			waited = true
+		}
+		b = end
+	}
+	return waited
+}
+
+func (p *projection) canWait(hive, b, next int32) bool {
+	was := &p.saved[b]
+	return was.due >= next && was.earliest <= next && p.days.mayOpen(int(hive), next)
+}
+
+// someCannotWait reports whether the visit at hand would keep a purpose.
+func (p *projection) someCannotWait(next int32) bool {
+	b := int32(0)
+	for hive, end := range p.ends {
+		for ; b < end; b++ {
+			if p.opened[b] && !p.canWait(int32(hive), b, next) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// record adds the visit at hand with its boxes in the order of the hands:
+// hive by hive, from the top.
+func (p *projection) record(v planned, next int32) {
+	begin := int32(0)
+	for _, end := range p.ends {
+		lowest := begin
+		for lowest < end && !p.opened[lowest] {
+			lowest++
+		}
+		for b := end - 1; b >= lowest; b-- {
+			if !p.opened[b] {
+				continue
+			}
+			was := &p.saved[b]
+			pb := plannedBox{box: b, due: was.due, reason: was.reason}
+			if b > lowest && (was.earliest > v.day || was.due >= next) {
+				pb.reason = BecauseAbove
+			}
+			pb.odds = Odds(was.ageOn(&p.days, v.day), was.rate.Mean,
+				was.rate.VarianceOn(p.days.today+Date(v.day)), Hard)
+			v.boxes = append(v.boxes, pb)
+		}
+		begin = end
+	}
+	p.visits = append(p.visits, v)
+}
+
+// group lays out the items as the boxes stand and groups them into visits
+// from a day on.
+func (p *projection) group(from int32) {
+	g := &p.grouping
+	g.items, g.rows = g.items[:0], g.rows[:0]
+	begin := int32(0)
+	for hive, end := range p.ends {
+		for b := begin; b < end; {
+			top := b
+			for top+1 < end && p.boxes[top+1].due >= p.boxes[b].due &&
+				Date(p.boxes[b].due) >= p.boxes[top+1].box.SetUpOn-p.days.today {
+				top++
+			}
+			p.addBoxes(int32(hive), b, top, end-1-top, from)
+			b = top + 1
+		}
+		begin = end
+	}
+	for i := range p.duties {
+		if d := &p.duties[i]; !d.done && d.hi >= from {
+			g.items = append(g.items, item{due: max(d.due, from), lo: max(d.lo, from), hi: d.hi,
+				need: preferred, bare: true, hive: -1, box: int32(i)})
+		}
+	}
+	for i := range p.fixed {
+		if f := &p.fixed[i]; !f.done {
+			g.items = append(g.items, item{due: f.day, lo: f.day, hi: f.day,
+				need: personal, bare: true, hive: -2, box: int32(i)})
+		}
+	}
+	g.sort()
+	g.solve(&p.days, p.travel, p.rules.Hours.Open)
+}
+
+// addBoxes adds an item of the boxes b to top of a hive, unless their day is
+// past what the planner looks at or there is no day for them.
+func (p *projection) addBoxes(hive, b, top, above, from int32) {
+	y := &p.days
+	base := &p.boxes[b]
+	if int(base.due) >= y.n {
+		return
+	}
+	it := item{due: base.due, hive: hive, box: b, top: top, above: above}
+	it.lo, it.hi = max(base.earliest, from, 0), min(base.latest, int32(y.n)-1)
+	for i := b + 1; i <= top; i++ {
+		it.hi = min(it.hi, max(p.boxes[i].latest, base.due))
+	}
+	first := y.first(int(hive), it.lo, it.hi, openable)
+	if first < 0 { // too late already: the first day that there is
+		first = y.first(int(hive), it.lo, int32(y.n)-1, openable)
+		if first < 0 {
+			return
+		}
+		it.hi = first
+		if k := y.first(int(hive), first, first+6, preferred); k >= 0 {
+			it.hi, it.lo = k, k
+		}
+	}
+	it.need = openable
+	if y.first(int(hive), first, it.hi, preferred) >= 0 {
+		it.need = preferred
+	}
+	for i := b; i <= top; i++ {
+		if m := &p.boxes[i]; m.age > 0 {
+			it.slope += m.worth / m.age
+			it.level += m.worth * (m.age - m.base) / m.age
+		}
+	}
+	it.rowFrom = max(base.due+1, it.lo)
+	if y.holes[hive] {
+		it.rowFrom = it.lo
+	}
+	at := len(p.grouping.rows)
+	for k := it.rowFrom; k <= it.hi; k++ {
+		v := math.Inf(1)
+		if y.mayOpen(int(hive), k) || y.allow[k] == personal && !y.leftAlone(int(hive), k) {
+			v = 0
+			for i := b; i <= top; i++ {
+				v += p.boxes[i].wasteOn(y, &p.rules, k)
+			}
+		}
+		p.grouping.rows = append(p.grouping.rows, v)
+	}
+	it.row = p.grouping.rows[at:]
+	p.grouping.items = append(p.grouping.items, it)
+}
+
+// resizeKeep returns a slice of length n that keeps what s holds up to its
+// capacity, so that slices inside its entries are used again.
+func resizeKeep[T any](s []T, n int) []T {
+	s = s[:cap(s)]
+	if len(s) < n {
+		s = append(s, make([]T, n-len(s))...)
+	}
+	return s[:n]
+}
