@@ -7,6 +7,7 @@ package storetest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/url"
 	"os"
@@ -46,8 +47,9 @@ var (
 
 // server is the one server of this test process.
 type server struct {
-	url   string
-	admin *pgxpool.Pool
+	url      string
+	admin    *pgxpool.Pool
+	lifeline *os.File // the watchdog's input, open as long as this process lives
 }
 
 func create(t testing.TB, from string) string {
@@ -104,14 +106,15 @@ func startServer() (*server, error) {
 		os.RemoveAll(dir)
 		return nil, err
 	}
-	if err := endWithProcess(pg.PID(), dir); err != nil {
-		return nil, err
+	lifeline, err := endWithProcess(pg.PID(), dir)
+	if err != nil {
+		return nil, errors.Join(err, pg.Stop(ctx))
 	}
 	admin, err := pgxpool.New(ctx, pg.URL())
 	if err != nil {
 		return nil, err
 	}
-	return &server{url: pg.URL(), admin: admin}, nil
+	return &server{url: pg.URL(), admin: admin, lifeline: lifeline}, nil
 }
 
 // roomiest is memory where there is plenty (containers often have 64 MB of it),

@@ -23,13 +23,12 @@ done
 rm -rf "$2"
 `
 
-// lifeline is the watchdog's input. It is never written to, only kept open.
-var lifeline *os.File
-
-func endWithProcess(pid int, dir string) error {
+// endWithProcess starts the watchdog and gives its input, which is never written
+// to and must be kept: closed, by whoever, it lets go.
+func endWithProcess(pid int, dir string) (*os.File, error) {
 	read, write, err := os.Pipe()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	defer read.Close()
 	cmd := exec.Command("/bin/sh", "-c", watch, "storetest-watchdog", strconv.Itoa(pid), dir)
@@ -37,8 +36,8 @@ func endWithProcess(pid int, dir string) error {
 	cmd.Stdin = read // no output: "go test" waits for whoever holds its own
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setsid: true}
 	if err := cmd.Start(); err != nil {
-		return fmt.Errorf("start the watchdog of the test server: %w", err)
+		write.Close()
+		return nil, fmt.Errorf("start the watchdog of the test server: %w", err)
 	}
-	lifeline = write
-	return nil
+	return write, nil
 }

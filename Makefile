@@ -1,0 +1,54 @@
+# make demo runs the whole service on an invented club; make test proves it.
+# Both install what is missing first (deploy/setup) and say so.
+
+GOFUMPT     = mvdan.cc/gofumpt@v0.12.0
+STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
+
+ARGS     =
+FUZZTIME = 5m
+BENCH    = .
+
+.DEFAULT_GOAL = help
+.PHONY: help demo test check bench soak fuzz golden build
+
+help: ## list the targets
+	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 10
+
+demo: ## the service on an invented club; Ctrl-C ends it (ARGS="--listen :9000" adds flags)
+	@deploy/setup demo
+	@$(MAKE) --no-print-directory build
+	@./bin/pryday demo $(ARGS)
+
+test: ## every test, on a real Postgres and browser
+	@deploy/setup test
+	go test -timeout 9m ./...
+
+check: ## format, vet, staticcheck, migrations in order
+	@files=$$(go run $(GOFUMPT) -l .); if [ -n "$$files" ]; then \
+		echo "not in gofumpt's format (go run $(GOFUMPT) -w FILE):"; echo "$$files"; exit 1; fi
+	go vet ./...
+	go run $(STATICCHECK) ./...
+	@deploy/check-migrations
+
+bench: ## benchmarks; ratios count, times depend on the machine (BENCH=regexp picks)
+	@deploy/setup test
+	go test -run '^$$' -bench '$(BENCH)' -benchmem -timeout 60m ./...
+
+soak: ## the long versions of the tests that kill, and every fuzz target for FUZZTIME
+	@deploy/setup test
+	PRYDAY_SOAK=1 go test -count=1 -timeout 90m ./...
+	@$(MAKE) --no-print-directory fuzz
+
+fuzz: ## every fuzz target for FUZZTIME (5m)
+	@set -e; for pkg in $$(go list ./...); do \
+		for target in $$(go test -list '^Fuzz' $$pkg | grep '^Fuzz' || true); do \
+			echo "$$pkg $$target"; \
+			go test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) $$pkg; \
+		done; \
+	done
+
+golden: ## write the golden files anew; read the difference before you commit it
+	go test -count=1 $$(grep -rl --include='*_test.go' 'flag.Bool("update"' . | xargs -n1 dirname | sort -u) -update
+
+build: ## bin/pryday
+	go build -trimpath -o bin/pryday ./cmd/pryday

@@ -1,0 +1,144 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// mayImport is the house: the rooms stand in one line, and each imports only what
+// stands to its left. Folders inside a room inherit its row unless they have
+// their own, which is then stricter.
+var mayImport = map[string][]string{
+	"scheduler":       {},
+	"migrations":      {},
+	"store":           {"scheduler", "migrations"},
+	"store/localpg":   {},
+	"store/records":   {"scheduler"},
+	"store/storetest": {"store/localpg", "migrations"},
+	"notify":          {"scheduler", "store"},
+	"notify/words":    {"scheduler"},
+	"notify/mail":     {"scheduler", "notify/words"},
+	"notify/calendar": {"scheduler", "notify/words"},
+	"web":             {"scheduler", "store", "notify"},
+	"testdata":        {}, // files of the demonstration, embedded
+	"cmd":             {"scheduler", "migrations", "store", "notify", "web", "testdata"},
+}
+
+// numerics is what the scheduler may lean on besides the standard library.
+const numerics = "gonum.org/v1/gonum/"
+
+type pkg struct {
+	ImportPath string
+	Standard   bool
+	Imports    []string
+	Deps       []string
+}
+
+func TestRoomsImportOnlyWhatStandsToTheirLeft(t *testing.T) {
+	pkgs := listPackages(t, "pryday/...")
+	if len(pkgs) < 5 {
+		t.Fatalf("only %d packages were listed", len(pkgs))
+	}
+	for _, p := range pkgs {
+		row, ok := row(inHouse(p.ImportPath))
+		if !ok {
+			t.Errorf("%s stands in no room of the house", p.ImportPath)
+			continue
+		}
+		for _, imported := range p.Imports {
+			if !ours(imported) || allowed(row, inHouse(imported)) {
+				continue
+			}
+			t.Errorf("%s imports %s; the house allows it %v", p.ImportPath, imported, mayImport[row])
+		}
+		// Nothing that serves may carry the tests' own server.
+		if slices.Contains(p.Deps, "pryday/store/storetest") {
+			t.Errorf("%s is linked with store/storetest, which is for tests", p.ImportPath)
+		}
+	}
+}
+
+// The rules must stay computable anywhere: from a file, in a test, in another
+// program. What touches the world or the clock stays outside.
+func TestSchedulerIsPure(t *testing.T) {
+	outside := []string{"os", "net", "net/http", "database/sql", "os/exec", "log", "log/slog", "io/ioutil", "math/rand", "math/rand/v2"}
+	for _, p := range listPackages(t, "pryday/scheduler/...") {
+		for _, imported := range p.Imports {
+			if slices.Contains(outside, imported) {
+				t.Errorf("%s imports %s: the scheduler does no I/O and draws no lots", p.ImportPath, imported)
+			}
+		}
+		for _, dep := range listPackages(t, append([]string{"-deps"}, p.ImportPath)...) {
+			if dep.Standard || ours(dep.ImportPath) || strings.HasPrefix(dep.ImportPath, numerics) {
+				continue
+			}
+			t.Errorf("%s depends on %s, which is neither the standard library nor gonum", p.ImportPath, dep.ImportPath)
+		}
+	}
+}
+
+// Nothing under a name that says nothing: such folders collect what nobody wanted
+// to think about.
+func TestNoRoomIsALumberRoom(t *testing.T) {
+	for _, p := range listPackages(t, "pryday/...") {
+		name := p.ImportPath[strings.LastIndexByte(p.ImportPath, '/')+1:]
+		switch name {
+		case "util", "utils", "common", "models", "helpers", "types", "mock", "mocks", "misc", "base":
+			t.Errorf("package %s is named for nothing it does", p.ImportPath)
+		}
+	}
+}
+
+func listPackages(t *testing.T, args ...string) []pkg {
+	t.Helper()
+	cmd := exec.Command("go", append([]string{"list", "-json=ImportPath,Standard,Imports,Deps"}, args...)...)
+	var stderr strings.Builder
+	cmd.Stderr = &stderr
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("go list %v: %v\n%s", args, err, stderr.String())
+	}
+	var pkgs []pkg
+	dec := json.NewDecoder(strings.NewReader(string(out)))
+	for {
+		var p pkg
+		err := dec.Decode(&p)
+		if errors.Is(err, io.EOF) {
+			return pkgs
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		pkgs = append(pkgs, p)
+	}
+}
+
+func ours(path string) bool { return path == "pryday" || strings.HasPrefix(path, "pryday/") }
+
+func inHouse(path string) string { return strings.TrimPrefix(path, "pryday/") }
+
+// row finds the strictest row of the house for a folder.
+func row(folder string) (string, bool) {
+	for f := folder; ; {
+		if _, ok := mayImport[f]; ok {
+			return f, true
+		}
+		at := strings.LastIndexByte(f, '/')
+		if at < 0 {
+			return "", false
+		}
+		f = f[:at]
+	}
+}
+
+// allowed tells whether a folder with this row may import another: what is inside
+// itself, and the folders in its row with what is inside them.
+func allowed(row, imported string) bool {
+	within := func(room string) bool { return imported == room || strings.HasPrefix(imported, room+"/") }
+	return within(row) || slices.ContainsFunc(mayImport[row], within)
+}
