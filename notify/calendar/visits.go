@@ -42,7 +42,7 @@ type Options struct {
 // EventsOf turns visits into calendar events: those that have a UID and lie
 // in the feed's window. Nothing of an apiary's access notes goes in.
 func EventsOf(club *scheduler.Club, visits []VisitRecord, o Options) []Event {
-	say := words.In(o.Language)
+	say := words.In(o.Language, "")
 	names := scheduler.NewNames(club)
 	apiaries := map[int64]*scheduler.Apiary{}
 	for i := range club.Apiaries {
@@ -183,7 +183,7 @@ func reasons(v *VisitRecord, names *scheduler.Names, say *words.Speaker) []strin
 // Replaced is the last feed of a link that was replaced: one event that says
 // so, on a day, and where to find the new address.
 func Replaced(name, language, uid string, on scheduler.Date, at time.Time, page string) Feed {
-	say := words.In(language)
+	say := words.In(language, "")
 	return Feed{Name: name, Events: []Event{{
 		UID: uid, On: on, ChangedAt: at, Status: Confirmed, URL: page,
 		Summary: say.Say("visit.replaced"), Description: say.Say("visit.replaced.d"),

@@ -60,17 +60,38 @@ func buildCatalog() catalog.Catalog {
 type Speaker struct {
 	tag     language.Tag
 	printer *message.Printer
+	trade   scheduler.Speaker
 }
 
-// In returns a speaker of the language closest to a BCP 47 tag; an empty or
-// unknown tag gives English.
-func In(lang string) *Speaker {
+// In returns a speaker of the language closest to a BCP 47 tag, in a member's
+// units; an empty or unknown tag gives English.
+func In(lang string, units scheduler.Units) *Speaker {
 	want, err := language.Parse(lang)
 	if err != nil {
-		want = language.English
+		want = Languages[0]
 	}
 	_, i, _ := matcher.Match(want)
-	return &Speaker{tag: Languages[i], printer: message.NewPrinter(Languages[i], message.Catalog(printed))}
+	s := &Speaker{tag: Languages[i], printer: message.NewPrinter(Languages[i], message.Catalog(printed))}
+	s.trade = scheduler.Speaker{Date: s.ShortDay, Units: units}
+	if s.tag == language.German {
+		s.trade.Format = func(key string) string { return tradeGerman[key] }
+	}
+	return s
+}
+
+// Tell says a text of the scheduler.
+func (s *Speaker) Tell(t scheduler.Text) string { return s.trade.Say(t) }
+
+// Word says a word of one of the scheduler's closed lists, by its key.
+func (s *Speaker) Word(key string) string { return s.trade.Say(scheduler.Text{Key: key}) }
+
+// Length writes millimetres in the member's units.
+func (s *Speaker) Length(mm float64) string {
+	out := scheduler.FormatLength(mm, s.trade.Units)
+	if s.tag == language.German {
+		out = strings.Replace(out, ".", ",", 1)
+	}
+	return out
 }
 
 // Language returns the BCP 47 tag of what the speaker speaks.
@@ -111,4 +132,13 @@ func (s *Speaker) List(items []string) string {
 	default:
 		return strings.Join(items[:n-1], ", ") + " " + s.Say("and") + " " + items[n-1]
 	}
+}
+
+// Kind names a kind of box: a built-in one in the language, any other as the
+// club wrote it.
+func (s *Speaker) Kind(name string) string {
+	if key := "kind." + name; Has(key) {
+		return s.Say(key)
+	}
+	return name
 }

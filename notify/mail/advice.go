@@ -1,0 +1,69 @@
+package mail
+
+import (
+	"cmp"
+	"slices"
+
+	"pryday/scheduler"
+)
+
+// bring lists what to take along: the usual tools, and the parts that the
+// boxes asked for last time.
+func (r *reminder) bring(v *scheduler.Visit) []string {
+	out := []string{r.say.Say("bring.always")}
+	for _, need := range scheduler.PartsToBring(r.Club, v, r.stage(v)) {
+		if need.Part == scheduler.PartTub {
+			continue // among the usual tools
+		}
+		part := r.say.Word(need.Part.WordKey())
+		if need.Count > 1 {
+			part = r.say.Say("bring.count", need.Count, part)
+		}
+		out = append(out, part)
+	}
+	return out
+}
+
+// cautions returns at most two that matter most for the visits of the mail,
+// and the full list, each once, the gravest first.
+func (r *reminder) cautions() (top, all []string) {
+	var matter, list []scheduler.Caution
+	for _, v := range r.visits {
+		advice := scheduler.Cautions(r.Club, v, r.stage(v))
+		matter = append(matter, advice.Top...)
+		for _, c := range advice.All {
+			if c.Matters || !situation[c.Key] {
+				list = append(list, c)
+			}
+		}
+	}
+	byRank := func(a, b scheduler.Caution) int { return cmp.Compare(b.Rank, a.Rank) }
+	slices.SortStableFunc(matter, byRank)
+	slices.SortStableFunc(list, byRank)
+	top = r.distinct(matter)
+	return top[:min(2, len(top))], r.distinct(list)
+}
+
+// situation holds the cautions that state what is so at one apiary: where it
+// is not, they would be untrue.
+var situation = map[string]bool{
+	"caution.order": true, "caution.brood": true, "caution.left-shut": true, "caution.alone": true, "caution.lifting": true,
+}
+
+// distinct says cautions, each key once.
+func (r *reminder) distinct(cautions []scheduler.Caution) []string {
+	var out []string
+	seen := map[string]bool{}
+	for _, c := range cautions {
+		if !seen[c.Key] {
+			seen[c.Key] = true
+			out = append(out, r.say.Tell(c.Say))
+		}
+	}
+	return out
+}
+
+func (r *reminder) stage(v *scheduler.Visit) scheduler.Stage {
+	a := r.apiary(v.ApiaryID)
+	return scheduler.NewSeason(a.Place(), &r.Club.Rules).Stage(v.On)
+}

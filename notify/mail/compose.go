@@ -1,0 +1,143 @@
+// Package mail renders what members are to be told, as text and as HTML, and
+// builds the messages that carry it. It is pure: values in, bytes out. Access
+// notes and exact places of apiaries never stand in a mail.
+package mail
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"pryday/notify/words"
+	"pryday/scheduler"
+)
+
+// Mail is one rendered mail.
+type Mail struct {
+	Subject  string
+	Text     string // wrapped at 72 columns, addresses excepted
+	HTML     string // says the same as Text
+	Language string // BCP 47 tag of all three
+}
+
+// Input is what a reminder is made of: one member's message and the records
+// that it tells of.
+type Input struct {
+	Club    *scheduler.Club
+	Plan    *scheduler.Plan // of the club or of the apiaries in the message
+	Member  *scheduler.Member
+	Message scheduler.OwedMessage
+	Links   Links
+}
+
+// Links are the addresses in a mail, each made and signed by the caller for
+// the one member and following one changes nothing by itself. An empty
+// address leaves its button out.
+type Links struct {
+	Visit       func(uid string) VisitLinks
+	Apiary      func(id int64) string // the page of an apiary's boxes
+	Preferences string
+	Unsubscribe string
+}
+
+// VisitLinks are the addresses for one visit.
+type VisitLinks struct {
+	Page          string
+	Record        string // "record what you found"
+	AlreadyOpened string
+	RainedOff     string // "rained off, move it"
+	CantGo        string // "I can't go"
+}
+
+// ErrNothing is the error of a message without anything to tell.
+var ErrNothing = errors.New("the message has nothing to tell")
+
+// Compose renders a reminder: everything that one member is owed on one day.
+// The error names the record that the message speaks of and the club has not.
+func Compose(in Input) (*Mail, error) {
+	if len(in.Message.Items) == 0 {
+		return nil, fmt.Errorf("compose %s: %w", in.Message.Key, ErrNothing)
+	}
+	r := newReminder(&in)
+	for _, it := range in.Message.Items {
+		if err := r.item(it); err != nil {
+			return nil, fmt.Errorf("compose %s: %w", in.Message.Key, err)
+		}
+	}
+	return r.finish()
+}
+
+// SignIn is a mail with the address that signs a person in.
+type SignIn struct {
+	Language string
+	Club     string // the club or the installation asked at
+	URL      string
+	Minutes  int // how long the address works
+}
+
+// ComposeSignIn renders a sign-in mail.
+func ComposeSignIn(in SignIn) (*Mail, error) {
+	s := words.In(in.Language, "")
+	p := &page{Language: s.Language(), Eyebrow: oneLine(in.Club), Title: s.Say("signin.title")}
+	p.add(say(s.Say("signin.text", in.Minutes)), buttons(mainLink(s.Say("signin.button"), in.URL)), fine(s.Say("signin.not-you")))
+	return p.mail(p.Title)
+}
+
+// Invitation asks a person into a club.
+type Invitation struct {
+	Language  string
+	Club      string
+	InvitedBy string // an organiser's name
+	Role      scheduler.Role
+	URL       string
+	Days      int // how long the address works
+}
+
+// ComposeInvitation renders an invitation.
+func ComposeInvitation(in Invitation) (*Mail, error) {
+	s := words.In(in.Language, "")
+	club := oneLine(in.Club)
+	p := &page{Language: s.Language(), Eyebrow: club, Title: s.Say("invite.title", club)}
+	role := "invite.keeper"
+	if in.Role == scheduler.Organiser {
+		role = "invite.organiser"
+	}
+	p.add(say(s.Say("invite.text", oneLine(in.InvitedBy), club)), say(s.Say(role)),
+		buttons(mainLink(s.Say("invite.button"), in.URL)), fine(s.Say("invite.days", in.Days)), fine(s.Say("invite.not-you")))
+	return p.mail(p.Title)
+}
+
+// ComposeTest renders the mail that an administrator sends to try delivery.
+func ComposeTest(language, publicURL string) (*Mail, error) {
+	s := words.In(language, "")
+	p := &page{Language: s.Language(), Eyebrow: "Pryday", Title: s.Say("test.title")}
+	p.add(say(s.Say("test.text")), say(s.Say("test.check")))
+	if publicURL != "" {
+		p.add(buttons(link(s.Say("test.button"), publicURL)))
+	}
+	return p.mail(p.Title)
+}
+
+// mail renders a page under a subject.
+func (p *page) mail(subject string) (*Mail, error) {
+	html, err := webpage(p)
+	if err != nil {
+		return nil, err
+	}
+	return &Mail{Subject: subject, Text: plaintext(p), HTML: html, Language: p.Language}, nil
+}
+
+// oneLine makes a name fit for one line: no line breaks or other controls.
+func oneLine(s string) string {
+	s = strings.ToValidUTF8(s, "\uFFFD")
+	s = strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n', r == '\r', r == '\t', r == '\v', r == '\f', r == 0x85, r == 0x2028, r == 0x2029:
+			return ' '
+		case r < 0x20, r >= 0x7f && r < 0xa0, r == 0xfeff:
+			return -1
+		}
+		return r
+	}, s)
+	return strings.Join(strings.Fields(s), " ")
+}

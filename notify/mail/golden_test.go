@@ -1,0 +1,125 @@
+package mail
+
+import (
+	"flag"
+	"html"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"pryday/scheduler"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+// goldens are the mails whose text and HTML are kept, by file name.
+func goldens(t *testing.T) map[string]*Mail {
+	t.Helper()
+	must := func(m *Mail, err error) *Mail {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return m
+	}
+	return map[string]*Mail{
+		"coming.en":     must(Compose(reminderOf(2, "coming"))),
+		"coming.de":     must(Compose(reminderOf(1, "coming"))),
+		"several.en":    must(Compose(reminderOf(0, "today", "moved", "cancelled", "escalated", "overdue"))),
+		"several.de":    must(Compose(reminderOf(1, "today", "done", "late", "overdue"))),
+		"sign-in.en":    must(ComposeSignIn(SignIn{Club: "Tarn Valley Hive Circle", URL: "https://hives.example/in?s=1", Minutes: 15})),
+		"sign-in.de":    must(ComposeSignIn(SignIn{Language: "de", Club: "Tarn Valley Hive Circle", URL: "https://hives.example/in?s=1", Minutes: 15})),
+		"invitation.en": must(ComposeInvitation(Invitation{Club: "Tarn Valley Hive Circle", InvitedBy: "Maren Okoro", Role: scheduler.Keeper, URL: "https://hives.example/join?s=1", Days: 7})),
+		"invitation.de": must(ComposeInvitation(Invitation{Language: "de", Club: "Tarn Valley Hive Circle", InvitedBy: "Maren Okoro", Role: scheduler.Organiser, URL: "https://hives.example/join?s=1", Days: 7})),
+		"test.en":       must(ComposeTest("", "https://hives.example/")),
+		"test.de":       must(ComposeTest("de", "https://hives.example/")),
+	}
+}
+
+func TestGoldens(t *testing.T) {
+	for name, m := range goldens(t) {
+		t.Run(name, func(t *testing.T) {
+			golden(t, name+".txt", "Subject: "+m.Subject+"\n\n"+m.Text)
+			golden(t, name+".html", m.HTML)
+		})
+	}
+}
+
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := os.MkdirAll("testdata", 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatalf("%v; run go test -update once and look at what it wrote", err)
+	}
+	if got != string(want) {
+		t.Errorf("%s has changed; run go test -update and look at the difference. Got:\n%s", path, got)
+	}
+}
+
+var (
+	tags   = regexp.MustCompile(`(?s)<style>.*?</style>|<title>.*?</title>|<[^>]*>`)
+	hrefs  = regexp.MustCompile(`href="([^"]*)"`)
+	spoken = regexp.MustCompile(`[\p{L}\p{N}]+`)
+)
+
+// Both parts say the same words in the same order, and lead to the same
+// addresses.
+func TestTextAndHTMLSayTheSame(t *testing.T) {
+	for name, m := range goldens(t) {
+		t.Run(name, func(t *testing.T) {
+			var urls []string
+			for _, l := range hrefs.FindAllStringSubmatch(m.HTML, -1) {
+				urls = append(urls, html.UnescapeString(l[1]))
+			}
+			text := m.Text
+			for _, u := range urls {
+				if !strings.Contains(text, u+"\n") {
+					t.Errorf("the text has no line %q", u)
+				}
+				text = strings.Replace(text, u+"\n", "\n", 1)
+			}
+			if strings.Contains(text, "://") {
+				t.Errorf("the text has an address more:\n%s", text)
+			}
+			inText := spoken.FindAllString(text, -1)
+			inHTML := spoken.FindAllString(html.UnescapeString(tags.ReplaceAllString(m.HTML, " ")), -1)
+			if got, want := strings.Join(inText, " "), strings.Join(inHTML, " "); got != want {
+				t.Errorf("text says\n%s\nHTML says\n%s", got, want)
+			}
+		})
+	}
+}
+
+// A terminal shows every line whole, and nothing is fetched or run.
+func TestTextLinesAndQuietHTML(t *testing.T) {
+	for name, m := range goldens(t) {
+		for line := range strings.SplitSeq(m.Text, "\n") {
+			if utf8.RuneCountInString(line) > textWidth && !strings.Contains(line, "://") {
+				t.Errorf("%s: line of %d columns: %q", name, utf8.RuneCountInString(line), line)
+			}
+		}
+		for _, never := range []string{"<img", "src=", "<script", "<link", "@import", "url(", "ZgotmplZ", "%!"} {
+			if strings.Contains(m.HTML, never) {
+				t.Errorf("%s: %s stands in the HTML", name, never)
+			}
+		}
+		if strings.Contains(m.Text, "%!") || strings.Contains(m.Text, "4711") || strings.Contains(m.HTML, "4711") || strings.Contains(m.Text, "54.2") {
+			t.Errorf("%s: a broken phrase, access notes or an exact place stand in\n%s", name, m.Text)
+		}
+		if len(m.HTML) > 100_000 {
+			t.Errorf("%s: %d bytes of HTML; some readers cut at 100 KB", name, len(m.HTML))
+		}
+	}
+}

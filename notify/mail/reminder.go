@@ -1,0 +1,196 @@
+package mail
+
+import (
+	"fmt"
+
+	"pryday/notify/words"
+	"pryday/scheduler"
+)
+
+// reminder is one reminder being written.
+type reminder struct {
+	*Input
+	say      *words.Speaker
+	names    *scheduler.Names
+	today    scheduler.Date
+	page     page
+	subjects []string
+	bodies   [][]block          // of each item, below the cautions
+	visits   []*scheduler.Visit // those to go to, for the cautions
+}
+
+func newReminder(in *Input) *reminder {
+	s := words.In(in.Member.Language, in.Member.Units)
+	return &reminder{
+		Input: in, say: s, names: scheduler.NewNames(in.Club), today: in.Message.On,
+		page: page{Language: s.Language(), Eyebrow: oneLine(in.Club.Name)},
+	}
+}
+
+// item writes one thing that the member is told.
+func (r *reminder) item(it scheduler.OwedItem) error {
+	a := r.apiary(it.ApiaryID)
+	if a == nil {
+		return fmt.Errorf("the club has no apiary %d", it.ApiaryID)
+	}
+	name := oneLine(a.Name)
+	if it.VisitUID == "" {
+		r.overdue(it, a, name)
+		return nil
+	}
+	v := r.visit(it.VisitUID)
+	if v == nil {
+		return fmt.Errorf("the club has no visit %q", it.VisitUID)
+	}
+	var links VisitLinks
+	if r.Links.Visit != nil {
+		links = r.Links.Visit(v.UID)
+	}
+	var body []block
+	subject := ""
+	switch {
+	case it.Because == scheduler.BecauseCancelled:
+		subject = r.say.Say("subject.cancelled", name, r.say.ShortDay(it.WasOn))
+		body = []block{h(2, subject), say(r.say.Say("item.cancelled"))}
+	case it.Because == scheduler.BecauseDoneBefore:
+		subject = r.say.Say("subject.done", name, r.say.ShortDay(it.WasOn))
+		body = []block{h(2, subject), say(r.say.Say("item.done"))}
+	default:
+		subject = r.subject(it, v, name)
+		body = append([]block{h(2, r.headline(it, v, name))}, r.visitBlocks(it, v, a, links)...)
+		r.visits = append(r.visits, v)
+	}
+	r.subjects = append(r.subjects, subject)
+	r.bodies = append(r.bodies, body)
+	return nil
+}
+
+// subject says what an open visit is about in one line.
+func (r *reminder) subject(it scheduler.OwedItem, v *scheduler.Visit, name string) string {
+	switch {
+	case it.Kind == scheduler.MovedMessage:
+		return r.say.Say("subject.moved", name, r.say.ShortDay(v.On))
+	case v.On == r.today:
+		return r.say.Say("subject.today", r.task(v, name))
+	}
+	return r.say.Say("subject.coming", r.say.ShortDay(v.On), r.task(v, name))
+}
+
+// task names the apiary and how many boxes are opened there.
+func (r *reminder) task(v *scheduler.Visit, name string) string {
+	if n := len(v.Boxes); n > 0 {
+		return r.say.Say("visit.open", n, name)
+	}
+	return r.say.Say("visit.look", name)
+}
+
+// headline says when a visit is.
+func (r *reminder) headline(it scheduler.OwedItem, v *scheduler.Visit, name string) string {
+	switch days := int(v.On - r.today); {
+	case days == 0:
+		return r.say.Say("head.today", name, r.say.Day(v.On))
+	case days == 1:
+		return r.say.Say("head.tomorrow", name, r.say.Day(v.On))
+	default:
+		return r.say.Say("head.days", days, name, r.say.Day(v.On))
+	}
+}
+
+// overdue writes the boxes of an apiary that are past their due day.
+func (r *reminder) overdue(it scheduler.OwedItem, a *scheduler.Apiary, name string) {
+	n := len(it.BoxIDs)
+	subject, text := r.say.Say("subject.overdue", n, name), r.say.Say("item.overdue")
+	if it.Kind == scheduler.EscalateMessage {
+		subject, text = r.say.Say("subject.escalated", n, name), r.say.Say("item.escalated")
+	}
+	body := []block{h(2, subject), say(text)}
+	if keepers := r.people(a.Keepers); len(keepers) > 0 {
+		body = append(body, block{Facts: []fact{{r.say.Say("label.keepers"), r.say.List(keepers)}}})
+	}
+	body = append(body, r.hives(it.BoxIDs, a, nil)...)
+	// Whoever goes because of this mail goes on a visit that is not planned yet.
+	next := &scheduler.Visit{ApiaryID: a.ID, On: r.today}
+	for _, id := range it.BoxIDs {
+		next.Boxes = append(next.Boxes, scheduler.VisitBox{BoxID: id})
+	}
+	r.visits = append(r.visits, next)
+	if r.Links.Apiary != nil {
+		if url := r.Links.Apiary(a.ID); url != "" {
+			body = append(body, buttons(mainLink(r.say.Say("button.plan"), url)))
+		}
+	}
+	r.subjects = append(r.subjects, subject)
+	r.bodies = append(r.bodies, body)
+}
+
+// finish puts the page together: two cautions on top, the items, the full
+// list of cautions, and how to change or stop the mail.
+func (r *reminder) finish() (*Mail, error) {
+	subject := r.subjects[0]
+	if n := len(r.subjects) - 1; n > 0 {
+		subject = r.say.Say("subject.more", n, subject)
+	}
+	r.page.Title = subject
+	if len(r.subjects) > 1 {
+		r.page.add(block{List: r.subjects})
+	}
+	top, all := r.cautions()
+	for _, c := range top {
+		r.page.add(warn(c))
+	}
+	for _, b := range r.bodies {
+		r.page.add(b...)
+	}
+	if len(all) > 0 {
+		r.page.add(h(2, r.say.Say("head.cautions")), block{List: all})
+	}
+	r.page.Footer = append(r.page.Footer, fine(r.say.Say("footer.why", oneLine(r.Club.Name))))
+	var links []button
+	if r.Links.Preferences != "" {
+		links = append(links, link(r.say.Say("footer.preferences"), r.Links.Preferences))
+	}
+	if r.Links.Unsubscribe != "" {
+		links = append(links, link(r.say.Say("footer.unsubscribe"), r.Links.Unsubscribe))
+	}
+	if len(links) > 0 {
+		r.page.Footer = append(r.page.Footer, buttons(links...))
+	}
+	return r.page.mail(subject)
+}
+
+func (r *reminder) apiary(id int64) *scheduler.Apiary {
+	for i := range r.Club.Apiaries {
+		if r.Club.Apiaries[i].ID == id {
+			return &r.Club.Apiaries[i]
+		}
+	}
+	return nil
+}
+
+// visit finds a visit as planned, or as recorded when it is history.
+func (r *reminder) visit(uid string) *scheduler.Visit {
+	if r.Plan != nil {
+		for i := range r.Plan.Visits {
+			if r.Plan.Visits[i].UID == uid {
+				return &r.Plan.Visits[i]
+			}
+		}
+	}
+	for i := range r.Club.Visits {
+		if r.Club.Visits[i].UID == uid {
+			return &r.Club.Visits[i]
+		}
+	}
+	return nil
+}
+
+// people returns the names of members.
+func (r *reminder) people(ids []int64) []string {
+	var out []string
+	for _, id := range ids {
+		if name := oneLine(r.names.Member(id)); name != "" {
+			out = append(out, name)
+		}
+	}
+	return out
+}

@@ -1,0 +1,235 @@
+package mail
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pryday/scheduler"
+)
+
+// maxBoxesTold bounds the boxes written out for one visit; readers cut
+// mails that grow beyond about 100 KB.
+const maxBoxesTold = 40
+
+// visitBlocks writes one visit to come: who goes, the weather to go in, what
+// to bring, what to leave alone, the boxes and the buttons.
+func (r *reminder) visitBlocks(it scheduler.OwedItem, v *scheduler.Visit, a *scheduler.Apiary, links VisitLinks) []block {
+	var out []block
+	switch {
+	case it.Because == scheduler.BecauseMoved:
+		out = append(out, say(r.say.Say("item.moved", r.say.Day(it.WasOn), r.say.Day(v.On))))
+	case it.Because == scheduler.BecauseCaughtUp:
+		out = append(out, fine(r.say.Say("item.late")))
+	}
+	if v.Status == scheduler.Tentative {
+		out = append(out, say(r.say.Say("item.tentative")))
+	}
+	facts := []fact{{r.say.Say("label.going"), r.going(v)}}
+	if len(v.Boxes) > 0 {
+		facts = append(facts, fact{r.say.Say("label.weather"), r.say.Say("weather.opening")})
+	} else {
+		facts = append(facts, fact{r.say.Say("label.weather"), r.say.Say("weather.look")})
+	}
+	facts = append(facts, fact{r.say.Say("label.bring"), strings.Join(r.bring(v), "; ")})
+	for _, s := range r.leaveAlone(a, v.On) {
+		facts = append(facts, fact{r.say.Say("label.leave"), s})
+	}
+	out = append(out, block{Facts: facts})
+	ids := make([]int64, len(v.Boxes))
+	for i, b := range v.Boxes {
+		ids[i] = b.BoxID
+	}
+	out = append(out, r.hives(ids, a, v.Boxes)...)
+	return append(out, r.buttons(links)...)
+}
+
+// going says who goes with whom, as seen by the reader.
+func (r *reminder) going(v *scheduler.Visit) string {
+	var others []string
+	mine := slices.Contains(v.Who, r.Member.ID)
+	for _, id := range v.Who {
+		if id != r.Member.ID {
+			others = append(others, r.people([]int64{id})...)
+		}
+	}
+	switch {
+	case len(v.Who) == 0:
+		return r.say.Say("going.nobody")
+	case mine && len(others) == 0:
+		return r.say.Say("going.you")
+	case mine:
+		return r.say.Say("going.with", r.say.List(others))
+	}
+	return r.say.List(others)
+}
+
+// leaveAlone lists the hives to leave alone on a day, until when and why.
+func (r *reminder) leaveAlone(a *scheduler.Apiary, on scheduler.Date) []string {
+	var out []string
+	for i := range a.Hives {
+		h := &a.Hives[i]
+		for _, p := range h.LeaveAlone {
+			if !p.Contains(on) {
+				continue
+			}
+			until := r.say.Say("leave.open")
+			if p.Until != 0 {
+				until = r.say.Say("leave.until", r.say.ShortDay(p.Until))
+			}
+			s := r.say.Say("leave.hive", oneLine(h.Name), until)
+			if why := oneLine(p.Reason); why != "" {
+				s = fmt.Sprintf("%s (%s)", s, why)
+			}
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// hives writes boxes hive by hive, in the order given: the order of the
+// hands. With opened, each says why it is opened on the visit; without, since
+// when it is overdue.
+func (r *reminder) hives(ids []int64, a *scheduler.Apiary, opened []scheduler.VisitBox) []block {
+	var out []block
+	lastHive, order := "", 0
+	for i, id := range ids {
+		if i == maxBoxesTold {
+			return append(out, fine(r.say.Say("boxes.more", len(ids)-i)))
+		}
+		hive, _ := r.names.Box(id)
+		if i == 0 || hive != lastHive {
+			lastHive, order = hive, 0
+			out = append(out, h(3, r.say.Say("head.hive", oneLine(hive))), block{})
+		}
+		order++
+		x := boxLines{Mark: r.mark(id)}
+		if opened != nil {
+			x.Order = strconv.Itoa(order)
+			x.Why = r.why(&opened[i])
+		} else {
+			x.Why = r.since(id)
+		}
+		x.Lines = r.lastTime(a, id)
+		last := &out[len(out)-1]
+		last.Boxes = append(last.Boxes, x)
+	}
+	return out
+}
+
+// mark names a box by its painted mark and its kind.
+func (r *reminder) mark(id int64) string {
+	b := r.box(id)
+	if b == nil {
+		return "?"
+	}
+	name := oneLine(b.Name)
+	if kind := oneLine(b.Kind); kind != "" {
+		return name + " (" + r.say.Kind(kind) + ")"
+	}
+	return name
+}
+
+// why says why a box is opened.
+func (r *reminder) why(b *scheduler.VisitBox) string {
+	why := r.say.Say("reason." + string(b.Reason))
+	if b.Odds >= 0.02 {
+		return r.say.Say("box.why.odds", why, r.say.Chance(b.Odds))
+	}
+	return r.say.Say("box.why", why)
+}
+
+// since says since when a box is overdue.
+func (r *reminder) since(id int64) string {
+	if s := r.state(id); s != nil && s.Due != 0 {
+		return r.say.Say("box.overdue", int(r.today-s.Due), r.say.Day(s.Due), r.say.Chance(s.Odds))
+	}
+	return r.say.Say("box.overdue.plain")
+}
+
+// lastTime says how hard a box was last time and what its gaps were.
+func (r *reminder) lastTime(a *scheduler.Apiary, id int64) []string {
+	b := r.box(id)
+	if b == nil {
+		return nil
+	}
+	openings := scheduler.Effective(b.Openings)
+	if len(openings) == 0 {
+		return []string{r.say.Say("last.never")}
+	}
+	last := &openings[len(openings)-1]
+	out := []string{r.say.Say("last.opened", r.say.Day(last.On), r.say.Word(last.Difficulty().WordKey()))}
+	for i := len(openings) - 1; i >= 0; i-- {
+		o := &openings[i]
+		if len(o.Gaps) == 0 {
+			continue
+		}
+		var gaps []string
+		for _, g := range o.Gaps {
+			gaps = append(gaps, r.gap(g))
+		}
+		return append(out, r.say.Say("last.gaps", r.say.ShortDay(o.On), strings.Join(gaps, "; ")))
+	}
+	return out
+}
+
+// gap says one measured gap with its verdict.
+func (r *reminder) gap(g scheduler.Gap) string {
+	verdict := r.say.Word(scheduler.JudgeGap(g, r.Club.Rules.GapMM).WordKey())
+	size := r.say.Length(g.MM)
+	if g.MM == 0 && g.Peg != "" {
+		size = r.say.Word(g.Peg.WordKey())
+	}
+	return fmt.Sprintf("%s, %s - %s", r.say.Word(g.At.WordKey()), size, verdict)
+}
+
+// buttons writes what the reader can do about a visit.
+func (r *reminder) buttons(l VisitLinks) []block {
+	var out []button
+	add := func(key, url string, main bool) {
+		if url != "" {
+			out = append(out, button{r.say.Say(key), url, main})
+		}
+	}
+	add("button.record", l.Record, true)
+	add("button.already", l.AlreadyOpened, false)
+	add("button.rained", l.RainedOff, false)
+	add("button.cant", l.CantGo, false)
+	add("button.page", l.Page, false)
+	if len(out) == 0 {
+		return nil
+	}
+	return []block{buttons(out...)}
+}
+
+func (r *reminder) box(id int64) *scheduler.Box {
+	for i := range r.Club.Apiaries {
+		for j := range r.Club.Apiaries[i].Hives {
+			boxes := r.Club.Apiaries[i].Hives[j].Boxes
+			for k := range boxes {
+				if boxes[k].ID == id {
+					return &boxes[k]
+				}
+			}
+		}
+	}
+	for i := range r.Club.Spare {
+		if r.Club.Spare[i].ID == id {
+			return &r.Club.Spare[i]
+		}
+	}
+	return nil
+}
+
+func (r *reminder) state(id int64) *scheduler.BoxState {
+	if r.Plan == nil {
+		return nil
+	}
+	for i := range r.Plan.Boxes {
+		if r.Plan.Boxes[i].BoxID == id {
+			return &r.Plan.Boxes[i]
+		}
+	}
+	return nil
+}

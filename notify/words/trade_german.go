@@ -1,0 +1,65 @@
+package words
+
+// tradeGerman holds the German of the scheduler's format strings, by key.
+var tradeGerman = map[string]string{
+	"list.comma": ", ",
+
+	"difficulty.-1": "nicht versucht",
+	"difficulty.0":  "lose",
+	"difficulty.1":  "leicht",
+	"difficulty.2":  "fest",
+	"difficulty.3":  "schwer",
+	"difficulty.4":  "festgekittet",
+
+	"joint.0":   "ging von Hand auf",
+	"joint.1":   "eine Ecke, einmal mit dem Stockmeißel gedreht",
+	"joint.2":   "zwei bis vier Ecken, einmal ringsum",
+	"joint.3":   "mehr als einmal ringsum, oder zu zweit",
+	"joint.4":   "zugelassen, oder durch Kittharz zerbrochen",
+	"frames.-1": "kein Rähmchen versucht",
+	"frames.0":  "mit den Fingern zu schieben",
+	"frames.1":  "Stockmeißel an einem Ende",
+	"frames.2":  "Stockmeißel an beiden Enden",
+	"frames.3":  "an den Seiten freigeschnitten",
+	"frames.4":  "ging nicht heraus, oder durch Kittharz zerbrochen",
+
+	"scraped.all":  "alles",
+	"scraped.part": "zum Teil",
+	"scraped.none": "nichts",
+
+	"stage.build-up":    "Aufbau",
+	"stage.flow":        "Tracht",
+	"stage.late-summer": "Spätsommer",
+	"stage.autumn":      "Herbst",
+	"stage.winter":      "Winter",
+
+	"gap.above-frames":   "über den Rähmchen",
+	"gap.between-frames": "zwischen den Rähmchen",
+	"gap.end-bar-to-box": "Seitenteil zur Zargenwand",
+	"gap.frame-to-wall":  "äußeres Rähmchen zur Wand",
+	"gap.between-boxes":  "zwischen den Zargen",
+	"gap.below-frames":   "unter den untersten Rähmchen",
+	"gap.entrance":       "Flugloch",
+	"gap.frame-lug":      "Rähmchenohr in der Auflage",
+
+	"peg.thin-wont-go": "der dünne Stift geht nicht",
+	"peg.thin-goes":    "der dünne Stift geht, der dicke nicht",
+	"peg.thick-goes":   "der dicke Stift geht",
+
+	"condition.warped":        "verzogen",
+	"condition.cracked":       "gerissen",
+	"condition.rot":           "Fäulnis",
+	"condition.corner-loose":  "Ecke lose",
+	"condition.rest-worn":     "Rähmchenauflage abgenutzt oder verbogen",
+	"condition.lug-broken":    "Rähmchenohr abgebrochen",
+	"condition.frame-broken":  "Rähmchen zerbrochen",
+	"condition.frame-missing": "Rähmchen fehlt",
+	"condition.comb-damaged":  "Wabe beschädigt",
+	"condition.wax-moth":      "Wachsmotten",
+	"condition.hive-beetle":   "Kleiner Beutenkäfer",
+	"condition.lid-damaged":   "Deckel oder Innendeckel beschädigt",
+	"condition.floor-damaged": "Boden beschädigt",
+	"condition.excluder-bent": "Absperrgitter verbogen",
+	"condition.mixed-makers":  "Teile zweier Hersteller gemischt",
+	"condition.brood-suspect": "Brut sieht krank aus",
+}
