@@ -131,7 +131,7 @@ func (d *decision) aboutVisit(m *Member, v *Visit, today Date) (OwedItem, bool) 
 	if v.On < today {
 		return OwedItem{}, false
 	}
-	if last.On != v.On && last.On >= today {
+	if last.On != v.On && last.On >= today && !slices.Contains(m.Prefs.Mute, MovedMessage) {
 		it.Kind, it.Because, it.WasOn = MovedMessage, BecauseMoved, last.On
 		return it, true
 	}
@@ -195,7 +195,7 @@ func (d *decision) aboutOverdue(m *Member, today Date) []OwedItem {
 		return last == 0 || today-last >= Date(every)
 	}
 	mine := r.OverdueEveryDays > 0 && isDue(OverdueMessage, r.OverdueEveryDays)
-	organises := m.Role == Organiser && r.EscalateAfterDays > 0 &&
+	organises := m.Role == Organiser && r.EscalateAfterDays > 0 && !slices.Contains(m.Prefs.Mute, EscalateMessage) &&
 		isDue(EscalateMessage, cmp.Or(r.OverdueEveryDays, escalateEvery))
 	if !mine && !organises {
 		return nil

@@ -95,9 +95,12 @@ type Before struct {
 //
 // Visits are those of p, and the ones of c that p has not: history, and what
 // was cancelled. A visit without UID was never saved and nobody hears of it.
-// A member's mail of a day is owed from SendAt of that local day until its
-// end. What fell into a time in which nobody decided comes out once, late,
-// while it is still of use; else it is returned as passed over.
+// A member's mail of a day is decided at the first call after SendAt of that
+// local day. What comes up later in the day waits for the next morning, so
+// that nobody is mailed every step of a plan being moved about, unless the
+// next morning is too late. What fell into a time in which nobody decided
+// comes out once, late, while it is still of use; else it is returned as
+// passed over.
 func Owed(c *Club, p *Plan, now time.Time, before Before) []OwedMessage {
 	d := newDecision(c, p, before)
 	var out []OwedMessage
@@ -112,32 +115,35 @@ func Owed(c *Club, p *Plan, now time.Time, before Before) []OwedMessage {
 		if !before.Since.IsZero() {
 			out = append(out, d.passedOver(m, loc, minute, today)...)
 		}
-		if now.Before(SendInstant(today, minute, loc)) {
+		send := SendInstant(today, minute, loc)
+		if now.Before(send) {
 			continue
 		}
 		items := d.items(m, today)
-		if key := DailyKey(c.ID, m.ID, today); !d.seen(key) {
-			if len(items) > 0 {
-				out = append(out, message(key, m.ID, today, items))
-			}
+		key := DailyKey(c.ID, m.ID, today)
+		mailed := d.seen(key)
+		if mailed || !before.Since.Before(send) {
+			items = slices.DeleteFunc(items, func(it OwedItem) bool { return !it.cannotWait(today) })
+		}
+		if len(items) == 0 {
 			continue
 		}
-		// Today's mail is out. What cannot wait for tomorrow's goes alone.
-		items = slices.DeleteFunc(items, func(it OwedItem) bool { return !it.cannotWait(today) })
-		if len(items) > 0 {
-			if key := changeKey(c.ID, m.ID, today, items[0]); !d.seen(key) {
-				out = append(out, message(key, m.ID, today, items))
+		if mailed {
+			key = changeKey(c.ID, m.ID, today, items[0])
+			if d.seen(key) {
+				continue
 			}
 		}
+		out = append(out, message(key, m.ID, today, items))
 	}
 	return out
 }
 
 // cannotWait reports whether an item must reach people before the next
-// morning's mail: a change to a visit of today or tomorrow.
+// morning's mail: a visit of today, a change to one of today or tomorrow.
 func (it *OwedItem) cannotWait(today Date) bool {
 	near := func(d Date) bool { return d == today || d == today+1 }
-	return it.Kind == MovedMessage && (near(it.VisitOn) || near(it.WasOn))
+	return it.Kind == DayMessage || it.Kind == MovedMessage && (near(it.VisitOn) || near(it.WasOn))
 }
 
 func message(key string, member int64, on Date, items []OwedItem) OwedMessage {

@@ -11,11 +11,20 @@ import (
 const sendMargin = 15 * time.Minute
 
 // SendInstant returns when the mail of a local day is owed from: when the
-// local clock first shows the minute, or, on a day on which it never does,
-// at the first minute after the jump; at the latest 15 minutes before the
+// local clock shows the minute, or, on a day on which it never does, as soon
+// as the clock has jumped over it; at the latest 15 minutes before the
 // local day ends. The instant lies in the local day d wherever d exists.
 func SendInstant(d Date, minute ClockTime, loc *time.Location) time.Time {
 	send := d.At(int(minute), loc)
+	// time.Date leaves open on which side of a jump it puts a time that does
+	// not exist.
+	switch clock := ClockTime(send.Hour()*60 + send.Minute()); {
+	case clock == minute:
+	case DateOf(send) < d, DateOf(send) == d && clock < minute:
+		_, send = send.ZoneBounds()
+	default:
+		send, _ = send.ZoneBounds()
+	}
 	if last := dayEnd(d, loc).Add(-sendMargin); send.After(last) {
 		return last
 	}

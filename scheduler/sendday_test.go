@@ -1,0 +1,162 @@
+package scheduler
+
+import (
+	"archive/zip"
+	"fmt"
+	"go/build"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+	_ "time/tzdata" // the same zones on a machine without a zone database
+)
+
+// zoneNames lists the zones of the IANA database that comes with Go.
+func zoneNames(t testing.TB) []string {
+	t.Helper()
+	z, err := zip.OpenReader(filepath.Join(build.Default.GOROOT, "lib", "time", "zoneinfo.zip"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer z.Close()
+	var names []string
+	for _, f := range z.File {
+		if !strings.HasSuffix(f.Name, "/") {
+			names = append(names, f.Name)
+		}
+	}
+	if len(names) < 500 {
+		t.Fatalf("only %d zones in the IANA database", len(names))
+	}
+	return names
+}
+
+// ticks returns the five-minute ticks that can matter from one instant to
+// another: all within two days of a change of the zone's clock, and on other
+// days those around the hours given and the ends of the local day. The second
+// result names the zone's behaviour, the same for links to one zone.
+func ticks(loc *time.Location, from, until time.Time, minutes ...int) ([]time.Time, string) {
+	const step = 5 * time.Minute
+	behaves := &strings.Builder{}
+	near := map[Date]bool{}
+	_, offset := from.In(loc).Zone()
+	fmt.Fprint(behaves, offset)
+	for at := from; at.Before(until); at = at.Add(time.Hour) {
+		if _, o := at.In(loc).Zone(); o != offset {
+			offset = o
+			fmt.Fprint(behaves, ";", at.Unix(), o)
+			for d := DateOf(at.In(loc)) - 2; d <= DateOf(at.In(loc))+2; d++ {
+				near[d] = true
+			}
+		}
+	}
+	var out []time.Time
+	for at := from; at.Before(until); {
+		local := at.In(loc)
+		if near[DateOf(local)] {
+			out = append(out, at)
+			at = at.Add(step)
+			continue
+		}
+		// Straight to the next tick that matters on an ordinary day.
+		now := local.Hour()*60 + local.Minute()
+		next := 24*60 - now
+		for _, m := range append([]int{24*60 - 15}, minutes...) {
+			for _, want := range []int{m - 5, m, m + 5, m + 10} {
+				if want > now && want-now < next {
+					next = want - now
+				}
+			}
+		}
+		out = append(out, at)
+		at = at.Add(max(step, time.Duration(next)*time.Minute/step*step))
+	}
+	return out, behaves.String()
+}
+
+// TestDailyMailInEveryZone plays years of ticks in every zone of the IANA
+// database: each local day that exists there has its mail decided exactly
+// once, not before the local hour.
+func TestDailyMailInEveryZone(t *testing.T) {
+	type span struct{ from, until string }
+	years := span{"2026-01-01", "2029-01-01"}
+	names := zoneNames(t)
+	for _, tc := range []struct {
+		name  string
+		zones []string
+		span  span
+		at    ClockTime
+		skip  int // every so many ticks is missed; 0 for none
+	}{
+		{"every zone at 07:00, three years", names, years, 7 * 60, 0},
+		{"every zone at 07:00, ticks missed", names, span{"2027-01-01", "2028-01-01"}, 7 * 60, 2},
+		{"every zone in the jump of the clock", names, span{"2027-01-01", "2028-01-01"}, 2*60 + 30, 0},
+		{"every zone at midnight", names, span{"2027-01-01", "2028-01-01"}, 0, 2},
+		{"every zone at the last minute", names, span{"2027-01-01", "2028-01-01"}, 23*60 + 59, 2},
+		{"Samoa skipped 30 December 2011", []string{"Pacific/Apia", "Pacific/Fakaofo"}, span{"2011-01-01", "2012-06-01"}, 7 * 60, 0},
+		{"the clock went back over midnight in St John's until 2011", []string{"America/St_Johns"}, span{"2009-01-01", "2011-12-01"}, 0, 0},
+		{"Kwajalein skipped 21 August 1993", []string{"Pacific/Kwajalein"}, span{"1993-01-01", "1994-01-01"}, 23*60 + 59, 2},
+		{"Nuuk's day ends at 23:00 in spring", []string{"America/Nuuk"}, span{"2024-01-01", "2027-01-01"}, 23*60 + 30, 2},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			done := map[string]bool{}
+			for _, name := range tc.zones {
+				loc, err := time.LoadLocation(name)
+				if err != nil {
+					t.Fatal(err)
+				}
+				from, until := day(t, tc.span.from).At(0, loc), day(t, tc.span.until).At(0, loc)
+				at, behaves := ticks(loc, from, until, int(tc.at))
+				if done[behaves] {
+					continue // a link to a zone already played
+				}
+				done[behaves] = true
+				playZone(t, name, loc, at, tc.at, tc.skip)
+			}
+		})
+	}
+}
+
+// playZone runs one member's ticks. The member always has something overdue,
+// so that a mail is owed every day.
+func playZone(t *testing.T, name string, loc *time.Location, at []time.Time, send ClockTime, skip int) {
+	t.Helper()
+	c := mailClub()
+	c.Members = []Member{{ID: 2, Role: Keeper, Timezone: name, Prefs: Preferences{SendAt: &send}}}
+	c.Rules.Reminders.OverdueEveryDays = 1
+	p := &Plan{Boxes: []BoxState{{BoxID: 6, ApiaryID: 4, HiveID: 5, Due: 1, Overdue: true}}}
+	keys := map[string]bool{}
+	before := Before{Seen: func(k string) bool { return keys[k] }}
+	owed := map[Date]int{}
+	exists := map[Date]bool{}
+	for i, now := range at {
+		local := now.In(loc)
+		today := DateOf(local)
+		exists[today] = true
+		if skip > 0 && i%skip == 0 {
+			continue
+		}
+		for _, m := range Owed(c, p, now, before) {
+			if m.PassedOver != "" || m.On != today || len(m.Items) != 1 {
+				t.Fatalf("%s, %s: got %+v", name, local, m)
+			}
+			if clock := local.Hour()*60 + local.Minute(); clock < int(send) && clock < 22*60+40 {
+				t.Errorf("%s: the mail of %s went at %s, before its hour", name, m.On, local)
+			}
+			keys[m.Key] = true
+			owed[m.On]++
+			before.Told = m.Tells()
+		}
+		before.Since = now
+	}
+	for d := range exists {
+		if owed[d] != 1 {
+			t.Errorf("%s: the mail of %s was decided %d times", name, d, owed[d])
+		}
+	}
+	for d := range owed {
+		if !exists[d] {
+			t.Errorf("%s: a mail for %s, which is no day there", name, d)
+		}
+	}
+}
