@@ -1,0 +1,152 @@
+package records
+
+import "pryday/scheduler"
+
+type (
+	boxJSON struct {
+		Name      string           `json:"name"`
+		Kind      string           `json:"kind"`
+		SetUpOn   scheduler.Date   `json:"set_up_on"`
+		RetiredOn string           `json:"retired_on,omitempty"`
+		Repaired  []scheduler.Date `json:"repaired,omitempty"`
+		Places    []placeJSON      `json:"places,omitempty"`
+		Openings  []openingJSON    `json:"openings"`
+	}
+	placeJSON struct {
+		From     scheduler.Date `json:"from"`
+		Where    string         `json:"where"`
+		Apiary   string         `json:"apiary,omitempty"`
+		Hive     string         `json:"hive,omitempty"`
+		Position int            `json:"position,omitempty"`
+		LentTo   string         `json:"lent_to,omitempty"`
+		Until    string         `json:"until,omitempty"`
+	}
+	openingJSON struct {
+		ID         string                `json:"id,omitempty"`
+		On         scheduler.Date        `json:"on"`
+		Supersedes string                `json:"supersedes,omitempty"`
+		Void       bool                  `json:"void,omitempty"`
+		LeftShut   bool                  `json:"left_shut,omitempty"`
+		Joint      int                   `json:"joint"`
+		Frames     *int                  `json:"frames"`
+		Scraped    string                `json:"scraped"`
+		Gaps       []gapJSON             `json:"gaps,omitempty"`
+		Condition  []scheduler.Condition `json:"condition,omitempty"`
+		Note       string                `json:"note,omitempty"`
+		By         string                `json:"by,omitempty"`
+	}
+	gapJSON struct {
+		At  string   `json:"at"`
+		MM  *float64 `json:"mm,omitempty"`
+		Peg string   `json:"peg,omitempty"`
+	}
+	visitJSON struct {
+		UID      string         `json:"uid,omitempty"`
+		Apiary   string         `json:"apiary"`
+		On       scheduler.Date `json:"on"`
+		Status   string         `json:"status"`
+		Sequence int            `json:"sequence"`
+		Pinned   bool           `json:"pinned,omitempty"`
+		For      string         `json:"for,omitempty"`
+		SeenOn   string         `json:"seen_on,omitempty"`
+		Who      []string       `json:"who,omitempty"`
+		Boxes    []visitBoxJSON `json:"boxes,omitempty"`
+		NotBoxes []boxRefJSON   `json:"not_boxes,omitempty"`
+	}
+	boxRefJSON struct {
+		Apiary string `json:"apiary,omitempty"`
+		Hive   string `json:"hive,omitempty"`
+		Box    string `json:"box"`
+		Nth    int    `json:"nth,omitempty"`
+	}
+	visitBoxJSON struct {
+		boxRefJSON
+		Due    string  `json:"due,omitempty"`
+		Reason string  `json:"reason,omitempty"`
+		Odds   float64 `json:"odds,omitempty"`
+	}
+)
+
+func (e *encoder) box(b *scheduler.Box) boxJSON {
+	out := boxJSON{
+		Name: b.Name, Kind: b.Kind, SetUpOn: b.SetUpOn, RetiredOn: b.RetiredOn.String(),
+		Repaired: b.Repaired, Openings: make([]openingJSON, 0, len(b.Openings)),
+	}
+	for _, p := range b.Places {
+		place := placeJSON{From: p.From, Where: string(p.Where), Position: p.Position, LentTo: p.LentTo, Until: p.Until.String()}
+		if p.Where == scheduler.OnHive {
+			key, ok := e.hives[p.HiveID]
+			if !ok {
+				e.missing("hive", p.HiveID)
+			}
+			place.Apiary, place.Hive = key.apiary, key.hive
+		}
+		out.Places = append(out.Places, place)
+	}
+	for i := range b.Openings {
+		out.Openings = append(out.Openings, e.opening(&b.Openings[i]))
+	}
+	return out
+}
+
+func (e *encoder) opening(o *scheduler.Opening) openingJSON {
+	out := openingJSON{
+		ID: o.ID, On: o.On, Supersedes: o.Supersedes, Void: o.Void, LeftShut: o.LeftShut,
+		Joint: int(o.Joint), Scraped: string(o.Scraped), Condition: o.Condition, Note: o.Note,
+	}
+	if o.Frames != scheduler.NotTried {
+		frames := int(o.Frames)
+		out.Frames = &frames
+	}
+	if o.Scraped == "" {
+		out.Scraped = string(scheduler.ScrapedNone)
+	}
+	for _, g := range o.Gaps {
+		gap := gapJSON{At: string(g.At), Peg: string(g.Peg)}
+		if g.Peg == "" || g.MM != 0 {
+			gap.MM = &g.MM
+		}
+		out.Gaps = append(out.Gaps, gap)
+	}
+	if o.By != 0 {
+		out.By = e.emails([]int64{o.By})[0]
+	}
+	return out
+}
+
+func (e *encoder) visit(v *scheduler.Visit) visitJSON {
+	out := visitJSON{
+		UID: v.UID, On: v.On, Status: string(v.Status), Sequence: v.Sequence, Pinned: v.Pinned,
+		For: string(v.For), SeenOn: v.Day0.String(), Who: e.emails(v.Who),
+	}
+	for i := range e.club.Apiaries {
+		if e.club.Apiaries[i].ID == v.ApiaryID {
+			out.Apiary = e.club.Apiaries[i].Name
+		}
+	}
+	if out.Apiary == "" {
+		e.missing("apiary", v.ApiaryID)
+	}
+	for _, b := range v.Boxes {
+		out.Boxes = append(out.Boxes, visitBoxJSON{e.boxRef(b.BoxID, out.Apiary), b.Due.String(), string(b.Reason), b.Odds})
+	}
+	for _, id := range v.NotBoxes {
+		out.NotBoxes = append(out.NotBoxes, e.boxRef(id, out.Apiary))
+	}
+	return out
+}
+
+func (e *encoder) boxRef(id int64, apiary string) boxRefJSON {
+	key, ok := e.boxes[id]
+	if !ok {
+		e.missing("box", id)
+	}
+	ref := boxRefJSON{Hive: key.hive, Box: key.box}
+	if key.apiary != apiary {
+		ref.Apiary = key.apiary
+	}
+	if key.nth > 1 {
+		ref.Nth = key.nth
+	}
+	return ref
+}

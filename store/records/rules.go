@@ -1,0 +1,215 @@
+package records
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"strconv"
+	"strings"
+
+	"pryday/scheduler"
+)
+
+// ParseRulesJSON reads rules from the object that stands under "rules" in the
+// document. Absent keys take the defaults. The error is Problems.
+func ParseRulesJSON(data []byte) (scheduler.Rules, error) {
+	p := &parser{reader: &reader{data: bytes.TrimPrefix(data, []byte("\ufeff"))}}
+	var out scheduler.Rules
+	if root := p.tree(); root != nil {
+		out = p.rules(root)
+	}
+	if err := p.problems.asError(); err != nil {
+		return scheduler.Rules{}, err
+	}
+	return out, nil
+}
+
+// rules reads the rules object; a nil n means the defaults.
+func (p *parser) rules(n *node) scheduler.Rules {
+	out := scheduler.DefaultRules()
+	if n == nil {
+		return out
+	}
+	before := len(p.problems)
+	at := map[string]*node{}
+	p.ruleTable(n, "", &out, at)
+	if len(p.problems) > before {
+		return out
+	}
+	for _, problem := range out.Validate() {
+		if v := at[problem.Key]; v != nil {
+			p.bad(v, "cannot be", problem.Allowed)
+			continue
+		}
+		p.badAt(n.offset, joinPath(n.path(), problem.Key), problem.Value, "cannot be", problem.Allowed)
+	}
+	return out
+}
+
+// ruleTable reads one object of rules, whose keys all begin with prefix.
+func (p *parser) ruleTable(n *node, prefix string, out *scheduler.Rules, at map[string]*node) {
+	if n.kind != isObject {
+		p.bad(n, "is of the wrong kind", "an object { ... } with "+rulesUnder(prefix))
+		return
+	}
+	for _, f := range n.items {
+		path := prefix + f.key
+		if k := scheduler.FindRuleKey(path); k != nil {
+			at[path] = f
+			if err := setRule(k, out, f.value()); err != nil {
+				p.bad(f, "", err.Error())
+			}
+			continue
+		}
+		if rulesUnder(path+".") == "" {
+			p.bad(f, "stands under a key that is not known here", rulesUnder(prefix))
+			continue
+		}
+		p.ruleTable(f, path+".", out, at)
+	}
+}
+
+// rulesUnder lists the keys and tables that begin with prefix, without it.
+func rulesUnder(prefix string) string {
+	var names []string
+	for _, k := range scheduler.RuleKeys() {
+		rest, ok := strings.CutPrefix(k.Path, prefix)
+		if !ok {
+			continue
+		}
+		name, _, _ := strings.Cut(rest, ".")
+		if len(names) == 0 || names[len(names)-1] != name {
+			names = append(names, name)
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// value is n as a plain Go value: bool, int64, float64, string or []any.
+func (n *node) value() any {
+	switch n.kind {
+	case isBool:
+		return n.text == "true"
+	case isString:
+		return n.text
+	case isNumber:
+		if v, err := strconv.ParseInt(n.text, 10, 64); err == nil {
+			return v
+		}
+		if v, err := strconv.ParseFloat(n.text, 64); err == nil {
+			return v
+		}
+	case isArray:
+		list := make([]any, len(n.items))
+		for i, item := range n.items {
+			list[i] = item.value()
+		}
+		return list
+	}
+	return nil
+}
+
+// setRule puts a plain value under a rule's key. The error says what is
+// allowed.
+func setRule(k *scheduler.RuleKey, r *scheduler.Rules, v any) error {
+	switch x := v.(type) {
+	case int64:
+		switch {
+		case k.Shape == scheduler.NumberRule:
+			v = float64(x)
+		case x >= math.MinInt32 && x <= math.MaxInt32:
+			v = int(x)
+		}
+	case string:
+		switch k.Shape {
+		case scheduler.RequiredRule:
+			if x == "none" {
+				x = ""
+			}
+			v = scheduler.Required(x)
+		case scheduler.ClockRule:
+			if c, err := scheduler.ParseClockTime(x); err == nil {
+				v = c
+			}
+		case scheduler.DayOfYearRule:
+			if m, err := scheduler.ParseMonthDay(x); err == nil {
+				v = m
+			}
+		}
+	case []any:
+		list := make([]int, 0, len(x))
+		for _, item := range x {
+			i, ok := item.(int64)
+			if !ok || i < 0 || i > math.MaxInt32 {
+				return k.Set(r, nil) // refused in the key's own words
+			}
+			list = append(list, int(i))
+		}
+		v = list
+	}
+	return k.Set(r, v)
+}
+
+// EncodeRulesJSON writes every rule that is set as the object that stands under
+// "rules" in the document.
+func EncodeRulesJSON(r *scheduler.Rules) []byte {
+	return layout(rulesObject(r), "")
+}
+
+// rulesObject writes the rules as compact JSON, tables in the order of the
+// keys.
+func rulesObject(r *scheduler.Rules) json.RawMessage {
+	var b bytes.Buffer
+	writeRules(&b, r, scheduler.RuleKeys(), "")
+	return b.Bytes()
+}
+
+func writeRules(b *bytes.Buffer, r *scheduler.Rules, keys []scheduler.RuleKey, prefix string) {
+	b.WriteByte('{')
+	first := true
+	for i := 0; i < len(keys); i++ {
+		k := &keys[i]
+		name, _, isTable := strings.Cut(strings.TrimPrefix(k.Path, prefix), ".")
+		end := i + 1
+		for isTable && end < len(keys) && strings.HasPrefix(keys[end].Path, prefix+name+".") {
+			end++
+		}
+		table := keys[i:end]
+		i = end - 1
+		if !anySet(r, table) {
+			continue
+		}
+		if !first {
+			b.WriteByte(',')
+		}
+		first = false
+		b.WriteString(strconv.Quote(name) + ":")
+		if isTable {
+			writeRules(b, r, table, prefix+name+".")
+		} else {
+			b.WriteString(ruleLiteral(k, r))
+		}
+	}
+	b.WriteByte('}')
+}
+
+func anySet(r *scheduler.Rules, keys []scheduler.RuleKey) bool {
+	for i := range keys {
+		if keys[i].Get(r) != nil {
+			return true
+		}
+	}
+	return false
+}
+
+// ruleLiteral writes a rule's value as JSON and TOML both have it.
+func ruleLiteral(k *scheduler.RuleKey, r *scheduler.Rules) string {
+	text := scheduler.FormatRule(k.Get(r))
+	switch k.Shape {
+	case scheduler.RequiredRule, scheduler.ClockRule, scheduler.DayOfYearRule:
+		return strconv.Quote(text)
+	case scheduler.WholesRule:
+		return "[" + text + "]"
+	}
+	return text
+}

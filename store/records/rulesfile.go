@@ -1,0 +1,176 @@
+package records
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"github.com/BurntSushi/toml"
+
+	"pryday/scheduler"
+)
+
+// maxRulesFile is the size in bytes of the largest rules file that is read.
+const maxRulesFile = 1 << 18
+
+// ParseRules reads a rules file. Absent keys take the defaults; keys that are
+// not known and rules that cannot be are refused with line, value and what is
+// allowed. The error is Problems.
+func ParseRules(data []byte) (scheduler.Rules, error) {
+	f := &rulesFile{rules: scheduler.DefaultRules(), lines: map[string]int{}}
+	f.read(bytes.TrimPrefix(data, []byte("\ufeff")))
+	if err := f.problems.asError(); err != nil {
+		return scheduler.Rules{}, err
+	}
+	return f.rules, nil
+}
+
+type rulesFile struct {
+	rules    scheduler.Rules
+	meta     toml.MetaData
+	lines    map[string]int // of the keys that stand in the file
+	problems Problems
+}
+
+func (f *rulesFile) read(data []byte) {
+	if len(data) > maxRulesFile {
+		f.problems = Problems{{Why: fmt.Sprintf("the file has %d bytes", len(data)), Allowed: fmt.Sprintf("at most %d", maxRulesFile)}}
+		return
+	}
+	var top map[string]toml.Primitive
+	meta, err := toml.Decode(string(data), &top)
+	if err != nil {
+		f.problems = Problems{unreadable(err)}
+		return
+	}
+	f.meta = meta
+	f.table(top, "")
+	if len(f.problems) > 0 {
+		return
+	}
+	for _, p := range f.rules.Validate() {
+		f.problems = append(f.problems, Problem{Line: f.lines[p.Key], Path: p.Key, Value: p.Value, Why: "cannot be", Allowed: p.Allowed})
+	}
+}
+
+// unreadable turns an error of the decoder into a problem with its line.
+func unreadable(err error) Problem {
+	p := Problem{Why: "is not TOML: " + strings.TrimPrefix(err.Error(), "toml: ")}
+	var at toml.ParseError
+	if errors.As(err, &at) {
+		p.Line, p.Column = at.Position.Line, at.Position.Col
+		p.Path = at.LastKey
+		p.Why = "is not TOML: " + at.Message
+	}
+	return p
+}
+
+// table reads one table, whose keys all begin with prefix.
+func (f *rulesFile) table(t map[string]toml.Primitive, prefix string) {
+	for name, raw := range t {
+		path := prefix + name
+		line := f.line(raw)
+		f.lines[path] = line
+		var v any
+		if err := f.meta.PrimitiveDecode(raw, &v); err != nil {
+			f.problems = append(f.problems, Problem{Line: line, Path: path, Why: err.Error()})
+			continue
+		}
+		bad := func(why, allowed string) {
+			f.problems = append(f.problems, Problem{Line: line, Path: clip(path), Value: tomlValue(v), Why: why, Allowed: allowed})
+		}
+		k := scheduler.FindRuleKey(path)
+		switch {
+		case k != nil:
+			if err := setRule(k, &f.rules, plain(v)); err != nil {
+				bad("", err.Error())
+			}
+		case rulesUnder(path+".") == "":
+			bad("stands under a key that is not known here", rulesUnder(prefix))
+		default:
+			var under map[string]toml.Primitive
+			if err := f.meta.PrimitiveDecode(raw, &under); err != nil {
+				bad("is of the wrong kind", "a table ["+path+"] with "+rulesUnder(path+"."))
+				continue
+			}
+			f.table(under, path+".")
+		}
+	}
+}
+
+// line asks the decoder where a key stands: it says so in the error of a value
+// that refuses to be decoded.
+func (f *rulesFile) line(raw toml.Primitive) int {
+	var at toml.ParseError
+	if err := f.meta.PrimitiveDecode(raw, refusal{}); errors.As(err, &at) {
+		return at.Position.Line
+	}
+	return 0
+}
+
+type refusal struct{}
+
+// UnmarshalTOML refuses every value.
+func (refusal) UnmarshalTOML(any) error { return errors.New("refused") }
+
+// plain turns a local time of TOML into the text that a rule takes.
+func plain(v any) any {
+	if t, ok := v.(time.Time); ok && t.Year() == 0 && t.Second() == 0 && t.Nanosecond() == 0 {
+		return t.Format("15:04")
+	}
+	return v
+}
+
+func tomlValue(v any) string {
+	switch v := v.(type) {
+	case string:
+		return clip(fmt.Sprintf("%q", v))
+	case map[string]any, []map[string]any:
+		return "a table"
+	case float64:
+		if !math.IsInf(v, 0) && !math.IsNaN(v) {
+			return short(v)
+		}
+	case time.Time:
+		return v.Format(time.RFC3339)
+	}
+	return clip(fmt.Sprint(v))
+}
+
+// EncodeRules writes a rules file that says every rule in plain words, with its
+// unit and range. ParseRules reads it back to the same rules.
+func EncodeRules(r scheduler.Rules) []byte {
+	var b bytes.Buffer
+	b.WriteString("# The club's rules. A line that is left out takes its default.\n")
+	table := ""
+	for _, k := range scheduler.RuleKeys() {
+		name := k.Path
+		if dot := strings.LastIndex(k.Path, "."); dot >= 0 {
+			name = k.Path[dot+1:]
+			if k.Path[:dot] != table {
+				table = k.Path[:dot]
+				fmt.Fprintf(&b, "\n[%s]\n", table)
+			}
+		}
+		fmt.Fprintf(&b, "\n# %s\n# Allowed: %s.\n", k.Words, k.Allowed())
+		if k.Get(&r) == nil {
+			fmt.Fprintf(&b, "# %s = (not set)\n", name)
+			continue
+		}
+		fmt.Fprintf(&b, "%s = %s\n", name, tomlLiteral(&k, &r))
+	}
+	return b.Bytes()
+}
+
+// tomlLiteral writes a number with a decimal point, because TOML tells whole
+// numbers and others apart, and readers may.
+func tomlLiteral(k *scheduler.RuleKey, r *scheduler.Rules) string {
+	text := ruleLiteral(k, r)
+	if k.Shape == scheduler.NumberRule && !strings.Contains(text, ".") {
+		text += ".0"
+	}
+	return text
+}

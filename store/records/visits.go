@@ -1,0 +1,130 @@
+package records
+
+import (
+	"fmt"
+	"math"
+
+	"pryday/scheduler"
+)
+
+// boxKey is how a visit names a box: by its hive, or, when it stands on none,
+// by its name alone and its number among the boxes of that name.
+type boxKey struct {
+	apiary, hive, box string
+	nth               int
+}
+
+// boxKeys lists every box of a club under its key.
+func boxKeys(c *scheduler.Club) map[boxKey]int64 {
+	keys := map[boxKey]int64{}
+	for a := range c.Apiaries {
+		for h := range c.Apiaries[a].Hives {
+			hive := &c.Apiaries[a].Hives[h]
+			for b := range hive.Boxes {
+				keys[boxKey{c.Apiaries[a].Name, hive.Name, hive.Boxes[b].Name, 1}] = hive.Boxes[b].ID
+			}
+		}
+	}
+	count := map[string]int{}
+	for b := range c.Spare {
+		count[c.Spare[b].Name]++
+		keys[boxKey{box: c.Spare[b].Name, nth: count[c.Spare[b].Name]}] = c.Spare[b].ID
+	}
+	return keys
+}
+
+func (p *parser) visits(list []*node) {
+	if len(list) == 0 {
+		return
+	}
+	keys, uids := boxKeys(p.club), map[string]*node{}
+	for i, n := range list {
+		v := scheduler.Visit{ID: int64(i + 1)}
+		o := p.object(n)
+		apiary := ""
+		if f := o.need("apiary", p.apiaryList()); f != nil && p.isKind(f, isString, p.apiaryList()) {
+			apiary = f.text
+			v.ApiaryID = p.apiaries[f.text]
+			if v.ApiaryID == 0 {
+				p.unknown(f, "is not an apiary of this document", p.apiaryList())
+			}
+		}
+		if f := o.get("uid"); f != nil {
+			v.UID = p.name(f)
+			p.once(uids, v.UID, f, "the document")
+		}
+		if f := o.need("on", "the day of the visit"); f != nil {
+			v.On = p.date(f)
+		}
+		v.Status = choice(p.reader, o.need("status", joinWords(statuses)), statuses)
+		if f := o.get("sequence"); f != nil {
+			v.Sequence = p.whole(f, 0, math.MaxInt32, "")
+		}
+		if f := o.get("pinned"); f != nil {
+			v.Pinned = p.truth(f)
+		}
+		if f := o.get("for"); f != nil {
+			v.For = choice(p.reader, f, duties)
+		}
+		if f := o.get("seen_on"); f != nil {
+			v.Day0 = p.date(f)
+		}
+		for _, f := range p.list(o.get("who"), "members' e-mail addresses") {
+			id := p.memberRef(f)
+			if id != 0 && contains(v.Who, id) {
+				p.bad(f, "stands twice", "each member once")
+			}
+			v.Who = append(v.Who, id)
+		}
+		for _, f := range p.list(o.get("boxes"), "boxes to open") {
+			v.Boxes = append(v.Boxes, p.visitBox(f, apiary, keys))
+		}
+		for _, f := range p.list(o.get("not_boxes"), "boxes taken off the visit") {
+			ref := p.object(f)
+			v.NotBoxes = append(v.NotBoxes, p.boxRef(ref, apiary, keys))
+			ref.done()
+		}
+		o.done()
+		p.club.Visits = append(p.club.Visits, v)
+	}
+}
+
+func (p *parser) visitBox(n *node, apiary string, keys map[boxKey]int64) scheduler.VisitBox {
+	var out scheduler.VisitBox
+	o := p.object(n)
+	out.BoxID = p.boxRef(o, apiary, keys)
+	if f := o.get("due"); f != nil {
+		out.Due = p.date(f)
+	}
+	if f := o.get("reason"); f != nil {
+		out.Reason = choice(p.reader, f, reasons)
+	}
+	if f := o.get("odds"); f != nil {
+		out.Odds = p.number(f, 0, 1, "")
+	}
+	o.done()
+	return out
+}
+
+// boxRef reads a box that a visit names.
+func (p *parser) boxRef(o *object, apiary string, keys map[boxKey]int64) int64 {
+	key := boxKey{nth: 1}
+	if f := o.need("box", "the name of a box"); f != nil && p.isKind(f, isString, "the name of a box") {
+		key.box = f.text
+	}
+	if f := o.get("hive"); f != nil && p.isKind(f, isString, "the name of the hive that the box stands on now") {
+		key.apiary, key.hive = apiary, f.text
+	}
+	if f := o.get("apiary"); f != nil && p.isKind(f, isString, "the name of the apiary that the box stands at now") {
+		key.apiary = f.text
+	}
+	if f := o.get("nth"); f != nil {
+		key.nth = p.whole(f, 1, math.MaxInt32, "")
+	}
+	id := keys[key]
+	if id == 0 && o.n != nil && key.box != "" && (p.apiaries[apiary] != 0 || key.hive == "") {
+		why := fmt.Sprintf("names no box (apiary %q, hive %q, box %q)", clip(key.apiary), clip(key.hive), clip(key.box))
+		p.unknown(o.n, why, "a box where it stands now; one that stands on no hive, without a hive")
+	}
+	return id
+}
