@@ -2,25 +2,26 @@ package scheduler
 
 import "math"
 
-// The prior of how fast boxes seal. ln k of a box is the sum of its hive's
-// part h and its own part u. The numbers are a judgement: common practice, no
-// source; the sanity lines in the tests hold them.
+// The prior of how fast boxes seal: ln k of a box is the sum of its hive's
+// part h and its own part u, both normal with mean 0. The numbers are a
+// judgement (common practice, no source), held by the sanity lines in the
+// tests: a box opened every three months in season stays firm or easier more
+// often than not, one left for two years is hard or worse more often than not.
 const (
-	rateNoise    = 0.45 // standard deviation of e in one opening
-	hiveVariance = 0.31 // of h: the covariance of two boxes of a hive
+	rateNoise    = 0.45 // standard deviation of e, which is new in every opening
+	hiveVariance = 0.31 // of h, which is the covariance of two boxes of a hive
 	boxVariance  = 0.14 // of u: with hiveVariance the variance of ln k, 0.45
-	driftPerYear = 0.05 // growth of the variance of u
+	driftPerYear = 0.05 // growth of the variance of u in a year of 365.25 days
 )
 
-// thresholds are the sealing days that separate the difficulties: at or above
-// thresholds[j-1] an opening of a box with k = 1 has difficulty j or more.
-var thresholds = [...]float64{40, 110, 220, 400}
-
+// lnThresholds are the natural logarithms of the sealing days c that separate
+// the difficulties: a box that seals at rate k is, at age A, of difficulty j
+// or more when ln(k A) + e is above the (j-1)th.
 var lnThresholds = [...]float64{math.Log(40), math.Log(110), math.Log(220), math.Log(400)}
 
 // Odds returns the probability, 0 to 1, that opening a box whose seal is age
 // sealing days old has difficulty at or above at, when ln k of the box is
-// normal with the given mean and variance. It is 0 at age 0.
+// normal with the given mean and variance. It is 0 at age 0, whatever at.
 func Odds(age, mean, variance float64, at Difficulty) float64 {
 	if age <= 0 {
 		return 0
@@ -28,6 +29,6 @@ func Odds(age, mean, variance float64, at Difficulty) float64 {
 	if at <= Loose {
 		return 1
 	}
-	at = min(at, Stuck)
-	return phi((math.Log(age) + mean - lnThresholds[at-1]) / math.Sqrt(variance+rateNoise*rateNoise))
+	c := lnThresholds[min(at, Stuck)-1]
+	return phi((math.Log(age) + mean - c) / math.Sqrt(variance+rateNoise*rateNoise))
 }

@@ -1,0 +1,258 @@
+package scheduler
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// hiveOf returns a hive with boxes 1 to n of which nothing is known, set up on
+// a day.
+func hiveOf(n int, on Date) *HiveState {
+	h := NewHiveState(9)
+	h.advance(on)
+	for i := range n {
+		h.put(Seal{BoxID: int64(i + 1), Position: i + 1, Since: on, LastHard: NotTried}, marginal{0, boxVariance, on})
+	}
+	return h
+}
+
+// posterior is the mean and the covariance of (h, u1, u2).
+type posterior struct {
+	mean [3]float64
+	cov  [3][3]float64
+}
+
+// byForce updates h of two boxes by an opening as observe should, by summing
+// over a grid in three dimensions. The trapezium rule on a whole normal
+// density has next to no error.
+func byForce(h *HiveState, i int, age float64, hard Difficulty) posterior {
+	// the lower triangle l with l l' = Cov
+	var l [3][3]float64
+	for r := range 3 {
+		for c := range r + 1 {
+			sum := h.Cov[r*3+c]
+			for k := range c {
+				sum -= l[r][k] * l[c][k]
+			}
+			if r == c {
+				l[r][c] = math.Sqrt(sum)
+			} else {
+				l[r][c] = sum / l[c][c]
+			}
+		}
+	}
+	bounds := []float64{math.Inf(-1), math.Log(40), math.Log(110), math.Log(220), math.Log(400), math.Inf(1)}
+	likely := func(x float64) float64 {
+		above := func(c float64) float64 { return 0.5 * math.Erfc((c-math.Log(age)-x)/(0.45*math.Sqrt2)) }
+		if hard >= Firm { // the smaller tail first, so that far out nothing cancels
+			return above(bounds[hard]) - above(bounds[hard+1])
+		}
+		below := func(c float64) float64 { return 0.5 * math.Erfc((x-c+math.Log(age))/(0.45*math.Sqrt2)) }
+		return below(bounds[hard+1]) - below(bounds[hard])
+	}
+	const reach, step = 7.5, 0.25
+	var p float64
+	var out posterior
+	var square [3][3]float64
+	for a := -reach; a <= reach; a += step {
+		for b := -reach; b <= reach; b += step {
+			for c := -reach; c <= reach; c += step {
+				x := [3]float64{
+					h.Mean[0] + l[0][0]*a,
+					h.Mean[1] + l[1][0]*a + l[1][1]*b,
+					h.Mean[2] + l[2][0]*a + l[2][1]*b + l[2][2]*c,
+				}
+				w := math.Exp(-(a*a+b*b+c*c)/2) * likely(x[0]+x[i+1])
+				p += w
+				for r := range 3 {
+					out.mean[r] += w * x[r]
+					for k := range 3 {
+						square[r][k] += w * x[r] * x[k]
+					}
+				}
+			}
+		}
+	}
+	for r := range 3 {
+		out.mean[r] /= p
+	}
+	for r := range 3 {
+		for k := range 3 {
+			out.cov[r][k] = square[r][k]/p - out.mean[r]*out.mean[k]
+		}
+	}
+	return out
+}
+
+func TestUpdateAgreesWithIntegration(t *testing.T) {
+	type step struct {
+		box  int
+		age  float64
+		hard Difficulty
+	}
+	tests := []struct {
+		name  string
+		steps []step
+	}{
+		{"hard early", []step{{0, 90, Hard}}},
+		{"loose late", []step{{1, 260, Loose}}},
+		{"stuck", []step{{0, 300, Stuck}}},
+		{"light, then hard in the other box", []step{{0, 120, Light}, {1, 150, Hard}}},
+		{"firm, firm, stuck early", []step{{0, 140, Firm}, {0, 160, Firm}, {1, 60, Stuck}}},
+		{"a long history", []step{{0, 50, Loose}, {1, 200, Hard}, {0, 230, Firm}, {1, 20, Light}, {0, 500, Stuck}}},
+		{"a surprise", []step{{0, 8, Stuck}}},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			h := hiveOf(2, NewDate(2025, 1, 1))
+			for k, s := range test.steps {
+				h.advance(NewDate(2025+k, 1, 1))
+				want := byForce(h, s.box, s.age, s.hard)
+				h.observe(s.box, s.age, s.hard)
+				for r := range 3 {
+					if d := math.Abs(h.Mean[r] - want.mean[r]); d > 1e-6 {
+						t.Errorf("opening %d: mean %d is %.9f, by integration %.9f", k, r, h.Mean[r], want.mean[r])
+					}
+					for c := range 3 {
+						if d := math.Abs(h.Cov[r*3+c] - want.cov[r][c]); d > 1e-6 {
+							t.Errorf("opening %d: covariance %d %d is %.9f, by integration %.9f", k, r, c, h.Cov[r*3+c], want.cov[r][c])
+						}
+					}
+				}
+			}
+		})
+	}
+}
+
+func TestHiveStartsFromThePrior(t *testing.T) {
+	h := hiveOf(3, NewDate(2025, 1, 1))
+	a, n := h.Rate(0), 4
+	if a.Mean != 0 || math.Abs(a.Variance-0.45) > 1e-15 {
+		t.Errorf("rate of a new box: mean %g, variance %g", a.Mean, a.Variance)
+	}
+	if cov := h.Cov[0] + h.Cov[1] + h.Cov[2] + h.Cov[1*n+2]; math.Abs(cov-0.31) > 1e-15 {
+		t.Errorf("covariance of two boxes %g", cov)
+	}
+	if v := a.VarianceOn(a.RatedOn + 1461); math.Abs(v-0.65) > 1e-12 {
+		t.Errorf("variance %g after four years, want 0.45 + 4 x 0.05", v)
+	}
+}
+
+// drawSteps opens boxes of h at random.
+func drawSteps(t *rapid.T, h *HiveState, most int) {
+	for range rapid.IntRange(0, most).Draw(t, "openings before") {
+		h.advance(h.On + Date(rapid.IntRange(0, 500).Draw(t, "days")))
+		h.observe(rapid.IntRange(0, len(h.Boxes)-1).Draw(t, "box"), rapid.Float64Range(0, 600).Draw(t, "age"),
+			Difficulty(rapid.IntRange(0, 4).Draw(t, "difficulty")))
+	}
+}
+
+func copyState(h *HiveState) *HiveState {
+	c := *h
+	c.Boxes = append([]Seal(nil), h.Boxes...)
+	c.Mean = append([]float64(nil), h.Mean...)
+	c.Cov = append([]float64(nil), h.Cov...)
+	return &c
+}
+
+func TestHarderNeverMeansSlower(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h := hiveOf(rapid.IntRange(1, 6).Draw(t, "boxes"), NewDate(2025, 1, 1))
+		drawSteps(t, h, 12)
+		i := rapid.IntRange(0, len(h.Boxes)-1).Draw(t, "opened")
+		age := rapid.Float64Range(1, 900).Draw(t, "age")
+		var before []BoxRate
+		for hard := Loose; hard <= Stuck; hard++ {
+			after := copyState(h)
+			after.observe(i, age, hard)
+			for k := range after.Boxes {
+				rate := after.Rate(k)
+				if hard > Loose && rate.Mean < before[k].Mean-1e-12 {
+					t.Fatalf("box %d: mean %g after difficulty %d, %g after one less", k, rate.Mean, hard, before[k].Mean)
+				}
+				if old := h.Rate(k); rate.Variance > old.Variance+1e-12 || rate.Variance <= 0 {
+					t.Fatalf("box %d: variance %g after an opening, %g before", k, rate.Variance, old.Variance)
+				}
+				if hard == Loose {
+					before = append(before, rate)
+				} else {
+					before[k] = rate
+				}
+			}
+		}
+	})
+}
+
+func TestNothingToLearn(t *testing.T) {
+	h := hiveOf(2, NewDate(2025, 1, 1))
+	want := copyState(h)
+	h.observe(0, 0, Stuck)      // at age 0
+	h.observe(0, 100, NotTried) // neither part was tried
+	h.observe(1, -1, Hard)      // cannot be
+	for k := range h.Cov {
+		if h.Cov[k] != want.Cov[k] {
+			t.Fatalf("covariances %v, want %v", h.Cov, want.Cov)
+		}
+	}
+}
+
+func TestForgetAndTake(t *testing.T) {
+	h := hiveOf(3, NewDate(2025, 1, 1))
+	for k := range 6 {
+		h.observe(k%3, 150, Difficulty(k%3+2))
+	}
+	second, third := h.Rate(1), h.Rate(2)
+
+	repaired := copyState(h)
+	repaired.forget(1, boxVariance)
+	if r := repaired.Rate(0); r.Mean != h.Mean[0] || math.Abs(r.Variance-h.Cov[0]-boxVariance) > 1e-15 {
+		t.Errorf("a repaired box keeps mean %g, variance %g", r.Mean, r.Variance)
+	}
+	if r := repaired.Rate(1); r != second {
+		t.Errorf("repairing another box moved %v to %v", second, r)
+	}
+
+	requeened := copyState(h)
+	requeened.forget(0, hiveVariance)
+	if r := requeened.Rate(1); r.Mean != h.Mean[2] || math.Abs(r.Variance-h.Cov[2*4+2]-hiveVariance) > 1e-15 {
+		t.Errorf("after a new queen: mean %g, variance %g", r.Mean, r.Variance)
+	}
+
+	taken := copyState(h)
+	box, own := taken.take(0)
+	if box.BoxID != 1 || own.mean != h.Mean[1] || own.variance != h.Cov[1*4+1] {
+		t.Errorf("took %v with %v", box, own)
+	}
+	if r := taken.Rate(0); r != second {
+		t.Errorf("taking a box off moved %v to %v", second, r)
+	}
+	if r := taken.Rate(1); r != third {
+		t.Errorf("taking a box off moved %v to %v", third, r)
+	}
+	if cov, want := taken.Cov[1*3+2], h.Cov[2*4+3]; cov != want {
+		t.Errorf("covariance of what is left %g, want %g", cov, want)
+	}
+}
+
+func TestApplyRefusesThePast(t *testing.T) {
+	rules := DefaultRules()
+	s := NewSeason(Place{Latitude: 48}, &rules)
+	h := hiveOf(2, NewDate(2025, 5, 1))
+	if err := h.Apply(s, 1, &Opening{On: NewDate(2025, 8, 1), Joint: Firm}); err != nil {
+		t.Fatal(err)
+	}
+	want := copyState(h)
+	for name, err := range map[string]error{
+		"a day before":    h.Apply(s, 2, &Opening{On: NewDate(2025, 7, 31), Joint: Stuck}),
+		"a box elsewhere": h.Apply(s, 3, &Opening{On: NewDate(2025, 8, 2), Joint: Stuck}),
+	} {
+		if err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+	if h.Rate(0) != want.Rate(0) || h.Rate(1) != want.Rate(1) || h.On != want.On {
+		t.Error("a refused opening changed the state")
+	}
+}
