@@ -175,22 +175,42 @@ func (y *days) allKeepersAway(d Date) bool {
 	}
 }
 
-// closedBecause says in words why no box of a hive may be opened on d, before
-// or after today; empty when it may.
-func (y *days) closedBecause(hive int, d Date) string {
+// closing is why boxes may not be opened on a day: a key of explainEnglish.
+type closing string
+
+const (
+	closedWinter     closing = "closed.winter"
+	closedStage      closing = "closed.stage"
+	closedReseal     closing = "closed.reseal"
+	closedStandstill closing = "closed.standstill"
+	closedOwner      closing = "closed.owner"
+	closedHive       closing = "closed.hive"
+	closedKeepers    closing = "closed.keepers"
+)
+
+var closings = []closing{
+	closedWinter, closedStage, closedReseal, closedStandstill, closedOwner, closedHive, closedKeepers,
+}
+
+// closedBecause says why no box of a hive may be opened on d, before or after
+// today; empty when it may.
+func (y *days) closedBecause(hive int, d Date) closing {
+	stage := y.season.Stage(d)
 	switch {
-	case !y.season.rules[y.season.Stage(d)].Open:
-		return y.season.Stage(d).String()
+	case !y.season.rules[stage].Open && stage == Winter:
+		return closedWinter
+	case !y.season.rules[stage].Open:
+		return closedStage
 	case !y.season.MayOpen(d):
-		return "the days before winter"
+		return closedReseal
 	case inAny(y.apiary.Standstill, d):
-		return "a standstill"
+		return closedStandstill
 	case inAny(y.apiary.NoGo, d):
-		return "the landowner's days"
+		return closedOwner
 	case inAny(y.apiary.Hives[hive].LeaveAlone, d):
-		return "leave-alone days"
+		return closedHive
 	case y.allKeepersAway(d):
-		return "days when every keeper is away"
+		return closedKeepers
 	}
 	return ""
 }

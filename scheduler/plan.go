@@ -43,16 +43,8 @@ func (p *Planner) PlanClub(c *Club, today Date) *Plan {
 // PlanApiary does what the function PlanApiary does.
 func (p *Planner) PlanApiary(c *Club, apiaryID int64, today Date) *Plan {
 	plan := &Plan{Today: today}
-	rates := Replay(c, today)
-	for i := range c.Apiaries {
-		a := &c.Apiaries[i]
-		if a.ID == apiaryID {
-			p.apiary(plan, c, a, newDueRules(&c.Rules), rates)
-			break
-		}
-		for h := range a.Hives {
-			rates = rates[len(a.Hives[h].Boxes):]
-		}
+	if a := findApiary(c, apiaryID); a != nil {
+		p.apiary(plan, c, a, newDueRules(&c.Rules), ReplayApiary(c, apiaryID, today))
 	}
 	return plan
 }
@@ -143,7 +135,7 @@ func (b *boxDue) state(y *days, s *BoxState) {
 		s.OddsDay = y.today + Date(b.oddsDay)
 	}
 	if b.due != b.wanted {
-		s.Moved = "out of " + y.closedBecause(int(b.hive), y.today+Date(b.wanted))
+		s.Moved = "out of " + English(string(y.closedBecause(int(b.hive), y.today+Date(b.wanted))))
 	}
 }
 

@@ -36,11 +36,12 @@ func TestShow(t *testing.T) {
 	p := PlanClub(c, NewDate(2026, 5, 20))
 	for _, v := range p.Visits {
 		t.Log(v.On, v.On.Weekday(), v.Status, v.For, v.Who)
+		t.Log(ExplainVisit(c, p, &v))
 		for _, b := range v.Boxes {
 			t.Log("    ", b.BoxID, b.Due, b.Reason, b.Odds)
 		}
 	}
 	for _, b := range p.Boxes {
-		t.Logf("%+v", b)
+		t.Log(ExplainBox(c, p, &b))
 	}
 }

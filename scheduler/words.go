@@ -138,7 +138,7 @@ func TextKeys() []string { return slices.Sorted(maps.Keys(english)) }
 
 // english holds every format string, from the tables that stand beside the
 // steps that use them.
-var english = join(wordsEnglish, checklistEnglish, gapEnglish, partEnglish, cautionEnglish, liftEnglish)
+var english = join(wordsEnglish, checklistEnglish, gapEnglish, partEnglish, cautionEnglish, liftEnglish, explainEnglish)
 
 func join(tables ...map[string]string) map[string]string {
 	all := map[string]string{}
