@@ -6,7 +6,7 @@ import (
 )
 
 // box adds the work on one box.
-func (l *checklist) box(s *visitStack, b *Box) {
+func (l *checklist) box(s *visitStack, b *Box, lifts []BoxLift) {
 	add := func(it ChecklistItem) {
 		it.HiveID, it.BoxID = s.hive.ID, b.ID
 		l.add(it)
@@ -66,6 +66,11 @@ func (l *checklist) box(s *visitStack, b *Box) {
 		}
 	}
 	add(joint)
+	for _, lift := range lifts {
+		if lift.BoxID == b.ID && lift.Method != LiftAlone {
+			add(ChecklistItem{Step: StepLift, Do: lift.Text, Why: LiftNote})
+		}
+	}
 	add(frame)
 	if places := l.gapsWorth(s, b, &o, opened); len(places) > 0 {
 		words := make([]Text, len(places))

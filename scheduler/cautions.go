@@ -96,11 +96,7 @@ func factsOf(c *Club, v *Visit, stage Stage) facts {
 				f.shut = f.shut || o.LeftShut
 			}
 		}
-		for i := range s.hive.Boxes {
-			if o, ok := lastOpening(&s.hive.Boxes[i], v.On); ok {
-				f.suspect = f.suspect || slices.Contains(o.Condition, BroodSuspect)
-			}
-		}
+		f.suspect = f.suspect || suspected(s.hive, v.On) == 1
 		for _, l := range StackLifts(c, s.hive, stage, s.lifted()) {
 			if l.Index > f.heaviest.Index {
 				f.heaviest = l

@@ -19,6 +19,7 @@ const (
 	StepLid        Step = "lid"
 	StepExcluder   Step = "excluder"
 	StepJoint      Step = "joint"
+	StepLift       Step = "lift" // how to take a heavy box off
 	StepEndFrame   Step = "end-frame"
 	StepBrood      Step = "brood"
 	StepGaps       Step = "gaps"
@@ -135,8 +136,9 @@ func (l *checklist) opened(s *visitStack, a *Apiary) {
 	if len(s.hive.Boxes) > 1 && (l.stage == Flow || l.stage == LateSummer || len(last(ExcluderBent)) > 0) {
 		l.hive(s, ChecklistItem{Step: StepExcluder, Do: text("do.excluder"), Why: text("why.excluder"), Last: last(ExcluderBent)})
 	}
+	lifts := StackLifts(l.club, s.hive, l.stage, s.lifted())
 	for _, b := range s.open {
-		l.box(s, b)
+		l.box(s, b, lifts)
 	}
 	l.hive(s, ChecklistItem{Step: StepBrood, Do: text("do.brood"), Why: text("why.brood"), Last: last(BroodSuspect), Stop: true})
 	if l.pestsMatter() || len(last(WaxMoth, HiveBeetle)) > 0 {

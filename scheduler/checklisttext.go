@@ -36,7 +36,7 @@ var checklistEnglish = map[string]string{
 	"why.excluder": "A bent excluder lets the queen through and glues fast to the bars.",
 
 	"do.joint":               "%s: break its joint at every corner before lifting. How hard was it? Answer before scraping.",
-	"do.joint.shut":          "%s: try its joint at every corner. If it does not give, leave it shut and record that.",
+	"do.joint.shut":          "%s: try its joint at every corner. If it does not give, leave it shut, and those below it too, and record that.",
 	"why.joint":              "How hard it was sets the day of its next opening.",
 	"why.joint.odds":         "It is due: wait longer and it may not come apart with a hive tool.",
 	"why.joint.longest-wait": "It has waited as long as the club lets a box wait.",
@@ -95,6 +95,9 @@ var checklistEnglish = map[string]string{
 	"found.condition": "%s",
 	"found.gap":       "%s %s (%s)",
 	"found.peg":       "%s: %s (%s)",
+
+	"found.stuck-joint":  "its joint was stuck",
+	"found.stuck-frames": "a frame was stuck",
 
 	"trend.narrowing": "%s: narrower by %s a year",
 	"trend.widening":  "%s: wider by %s a year",

@@ -234,5 +234,7 @@ var gapEnglish = map[string]string{
 	"cure.clear-entrance": "clear the entrance",
 	"cure.mouse-guard":    "fit a mouse guard or a reducer before the nights turn cold",
 	"cure.design":         "leave it and scrape it clean at each opening; other frames would close it",
+	"cure.check-corners":  "look for corners and edges that the prying split",
+	"cure.check-frames":   "look for lugs and top bars that came away, and swap those frames",
 	"cure.measure-again":  "measure it again",
 }

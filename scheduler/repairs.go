@@ -72,6 +72,16 @@ func findings(c *Club, h *Hive, b *Box, from, until Date) []RepairFinding {
 				wrong["condition "+string(cond)] = RepairFinding{On: o.On, What: text("found.condition", cond), Cure: text(r.note), Part: r.part}
 			}
 		}
+		// Force breaks wood: what came apart only stuck is looked over, until
+		// a later opening went well.
+		for part, d := range map[string]Difficulty{"joint": o.Joint, "frames": o.Frames} {
+			switch {
+			case d == Stuck && !o.LeftShut:
+				wrong["stuck "+part] = RepairFinding{On: o.On, What: text("found.stuck-" + part), Cure: text(stuckCures[part])}
+			case d >= Loose && d <= Firm:
+				delete(wrong, "stuck "+part)
+			}
+		}
 		for _, g := range o.Gaps {
 			key := "gap " + string(g.At)
 			f := FindGap(g, c.Rules.GapMM, o.Condition, h.BeeSpace, kind)
@@ -95,6 +105,8 @@ func findings(c *Club, h *Hive, b *Box, from, until Date) []RepairFinding {
 	}
 	return out
 }
+
+var stuckCures = map[string]string{"joint": "cure.check-corners", "frames": "cure.check-frames"}
 
 // gapFound says a gap with its length, or its peg, and the verdict.
 func gapFound(f GapFinding) Text {

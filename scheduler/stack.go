@@ -1,6 +1,9 @@
 package scheduler
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // visitStack is one hive of an apiary as a visit finds it.
 type visitStack struct {
@@ -22,8 +25,9 @@ func (s *visitStack) lifted() []int64 {
 	return ids
 }
 
-// visitStacks returns the hives of a visit's apiary, in record order. A box
-// above one to open is opened too, whether the visit names it or not.
+// visitStacks returns the hives of a visit's apiary, in record order, those
+// whose brood looked wrong last. A box above one to open is opened too,
+// whether the visit names it or not.
 func visitStacks(c *Club, v *Visit) []visitStack {
 	a := apiaryOf(c, v)
 	if a == nil {
@@ -57,7 +61,22 @@ func visitStacks(c *Club, v *Visit) []visitStack {
 		slices.Reverse(s.open)
 		out = append(out, s)
 	}
+	slices.SortStableFunc(out, func(a, b visitStack) int {
+		return cmp.Compare(suspected(a.hive, v.On), suspected(b.hive, v.On))
+	})
 	return out
+}
+
+// suspected returns 1 when the brood of a hive looked wrong at the last
+// opening of one of its boxes, else 0. Such a hive is opened last, since
+// hands and tools carry disease on.
+func suspected(h *Hive, before Date) int {
+	for i := range h.Boxes {
+		if o, ok := lastOpening(&h.Boxes[i], before); ok && slices.Contains(o.Condition, BroodSuspect) {
+			return 1
+		}
+	}
+	return 0
 }
 
 // apiaryOf returns the apiary of a visit, or nil.

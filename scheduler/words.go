@@ -31,7 +31,7 @@ type Length float64
 // Kilograms is a weight, said with pounds beside it to readers of inches.
 type Kilograms float64
 
-// Worded is a noun of a closed list that has a word of its own in every
+// worded is a noun of a closed list that has a word of its own in every
 // language, found under its WordKey: Difficulty, Condition, Verdict and so on.
 type worded interface{ WordKey() string }
 
