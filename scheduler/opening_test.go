@@ -1,0 +1,53 @@
+package scheduler
+
+import (
+	"strings"
+	"testing"
+)
+
+func TestEffective(t *testing.T) {
+	on := func(day int) Date { return NewDate(2027, 5, day) }
+	tests := []struct {
+		name string
+		all  []Opening
+		want string
+	}{
+		{"none", nil, ""},
+		{"by day", []Opening{{ID: "b", On: on(2)}, {ID: "a", On: on(1)}}, "a b"},
+		{"in the order recorded within a day", []Opening{{ID: "b", On: on(2)}, {ID: "c", On: on(2)}, {ID: "a", On: on(1)}}, "a b c"},
+		{"corrected", []Opening{{ID: "a", On: on(1)}, {ID: "b", On: on(2), Supersedes: "a"}}, "b"},
+		{"corrected twice", []Opening{{ID: "a", On: on(1)}, {ID: "b", On: on(2), Supersedes: "a"}, {ID: "c", On: on(3), Supersedes: "b"}}, "c"},
+		{"two corrections of one", []Opening{{ID: "a", On: on(1)}, {ID: "b", On: on(2), Supersedes: "a"}, {ID: "c", On: on(3), Supersedes: "a"}}, "c"},
+		{"taken back", []Opening{{ID: "a", On: on(1)}, {ID: "b", On: on(1), Supersedes: "a", Void: true}}, ""},
+		{"taken back, then not", []Opening{{ID: "a", On: on(1)}, {ID: "b", Supersedes: "a", Void: true}, {ID: "c", On: on(1), Supersedes: "b"}}, "c"},
+		{"a correction that comes first", []Opening{{ID: "b", On: on(2), Supersedes: "a"}, {ID: "a", On: on(1)}}, "b"},
+		{"a correction keeps the place of what it corrects", []Opening{{ID: "a", On: on(1)}, {ID: "b", On: on(1)}, {ID: "c", On: on(1), Supersedes: "a"}}, "c b"},
+		{"a correction of something unknown", []Opening{{ID: "a", On: on(1), Supersedes: "gone"}}, "a"},
+		{"a correction of itself", []Opening{{ID: "a", On: on(1), Supersedes: "a"}}, "a"},
+		{"in circles", []Opening{{ID: "a", On: on(1), Supersedes: "b"}, {ID: "b", On: on(1), Supersedes: "a"}, {ID: "c", On: on(1)}}, "c"},
+		{"without ids", []Opening{{On: on(2), Note: "y"}, {On: on(1), Note: "x"}, {ID: "z", On: on(3), Supersedes: ""}}, "x y z"},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			var got []string
+			for _, o := range Effective(test.all) {
+				got = append(got, o.ID+o.Note)
+			}
+			if s := strings.Join(got, " "); s != test.want {
+				t.Errorf("%q count, want %q", s, test.want)
+			}
+		})
+	}
+}
+
+func TestDifficultyIsTheHarderPart(t *testing.T) {
+	tests := []struct{ joint, frames, want Difficulty }{
+		{Loose, NotTried, Loose}, {Light, Hard, Hard}, {Stuck, Loose, Stuck}, {NotTried, NotTried, NotTried},
+	}
+	for _, test := range tests {
+		o := Opening{Joint: test.joint, Frames: test.frames}
+		if got := o.Difficulty(); got != test.want {
+			t.Errorf("joint %d, frames %d: %d, want %d", test.joint, test.frames, got, test.want)
+		}
+	}
+}

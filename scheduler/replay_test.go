@@ -1,0 +1,364 @@
+package scheduler
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// oracle replays a club day by day with one big joint distribution of every h
+// and every u. It shares nothing with Replay but the truncated normal moments.
+type oracle struct {
+	club    *Club
+	seasons map[int64]*Season // by hive
+	index   map[string]int    // of "h1" and "u1" in mean and cov
+	mean    []float64
+	cov     [][]float64
+	age     map[int64]float64
+	on      map[int64]BoxPlace // where each box stands
+}
+
+func newOracle(c *Club) *oracle {
+	o := &oracle{club: c, seasons: map[int64]*Season{}, index: map[string]int{}, age: map[int64]float64{}, on: map[int64]BoxPlace{}}
+	variances := []float64{}
+	add := func(kind string, id int64, variance float64) {
+		o.index[fmt.Sprint(kind, id)] = len(variances)
+		variances = append(variances, variance)
+	}
+	for i := range c.Apiaries {
+		for _, h := range c.Apiaries[i].Hives {
+			o.seasons[h.ID] = NewSeason(c.Apiaries[i].Place(), &c.Rules)
+			add("h", h.ID, 0.31)
+		}
+	}
+	for _, b := range everyBox(c) {
+		add("u", b.ID, 0.14)
+	}
+	o.mean = make([]float64, len(variances))
+	for i, v := range variances {
+		o.cov = append(o.cov, make([]float64, len(variances)))
+		o.cov[i][i] = v
+	}
+	return o
+}
+
+// everyBox returns the boxes of c in record order.
+func everyBox(c *Club) []*Box {
+	var out []*Box
+	for i := range c.Apiaries {
+		for h := range c.Apiaries[i].Hives {
+			for b := range c.Apiaries[i].Hives[h].Boxes {
+				out = append(out, &c.Apiaries[i].Hives[h].Boxes[b])
+			}
+		}
+	}
+	for b := range c.Spare {
+		out = append(out, &c.Spare[b])
+	}
+	return out
+}
+
+func (o *oracle) observe(b *Box, op *Opening) {
+	if o.age[b.ID] > 0 && op.Difficulty() >= Loose {
+		in := []int{o.index[fmt.Sprint("u", b.ID)]}
+		extra := 0.45 * 0.45
+		if p := o.on[b.ID]; p.Where == OnHive {
+			in = append(in, o.index[fmt.Sprint("h", p.HiveID)])
+		} else {
+			extra += 0.31
+		}
+		mean, total := math.Log(o.age[b.ID]), extra
+		with := make([]float64, len(o.mean))
+		for _, i := range in {
+			mean += o.mean[i]
+			for j := range with {
+				with[j] += o.cov[j][i]
+			}
+		}
+		for _, i := range in {
+			total += with[i]
+		}
+		c := []float64{math.Inf(-1), math.Log(40), math.Log(110), math.Log(220), math.Log(400), math.Inf(1)}
+		sd, j := math.Sqrt(total), int(op.Difficulty())
+		m, v := truncated((c[j]-mean)/sd, (c[j+1]-mean)/sd)
+		for r := range with {
+			o.mean[r] += with[r] / total * m * sd
+			for k := range with {
+				o.cov[r][k] += with[r] * with[k] / total * (v - 1)
+			}
+		}
+	}
+	if !op.LeftShut {
+		o.age[b.ID] *= map[Scraped]float64{ScrapedAll: 0, ScrapedPart: 0.3, ScrapedNone: 0.6, "": 0.6}[op.Scraped]
+	}
+}
+
+// forget makes one part of the distribution independent of the rest, and new
+// when variance is not 0.
+func (o *oracle) forget(part string, variance float64) {
+	i := o.index[part]
+	own := o.cov[i][i]
+	for j := range o.mean {
+		o.cov[i][j], o.cov[j][i] = 0, 0
+	}
+	o.cov[i][i] = own
+	if variance > 0 {
+		o.mean[i], o.cov[i][i] = 0, variance
+	}
+}
+
+// run lives through every day up to and including until.
+func (o *oracle) run(from, until Date) {
+	boxes := everyBox(o.club)
+	for d := from; d <= until; d++ {
+		slices.SortStableFunc(boxes, func(a, b *Box) int { // from the top
+			return cmp.Compare(o.on[b.ID].Position, o.on[a.ID].Position)
+		})
+		for _, b := range boxes {
+			for i := range b.Openings {
+				if b.Openings[i].On == d {
+					o.observe(b, &b.Openings[i])
+				}
+			}
+		}
+		for _, b := range boxes {
+			for _, p := range b.Places {
+				if p.From != d {
+					continue
+				}
+				if old := o.on[b.ID]; p.Where != OnHive || old.Where != OnHive || old.HiveID != p.HiveID {
+					o.forget(fmt.Sprint("u", b.ID), 0)
+				}
+				o.on[b.ID] = p
+			}
+			if slices.Contains(b.Repaired, d) {
+				o.forget(fmt.Sprint("u", b.ID), 0.14)
+			}
+		}
+		for i := range o.club.Apiaries {
+			for _, h := range o.club.Apiaries[i].Hives {
+				if slices.Contains(h.Requeened, d) {
+					o.forget(fmt.Sprint("h", h.ID), 0.31)
+				}
+			}
+		}
+		if d == until {
+			break
+		}
+		for _, b := range boxes {
+			if b.SetUpOn > d {
+				continue
+			}
+			i := o.index[fmt.Sprint("u", b.ID)]
+			o.cov[i][i] += 0.05 / 365.25
+			if p := o.on[b.ID]; p.Where == OnHive {
+				o.age[b.ID] += o.seasons[p.HiveID].Pace(d)
+			}
+		}
+	}
+}
+
+func (o *oracle) rate(b *Box) (mean, variance float64) {
+	u := o.index[fmt.Sprint("u", b.ID)]
+	p := o.on[b.ID]
+	if p.Where != OnHive {
+		return o.mean[u], o.cov[u][u] + 0.31
+	}
+	h := o.index[fmt.Sprint("h", p.HiveID)]
+	return o.mean[u] + o.mean[h], o.cov[u][u] + o.cov[h][h] + 2*o.cov[u][h]
+}
+
+const (
+	historyFrom  = Date(738000)
+	historyUntil = historyFrom + 900
+)
+
+// drawHistory draws a club of two apiaries with four hives, whose boxes move
+// about, are opened, stored, lent, repaired and requeened.
+func drawHistory(t *rapid.T) *Club {
+	day := func(from Date, what string) Date {
+		return Date(rapid.IntRange(int(from), int(historyUntil)+30).Draw(t, what))
+	}
+	c := &Club{Rules: DefaultRules(), Apiaries: []Apiary{
+		{ID: 1, Latitude: 44, Hives: []Hive{{ID: 1}, {ID: 2}}},
+		{ID: 2, Latitude: -37, ElevationM: 400, Hives: []Hive{{ID: 3}, {ID: 4}}},
+	}}
+	hives := []*Hive{&c.Apiaries[0].Hives[0], &c.Apiaries[0].Hives[1], &c.Apiaries[1].Hives[0], &c.Apiaries[1].Hives[1]}
+	for i := range rapid.IntRange(1, 7).Draw(t, "boxes") {
+		b := Box{ID: int64(i + 1), SetUpOn: historyFrom + Date(rapid.IntRange(0, 60).Draw(t, "set up"))}
+		from := b.SetUpOn
+		for range rapid.IntRange(1, 4).Draw(t, "places") {
+			p := BoxPlace{From: from, Where: rapid.SampledFrom([]Where{OnHive, OnHive, OnHive, InStore, Lent}).Draw(t, "where")}
+			if p.Where == OnHive {
+				// positions differ, so that the order of the stack is certain
+				p.HiveID, p.Position = int64(rapid.IntRange(1, 4).Draw(t, "hive")), len(b.Places)*10+i+1
+			}
+			b.Places = append(b.Places, p)
+			from += Date(rapid.IntRange(1, 400).Draw(t, "stays"))
+		}
+		for range rapid.IntRange(0, 8).Draw(t, "openings") {
+			b.Openings = append(b.Openings, Opening{
+				ID: fmt.Sprintf("%d-%d", i, len(b.Openings)), On: day(b.SetUpOn, "opened"),
+				Joint:    Difficulty(rapid.IntRange(-1, 4).Draw(t, "joint")),
+				Frames:   Difficulty(rapid.IntRange(-1, 4).Draw(t, "frames")),
+				LeftShut: rapid.IntRange(0, 5).Draw(t, "left shut") == 0,
+				Scraped:  rapid.SampledFrom([]Scraped{ScrapedAll, ScrapedPart, ScrapedNone, ""}).Draw(t, "scraped"),
+			})
+		}
+		for range rapid.IntRange(0, 1).Draw(t, "repairs") {
+			b.Repaired = append(b.Repaired, day(b.SetUpOn, "repaired"))
+		}
+		if last := b.Places[len(b.Places)-1]; last.Where == OnHive {
+			hive := hives[last.HiveID-1]
+			hive.Boxes = append(hive.Boxes, b)
+		} else {
+			c.Spare = append(c.Spare, b)
+		}
+	}
+	for _, hive := range hives {
+		for range rapid.IntRange(0, 1).Draw(t, "queens") {
+			hive.Requeened = append(hive.Requeened, day(historyFrom, "requeened"))
+		}
+	}
+	return c
+}
+
+func TestReplayAgreesWithADayByDayOracle(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawHistory(t)
+		until := historyFrom + 60 + Date(rapid.IntRange(0, 840).Draw(t, "until"))
+		o := newOracle(c)
+		o.run(historyFrom, until)
+		rates := Replay(c, until)
+		for i, b := range everyBox(c) {
+			r := rates[i]
+			mean, variance := o.rate(b)
+			age := r.Age(o.seasons[r.HiveID], until)
+			if r.BoxID != b.ID {
+				t.Fatalf("rate %d is of box %d, want box %d", i, r.BoxID, b.ID)
+			}
+			if p := o.on[b.ID]; p.Where == OnHive && (r.HiveID != p.HiveID || r.Position != p.Position) || p.Where != OnHive && r.HiveID != 0 {
+				t.Fatalf("box %d stands on hive %d, want %+v", b.ID, r.HiveID, p)
+			}
+			if math.Abs(age-o.age[b.ID]) > 1e-7 || math.Abs(r.Mean-mean) > 1e-7 || math.Abs(r.VarianceOn(until)-variance) > 1e-7 {
+				t.Fatalf("box %d: age %.9f mean %.9f variance %.9f, want %.9f %.9f %.9f", b.ID,
+					age, r.Mean, r.VarianceOn(until), o.age[b.ID], mean, variance)
+			}
+		}
+	})
+}
+
+func TestReplayOfAnApiaryIsItsPart(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawHistory(t)
+		all := Replay(c, historyUntil)
+		for i := range c.Apiaries {
+			n := 0
+			for _, h := range c.Apiaries[i].Hives {
+				n += len(h.Boxes)
+			}
+			if got := ReplayApiary(c, c.Apiaries[i].ID, historyUntil); !slices.Equal(got, all[:n]) {
+				t.Fatalf("apiary %d: %v, want %v", c.Apiaries[i].ID, got, all[:n])
+			}
+			all = all[n:]
+		}
+		if got := ReplayApiary(c, 99, historyUntil); len(got) != 0 {
+			t.Fatalf("an apiary that is not there: %v", got)
+		}
+	})
+}
+
+// A correction recorded later must leave no trace of what it corrected.
+func TestCorrectionsReplayAsIfRightAtFirst(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		right := drawHistory(t)
+		want := Replay(right, historyUntil)
+		for _, b := range everyBox(right) {
+			recorded := append([]Opening(nil), b.Openings...)
+			for i := range b.Openings {
+				if !rapid.Bool().Draw(t, "corrected") {
+					continue
+				}
+				wrong := recorded[i]
+				wrong.ID = fmt.Sprint("wrong-", b.ID, "-", i)
+				wrong.On = historyFrom + Date(rapid.IntRange(0, 900).Draw(t, "wrong day"))
+				wrong.Joint = Difficulty(rapid.IntRange(0, 4).Draw(t, "wrong joint"))
+				wrong.LeftShut = !wrong.LeftShut
+				last := wrong.ID
+				late := recorded[i]
+				recorded[i] = wrong
+				if rapid.Bool().Draw(t, "twice") {
+					again := wrong
+					again.ID, again.Supersedes, again.Void = last+"-again", last, rapid.Bool().Draw(t, "taken back")
+					recorded = append(recorded, again)
+					last = again.ID
+				}
+				late.Supersedes = last
+				recorded = append(recorded, late)
+			}
+			if rapid.Bool().Draw(t, "one never happened") {
+				recorded = append(recorded,
+					Opening{ID: "not", On: historyFrom + 300, Joint: Stuck},
+					Opening{ID: "void", Supersedes: "not", Void: true, On: historyFrom + 300})
+			}
+			b.Openings = recorded
+		}
+		if got := Replay(right, historyUntil); !slices.Equal(got, want) {
+			t.Fatalf("%v,\nwant %v", got, want)
+		}
+	})
+}
+
+// A state kept on some day and continued is the one replayed from the start.
+func TestStateKeptAndContinued(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawHistory(t)
+		mid := historyFrom + 60 + Date(rapid.IntRange(0, 500).Draw(t, "kept on"))
+		for _, b := range everyBox(c) { // only openings after mid
+			b.Places = slices.DeleteFunc(b.Places, func(p BoxPlace) bool { return p.From > mid })
+			b.Repaired = nil
+		}
+		for i := range c.Apiaries {
+			for h := range c.Apiaries[i].Hives {
+				c.Apiaries[i].Hives[h].Requeened = nil
+			}
+		}
+		kept := ReplayHives(c, mid)
+		want := ReplayHives(c, historyUntil)
+		rules := DefaultRules()
+		for k := range kept {
+			h := &kept[k]
+			s := NewSeason(c.Apiaries[(h.HiveID-1)/2].Place(), &rules)
+			type later struct {
+				box int64
+				at  int
+				o   Opening
+			}
+			var openings []later
+			for _, b := range everyBox(c) {
+				if at := h.find(b.ID); at >= 0 {
+					for _, o := range Effective(b.Openings) {
+						if o.On > mid && o.On <= historyUntil {
+							openings = append(openings, later{b.ID, -h.Boxes[at].Position, o})
+						}
+					}
+				}
+			}
+			slices.SortStableFunc(openings, func(a, b later) int {
+				return cmp.Or(cmp.Compare(a.o.On, b.o.On), cmp.Compare(a.at, b.at))
+			})
+			for i := range openings {
+				if err := h.Apply(s, openings[i].box, &openings[i].o); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if !slices.Equal(h.Mean, want[k].Mean) || !slices.Equal(h.Cov, want[k].Cov) || !slices.Equal(h.Boxes, want[k].Boxes) {
+				t.Fatalf("hive %d continued %+v,\nreplayed %+v", h.HiveID, *h, want[k])
+			}
+		}
+	})
+}
