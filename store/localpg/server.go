@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"sync"
 	"syscall"
 	"time"
@@ -206,7 +207,9 @@ func (s *Server) URL() string { return s.url(OwnerRole, Database) }
 
 func (s *Server) url(role, database string) string {
 	query := url.Values{"host": {s.socket}, "port": {port}, "user": {role}, "sslmode": {"disable"}}
-	return (&url.URL{Scheme: "postgres", Path: "/" + database, RawQuery: query.Encode()}).String()
+	// In these addresses a plus is a plus (libpq, "Connection URIs"), not a space.
+	raw := strings.ReplaceAll(query.Encode(), "+", "%20")
+	return (&url.URL{Scheme: "postgres", Path: "/" + database, RawQuery: raw}).String()
 }
 
 // StateDir is the state directory, symlinks resolved.

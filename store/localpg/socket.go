@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"strconv"
+	"strings"
 	"syscall"
 )
 
@@ -22,10 +23,11 @@ func longestSocketPath() int {
 }
 
 // socketDir makes the private directory of the socket: beside the data, or, where
-// that path is too long for a socket, in a short directory of its own.
+// that path is too long for a socket or holds a comma (which separates hosts in an
+// address), in a short directory of its own.
 func (l layout) socketDir(a account) (dir string, short bool, err error) {
 	dir = filepath.Join(l.cluster, "run")
-	if len(filepath.Join(dir, socketFile)) <= longestSocketPath() {
+	if len(filepath.Join(dir, socketFile)) <= longestSocketPath() && !strings.Contains(dir, ",") {
 		if err := os.Mkdir(dir, 0o700); err != nil && !os.IsExist(err) {
 			return "", false, fmt.Errorf("create the socket's directory: %w", err)
 		}

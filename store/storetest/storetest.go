@@ -47,7 +47,7 @@ var (
 
 // server is the one server of this test process.
 type server struct {
-	url      string
+	pg       *localpg.Server
 	admin    *pgxpool.Pool
 	lifeline *os.File // the watchdog's input, open as long as this process lives
 }
@@ -81,7 +81,7 @@ func create(t testing.TB, from string) string {
 }
 
 func (s *server) database(name string) string {
-	u, err := url.Parse(s.url)
+	u, err := url.Parse(s.pg.URL())
 	if err != nil {
 		panic(err) // localpg made it with net/url
 	}
@@ -114,7 +114,7 @@ func startServer() (*server, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &server{url: pg.URL(), admin: admin, lifeline: lifeline}, nil
+	return &server{pg: pg, admin: admin, lifeline: lifeline}, nil
 }
 
 // roomiest is memory where there is plenty (containers often have 64 MB of it),
