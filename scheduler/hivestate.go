@@ -3,6 +3,7 @@ package scheduler
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Seal is what is known of the seal of one box.
@@ -146,15 +147,25 @@ func (h *HiveState) observe(i int, age float64, hard Difficulty) {
 	}
 }
 
+// reserve makes room for n boxes.
+func (h *HiveState) reserve(n int) {
+	h.Boxes = slices.Grow(h.Boxes, n)
+	h.Mean = slices.Grow(h.Mean, n)
+	h.Cov = slices.Grow(h.Cov, (n+1)*(n+1))
+}
+
 // put stands a box on the hive. Its u is known by itself only.
 func (h *HiveState) put(box Seal, u marginal) {
 	n := len(h.Mean)
-	cov := make([]float64, (n+1)*(n+1))
-	for j := range n {
-		copy(cov[j*(n+1):], h.Cov[j*n:(j+1)*n])
+	size := (n + 1) * (n + 1)
+	h.Cov = slices.Grow(h.Cov, size-n*n)[:size]
+	for j := n - 1; j >= 0; j-- { // rows grow from the last on, over nothing still needed
+		copy(h.Cov[j*(n+1):j*(n+1)+n], h.Cov[j*n:j*n+n])
+		h.Cov[j*(n+1)+n] = 0
 	}
-	cov[n*(n+1)+n] = u.variance
-	h.Boxes, h.Mean, h.Cov = append(h.Boxes, box), append(h.Mean, u.mean), cov
+	clear(h.Cov[n*(n+1):])
+	h.Cov[size-1] = u.variance
+	h.Boxes, h.Mean = append(h.Boxes, box), append(h.Mean, u.mean)
 }
 
 // take takes the i-th box off the hive, with what is known of its u by itself.

@@ -4,6 +4,9 @@ package scheduler
 type replay struct {
 	hives []replayHive
 	boxes []replayBox // in record order
+
+	firsts   []BoxPlace // room for the places of boxes whose records have none
+	presents []int      // and for their hives
 }
 
 // replayHive is one hive of a run.
@@ -38,7 +41,10 @@ func newReplay(c *Club) *replay {
 			boxes += len(c.Apiaries[a].Hives[h].Boxes)
 		}
 	}
-	r := &replay{hives: make([]replayHive, 0, hives), boxes: make([]replayBox, 0, boxes)}
+	r := &replay{
+		hives: make([]replayHive, 0, hives), boxes: make([]replayBox, 0, boxes),
+		firsts: make([]BoxPlace, boxes), presents: make([]int, boxes),
+	}
 	index := make(map[int64]int, hives)
 	for a := range c.Apiaries {
 		ap := &c.Apiaries[a]
@@ -46,7 +52,9 @@ func newReplay(c *Club) *replay {
 		for h := range ap.Hives {
 			hive := &ap.Hives[h]
 			index[hive.ID] = len(r.hives)
-			r.hives = append(r.hives, replayHive{ap.ID, hive, season, *NewHiveState(hive.ID)})
+			state := NewHiveState(hive.ID)
+			state.reserve(len(hive.Boxes))
+			r.hives = append(r.hives, replayHive{ap.ID, hive, season, *state})
 		}
 	}
 	at := 0
@@ -70,8 +78,10 @@ func newReplay(c *Club) *replay {
 func (r *replay) addBox(box *Box, present, position int, index map[int64]int) {
 	b := replayBox{box: box, present: present, at: none, places: box.Places}
 	if len(b.places) == 0 {
-		b.places = []BoxPlace{{From: box.SetUpOn, Where: OnHive, Position: position}}
-		b.hives = []int{present}
+		i := len(r.boxes)
+		r.firsts[i] = BoxPlace{From: box.SetUpOn, Where: OnHive, Position: position}
+		r.presents[i] = present
+		b.places, b.hives = r.firsts[i:i+1], r.presents[i:i+1]
 		r.boxes = append(r.boxes, b)
 		return
 	}

@@ -18,6 +18,7 @@ func TestSealingDaysOverLeapYears(t *testing.T) {
 		{Latitude: 25.5, ShiftDays: -60},
 		{Latitude: 25.5, ShiftDays: -24},
 		{Latitude: -25.5, ShiftDays: 157},
+		{Latitude: -25.5, ShiftDays: 170},
 		{Latitude: 2},
 	}
 	rules := DefaultRules()
