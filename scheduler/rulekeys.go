@@ -206,7 +206,8 @@ func (k *RuleKey) parse(s string) (v any, ok bool) {
 	return v, err == nil
 }
 
-func formatNumber(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+// formatNumber writes v without an exponent, and negative zero as 0.
+func formatNumber(v float64) string { return strconv.FormatFloat(v+0, 'f', -1, 64) }
 
 // String returns the time of day as 07:00.
 func (c ClockTime) String() string { return fmt.Sprintf("%02d:%02d", int(c)/60, int(c)%60) }

@@ -92,7 +92,8 @@ func (f *rulesFile) table(t map[string]toml.Primitive, prefix string) {
 			bad("stands under a key that is not known here", rulesUnder(prefix))
 		default:
 			var under map[string]toml.Primitive
-			if err := f.meta.PrimitiveDecode(raw, &under); err != nil {
+			_, isTable := v.(map[string]any)
+			if err := f.meta.PrimitiveDecode(raw, &under); err != nil || !isTable {
 				bad("is of the wrong kind", "a table ["+path+"] with "+rulesUnder(path+"."))
 				continue
 			}

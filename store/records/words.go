@@ -138,11 +138,5 @@ func (r *reader) periods(n *node) []scheduler.Period {
 
 // knownKinds lists the kinds of box that may stand in the document.
 func (p *parser) knownKinds() string {
-	var names []string
-	for _, kinds := range [][]scheduler.BoxKind{scheduler.BuiltinKinds, p.club.Kinds} {
-		for i := range kinds {
-			names = append(names, kinds[i].Name)
-		}
-	}
-	return strings.Join(names, ", ")
+	return strings.Join(kindNamesOf(p.club), ", ")
 }
