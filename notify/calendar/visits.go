@@ -27,22 +27,21 @@ type VisitRecord struct {
 // Options say whose calendar it is and what belongs in it.
 type Options struct {
 	Today         scheduler.Date
-	Language      string                         // BCP 47 tag; empty means English
-	Hours         *scheduler.HoursOfDay          // timed events; nil for all-day ones
-	Zone          string                         // IANA zone of Hours; empty means each apiary's own
-	OnlyConfirmed bool                           // leave tentative visits out
-	FarTentative  bool                           // keep tentative visits beyond TentativeDays
-	ExactPlace    bool                           // say where: only on a member's own link that asks for it
-	Alarm         time.Duration                  // before the start, 0 for none; see Event.Alarm
-	VisitURL      func(uid string) string        // the address of a visit's page; nil for none
-	Bring         func(visitUID string) []string // more to bring than the usual tools; nil for none
-	Cautions      func(visitUID string) []string // short cautions, the first two are told; nil for none
+	Language      string                  // BCP 47 tag; empty means English
+	Units         scheduler.Units         // of weights
+	Hours         *scheduler.HoursOfDay   // timed events; nil for all-day ones
+	Zone          string                  // IANA zone of Hours; empty means each apiary's own
+	OnlyConfirmed bool                    // leave tentative visits out
+	FarTentative  bool                    // keep tentative visits beyond TentativeDays
+	ExactPlace    bool                    // say where: only on a member's own link that asks for it
+	Alarm         time.Duration           // before the start, 0 for none; see Event.Alarm
+	VisitURL      func(uid string) string // the address of a visit's page; nil for none
 }
 
 // EventsOf turns visits into calendar events: those that have a UID and lie
 // in the feed's window. Nothing of an apiary's access notes goes in.
 func EventsOf(club *scheduler.Club, visits []VisitRecord, o Options) []Event {
-	say := words.In(o.Language, "")
+	say := words.In(o.Language, o.Units)
 	names := scheduler.NewNames(club)
 	apiaries := map[int64]*scheduler.Apiary{}
 	for i := range club.Apiaries {
@@ -55,7 +54,7 @@ func EventsOf(club *scheduler.Club, visits []VisitRecord, o Options) []Event {
 		if a == nil || v.UID == "" || !o.wants(v) {
 			continue
 		}
-		out = append(out, eventOf(v, a, names, say, &o))
+		out = append(out, eventOf(club, v, a, names, say, &o))
 	}
 	return out
 }
@@ -71,7 +70,7 @@ func (o *Options) wants(v *VisitRecord) bool {
 	return v.On >= o.Today-PastDays
 }
 
-func eventOf(v *VisitRecord, a *scheduler.Apiary, names *scheduler.Names, say *words.Speaker, o *Options) Event {
+func eventOf(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *scheduler.Names, say *words.Speaker, o *Options) Event {
 	e := Event{
 		UID: v.UID, On: v.On, ChangedAt: v.ChangedAt, Sequence: v.Sequence, Status: Confirmed,
 		Location: a.Name, Categories: []string{say.Say("category.visit")}, Alarm: o.Alarm,
@@ -109,13 +108,13 @@ func eventOf(v *VisitRecord, a *scheduler.Apiary, names *scheduler.Names, say *w
 	if !v.Status.Open() {
 		e.Alarm = 0
 	}
-	e.Description = describe(v, names, say, o, e.URL)
+	e.Description = describe(club, v, a, names, say, e.URL)
 	return e
 }
 
 // describe writes the plain text of an entry: who goes, the reasons, what to
 // bring, two cautions and the visit's page.
-func describe(v *VisitRecord, names *scheduler.Names, say *words.Speaker, o *Options, page string) string {
+func describe(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *scheduler.Names, say *words.Speaker, page string) string {
 	var lines []string
 	if v.Status == scheduler.Cancelled {
 		lines = append(lines, say.Say("entry.cancelled"))
@@ -123,25 +122,27 @@ func describe(v *VisitRecord, names *scheduler.Names, say *words.Speaker, o *Opt
 		lines = append(lines, who(v, names, say))
 		lines = append(lines, reasons(v, names, say)...)
 		if v.Status.Open() {
-			bring := say.Say("bring.always")
-			if o.Bring != nil {
-				if more := o.Bring(v.UID); len(more) > 0 {
-					bring += "; " + strings.Join(more, ", ")
-				}
-			}
-			lines = append(lines, say.Say("entry.bring", bring))
-			if o.Cautions != nil {
-				cautions := o.Cautions(v.UID)
-				for _, c := range cautions[:min(2, len(cautions))] {
-					lines = append(lines, say.Say("entry.care", c))
-				}
-			}
+			lines = append(lines, advice(club, a, v, say)...)
 		}
 	}
 	if page != "" {
 		lines = append(lines, say.Say("entry.page", page))
 	}
 	return strings.Join(lines, "\n")
+}
+
+// advice says what to bring and at most two cautions that matter.
+func advice(club *scheduler.Club, a *scheduler.Apiary, v *VisitRecord, say *words.Speaker) []string {
+	stage := scheduler.NewSeason(a.Place(), &club.Rules).Stage(v.On)
+	bring := say.Say("bring.always")
+	if also := say.Parts(scheduler.PartsToBring(club, &v.Visit, stage)); also != "" {
+		bring = say.Say("bring.also", bring, also)
+	}
+	lines := []string{say.Say("entry.bring", bring)}
+	for _, c := range scheduler.Cautions(club, &v.Visit, stage).Top {
+		lines = append(lines, say.Say("entry.care", say.Tell(c.Say)))
+	}
+	return lines
 }
 
 func who(v *VisitRecord, names *scheduler.Names, say *words.Speaker) string {

@@ -7,21 +7,13 @@ import (
 	"pryday/scheduler"
 )
 
-// bring lists what to take along: the usual tools, and the parts that the
+// bring says what to take along: the usual tools, and the parts that the
 // boxes asked for last time.
-func (r *reminder) bring(v *scheduler.Visit) []string {
-	out := []string{r.say.Say("bring.always")}
-	for _, need := range scheduler.PartsToBring(r.Club, v, r.stage(v)) {
-		if need.Part == scheduler.PartTub {
-			continue // among the usual tools
-		}
-		part := r.say.Word(need.Part.WordKey())
-		if need.Count > 1 {
-			part = r.say.Say("bring.count", need.Count, part)
-		}
-		out = append(out, part)
+func (r *reminder) bring(v *scheduler.Visit) string {
+	if also := r.say.Parts(scheduler.PartsToBring(r.Club, v, r.stage(v))); also != "" {
+		return r.say.Say("bring.also", r.say.Say("bring.always"), also)
 	}
-	return out
+	return r.say.Say("bring.always")
 }
 
 // cautions returns at most two that matter most for the visits of the mail,

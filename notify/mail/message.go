@@ -172,10 +172,14 @@ func address(a netmail.Address) (*netmail.Address, error) {
 	return &netmail.Address{Name: phrase(a.Name), Address: whole}, nil
 }
 
-// phrase makes a name fit for an address header: one line, not too long, and
-// without what readers would take for an encoded word.
+// unquotable are the texts in a name that readers take for something else: the
+// start of an encoded word, and the backslash, which net/mail leaves in
+// encoded words although RFC 2047, 5.3, does not allow it there.
+var unquotable = strings.NewReplacer("=?", "= ?", `\`, "/")
+
+// phrase makes a name fit for an address header: one line and not too long.
 func phrase(name string) string {
-	name = strings.ReplaceAll(oneLine(name), "=?", "= ?")
+	name = unquotable.Replace(oneLine(name))
 	if runes := []rune(name); len(runes) > 100 {
 		name = string(runes[:99]) + "…"
 	}

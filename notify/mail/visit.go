@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 
 	"pryday/scheduler"
 )
@@ -32,7 +31,7 @@ func (r *reminder) visitBlocks(it scheduler.OwedItem, v *scheduler.Visit, a *sch
 	} else {
 		facts = append(facts, fact{r.say.Say("label.weather"), r.say.Say("weather.look")})
 	}
-	facts = append(facts, fact{r.say.Say("label.bring"), strings.Join(r.bring(v), "; ")})
+	facts = append(facts, fact{r.say.Say("label.bring"), r.bring(v)})
 	for _, s := range r.leaveAlone(a, v.On) {
 		facts = append(facts, fact{r.say.Say("label.leave"), s})
 	}
@@ -135,9 +134,9 @@ func (r *reminder) mark(id int64) string {
 func (r *reminder) why(b *scheduler.VisitBox) string {
 	why := r.say.Say("reason." + string(b.Reason))
 	if b.Odds >= 0.02 {
-		return r.say.Say("box.why.odds", why, r.say.Chance(b.Odds))
+		return r.say.Say("box.why.odds", r.say.ShortDay(b.Due), why, r.say.Chance(b.Odds))
 	}
-	return r.say.Say("box.why", why)
+	return r.say.Say("box.why", r.say.ShortDay(b.Due), why)
 }
 
 // since says since when a box is overdue.
@@ -159,17 +158,19 @@ func (r *reminder) lastTime(a *scheduler.Apiary, id int64) []string {
 		return []string{r.say.Say("last.never")}
 	}
 	last := &openings[len(openings)-1]
-	out := []string{r.say.Say("last.opened", r.say.Day(last.On), r.say.Word(last.Difficulty().WordKey()))}
+	out := []string{r.say.Say("last.opened", r.say.PlainDay(last.On), r.say.Word(last.Difficulty().WordKey()))}
 	for i := len(openings) - 1; i >= 0; i-- {
 		o := &openings[i]
 		if len(o.Gaps) == 0 {
 			continue
 		}
-		var gaps []string
-		for _, g := range o.Gaps {
-			gaps = append(gaps, r.gap(g))
+		if o != last {
+			out = append(out, r.say.Say("last.gaps", r.say.PlainDay(o.On)))
 		}
-		return append(out, r.say.Say("last.gaps", r.say.ShortDay(o.On), strings.Join(gaps, "; ")))
+		for _, g := range o.Gaps {
+			out = append(out, r.gap(g))
+		}
+		break
 	}
 	return out
 }
@@ -181,7 +182,7 @@ func (r *reminder) gap(g scheduler.Gap) string {
 	if g.MM == 0 && g.Peg != "" {
 		size = r.say.Word(g.Peg.WordKey())
 	}
-	return fmt.Sprintf("%s, %s - %s", r.say.Word(g.At.WordKey()), size, verdict)
+	return r.say.Say("last.gap", r.say.Word(g.At.WordKey()), size, verdict)
 }
 
 // buttons writes what the reader can do about a visit.

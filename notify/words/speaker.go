@@ -72,7 +72,7 @@ func In(lang string, units scheduler.Units) *Speaker {
 	}
 	_, i, _ := matcher.Match(want)
 	s := &Speaker{tag: Languages[i], printer: message.NewPrinter(Languages[i], message.Catalog(printed))}
-	s.trade = scheduler.Speaker{Date: s.ShortDay, Units: units}
+	s.trade = scheduler.Speaker{Date: s.PlainDay, Units: units}
 	if s.tag == language.German {
 		s.trade.Format = func(key string) string { return tradeGerman[key] }
 	}
@@ -122,6 +122,12 @@ func (s *Speaker) ShortDay(d scheduler.Date) string {
 	return s.Say("day.short", s.Say("weekday."+d.Weekday().String()), day, s.Say("month."+m.String()))
 }
 
+// PlainDay writes a day without its weekday.
+func (s *Speaker) PlainDay(d scheduler.Date) string {
+	y, m, day := d.Civil()
+	return s.Say("day.plain", day, s.Say("month."+m.String()), fmt.Sprint(y))
+}
+
 // List joins items as a sentence does.
 func (s *Speaker) List(items []string) string {
 	switch n := len(items); n {
@@ -141,4 +147,20 @@ func (s *Speaker) Kind(name string) string {
 		return s.Say(key)
 	}
 	return name
+}
+
+// Parts lists parts to bring beside the usual tools.
+func (s *Speaker) Parts(needs []scheduler.PartNeed) string {
+	var out []string
+	for _, need := range needs {
+		if need.Part == scheduler.PartTub {
+			continue // among the usual tools
+		}
+		part := s.Word(need.Part.WordKey())
+		if need.Count > 1 {
+			part = s.Say("bring.count", need.Count, part)
+		}
+		out = append(out, part)
+	}
+	return strings.Join(out, ", ")
 }
