@@ -22,10 +22,12 @@ type boxDue struct {
 	left  float64
 	base  float64 // age on a day of the calendar less the sealing days until then
 	off   int32   // a person took it off the visit of this day: not before the next
+	kept  int32   // a person put its visit on this day, which may be past latest
 
 	earliest int32   // not before this day, unless for a box below
 	due      int32   // the last day on which the rules let it wait
 	latest   int32   // the planner may not pass this day
+	hard     int32   // the last day that the longest wait and the stages allow
 	oddsDay  int32   // the first day on which the odds reach the limit, or never
 	wanted   int32   // the day that the reason alone gives
 	reason   Reason  //
@@ -123,11 +125,11 @@ func (b *boxDue) settle(y *days, r *dueRules) {
 	}
 	b.wanted = max(b.wanted, b.earliest)
 	b.due = y.openableBy(int(b.hive), b.wanted, b.earliest)
-	b.latest = y.openableBy(int(b.hive), max(min(longest, middle), b.earliest), b.earliest)
+	b.hard = y.openableBy(int(b.hive), max(min(longest, middle), b.earliest), b.earliest)
+	b.latest = b.hard
 	if b.reason == BecauseOdds {
 		b.latest = min(b.latest, b.due+graceDays)
 	}
-	b.latest = max(b.latest, b.due)
 
 	b.age = b.ageOn(y, b.due)
 	b.prying = b.pryingOn(y, r, b.due)

@@ -80,7 +80,8 @@ func (g *grouping) solve(y *days, travel, open float64) {
 	g.cost = g.best[n]
 }
 
-// link finds the item before each one in the same hive.
+// link finds the item before each one in the same hive, and how many boxes
+// stand above it in such items.
 func (g *grouping) link() {
 	g.prev = resize(g.prev, len(g.items))
 	for j := range g.items {
@@ -88,6 +89,7 @@ func (g *grouping) link() {
 		for i := j - 1; i >= 0 && !g.items[j].bare; i-- {
 			if g.items[i].hive == g.items[j].hive && !g.items[i].bare {
 				g.prev[j] = i
+				g.items[j].above = g.items[i].above + g.items[i].top - g.items[i].box + 1
 				break
 			}
 		}

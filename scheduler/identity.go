@@ -162,16 +162,29 @@ func (p *projection) heed(open []Visit, fixed []fixedVisit) {
 			p.takeOff(id, f.day)
 		}
 	}
-	for _, f := range fixed {
-		for _, vb := range open[f.old].Boxes {
-			for i := range p.start {
-				b := &p.start[i]
-				if b.box.ID == vb.BoxID && b.off < f.day {
-					b.latest = max(b.latest, f.day)
-				}
-			}
+	for i := range p.start {
+		b := &p.start[i]
+		if day := nextFixed(open, fixed, b.box.ID); b.off < day {
+			b.kept = day
 		}
 	}
+}
+
+// nextFixed returns the day of the first old visit that opens a box when that
+// visit is fixed, else a day that is long past.
+func nextFixed(open []Visit, fixed []fixedVisit, box int64) int32 {
+	for i := range open {
+		if !slices.ContainsFunc(open[i].Boxes, func(vb VisitBox) bool { return vb.BoxID == box }) {
+			continue
+		}
+		for _, f := range fixed {
+			if f.old == i {
+				return f.day
+			}
+		}
+		break
+	}
+	return -never
 }
 
 // takeOff keeps a box, and those below it, which cannot be opened without it,

@@ -88,7 +88,7 @@ func (p *projection) load(a *Apiary, rates Rates) int {
 			if over(hive.RetiredOn, y.today) || over(box.RetiredOn, y.today) {
 				continue
 			}
-			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -never}
+			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -never, kept: -never}
 			b.tried = int32(max(rate.From, rate.LastTried) - y.today)
 			b.seal(y, rate.Since, rate.Left)
 			b.settle(y, &p.rules)

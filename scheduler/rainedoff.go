@@ -71,7 +71,7 @@ func (y *days) suits(v *Visit, hives []int, k int32) bool {
 // nextUsual returns the first of the keepers' weekdays from k on that suits.
 func (y *days) nextUsual(v *Visit, hives []int, k int32) int32 {
 	for ; int(k) < y.n; k++ {
-		if y.apiary.Weekdays.Has((y.today+Date(k)).Weekday()) && y.suits(v, hives, k) {
+		if y.apiary.Weekdays.Has((y.today + Date(k)).Weekday()) && y.suits(v, hives, k) {
 			return k
 		}
 	}

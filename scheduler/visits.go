@@ -159,7 +159,7 @@ func (p *projection) restart(i int, day int32) {
 	p.saved[i] = *b
 	on := p.days.today + Date(day)
 	b.late = late
-	b.from, b.tried = on, day
+	b.from, b.tried, b.off, b.kept = on, day, -never, -never
 	b.seal(&p.days, on, 0)
 	b.settle(&p.days, &p.rules)
 }
@@ -247,10 +247,10 @@ func (p *projection) group(from int32) {
 		for b := begin; b < end; {
 			top := b
 			for top+1 < end && p.boxes[top+1].due >= p.boxes[b].due &&
-				Date(p.boxes[b].due) >= p.boxes[top+1].box.SetUpOn-p.days.today {
+				Date(max(p.boxes[b].due, from)) >= p.boxes[top+1].box.SetUpOn-p.days.today {
 				top++
 			}
-			p.addBoxes(int32(hive), b, top, end-1-top, from)
+			p.addBoxes(int32(hive), b, top, from)
 			b = top + 1
 		}
 		begin = end
@@ -273,31 +273,47 @@ func (p *projection) group(from int32) {
 
 // addBoxes adds an item of the boxes b to top of a hive, unless their day is
 // past what the planner looks at or there is no day for them.
-func (p *projection) addBoxes(hive, b, top, above, from int32) {
+func (p *projection) addBoxes(hive, b, top, from int32) {
 	y := &p.days
 	base := &p.boxes[b]
 	if int(base.due) >= y.n {
 		return
 	}
-	it := item{due: base.due, hive: hive, box: b, top: top, above: above}
+	it := item{due: base.due, hive: hive, box: b, top: top, need: openable}
 	it.lo, it.hi = max(base.earliest, from, 0), min(base.latest, int32(y.n)-1)
 	for i := b + 1; i <= top; i++ {
 		it.hi = min(it.hi, max(p.boxes[i].latest, base.due))
 	}
+	kept := base.kept
+	if kept < it.lo || kept <= it.hi || int(kept) >= y.n || y.allow[kept] == shut || y.leftAlone(int(hive), kept) {
+		kept = -never
+	}
 	first := y.first(int(hive), it.lo, it.hi, openable)
-	if first < 0 { // too late already: the first day that there is
+	latest := it.hi
+	switch {
+	case first >= 0:
+		if y.first(int(hive), first, it.hi, preferred) >= 0 {
+			it.need = preferred
+		}
+		it.hi = max(it.hi, kept)
+	case kept >= 0 && y.allow[kept] >= openable:
+		it.hi, latest = kept, it.lo-1
+	default: // too late already: the first day that there is
 		first = y.first(int(hive), it.lo, int32(y.n)-1, openable)
 		if first < 0 {
 			return
 		}
-		it.hi = first
-		if k := y.first(int(hive), first, first+6, preferred); k >= 0 {
-			it.hi, it.lo = k, k
+		it.lo, it.hi = first, first
+		until := first + 6
+		for i := b; i <= top; i++ {
+			if h := p.boxes[i].hard; h >= first {
+				until = min(until, h)
+			}
 		}
-	}
-	it.need = openable
-	if y.first(int(hive), first, it.hi, preferred) >= 0 {
-		it.need = preferred
+		if k := y.first(int(hive), first, until, preferred); k >= 0 {
+			it.hi, it.need = k, preferred
+		}
+		latest = it.hi
 	}
 	for i := b; i <= top; i++ {
 		if m := &p.boxes[i]; m.age > 0 {
@@ -312,7 +328,9 @@ func (p *projection) addBoxes(hive, b, top, above, from int32) {
 	at := len(p.grouping.rows)
 	for k := it.rowFrom; k <= it.hi; k++ {
 		v := math.Inf(1)
-		if y.mayOpen(int(hive), k) || y.allow[k] == personal && !y.leftAlone(int(hive), k) {
+		if k > latest && k != kept {
+			// past the limit, and not the day that a person set
+		} else if y.mayOpen(int(hive), k) || y.allow[k] == personal && !y.leftAlone(int(hive), k) {
 			v = 0
 			for i := b; i <= top; i++ {
 				v += p.boxes[i].wasteOn(y, &p.rules, k)
