@@ -37,8 +37,12 @@ func (l *checklist) box(s *visitStack, b *Box, lifts []BoxLift) {
 		if o.Note != "" {
 			joint.Last = append(joint.Last, text("last.note", o.Note))
 		}
-		frame.Last = []Text{text("last.frames", o.Frames, FramesWords(o.Frames))}
-		scrape.Last = []Text{text("last.scraped", o.Scraped)}
+		if o.Frames != NotTried {
+			frame.Last = []Text{text("last.frames", o.Frames, FramesWords(o.Frames))}
+		}
+		if !o.LeftShut {
+			scrape.Last = []Text{text("last.scraped", o.Scraped)}
+		}
 		repaired := repairedSince(b, o.On, l.visit.On)
 		for _, cond := range o.Condition {
 			_, cure := Remedy(cond)

@@ -121,8 +121,8 @@ var cautionEnglish = map[string]string{
 	"caution.fire": "Dry season: a smoker is an open fire. Check for a fire ban, light it on bare ground, keep water beside it, " +
 		"put it out and carry it home cold.",
 	"caution.robbing": "Robbing season: open briefly, one hive at a time, cover what stands open, spill no honey.",
-	"caution.stings": "Stings: veil and gloves on before the lid. Trouble breathing, swelling away from the sting, dizziness or " +
-		"hives on the skin: call emergency services at once; use an adrenaline auto-injector if one was prescribed. " +
+	"caution.stings": "Stings: veil and gloves on before the lid. Trouble breathing, swelling away from the sting, dizziness or an " +
+		"itching rash: call emergency services at once; use an adrenaline auto-injector if one was prescribed. " +
 		"Whoever has reacted badly before asks a physician before going.",
 	"caution.brittle":   "Cold propolis is brittle and tools slip: eyes away from the tool, hand never in front of it.",
 	"caution.treatment": "Treatments: only what is registered where you are, as its label says, with its gloves and waiting times. Ask your inspector or vet.",

@@ -69,9 +69,12 @@ func Checklist(c *Club, v *Visit, stage Stage) []ChecklistItem {
 	}
 	stacks := visitStacks(c, v)
 	opens := slices.ContainsFunc(stacks, func(s visitStack) bool { return len(s.open) > 0 })
+	weather := ChecklistItem{Step: StepWeather, Do: text("do.weather.any"), Why: text("why.weather.any")}
 	if opens {
-		l.add(ChecklistItem{Step: StepWeather, Do: text("do.weather", LidAboveC, FramesAboveC), Why: text("why.weather")})
+		weather.Do = text("do.weather", Celsius(LidAboveC), Celsius(FramesAboveC))
+		weather.Why = text("why.weather")
 	}
+	l.add(weather)
 	l.add(ChecklistItem{Step: StepOutside, Do: text("do.outside"), Why: text("why.outside." + stage.String())})
 	for i := range stacks {
 		s := &stacks[i]

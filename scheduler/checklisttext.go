@@ -13,8 +13,11 @@ var checklistEnglish = map[string]string{
 	"do.standstill":  "Do not go: this apiary is under an order (%s).",
 	"why.standstill": "Nothing may be opened, moved or taken away until the inspector lifts it.",
 
-	"do.weather":  "Lift lids only above %d °C; take frames out only above %d °C, dry and without much wind.",
+	"do.weather":  "Lift lids only above %s; take frames out only above %s, dry and without much wind.",
 	"why.weather": "Brood chills in minutes, and cold propolis is hard and brittle: wood breaks before it lets go.",
+
+	"do.weather.any":  "Any weather will do: no hive is opened.",
+	"why.weather.any": "An outside look does no harm in the cold.",
 
 	"do.outside":              "Look at every hive from outside: flight, entrances, stands, lids, weights, straps.",
 	"why.outside.build-up":    "A quiet entrance on a flying day says which colony needs a look first.",

@@ -3,7 +3,6 @@ package scheduler
 import (
 	"cmp"
 	"slices"
-	"time"
 )
 
 // decision is one run of Owed: its inputs, indexed.
@@ -11,7 +10,11 @@ type decision struct {
 	club    *Club
 	visits  []Visit // with a UID, each once, by day
 	apiary  map[int64]*Apiary
+	hears   map[int64][]*Visit   // by member: those that are the member's business, by day
+	near    map[int64][]*Visit   // by apiary: open visits, by day
+	mine    map[int64][]int64    // by member: apiaries with overdue boxes that the member looks after
 	overdue map[int64][]BoxState // by apiary: past due and not left alone
+	late    []int64              // apiaries with overdue boxes, in record order
 	told    map[toldKey]Told
 	before  Before
 }
@@ -33,6 +36,9 @@ func newDecision(c *Club, p *Plan, before Before) *decision {
 	d := &decision{
 		club: c, before: before,
 		apiary:  make(map[int64]*Apiary, len(c.Apiaries)),
+		hears:   map[int64][]*Visit{},
+		near:    map[int64][]*Visit{},
+		mine:    map[int64][]int64{},
 		overdue: map[int64][]BoxState{},
 		told:    make(map[toldKey]Told, len(before.Told)),
 	}
@@ -46,6 +52,7 @@ func newDecision(c *Club, p *Plan, before Before) *decision {
 	}
 	planned := map[string]bool{"": true}
 	if p != nil {
+		d.visits = make([]Visit, 0, len(p.Visits)+len(c.Visits))
 		for _, v := range p.Visits {
 			if v.UID != "" {
 				planned[v.UID] = true
@@ -64,6 +71,42 @@ func newDecision(c *Club, p *Plan, before Before) *decision {
 		}
 	}
 	slices.SortStableFunc(d.visits, func(a, b Visit) int { return cmp.Compare(a.On, b.On) })
+	var organisers []int64
+	for _, m := range c.Members {
+		if m.Role == Organiser {
+			organisers = append(organisers, m.ID)
+		}
+	}
+	// Whose business an apiary is: those who look after it, else the organisers'.
+	lookAfter := func(a *Apiary) []int64 {
+		if a == nil || len(a.Keepers) == 0 {
+			return organisers
+		}
+		return a.Keepers
+	}
+	for i := range d.visits {
+		v := &d.visits[i]
+		who := v.Who
+		if len(who) == 0 {
+			who = lookAfter(d.apiary[v.ApiaryID])
+		}
+		for _, m := range who {
+			d.hears[m] = append(d.hears[m], v)
+		}
+		if v.Status.Open() {
+			d.near[v.ApiaryID] = append(d.near[v.ApiaryID], v)
+		}
+	}
+	for i := range c.Apiaries {
+		a := &c.Apiaries[i]
+		if len(d.overdue[a.ID]) == 0 {
+			continue
+		}
+		d.late = append(d.late, a.ID)
+		for _, m := range lookAfter(a) {
+			d.mine[m] = append(d.mine[m], a.ID)
+		}
+	}
 	return d
 }
 
@@ -75,8 +118,7 @@ func (d *decision) items(m *Member, today Date) []OwedItem {
 		return nil
 	}
 	var out []OwedItem
-	for i := range d.visits {
-		v := &d.visits[i]
+	for _, v := range d.hears[m.ID] {
 		if it, ok := d.aboutVisit(m, v, today); ok {
 			out = append(out, it)
 		}
@@ -85,32 +127,8 @@ func (d *decision) items(m *Member, today Date) []OwedItem {
 	return slices.DeleteFunc(out, func(it OwedItem) bool { return slices.Contains(m.Prefs.Mute, it.Kind) })
 }
 
-// hears reports whether a visit is a member's business: those who go, else
-// those who look after the apiary, else the organisers.
-func (d *decision) hears(m *Member, v *Visit) bool {
-	if len(v.Who) > 0 {
-		return contains(v.Who, m.ID)
-	}
-	return d.looksAfter(m, v.ApiaryID)
-}
-
-func (d *decision) looksAfter(m *Member, apiaryID int64) bool {
-	a := d.apiary[apiaryID]
-	switch {
-	case a == nil:
-		return false
-	case len(a.Keepers) > 0:
-		return contains(a.Keepers, m.ID)
-	default:
-		return m.Role == Organiser
-	}
-}
-
 // aboutVisit returns what a member is to be told about a visit, if anything.
 func (d *decision) aboutVisit(m *Member, v *Visit, today Date) (OwedItem, bool) {
-	if !d.hears(m, v) {
-		return OwedItem{}, false
-	}
 	it := OwedItem{VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On}
 	for _, b := range v.Boxes {
 		it.BoxIDs = append(it.BoxIDs, b.BoxID)
@@ -201,23 +219,27 @@ func (d *decision) aboutOverdue(m *Member, today Date) []OwedItem {
 		return nil
 	}
 	var long, short []OwedItem
-	for i := range d.club.Apiaries {
-		a := &d.club.Apiaries[i]
+	apiaries := d.mine[m.ID]
+	if organises {
+		apiaries = d.late
+	}
+	for _, a := range apiaries {
+		mineHere := mine && (!organises || slices.Contains(d.mine[m.ID], a))
 		var l, s []int64
-		for _, b := range d.overdue[a.ID] {
-			planned, manned := d.visitNear(b.BoxID, a.ID, today)
+		for _, b := range d.overdue[a] {
+			planned, manned := d.visitNear(b.BoxID, a, today)
 			switch {
 			case organises && !manned && today-b.Due >= Date(r.EscalateAfterDays):
 				l = append(l, b.BoxID)
-			case mine && !planned && d.looksAfter(m, a.ID):
+			case mineHere && !planned:
 				s = append(s, b.BoxID)
 			}
 		}
 		if len(l) > 0 {
-			long = append(long, OwedItem{Kind: EscalateMessage, Because: BecauseEscalated, ApiaryID: a.ID, BoxIDs: l})
+			long = append(long, OwedItem{Kind: EscalateMessage, Because: BecauseEscalated, ApiaryID: a, BoxIDs: l})
 		}
 		if len(s) > 0 {
-			short = append(short, OwedItem{Kind: OverdueMessage, Because: BecauseOverdue, ApiaryID: a.ID, BoxIDs: s})
+			short = append(short, OwedItem{Kind: OverdueMessage, Because: BecauseOverdue, ApiaryID: a, BoxIDs: s})
 		}
 	}
 	return append(long, short...)
@@ -226,9 +248,8 @@ func (d *decision) aboutOverdue(m *Member, today Date) []OwedItem {
 // visitNear reports whether an open visit within the notice days will open a
 // box, and whether somebody has said that they go.
 func (d *decision) visitNear(boxID, apiaryID int64, today Date) (planned, manned bool) {
-	for i := range d.visits {
-		v := &d.visits[i]
-		if v.ApiaryID != apiaryID || !v.Status.Open() || v.On < today || v.On-today > Date(d.club.Rules.NoticeDays) {
+	for _, v := range d.near[apiaryID] {
+		if v.On < today || v.On-today > Date(d.club.Rules.NoticeDays) {
 			continue
 		}
 		for _, b := range v.Boxes {
@@ -239,72 +260,4 @@ func (d *decision) visitNear(boxID, apiaryID int64, today Date) (planned, manned
 		}
 	}
 	return planned, manned
-}
-
-// passedOver returns what a member should have had on the days on which
-// nobody decided, and would now come too late.
-func (d *decision) passedOver(m *Member, loc *time.Location, minute ClockTime, today Date) []OwedMessage {
-	var out []OwedMessage
-	first := max(DateOf(d.before.Since.In(loc)), today-lookBackDays)
-	for day := first; day < today; day++ {
-		send := SendInstant(day, minute, loc)
-		if DateOf(send) != day || !d.before.Since.Before(send) || m.Prefs.PausedUntil > day {
-			continue // a day that the zone skipped, was decided, or was paused
-		}
-		key := DailyKey(d.club.ID, m.ID, day)
-		if d.seen(key) {
-			continue
-		}
-		var items []OwedItem
-		why := PassedNearer
-		for i := range d.visits {
-			v := &d.visits[i]
-			it, late := d.tooLate(m, v, day, today)
-			if late == "" || slices.Contains(m.Prefs.Mute, it.Kind) {
-				continue
-			}
-			items = append(items, it)
-			if late == PassedDayOver {
-				why = late
-			}
-		}
-		if len(items) > 0 {
-			msg := message(key, m.ID, day, items)
-			msg.PassedOver = why
-			out = append(out, msg)
-		}
-	}
-	return out
-}
-
-// tooLate returns what a member should have been told about a visit on a past
-// day, and why telling it today is of no use; an empty reason when there was
-// nothing to tell or it will still be told.
-func (d *decision) tooLate(m *Member, v *Visit, day, today Date) (OwedItem, string) {
-	if v.Status == Cancelled || v.On < day || v.Day0 > day || !d.hears(m, v) {
-		return OwedItem{}, ""
-	}
-	it := OwedItem{VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On}
-	for _, b := range v.Boxes {
-		it.BoxIDs = append(it.BoxIDs, b.BoxID)
-	}
-	if v.On == day {
-		it.Kind, it.Because = DayMessage, BecauseToday
-		return it, PassedDayOver
-	}
-	k := int(v.On - day)
-	if !slices.Contains(d.daysBefore(m), k) {
-		return OwedItem{}, ""
-	}
-	if last := d.told[toldKey{m.ID, "visit " + v.UID}]; last.On == v.On && last.ToldOn >= day {
-		return OwedItem{}, ""
-	}
-	it.Kind, it.Because = DigestMessage, BecauseDaysBefore
-	switch {
-	case v.On < today:
-		return it, PassedDayOver
-	case v.On == today || nearest(d.daysBefore(m), int(v.On-today)) < k:
-		return it, PassedNearer
-	}
-	return OwedItem{}, ""
 }

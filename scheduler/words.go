@@ -8,7 +8,7 @@ import (
 
 // Text is a sentence that can be said in any language and in any units: the
 // key of a format string and what goes into it. Args are strings, ints,
-// Dates, Lengths, Kilograms, Difficulties, Conditions, GapPlaces, Verdicts,
+// Dates, Lengths, Kilograms, Celsius, Difficulties, Conditions, GapPlaces, Verdicts,
 // Stages, Parts, and other Texts or slices of Texts. Strings are names and
 // notes that people entered; they are never translated.
 type Text struct {
@@ -30,6 +30,9 @@ type Length float64
 
 // Kilograms is a weight, said with pounds beside it to readers of inches.
 type Kilograms float64
+
+// Celsius is a temperature, said in Fahrenheit to readers of inches.
+type Celsius float64
 
 // worded is a noun of a closed list that has a word of its own in every
 // language, found under its WordKey: Difficulty, Condition, Verdict and so on.
@@ -114,6 +117,11 @@ func (s Speaker) arg(a any) any {
 			return fmt.Sprintf("%.0f lb (%.0f kg)", float64(a)*poundsPerKg, float64(a))
 		}
 		return fmt.Sprintf("%.0f kg", float64(a))
+	case Celsius:
+		if s.Units == Inches {
+			return fmt.Sprintf("%.0f °F", float64(a)*9/5+32)
+		}
+		return fmt.Sprintf("%.0f °C", float64(a))
 	case worded:
 		return s.Say(Text{Key: a.WordKey()})
 	}
