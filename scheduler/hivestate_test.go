@@ -185,6 +185,36 @@ func TestHarderNeverMeansSlower(t *testing.T) {
 	})
 }
 
+// After the last opening of a hive, harder means that no box of it reaches any
+// odds later. (An opening before others can break this where records
+// contradict each other, stuck after days and loose after months: each update
+// keeps two moments only.)
+func TestHarderNeverLowersOdds(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h := hiveOf(rapid.IntRange(1, 6).Draw(t, "boxes"), NewDate(2025, 1, 1))
+		drawSteps(t, h, 12)
+		i := rapid.IntRange(0, len(h.Boxes)-1).Draw(t, "opened")
+		age := rapid.Float64Range(1, 900).Draw(t, "age")
+		later := Date(rapid.IntRange(0, 800).Draw(t, "days later"))
+		then := rapid.Float64Range(1, 900).Draw(t, "age then")
+		at := Difficulty(rapid.IntRange(1, 4).Draw(t, "odds of"))
+		before := make([]float64, len(h.Boxes))
+		for hard := Loose; hard <= Stuck; hard++ {
+			after := copyState(h)
+			after.observe(i, age, hard)
+			for k := range after.Boxes {
+				rate := after.Rate(k)
+				odds := Odds(then, rate.Mean, rate.VarianceOn(rate.RatedOn+later), at)
+				// odds between 0.01 and 0.9 are the limits that rules may set
+				if odds < before[k]-1e-12 && before[k] > 0.01 && odds < 0.9 {
+					t.Fatalf("box %d: odds %g after difficulty %d, %g after one less", k, odds, hard, before[k])
+				}
+				before[k] = odds
+			}
+		}
+	})
+}
+
 func TestNothingToLearn(t *testing.T) {
 	h := hiveOf(2, NewDate(2025, 1, 1))
 	want := copyState(h)

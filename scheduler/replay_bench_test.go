@@ -27,7 +27,7 @@ func benchClub(openings int) *Club {
 	return c
 }
 
-func BenchmarkReplay(b *testing.B) {
+func BenchmarkReplayHistory(b *testing.B) {
 	for _, openings := range []int{0, 12, 40} {
 		b.Run(fmt.Sprint(openings, " openings a box"), func(b *testing.B) {
 			c := benchClub(openings)
