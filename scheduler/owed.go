@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"sync"
 	"time"
 )
 
@@ -102,7 +103,7 @@ type Before struct {
 // comes out once, late, while it is still of use; else it is returned as
 // passed over.
 func Owed(c *Club, p *Plan, now time.Time, before Before) []OwedMessage {
-	d := newDecision(c, p, before)
+	index := sync.OnceValue(func() *decision { return newDecision(c, p, before) }) // most ticks fall before anybody's hour
 	var out []OwedMessage
 	for i := range c.Members {
 		m := &c.Members[i]
@@ -112,13 +113,14 @@ func Owed(c *Club, p *Plan, now time.Time, before Before) []OwedMessage {
 			minute = *m.Prefs.SendAt
 		}
 		today := DateOf(now.In(loc))
-		if !before.Since.IsZero() {
-			out = append(out, d.passedOver(m, loc, minute, today)...)
+		if !before.Since.IsZero() && DateOf(before.Since.In(loc)) < today {
+			out = append(out, index().passedOver(m, loc, minute, today)...)
 		}
 		send := SendInstant(today, minute, loc)
 		if now.Before(send) {
 			continue
 		}
+		d := index()
 		items := d.items(m, today)
 		key := DailyKey(c.ID, m.ID, today)
 		mailed := d.seen(key)

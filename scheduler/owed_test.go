@@ -130,7 +130,7 @@ func TestOwedOverDays(t *testing.T) {
 			want:    []string{"05-29 keeper: days-before 06-05", "06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05"},
 		},
 		{
-			name: "a visit that comes up three days ahead is told at once", from: "2027-05-20", until: "2027-06-10",
+			name: "a visit that comes up three days ahead is told the next morning", from: "2027-05-20", until: "2027-06-10",
 			changes: []change{{"2027-06-02 11:00", visit("2027-06-05")}},
 			want:    []string{"06-03 keeper: caught-up 06-05", "06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05"},
 		},
