@@ -49,6 +49,10 @@ func makeStateDir(dir string) (layout, error) {
 	if err := os.MkdirAll(dir, mode); err != nil {
 		return layout{}, fmt.Errorf("create the state directory: %w", err)
 	}
+	return existingLayout(dir)
+}
+
+func existingLayout(dir string) (layout, error) {
 	real, err := filepath.EvalSymlinks(dir)
 	if err != nil {
 		return layout{}, fmt.Errorf("state directory: %w", err)

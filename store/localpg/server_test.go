@@ -2,6 +2,8 @@ package localpg
 
 import (
 	"context"
+	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -83,6 +85,36 @@ func TestSecondDaemonIsRefused(t *testing.T) {
 		exec1(t, first.URL, "SELECT 1")
 		first.stop(t, dir)
 	})
+}
+
+func TestAttachBesideADaemon(t *testing.T) {
+	self := people(t)[0]
+	dir := stateDir(t, self)
+	copyUsed(t, self, dir)
+	link := filepath.Join(t.TempDir(), "link")
+	if err := os.Symlink(dir, link); err != nil {
+		t.Fatal(err)
+	}
+	d := begin(t, self, dir) // and do not wait: Attach does
+	url, err := Attach(t.Context(), link)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d.listen(t)
+	if url != d.URL {
+		t.Errorf("attached to %s, the daemon is at %s", url, d.URL)
+	}
+	exec1(t, url, "SELECT 1")
+	d.stop(t, dir)
+
+	soon, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)
+	defer cancel()
+	if _, err := Attach(soon, dir); err == nil || !strings.Contains(err.Error(), dir) {
+		t.Errorf("Attach without a server: %v", err)
+	}
+	if _, err := Attach(t.Context(), filepath.Join(dir, "nowhere")); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("Attach without a state directory: %v", err)
+	}
 }
 
 // A terminal's Ctrl-C goes to every process of the group in front.
