@@ -181,7 +181,7 @@ const (
 // about, are opened, stored, lent, repaired and requeened.
 func drawHistory(t *rapid.T) *Club {
 	day := func(from Date, what string) Date {
-		return Date(rapid.IntRange(int(from), int(historyUntil)+30).Draw(t, what))
+		return from + Date(spread(t, what, int(historyUntil+30-from)))
 	}
 	c := &Club{Rules: DefaultRules(), Apiaries: []Apiary{
 		{ID: 1, Latitude: 44, Hives: []Hive{{ID: 1}, {ID: 2}}},
@@ -198,7 +198,7 @@ func drawHistory(t *rapid.T) *Club {
 				p.HiveID, p.Position = int64(rapid.IntRange(1, 4).Draw(t, "hive")), len(b.Places)*10+i+1
 			}
 			b.Places = append(b.Places, p)
-			from += Date(rapid.IntRange(1, 400).Draw(t, "stays"))
+			from += 1 + Date(spread(t, "stays", 400))
 		}
 		for range rapid.IntRange(0, 8).Draw(t, "openings") {
 			b.Openings = append(b.Openings, Opening{
@@ -230,7 +230,7 @@ func drawHistory(t *rapid.T) *Club {
 func TestReplayAgreesWithADayByDayOracle(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c := drawHistory(t)
-		until := historyFrom + 60 + Date(rapid.IntRange(0, 840).Draw(t, "until"))
+		until := historyFrom + 60 + Date(spread(t, "until", 840))
 		o := newOracle(c)
 		o.run(historyFrom, until)
 		rates := Replay(c, until)
@@ -285,7 +285,7 @@ func TestCorrectionsReplayAsIfRightAtFirst(t *testing.T) {
 				}
 				wrong := recorded[i]
 				wrong.ID = fmt.Sprint("wrong-", b.ID, "-", i)
-				wrong.On = historyFrom + Date(rapid.IntRange(0, 900).Draw(t, "wrong day"))
+				wrong.On = historyFrom + Date(spread(t, "wrong day", 900))
 				wrong.Joint = Difficulty(rapid.IntRange(0, 4).Draw(t, "wrong joint"))
 				wrong.LeftShut = !wrong.LeftShut
 				last := wrong.ID
@@ -317,7 +317,7 @@ func TestCorrectionsReplayAsIfRightAtFirst(t *testing.T) {
 func TestStateKeptAndContinued(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c := drawHistory(t)
-		mid := historyFrom + 60 + Date(rapid.IntRange(0, 500).Draw(t, "kept on"))
+		mid := historyFrom + 60 + Date(spread(t, "kept on", 500))
 		for _, b := range everyBox(c) { // only openings after mid
 			b.Places = slices.DeleteFunc(b.Places, func(p BoxPlace) bool { return p.From > mid })
 			b.Repaired = nil
