@@ -1,8 +1,8 @@
 package localpg
 
 import (
+	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"time"
 )
@@ -10,7 +10,8 @@ import (
 // Attach gives the address of the server that another process runs on a state
 // directory (empty means DefaultStateDir), for commands beside a daemon. A server
 // that is still starting is waited for, half a minute at most. The server is not
-// the caller's to stop, and may end at any time.
+// the caller's to stop, and may end at any time. It fails with ErrNotRunning when no
+// server answers there.
 func Attach(ctx context.Context, stateDir string) (string, error) {
 	o, err := Options{StateDir: stateDir}.withDefaults()
 	if err != nil {
@@ -22,7 +23,7 @@ func Attach(ctx context.Context, stateDir string) (string, error) {
 	}
 	ctx, cancel := context.WithTimeout(ctx, 30*time.Second)
 	defer cancel()
-	failure := errors.New("none is running")
+	var failure error
 	for began := time.Now(); ; {
 		pf, err := l.readPidFile()
 		if err != nil {
@@ -36,7 +37,7 @@ func Attach(ctx context.Context, stateDir string) (string, error) {
 		}
 		select {
 		case <-ctx.Done():
-			return "", fmt.Errorf("reach the private PostgreSQL of %s: %w", l.root, failure)
+			return "", fmt.Errorf("%w in %s: %w", ErrNotRunning, l.root, cmp.Or(failure, ctx.Err()))
 		case <-time.After(pause(time.Since(began))):
 		}
 	}
