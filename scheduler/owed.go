@@ -85,7 +85,7 @@ type Told struct {
 // Before is what was decided up to now.
 type Before struct {
 	Seen  func(key string) bool // whether a message with this key is recorded, sent or not; nil: none is
-	Told  []Told                // what each recorded, not passed over message told, the last word where several
+	Told  []Told                // what each recorded, not passed over message told, in the order recorded or the last word only
 	Since time.Time             // when the club was last decided on; zero: never, so that nothing was missed
 }
 
