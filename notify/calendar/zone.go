@@ -114,53 +114,84 @@ func changeAt(t time.Time) change {
 	return change{at: t, from: from, to: to, name: name, daylight: t.IsDST()}
 }
 
+// isChange reports whether clocks or their name change at t. Past the end of
+// its table, time.Time.ZoneBounds also stops at ends of years.
+func isChange(t time.Time) bool {
+	before, from := t.Add(-time.Second).Zone()
+	after, to := t.Zone()
+	return from != to || before != after
+}
+
+// lastChange returns the last change not after t, the zero Time if none.
+func lastChange(t time.Time) time.Time {
+	for {
+		start, _ := t.ZoneBounds()
+		if start.IsZero() || isChange(start) {
+			return start
+		}
+		t = start.Add(-time.Second)
+	}
+}
+
+// nextChange returns the first change after t, the zero Time if there is none
+// within two years.
+func nextChange(t time.Time) time.Time {
+	for limit := t.AddDate(2, 0, 0); t.Before(limit); {
+		_, end := t.ZoneBounds()
+		switch {
+		case end.IsZero():
+			return end
+		case !end.After(t): // a year's end again
+			t = t.Add(24 * time.Hour)
+		case isChange(end):
+			return end
+		default:
+			t = end
+		}
+	}
+	return time.Time{}
+}
+
 // timezone describes a zone from one instant to another: by its yearly rule
 // where it has one, otherwise change by change.
 func timezone(name string, from, until time.Time) *ical.Component {
 	c := ical.NewComponent(ical.CompTimezone)
 	set(c.Props, ical.PropTimezoneID, name)
-	start, end := from.ZoneBounds()
-	if start.IsZero() || end.IsZero() {
-		// One offset for the whole span, or no change before it.
-		label, offset := from.Zone()
-		c.Children = append(c.Children, observance(change{from: offset, to: offset, name: label}, time.Date(1970, 1, 1, 0, 0, 0, 0, time.UTC), ""))
-		if end.IsZero() {
+	first, next := lastChange(from), nextChange(from)
+	if !first.IsZero() && !next.IsZero() {
+		if rules := yearly(first); rules != nil {
+			c.Children = rules
 			return c
 		}
-	} else if rules := yearly(start); rules != nil {
-		c.Children = rules
-		return c
+		c.Children = append(c.Children, observance(changeAt(first), changeAt(first).onset(), ""))
 	} else {
-		first := changeAt(start)
-		c.Children = append(c.Children, observance(first, first.onset(), ""))
+		// One offset for the whole span, or no change before it.
+		label, offset := from.Zone()
+		always := change{from: offset, to: offset, name: label, daylight: from.IsDST()}
+		c.Children = append(c.Children, observance(always, time.Date(1970, 1, 1, 0, 0, 0, 0, time.UTC), ""))
 	}
-	for !end.IsZero() && !end.After(until) {
-		next := changeAt(end)
-		c.Children = append(c.Children, observance(next, next.onset(), ""))
-		_, end = end.ZoneBounds()
+	for ; !next.IsZero() && !next.After(until); next = nextChange(next) {
+		c.Children = append(c.Children, observance(changeAt(next), changeAt(next).onset(), ""))
 	}
 	return c
 }
 
 // yearsAhead is how far a yearly rule is proven: long enough for every month
-// to have had a year with five of each weekday.
-const yearsAhead = 12
+// to have had a year with five of each weekday, and short of where
+// ZoneBounds becomes unsure.
+const yearsAhead = 8
 
 // yearly returns the two observances of a zone that changes twice a year by
-// rule, from the change before start on, or nil for any other zone.
-func yearly(start time.Time) []*ical.Component {
-	previous, _ := start.Add(-time.Second).ZoneBounds()
-	if previous.IsZero() {
-		return nil
-	}
+// rule, from the change before first on, or nil for any other zone.
+func yearly(first time.Time) []*ical.Component {
+	at := lastChange(first.Add(-time.Second))
 	var kinds [2][]change
-	at := previous
 	for i := range 2 * yearsAhead {
 		if at.IsZero() {
 			return nil
 		}
 		kinds[i%2] = append(kinds[i%2], changeAt(at))
-		_, at = at.ZoneBounds()
+		at = nextChange(at)
 	}
 	var out []*ical.Component
 	for _, kind := range kinds {

@@ -1,0 +1,231 @@
+package calendar
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	ics "github.com/arran4/golang-ical"
+	"github.com/emersion/go-ical"
+	"pgregory.net/rapid"
+
+	"pryday/scheduler"
+)
+
+// today is the day of every feed in these tests.
+var today = day(2027, 5, 1)
+
+// club is an invented club of one apiary.
+func club() *scheduler.Club {
+	return &scheduler.Club{
+		ID: 1, Name: "Tarn Valley Hive Circle", Rules: scheduler.DefaultRules(),
+		Members: []scheduler.Member{{ID: 11, Name: "Maren Okoro"}, {ID: 12, Name: "Teodor Quill"}},
+		Apiaries: []scheduler.Apiary{{
+			ID: 21, Name: "Orchard, east", Latitude: 54.2, Longitude: -7.6, Timezone: "Europe/Dublin", AccessNotes: "gate code 4711",
+			Hives: []scheduler.Hive{{ID: 31, Name: "Larch", Boxes: []scheduler.Box{
+				{ID: 41, Name: "R14", Kind: "deep", SetUpOn: day(2025, 5, 1), Openings: []scheduler.Opening{{
+					ID: "o", On: day(2026, 8, 20), Joint: scheduler.Hard, Condition: []scheduler.Condition{scheduler.LugBroken},
+				}}},
+				{ID: 42, Name: "R15", Kind: "medium", SetUpOn: day(2026, 5, 1)},
+			}}},
+		}},
+	}
+}
+
+func visit(uid string, on scheduler.Date, status scheduler.VisitStatus) VisitRecord {
+	return VisitRecord{ChangedAt: changed.AddDate(0, 2, 20), Visit: scheduler.Visit{
+		ID: 1, UID: uid, ApiaryID: 21, On: on, Status: status, Sequence: 2, Who: []int64{12, 11},
+		Boxes: []scheduler.VisitBox{
+			{BoxID: 42, Due: on + 9, Reason: scheduler.BecauseAbove, Odds: 0.03},
+			{BoxID: 41, Due: on + 2, Reason: scheduler.BecauseOdds, Odds: 0.21},
+		},
+	}}
+}
+
+func TestEventsWindow(t *testing.T) {
+	late := visit("late", today+5, scheduler.Cancelled)
+	late.ChangedAt = time.Date(2027, 4, 1, 12, 0, 0, 0, time.UTC) // 30 days ago
+	gone := visit("gone", today+5, scheduler.Cancelled)
+	gone.ChangedAt = time.Date(2027, 3, 31, 12, 0, 0, 0, time.UTC)
+	elsewhere := visit("elsewhere", today, scheduler.Confirmed)
+	elsewhere.ApiaryID = 99
+	all := []VisitRecord{
+		visit("confirmed", today+7, scheduler.Confirmed), visit("far-confirmed", today+90, scheduler.Confirmed),
+		visit("tentative", today+TentativeDays, scheduler.Tentative), visit("far", today+TentativeDays+1, scheduler.Tentative),
+		visit("done", today-PastDays, scheduler.Done), visit("old", today-PastDays-1, scheduler.Done),
+		visit("missed", today-3, scheduler.Missed), late, gone, elsewhere, visit("", today+1, scheduler.Confirmed),
+	}
+	cases := []struct {
+		name    string
+		options Options
+		want    string
+	}{
+		{"as it comes", Options{}, "confirmed far-confirmed tentative done missed late"},
+		{"only confirmed", Options{OnlyConfirmed: true}, "confirmed far-confirmed done missed late"},
+		{"far ones as well", Options{FarTentative: true}, "confirmed far-confirmed tentative far done missed late"},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			c.options.Today = today
+			var got []string
+			for _, e := range EventsOf(club(), all, c.options) {
+				got = append(got, e.UID)
+			}
+			if s := strings.Join(got, " "); s != c.want {
+				t.Errorf("got %q, want %q", s, c.want)
+			}
+		})
+	}
+}
+
+func TestEventWords(t *testing.T) {
+	url := func(uid string) string { return "https://hives.example/visit/" + uid }
+	empty := visit("v", today+7, scheduler.Confirmed)
+	empty.Boxes, empty.Who = nil, nil
+	cases := []struct {
+		name, language, summary string
+		visit                   VisitRecord
+		status                  Status
+		says, silent            string // in the description
+	}{
+		{"confirmed", "", "Orchard, east: open 2 boxes", visit("v", today+7, scheduler.Confirmed), Confirmed, "Going: Teodor Quill and Maren Okoro.", "cancel"},
+		{"the reasons", "", "Orchard, east: open 2 boxes", visit("v", today+7, scheduler.Confirmed), Confirmed, "Hive Larch, from the top:\nR15 - it stands on a box that is due\nR14 - its seal is getting hard to break; a 1 in 5 chance that it is hard to open\nBring: ", ""},
+		{"parts", "", "Orchard, east: open 2 boxes", visit("v", today+7, scheduler.Confirmed), Confirmed, "Also: frame, empty box", ""},
+		{"the page", "", "Orchard, east: open 2 boxes", visit("v", today+7, scheduler.Confirmed), Confirmed, "https://hives.example/visit/v", ""},
+		{"tentative", "", "Orchard, east: open 2 boxes (not fixed yet)", visit("v", today+7, scheduler.Tentative), Tentative, "Take care: ", ""},
+		{"cancelled", "", "Cancelled: Orchard, east: open 2 boxes", visit("v", today+7, scheduler.Cancelled), Cancelled, "does not take place", "Bring"},
+		{"done", "", "Done: Orchard, east: open 2 boxes", visit("v", today-7, scheduler.Done), Confirmed, "Going: ", "Bring"},
+		{"missed", "", "Missed: Orchard, east: open 2 boxes", visit("v", today-7, scheduler.Missed), Confirmed, "Going: ", "Bring"},
+		{"nothing to open", "", "Orchard, east: look the hives over from outside", empty, Confirmed, "Nobody has said yet", "Hive Larch"},
+		{"German", "de-DE", "Orchard, east: 2 Zargen öffnen", visit("v", today+7, scheduler.Confirmed), Confirmed, "Es fahren: Teodor Quill und Maren Okoro.", "Going"},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			events := EventsOf(club(), []VisitRecord{c.visit}, Options{Today: today, Language: c.language, VisitURL: url, Alarm: time.Hour})
+			if len(events) != 1 {
+				t.Fatalf("%d events", len(events))
+			}
+			e := events[0]
+			if e.Summary != c.summary || e.Status != c.status {
+				t.Errorf("got %q, %s; want %q, %s", e.Summary, e.Status, c.summary, c.status)
+			}
+			if !strings.Contains(e.Description, c.says) || c.silent != "" && strings.Contains(e.Description, c.silent) {
+				t.Errorf("want %q and not %q in\n%s", c.says, c.silent, e.Description)
+			}
+			if n := strings.Count(e.Description, "Take care: "); n > 2 {
+				t.Errorf("%d cautions", n)
+			}
+			if (e.Alarm > 0) != c.visit.Status.Open() {
+				t.Errorf("alarm %s on a visit that is %s", e.Alarm, c.visit.Status)
+			}
+		})
+	}
+}
+
+// Access notes never stand in a calendar, an exact place only when asked for.
+func TestEventsKeepPlacesToThemselves(t *testing.T) {
+	for _, exact := range []bool{false, true} {
+		out := render(t, Feed{Events: EventsOf(club(), []VisitRecord{visit("v", today+7, scheduler.Confirmed)}, Options{Today: today, ExactPlace: exact})})
+		if bytes.Contains(out, []byte("4711")) || bytes.Contains(out, []byte("54.2")) != exact {
+			t.Errorf("exact place %t:\n%s", exact, out)
+		}
+	}
+}
+
+// Timed events take the member's zone, or the apiary's where they have none.
+func TestEventsTimed(t *testing.T) {
+	hours := &scheduler.HoursOfDay{From: 540, Until: 720}
+	for zone, want := range map[string]string{"": "TZID=Europe/Dublin:20270508T090000", "America/Toronto": "TZID=America/Toronto:20270508T090000"} {
+		out := render(t, Feed{Events: EventsOf(club(), []VisitRecord{visit("v", today+7, scheduler.Confirmed)}, Options{Today: today, Hours: hours, Zone: zone})})
+		if !bytes.Contains(out, []byte("DTSTART;"+want)) || bytes.Count(out, []byte("BEGIN:VTIMEZONE")) != 1 {
+			t.Errorf("zone %q:\n%s", zone, out)
+		}
+	}
+}
+
+// Whatever stands in the records, two decoders agree with them on every event.
+func TestDecodersAgreeWithRecords(t *testing.T) {
+	names := rapid.OneOf(rapid.SampledFrom(texts), rapid.String())
+	rapid.Check(t, func(r *rapid.T) {
+		c := club()
+		c.Name = names.Draw(r, "club")
+		c.Apiaries[0].Name = names.Draw(r, "apiary")
+		c.Apiaries[0].Hives[0].Name = names.Draw(r, "hive")
+		c.Members[0].Name = names.Draw(r, "member")
+		statuses := []scheduler.VisitStatus{scheduler.Tentative, scheduler.Confirmed, scheduler.Done, scheduler.Missed, scheduler.Cancelled}
+		var visits []VisitRecord
+		for i := range rapid.IntRange(0, 12).Draw(r, "visits") {
+			v := visit(fmt.Sprint("v", i), today+scheduler.Date(rapid.IntRange(-80, 200).Draw(r, "day")), rapid.SampledFrom(statuses).Draw(r, "status"))
+			v.Sequence = rapid.IntRange(0, 1000).Draw(r, "sequence")
+			visits = append(visits, v)
+		}
+		o := Options{Today: today, FarTentative: true}
+		if rapid.Bool().Draw(r, "timed") {
+			o.Hours = &scheduler.HoursOfDay{From: 600, Until: 660}
+		}
+		events := EventsOf(c, visits, o)
+		f := Feed{Name: c.Name, Events: events}
+		out, err := Render(f)
+		if err != nil {
+			r.Fatal(err)
+		}
+		again, err := Render(Feed{Name: c.Name, Events: EventsOf(c, visits, o)})
+		if err != nil || !bytes.Equal(out, again) {
+			r.Fatal("two renders differ")
+		}
+		checkLines(t, out)
+		a, b := decode(t, out)
+		first, second := map[string]string{}, map[string]string{}
+		for _, e := range a.Events() {
+			get := func(p ics.ComponentProperty) string {
+				if v := e.GetProperty(p); v != nil {
+					return v.Value
+				}
+				return ""
+			}
+			first[e.Id()] = strings.Join([]string{get(ics.ComponentPropertyDtStart)[:8], get(ics.ComponentPropertySummary), get(ics.ComponentPropertyDescription), get("STATUS"), get("SEQUENCE")}, "|")
+		}
+		for _, e := range b.Events() {
+			get := func(name string) string {
+				s, err := e.Props.Text(name)
+				if err != nil {
+					r.Fatal(err)
+				}
+				return s
+			}
+			second[get("UID")] = strings.Join([]string{e.Props.Get(ical.PropDateTimeStart).Value[:8], get("SUMMARY"), get("DESCRIPTION"), get("STATUS"), e.Props.Get("SEQUENCE").Value}, "|")
+		}
+		if len(first) != len(events) || len(second) != len(events) {
+			r.Fatalf("%d events, read back %d and %d", len(events), len(first), len(second))
+		}
+		for _, e := range events {
+			want := strings.Join([]string{e.On.Format("20060102"), CleanLine(e.Summary), Clean(e.Description), string(e.Status), fmt.Sprint(e.Sequence)}, "|")
+			if uid := e.UID + uidDomain; first[uid] != want || second[uid] != want {
+				r.Fatalf("want %q, read back\n%q\n%q", want, first[uid], second[uid])
+			}
+		}
+	})
+}
+
+func TestReplaced(t *testing.T) {
+	f := Replaced("Mine", "de", "r1", today, changed, "https://hives.example/calendars")
+	a, _ := decode(t, render(t, f))
+	if len(a.Events()) != 1 || a.Events()[0].GetProperty(ics.ComponentPropertySummary).Value != "Diese Kalenderadresse wurde ersetzt" {
+		t.Errorf("got %v", a.Events())
+	}
+}
+
+func BenchmarkRender400(b *testing.B) {
+	var visits []VisitRecord
+	for i := range 400 {
+		visits = append(visits, visit(fmt.Sprint("v", i), today+scheduler.Date(i%300), scheduler.Confirmed))
+	}
+	c := club()
+	for b.Loop() {
+		if _, err := Render(Feed{Name: c.Name, Events: EventsOf(c, visits, Options{Today: today})}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
