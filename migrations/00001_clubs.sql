@@ -78,12 +78,18 @@ REVOKE UPDATE, DELETE ON rules FROM pryday_app;
 
 -- The club's own kinds of box, beside the built-in ones.
 CREATE TABLE box_kind (
-    club_id  bigint NOT NULL REFERENCES club ON DELETE CASCADE,
-    name     text NOT NULL CHECK (name <> '' AND char_length(name) <= 200),
-    depth_mm double precision NOT NULL,
-    empty_kg double precision NOT NULL,
-    full_kg  double precision NOT NULL,
-    frames   integer NOT NULL,
+    club_id         bigint NOT NULL REFERENCES club ON DELETE CASCADE,
+    name            text NOT NULL CHECK (name <> '' AND char_length(name) <= 200),
+    depth_mm        double precision NOT NULL,
+    empty_kg        double precision NOT NULL,
+    full_kg         double precision NOT NULL,
+    frames          integer NOT NULL,
+    width_mm        double precision NOT NULL DEFAULT 0,
+    inside_mm       double precision NOT NULL DEFAULT 0,
+    frame_mm        double precision NOT NULL DEFAULT 0,
+    frame_length_mm double precision NOT NULL DEFAULT 0,
+    top_bar_mm      double precision NOT NULL DEFAULT 0,
+    rest_mm         double precision NOT NULL DEFAULT 0,
     PRIMARY KEY (club_id, name)
 );
 ALTER TABLE box_kind ENABLE ROW LEVEL SECURITY;

@@ -2,45 +2,57 @@ package store
 
 import (
 	"context"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
 )
 
 // ClubIDs lists every club of the installation.
-func (s *Store) ClubIDs(ctx context.Context) ([]int64, error) { panic("not written yet") }
+func (s *Store) ClubIDs(ctx context.Context) ([]int64, error) {
+	rows, err := s.pool.Query(ctx, `SELECT club_ids()`)
+	if err != nil {
+		return nil, fmt.Errorf("list the clubs: %w", err)
+	}
+	ids, err := collectIDs(rows)
+	if err != nil {
+		return nil, fmt.Errorf("list the clubs: %w", err)
+	}
+	return ids, nil
+}
 
 // CreateClub makes an empty club with the default rules.
 func (s *Store) CreateClub(ctx context.Context, name string) (int64, error) {
-	panic("not written yet")
+	var id int64
+	err := s.pool.QueryRow(ctx, `SELECT nextval(pg_get_serial_sequence('club', 'id'))`).Scan(&id)
+	if err != nil {
+		return 0, fmt.Errorf("make the club %q: %w", name, err)
+	}
+	rules := scheduler.DefaultRules()
+	document, err := encodeRules(&rules)
+	if err != nil {
+		return 0, err
+	}
+	err = s.InClub(ctx, id, func(tx *Tx) error {
+		var b pgx.Batch
+		b.Queue(`INSERT INTO club (id, name) VALUES ($1, $2)`, id, name)
+		b.Queue(`INSERT INTO rules (club_id, version, document) VALUES ($1, 1, $2)`, id, document)
+		return tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "make the club %q", name)
+	})
+	return id, err
 }
 
-// DeleteClub removes a club with everything in it.
-func (s *Store) DeleteClub(ctx context.Context, club int64) error { panic("not written yet") }
-
-// Club reads the club with all its records.
-func (tx *Tx) Club(ctx context.Context) (*scheduler.Club, error) { panic("not written yet") }
-
-// Outline is Club without openings and gaps: enough for lists and calendars.
-func (tx *Tx) Outline(ctx context.Context) (*scheduler.Club, error) { panic("not written yet") }
-
-// FeedVersion is the number that rises whenever what a calendar shows changes.
-func (tx *Tx) FeedVersion(ctx context.Context) (int64, error) { panic("not written yet") }
-
-// Import brings records in whole or not at all, matched by name: apiaries in
-// the club, hives in their apiary, boxes in their hive, members by address,
-// openings by id, visits by uid. What the records do not name stays. The
-// second import of the same records changes nothing. It does not replan.
-func (tx *Tx) Import(ctx context.Context, c *scheduler.Club) (*Imported, error) {
-	panic("not written yet")
+// DeleteClub removes a club with everything in it. Persons stay, since they
+// may belong to other clubs.
+func (s *Store) DeleteClub(ctx context.Context, club int64) error {
+	return s.InClub(ctx, club, func(tx *Tx) error {
+		return tx.one(ctx, "delete everything", `DELETE FROM club WHERE id = $1`, club)
+	})
 }
 
-// Imported counts what an import added or changed.
-type Imported struct {
-	Members, Apiaries, Hives, Boxes, Openings, Visits, Rules int
+// RenameClub gives the club another name.
+func (tx *Tx) RenameClub(ctx context.Context, name string) error {
+	tx.feedChanged()
+	return tx.one(ctx, "rename", `UPDATE club SET name = $2 WHERE id = $1`, tx.club, name)
 }
-
-// Changed reports whether the import changed anything.
-func (i Imported) Changed() bool { return i != Imported{} }
-
-// Export is Club: what Import of the same records would bring back.
-func (tx *Tx) Export(ctx context.Context) (*scheduler.Club, error) { return tx.Club(ctx) }

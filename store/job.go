@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/rivertype"
 
 	"pryday/scheduler"
 )
@@ -17,24 +18,37 @@ type DeliverArgs struct {
 // Kind names the job.
 func (DeliverArgs) Kind() string { return "deliver" }
 
-// InsertOpts makes one job a message.
+// InsertOpts makes it one job a message.
 func (DeliverArgs) InsertOpts() river.InsertOpts {
 	return river.InsertOpts{UniqueOpts: river.UniqueOpts{ByArgs: true}}
 }
 
-// ReplanClubArgs is the job of replanning a whole club for a day.
+// ReplanClubArgs is the job of replanning a whole club for a day by one
+// version of its rules. The version is among the arguments because jobs are
+// unique by them: a change of rules while such a job runs owes another one.
 type ReplanClubArgs struct {
-	Club int64          `json:"club"`
-	Date scheduler.Date `json:"date"`
+	Club  int64          `json:"club"`
+	Date  scheduler.Date `json:"date"`
+	Rules int            `json:"rules"`
 }
 
 // Kind names the job.
 func (ReplanClubArgs) Kind() string { return "replan_club" }
 
-// InsertOpts makes one job a club and day.
+// InsertOpts makes it one unfinished job for the same arguments.
 func (ReplanClubArgs) InsertOpts() river.InsertOpts {
-	return river.InsertOpts{UniqueOpts: river.UniqueOpts{ByArgs: true}}
+	return river.InsertOpts{UniqueOpts: river.UniqueOpts{ByArgs: true, ByState: []rivertype.JobState{
+		rivertype.JobStateAvailable, rivertype.JobStatePending, rivertype.JobStateRunning,
+		rivertype.JobStateScheduled, rivertype.JobStateRetryable,
+	}}}
 }
 
-// OweReplan inserts the job of replanning the club.
-func (tx *Tx) OweReplan(ctx context.Context, today scheduler.Date) error { panic("not written yet") }
+// OweReplan inserts the job of replanning the club by the rules that hold.
+func (tx *Tx) OweReplan(ctx context.Context, today scheduler.Date) error {
+	args := ReplanClubArgs{Club: tx.club, Date: today}
+	err := tx.tx.QueryRow(ctx, `SELECT coalesce(max(version), 0) FROM rules`).Scan(&args.Rules)
+	if err == nil {
+		_, err = tx.jobs.InsertTx(ctx, tx.tx, args, nil)
+	}
+	return tx.wrap(err, "owe a replan")
+}

@@ -2,7 +2,11 @@ package store
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 )
 
 // LinkKind says what a calendar address shows.
@@ -34,49 +38,136 @@ type Link struct {
 	ApiaryID int64 // of the kind apiary
 	LinkOptions
 	CreatedAt  time.Time
-	ChangedAt  time.Time
-	ReplacedAt time.Time // rotated: one last calendar says so
-	RevokedAt  time.Time
-	FetchedAt  time.Time
-	FetchedBy  string // the client that last asked
+	ChangedAt  time.Time // when its options changed last
+	ReplacedAt time.Time // rotated: one last calendar says so; zero if not
+	RevokedAt  time.Time // zero if not
+	FetchedAt  time.Time // zero when never
+	FetchedBy  string    // the client that last asked
 	Fetches    int64
 }
 
-// LinkByToken finds a link. ErrNotFound for a token never given out, ErrGone,
+const selectLinks = `
+	SELECT id, club_id, kind, member_id, coalesce(apiary_id, 0), label, confirmed_only, alarms, timed, far, exact_place,
+	       created_at, changed_at, replaced_at, revoked_at, fetched_at, fetched_by, fetches FROM calendar_link `
+
+func scanLink(row pgx.CollectableRow) (l Link, err error) {
+	var replaced, revoked, fetched *time.Time
+	err = row.Scan(&l.ID, &l.ClubID, &l.Kind, &l.MemberID, &l.ApiaryID, &l.Label, &l.ConfirmedOnly, &l.Alarms, &l.Timed,
+		&l.Far, &l.ExactPlace, &l.CreatedAt, &l.ChangedAt, &replaced, &revoked, &fetched, &l.FetchedBy, &l.Fetches)
+	l.ReplacedAt, l.RevokedAt, l.FetchedAt = orZero(replaced), orZero(revoked), orZero(fetched)
+	return l, err
+}
+
+// LinkByToken finds a link. ErrNotFound for a token never given out; ErrGone,
 // with the link, for one revoked.
 func (s *Store) LinkByToken(ctx context.Context, token string) (*Link, error) {
-	panic("not written yet")
+	hash := hashToken(token)
+	var club *int64
+	if err := s.pool.QueryRow(ctx, `SELECT club_of_link($1)`, hash).Scan(&club); err != nil {
+		return nil, fmt.Errorf("find a calendar address: %w", err)
+	}
+	if club == nil {
+		return nil, fmt.Errorf("find a calendar address: %w", ErrNotFound)
+	}
+	var link Link
+	err := s.InSnapshot(ctx, *club, func(tx *Tx) (err error) {
+		link, err = tx.oneLink(ctx, `WHERE token_hash = $1`, hash)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	if !link.RevokedAt.IsZero() {
+		return &link, fmt.Errorf("calendar address %d of club %d: %w", link.ID, link.ClubID, ErrGone)
+	}
+	return &link, nil
 }
 
-// Fetch is one or more readings of a link since the last flush.
-type Fetch struct {
-	ClubID, LinkID int64
-	At             time.Time
-	Client         string
-	Count          int64
+func (tx *Tx) oneLink(ctx context.Context, where string, arg any) (Link, error) {
+	rows, err := tx.tx.Query(ctx, selectLinks+where, arg)
+	if err != nil {
+		return Link{}, tx.wrap(err, "read a calendar address")
+	}
+	l, err := pgx.CollectExactlyOneRow(rows, scanLink)
+	return l, tx.wrap(err, "read a calendar address")
 }
 
-// FlushFetches notes when links were last read, and by what.
-func (s *Store) FlushFetches(ctx context.Context, fetches []Fetch) error { panic("not written yet") }
+// Link reads one link.
+func (tx *Tx) Link(ctx context.Context, id int64) (*Link, error) {
+	l, err := tx.oneLink(ctx, `WHERE id = $1`, id)
+	if err != nil {
+		return nil, err
+	}
+	return &l, nil
+}
 
-// CreateLink makes a link and returns its token, which is kept nowhere.
+// Links lists a member's links, the oldest first; 0 lists all of the club.
+func (tx *Tx) Links(ctx context.Context, member int64) ([]Link, error) {
+	rows, err := tx.tx.Query(ctx, selectLinks+`WHERE $1 = 0 OR member_id = $1 ORDER BY id`, member)
+	if err != nil {
+		return nil, tx.wrap(err, "list the calendar addresses")
+	}
+	out, err := pgx.CollectRows(rows, scanLink)
+	return out, tx.wrap(err, "list the calendar addresses")
+}
+
+// CreateLink makes a link and returns its token of 160 random bits, which is
+// kept nowhere. apiary is for the kind apiary alone.
 func (tx *Tx) CreateLink(ctx context.Context, kind LinkKind, member, apiary int64, o LinkOptions) (*Link, string, error) {
-	panic("not written yet")
+	token, hash := newToken()
+	rows, err := tx.tx.Query(ctx, `
+		WITH made AS (
+			INSERT INTO calendar_link (club_id, token_hash, kind, member_id, apiary_id, label, confirmed_only,
+			                           alarms, timed, far, exact_place)
+			VALUES ($1, $2, $3, $4, nullif($5, 0), $6, $7, $8, $9, $10, $11) RETURNING *)
+		`+replaceOnce(selectLinks, "calendar_link", "made"),
+		tx.club, hash, kind, member, apiary, o.Label, o.ConfirmedOnly, o.Alarms, o.Timed, o.Far, o.ExactPlace)
+	var l Link
+	if err == nil {
+		l, err = pgx.CollectExactlyOneRow(rows, scanLink)
+	}
+	if code(err) == foreignKeyViolation {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return nil, "", tx.wrap(err, "make a calendar address for member %d", member)
+	}
+	return &l, token, nil
 }
-
-// Links lists a member's links; 0 for all of the club.
-func (tx *Tx) Links(ctx context.Context, member int64) ([]Link, error) { panic("not written yet") }
 
 // UpdateLink saves a link's options.
 func (tx *Tx) UpdateLink(ctx context.Context, id int64, o LinkOptions) error {
-	panic("not written yet")
+	tx.feedChanged()
+	return tx.one(ctx, fmt.Sprintf("change calendar address %d", id), `
+		UPDATE calendar_link SET label = $2, confirmed_only = $3, alarms = $4, timed = $5, far = $6, exact_place = $7,
+		       changed_at = now() WHERE id = $1`,
+		id, o.Label, o.ConfirmedOnly, o.Alarms, o.Timed, o.Far, o.ExactPlace)
 }
 
 // RotateLink replaces a link by a new one with the same options. The old
-// address serves one last calendar that says so; RevokeLink ends it.
+// address serves one last calendar that says so; RevokeLink ends it. ErrGone
+// for a link that was revoked or replaced before.
 func (tx *Tx) RotateLink(ctx context.Context, id int64) (*Link, string, error) {
-	panic("not written yet")
+	old, err := tx.Link(ctx, id)
+	if err != nil {
+		return nil, "", err
+	}
+	err = tx.one(ctx, fmt.Sprintf("replace calendar address %d", id), `
+		UPDATE calendar_link SET replaced_at = now(), changed_at = now()
+		 WHERE id = $1 AND replaced_at IS NULL AND revoked_at IS NULL`, id)
+	if errors.Is(err, ErrNotFound) {
+		err = tx.wrap(ErrGone, "replace calendar address %d", id)
+	}
+	if err != nil {
+		return nil, "", err
+	}
+	tx.feedChanged()
+	return tx.CreateLink(ctx, old.Kind, old.MemberID, old.ApiaryID, old.LinkOptions)
 }
 
-// RevokeLink withdraws a link at once.
-func (tx *Tx) RevokeLink(ctx context.Context, id int64) error { panic("not written yet") }
+// RevokeLink withdraws a link at once. Revoking it twice changes nothing.
+func (tx *Tx) RevokeLink(ctx context.Context, id int64) error {
+	tx.feedChanged()
+	return tx.one(ctx, fmt.Sprintf("revoke calendar address %d", id),
+		`UPDATE calendar_link SET revoked_at = coalesce(revoked_at, now()) WHERE id = $1`, id)
+}

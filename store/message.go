@@ -2,7 +2,12 @@ package store
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"strings"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
 )
@@ -30,14 +35,14 @@ type Message struct {
 	On            scheduler.Date
 	Reason        string
 	Items         []scheduler.OwedItem
-	MessageID     string // of the mail, without angle brackets, made once
+	MessageID     string // of the mail, the part before the @, made once
 	State         MessageState
 	OwedAt        time.Time
-	SentAt        time.Time
-	ClosedAt      time.Time // when passed over, refused or given up
+	SentAt        time.Time // zero unless sent
+	ClosedAt      time.Time // when passed over, refused or given up; else zero
 	Attempts      int
-	LastAttemptAt time.Time
-	Reply         string // what the server last said, or why it was passed over
+	LastAttemptAt time.Time // zero before the first
+	Reply         string    // what the server last said, or why it was passed over
 }
 
 // MessageFilter narrows Messages; zero fields do not narrow.
@@ -45,52 +50,114 @@ type MessageFilter struct {
 	State    MessageState
 	Kind     scheduler.MessageKind
 	MemberID int64
+	On       scheduler.Date
 	Before   int64 // ids below this one: the page after
 	Limit    int   // 0 takes 100
 }
 
+const selectMessages = `
+	SELECT g.id, g.club_id, g.key, g.kind, coalesce(g.member_id, 0), coalesce(p.email, g.address), g.on_day, g.reason, g.items,
+	       g.message_id, g.state, g.owed_at, g.sent_at, g.closed_at, g.attempts, g.last_attempt_at, g.reply
+	  FROM message g
+	  LEFT JOIN member m ON m.club_id = g.club_id AND m.id = g.member_id
+	  LEFT JOIN person p ON p.id = m.person_id `
+
+func scanMessage(row pgx.CollectableRow) (m Message, err error) {
+	var sent, closed, attempt *time.Time
+	err = row.Scan(&m.ID, &m.ClubID, &m.Key, &m.Kind, &m.MemberID, &m.Address, &m.On, &m.Reason, &m.Items,
+		&m.MessageID, &m.State, &m.OwedAt, &sent, &closed, &m.Attempts, &attempt, &m.Reply)
+	m.SentAt, m.ClosedAt, m.LastAttemptAt = orZero(sent), orZero(closed), orZero(attempt)
+	return m, err
+}
+
 // Message reads one message.
-func (tx *Tx) Message(ctx context.Context, id int64) (*Message, error) { panic("not written yet") }
+func (tx *Tx) Message(ctx context.Context, id int64) (*Message, error) {
+	return tx.oneMessage(ctx, `WHERE g.id = $1`, id)
+}
+
+// MessageByKey reads the message of a key.
+func (tx *Tx) MessageByKey(ctx context.Context, key string) (*Message, error) {
+	return tx.oneMessage(ctx, `WHERE g.key = $1`, key)
+}
+
+func (tx *Tx) oneMessage(ctx context.Context, where string, which any) (*Message, error) {
+	rows, err := tx.tx.Query(ctx, selectMessages+where, which)
+	if err != nil {
+		return nil, tx.wrap(err, "read message %v", which)
+	}
+	m, err := pgx.CollectExactlyOneRow(rows, scanMessage)
+	if err != nil {
+		return nil, tx.wrap(err, "read message %v", which)
+	}
+	return &m, nil
+}
 
 // Messages lists messages, the newest first.
 func (tx *Tx) Messages(ctx context.Context, f MessageFilter) ([]Message, error) {
-	panic("not written yet")
+	terms, args := []string{`true`}, []any{}
+	term := func(sql string, arg any) {
+		args = append(args, arg)
+		terms = append(terms, fmt.Sprintf(sql, len(args)))
+	}
+	if f.State != "" {
+		term(`g.state = $%d`, f.State)
+	}
+	if f.Kind != "" {
+		term(`g.kind = $%d`, f.Kind)
+	}
+	if f.MemberID != 0 {
+		term(`g.member_id = $%d`, f.MemberID)
+	}
+	if f.On != 0 {
+		term(`g.on_day = $%d`, f.On)
+	}
+	if f.Before != 0 {
+		term(`g.id < $%d`, f.Before)
+	}
+	limit := f.Limit
+	if limit == 0 {
+		limit = 100
+	}
+	rows, err := tx.tx.Query(ctx, selectMessages+`WHERE `+strings.Join(terms, ` AND `)+
+		fmt.Sprintf(` ORDER BY g.id DESC LIMIT %d`, limit), args...)
+	if err != nil {
+		return nil, tx.wrap(err, "list the messages")
+	}
+	out, err := pgx.CollectRows(rows, scanMessage)
+	return out, tx.wrap(err, "list the messages")
 }
 
-// Delivered notes that a server took the message.
-func (tx *Tx) Delivered(ctx context.Context, id int64, reply string) error { panic("not written yet") }
+// Delivered notes that a server took the message. A message that was settled
+// before stays as it is, and so do the ones of the functions below.
+func (tx *Tx) Delivered(ctx context.Context, id int64, reply string) error {
+	return tx.settle(ctx, id, `state = 'sent', sent_at = now(), attempts = attempts + 1, last_attempt_at = now()`, reply)
+}
 
 // Refused notes that a server refused the message for good.
-func (tx *Tx) Refused(ctx context.Context, id int64, reply string) error { panic("not written yet") }
+func (tx *Tx) Refused(ctx context.Context, id int64, reply string) error {
+	return tx.settle(ctx, id, `state = 'refused', closed_at = now(), attempts = attempts + 1, last_attempt_at = now()`, reply)
+}
 
-// GaveUp notes that it was tried for days in vain.
-func (tx *Tx) GaveUp(ctx context.Context, id int64, reply string) error { panic("not written yet") }
+// GaveUp notes that the message was tried for days in vain.
+func (tx *Tx) GaveUp(ctx context.Context, id int64, reply string) error {
+	return tx.settle(ctx, id, `state = 'given-up', closed_at = now()`, reply)
+}
 
 // PassOver notes that an owed message is no longer useful.
-func (tx *Tx) PassOver(ctx context.Context, id int64, why string) error { panic("not written yet") }
+func (tx *Tx) PassOver(ctx context.Context, id int64, why string) error {
+	return tx.settle(ctx, id, `state = 'passed-over', closed_at = now()`, why)
+}
 
-// TryFailed notes an attempt that may succeed later.
+// TryFailed notes an attempt after which another may succeed.
 func (tx *Tx) TryFailed(ctx context.Context, id int64, reply string) error {
-	panic("not written yet")
+	return tx.settle(ctx, id, `attempts = attempts + 1, last_attempt_at = now()`, reply)
 }
 
-// Before reads what was decided up to now, for scheduler.Owed, and keeps other
-// daemons from deciding for this club until the transaction ends.
-func (tx *Tx) Before(ctx context.Context, now time.Time) (scheduler.Before, error) {
-	panic("not written yet")
-}
-
-// OwedCount tells what Owe did.
-type OwedCount struct {
-	New        int // recorded and to be delivered
-	PassedOver int // recorded, never sent
-	Known      int // recorded before: nothing changed
-}
-
-// Owe records messages, with a delivery job each in the same transaction, and
-// what they tell. A message whose key is known changes nothing; one that is
-// passed over gets no job. decidedAt is what Before returns as Since next; zero
-// leaves it.
-func (tx *Tx) Owe(ctx context.Context, owed []scheduler.OwedMessage, decidedAt time.Time) (OwedCount, error) {
-	panic("not written yet")
+func (tx *Tx) settle(ctx context.Context, id int64, set, reply string) error {
+	err := tx.one(ctx, fmt.Sprintf("note what became of message %d", id),
+		`UPDATE message SET `+set+`, reply = $2 WHERE id = $1 AND state = 'owed'`, id, validText(reply, 2000))
+	if errors.Is(err, ErrNotFound) {
+		_, err = tx.Message(ctx, id)
+	}
+	return err
 }

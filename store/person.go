@@ -2,7 +2,11 @@ package store
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 )
 
 // Person is somebody with an address.
@@ -14,40 +18,66 @@ type Person struct {
 	RefusedReply  string
 }
 
+const selectPerson = `
+	SELECT p.id, p.email, CASE WHEN isfinite(p.sessions_since) THEN p.sessions_since END,
+	       p.refused_at, coalesce(p.refused_reply, '') FROM person p `
+
+func (s *Store) onePerson(ctx context.Context, what, sql string, args ...any) (*Person, error) {
+	var p Person
+	var since, refused *time.Time
+	err := s.pool.QueryRow(ctx, sql, args...).Scan(&p.ID, &p.Email, &since, &refused, &p.RefusedReply)
+	if errors.Is(err, pgx.ErrNoRows) {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", what, err)
+	}
+	p.SessionsSince, p.RefusedAt = orZero(since), orZero(refused)
+	return &p, nil
+}
+
+func orZero(t *time.Time) time.Time {
+	if t == nil {
+		return time.Time{}
+	}
+	return *t
+}
+
 // PersonByEmail finds a person; the case of the address does not matter.
 func (s *Store) PersonByEmail(ctx context.Context, email string) (*Person, error) {
-	panic("not written yet")
+	return s.onePerson(ctx, "find the person of an address", selectPerson+`WHERE lower(p.email) = lower($1)`, normalEmail(email))
 }
 
 // Person reads one person.
-func (s *Store) Person(ctx context.Context, id int64) (*Person, error) { panic("not written yet") }
+func (s *Store) Person(ctx context.Context, id int64) (*Person, error) {
+	return s.onePerson(ctx, fmt.Sprintf("read person %d", id), selectPerson+`WHERE p.id = $1`, id)
+}
 
-// MarkRefused notes that a mail server refused a person's address for good;
-// ClearRefused forgets it.
+// MarkRefused notes that a mail server refused a person's address for good.
 func (s *Store) MarkRefused(ctx context.Context, person int64, reply string) error {
-	panic("not written yet")
+	return s.changePerson(ctx, "mark the address refused", person,
+		`UPDATE person SET refused_at = now(), refused_reply = $2 WHERE id = $1`, person, reply)
 }
 
 // ClearRefused lets mail go to the address again.
-func (s *Store) ClearRefused(ctx context.Context, person int64) error { panic("not written yet") }
+func (s *Store) ClearRefused(ctx context.Context, person int64) error {
+	return s.changePerson(ctx, "clear the address", person,
+		`UPDATE person SET refused_at = NULL, refused_reply = NULL WHERE id = $1`, person)
+}
 
 // SignOutEverywhere ends every session of a person that began before now.
 func (s *Store) SignOutEverywhere(ctx context.Context, person int64) error {
-	panic("not written yet")
+	return s.changePerson(ctx, "sign out everywhere", person,
+		`UPDATE person SET sessions_since = now() WHERE id = $1`, person)
 }
 
-// NewSignIn makes a sign-in token for a person that works once within ttl.
-func (s *Store) NewSignIn(ctx context.Context, person int64, ttl time.Duration) (token string, err error) {
-	panic("not written yet")
-}
-
-// PeekSignIn returns whose token it is without using it up.
-func (s *Store) PeekSignIn(ctx context.Context, token string) (*Person, error) {
-	panic("not written yet")
-}
-
-// UseSignIn uses a token up. ErrTokenSpent when it was used or is too old,
-// ErrNotFound when there was never such a token.
-func (s *Store) UseSignIn(ctx context.Context, token string) (*Person, error) {
-	panic("not written yet")
+func (s *Store) changePerson(ctx context.Context, what string, person int64, sql string, args ...any) error {
+	tag, err := s.pool.Exec(ctx, sql, args...)
+	if err == nil && tag.RowsAffected() == 0 {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return fmt.Errorf("%s of person %d: %w", what, person, err)
+	}
+	return nil
 }

@@ -8,10 +8,13 @@ package store
 import (
 	"context"
 	"errors"
-	"time"
+	"fmt"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/riverdriver/riverpgxv5"
 
 	"pryday/migrations"
 )
@@ -24,6 +27,7 @@ var (
 	ErrVisitChanged  = errors.New("this visit has changed")
 	ErrSuperseded    = errors.New("this opening has been corrected already")
 	ErrExists        = errors.New("there is one already")
+	ErrNotEmpty      = errors.New("it is not empty")
 	ErrLastOrganiser = errors.New("a club keeps at least one organiser")
 	ErrTokenSpent    = errors.New("this address has been used or has expired")
 	ErrSchemaOlder   = migrations.ErrSchemaOlder
@@ -37,16 +41,11 @@ type Config struct {
 	MaxConns int32  // of the serving pool; 0 takes pgx's default
 }
 
-// Store is the memory of one installation.
+// Store is the memory of one installation. It is safe for concurrent use.
 type Store struct {
 	pool *pgxpool.Pool
+	jobs *river.Client[pgx.Tx] // inserts only
 	cfg  Config
-}
-
-// Tx is one transaction that sees one club.
-type Tx struct {
-	tx   pgx.Tx
-	club int64
 }
 
 // FeedChannel is the notification channel on which every committed change of
@@ -56,61 +55,108 @@ const FeedChannel = "pryday_feed"
 // Open connects the serving pool. It refuses a schema older or newer than
 // this program (ErrSchemaOlder, ErrSchemaNewer) and a role that row-level
 // security does not bind (ErrUnguarded).
-func Open(ctx context.Context, cfg Config) (*Store, error) { panic("not written yet") }
+func Open(ctx context.Context, cfg Config) (*Store, error) {
+	c, err := pgxpool.ParseConfig(cfg.URL)
+	if err != nil {
+		return nil, fmt.Errorf("read the database address: %w", err)
+	}
+	c.ConnConfig.RuntimeParams["role"] = migrations.Role
+	if cfg.MaxConns > 0 {
+		c.MaxConns = cfg.MaxConns
+	}
+	c.AfterConnect = registerDates
+	pool, err := pgxpool.NewWithConfig(ctx, c)
+	if err != nil {
+		return nil, fmt.Errorf("connect to the database: %w", err)
+	}
+	s := &Store{pool: pool, cfg: cfg}
+	if err := s.guarded(ctx); err != nil {
+		pool.Close()
+		return nil, err
+	}
+	s.jobs, err = river.NewClient(riverpgxv5.New(pool), &river.Config{})
+	if err != nil {
+		pool.Close()
+		return nil, fmt.Errorf("prepare to insert jobs: %w", err)
+	}
+	return s, nil
+}
+
+// guarded returns nil when the schema is this program's and the policies bind.
+func (s *Store) guarded(ctx context.Context) error {
+	if err := s.pool.Ping(ctx); err != nil {
+		if code(err) == "22023" { // role does not exist: nobody ever migrated here
+			return fmt.Errorf("%w: the role %s is missing", ErrSchemaOlder, migrations.Role)
+		}
+		return fmt.Errorf("reach the database: %w", err)
+	}
+	if err := migrations.Check(ctx, s.pool); err != nil {
+		return err
+	}
+	var active bool
+	if err := s.pool.QueryRow(ctx, `SELECT row_security_active('box')`).Scan(&active); err != nil {
+		return fmt.Errorf("ask whether row-level security is active: %w", err)
+	}
+	if !active {
+		return ErrUnguarded
+	}
+	return nil
+}
 
 // Close ends the serving pool.
 func (s *Store) Close() { s.pool.Close() }
 
 // Ready returns nil when the database answers and has this program's schema.
-func (s *Store) Ready(ctx context.Context) error { panic("not written yet") }
+func (s *Store) Ready(ctx context.Context) error { return s.guarded(ctx) }
 
 // Pool is the serving pool, for the session library.
 func (s *Store) Pool() *pgxpool.Pool { return s.pool }
 
-// JobsPool opens a pool as the owner, for the job engine alone.
+// JobsPool opens a pool as the owner, for the job engine alone, which tends
+// its own tables and indexes. Its caller closes it.
 func (s *Store) JobsPool(ctx context.Context, maxConns int32) (*pgxpool.Pool, error) {
-	panic("not written yet")
+	c, err := pgxpool.ParseConfig(s.cfg.URL)
+	if err != nil {
+		return nil, fmt.Errorf("read the database address: %w", err)
+	}
+	if maxConns > 0 {
+		c.MaxConns = maxConns
+	}
+	pool, err := pgxpool.NewWithConfig(ctx, c)
+	if err != nil {
+		return nil, fmt.Errorf("connect the job engine to the database: %w", err)
+	}
+	return pool, nil
 }
 
-// Listen opens a connection of its own that listens on channels.
+// Listen opens a connection of its own that listens on channels. Its caller
+// closes it.
 func (s *Store) Listen(ctx context.Context, channels ...string) (*pgx.Conn, error) {
-	panic("not written yet")
+	conn, err := pgx.ConnectConfig(ctx, s.pool.Config().ConnConfig)
+	if err != nil {
+		return nil, fmt.Errorf("connect to the database to listen: %w", err)
+	}
+	for _, channel := range channels {
+		if _, err := conn.Exec(ctx, `LISTEN `+pgx.Identifier{channel}.Sanitize()); err != nil {
+			conn.Close(ctx)
+			return nil, fmt.Errorf("listen on %s: %w", channel, err)
+		}
+	}
+	return conn, nil
 }
 
-// InClub runs fn in one READ COMMITTED transaction that sees one club, and
-// commits unless fn returns an error or panics. A deadlock or a change of
-// what must be locked runs fn again, so fn must not have effects of its own.
-func (s *Store) InClub(ctx context.Context, club int64, fn func(*Tx) error) error {
-	panic("not written yet")
+// code returns the SQLSTATE of an error of the database, or "".
+func code(err error) string {
+	var pg *pgconn.PgError
+	if errors.As(err, &pg) {
+		return pg.Code
+	}
+	return ""
 }
 
-// InSnapshot runs fn in one read-only transaction whose statements all see
-// the same moment.
-func (s *Store) InSnapshot(ctx context.Context, club int64, fn func(*Tx) error) error {
-	panic("not written yet")
-}
-
-// ClubID is the club that tx sees.
-func (tx *Tx) ClubID() int64 { return tx.club }
-
-// Secret returns the installation's signing key of a name, 32 random bytes
-// made at the first call.
-func (s *Store) Secret(ctx context.Context, name string) ([]byte, error) { panic("not written yet") }
-
-// AuditEntry is one line of who changed what.
-type AuditEntry struct {
-	ID       int64
-	At       time.Time
-	MemberID int64  // 0 for the program itself
-	Action   string // a verb, such as "move visit"
-	Subject  string // what it was done to, in words
-	Detail   any    // anything JSON can hold; nil for none
-}
-
-// Audit adds one line.
-func (tx *Tx) Audit(ctx context.Context, e AuditEntry) error { panic("not written yet") }
-
-// AuditTrail lists the newest lines first, before an id (0 for the newest).
-func (tx *Tx) AuditTrail(ctx context.Context, before int64, limit int) ([]AuditEntry, error) {
-	panic("not written yet")
-}
+// The SQLSTATEs that callers can do something about.
+const (
+	uniqueViolation     = "23505"
+	foreignKeyViolation = "23503"
+	deadlockDetected    = "40P01"
+)

@@ -2,77 +2,128 @@ package store
 
 import (
 	"context"
-	"time"
+	"fmt"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
 )
 
-// VisitRecord is a visit with what only the store knows of it.
-type VisitRecord struct {
-	scheduler.Visit
-	ChangedAt      time.Time      // DTSTAMP and LAST-MODIFIED of its calendar entry
-	CancelledUntil scheduler.Date // calendars show the cancellation until then
+// AtSequence locks a visit and reads it. It returns ErrVisitChanged, with the
+// visit as it is now, unless sequence is its present one and it is still open.
+func (tx *Tx) AtSequence(ctx context.Context, id int64, sequence int) (*VisitRecord, error) {
+	// The apiary first, as planning does: two locks in the other order could
+	// wait for each other.
+	apiaries, err := tx.ids(ctx, `SELECT apiary_id FROM visit WHERE id = $1`, id)
+	if err == nil && len(apiaries) == 0 {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return nil, tx.wrap(err, "read visit %d", id)
+	}
+	if _, err := tx.lockTogether(ctx, apiaries); err != nil {
+		return nil, err
+	}
+	v, err := tx.Visit(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	if v.Sequence != sequence || !v.Status.Open() {
+		return v, tx.wrap(ErrVisitChanged, "change visit %d, seen at sequence %d and now %s at %d,", id, sequence, v.Status, v.Sequence)
+	}
+	return v, nil
 }
 
-// VisitFilter narrows Visits; zero fields do not narrow.
-type VisitFilter struct {
-	ApiaryID    int64
-	MemberID    int64          // who goes
-	From, Until scheduler.Date // days, both included
-	OpenOnly    bool
-}
-
-// Visits lists visits by day.
-func (tx *Tx) Visits(ctx context.Context, f VisitFilter) ([]VisitRecord, error) {
-	panic("not written yet")
-}
-
-// Visit reads one visit.
-func (tx *Tx) Visit(ctx context.Context, id int64) (*VisitRecord, error) { panic("not written yet") }
-
-// VisitByUID reads one visit by its calendar identity.
-func (tx *Tx) VisitByUID(ctx context.Context, uid string) (*VisitRecord, error) {
-	panic("not written yet")
+// change writes some columns of a visit and replans its apiary. The number of
+// every argument in set counts from $2.
+func (tx *Tx) change(ctx context.Context, id int64, sequence int, today scheduler.Date, set string, args ...any) (*Replanned, error) {
+	v, err := tx.AtSequence(ctx, id, sequence)
+	if err != nil {
+		return nil, err
+	}
+	err = tx.one(ctx, fmt.Sprintf("change visit %d", id), `
+		UPDATE visit SET sequence = sequence + 1, changed_at = now(), `+set+` WHERE id = $1`,
+		append([]any{id}, args...)...)
+	if err != nil {
+		return nil, err
+	}
+	tx.feedChanged()
+	return tx.Replan(ctx, v.ApiaryID, today)
 }
 
 // MoveVisit puts an open visit on another day, pins it there and replans. It
 // returns ErrVisitChanged unless sequence is the visit's present one, as do
-// all functions below.
+// all functions below that take one.
 func (tx *Tx) MoveVisit(ctx context.Context, id int64, sequence int, to, today scheduler.Date) (*Replanned, error) {
-	panic("not written yet")
+	return tx.change(ctx, id, sequence, today, `on_day = $2, pinned = true`, to)
 }
 
 // PinVisit holds a visit on its day, or lets planning move it again.
 func (tx *Tx) PinVisit(ctx context.Context, id int64, sequence int, pinned bool, today scheduler.Date) (*Replanned, error) {
-	panic("not written yet")
+	return tx.change(ctx, id, sequence, today, `pinned = $2`, pinned)
 }
 
 // CancelVisit takes a visit out; its boxes are planned anew.
 func (tx *Tx) CancelVisit(ctx context.Context, id int64, sequence int, today scheduler.Date) (*Replanned, error) {
-	panic("not written yet")
+	return tx.change(ctx, id, sequence, today, `status = 'cancelled', cancelled_until = $2`, today+cancelledDays)
 }
 
 // FinishVisit marks a visit done on a day, with or without openings.
 func (tx *Tx) FinishVisit(ctx context.Context, id int64, sequence int, on, today scheduler.Date) (*Replanned, error) {
-	panic("not written yet")
+	return tx.change(ctx, id, sequence, today, `status = 'done', on_day = $2`, on)
 }
 
 // LeaveBoxOut takes a box off a visit, or puts it back.
 func (tx *Tx) LeaveBoxOut(ctx context.Context, id int64, sequence int, box int64, out bool, today scheduler.Date) (*Replanned, error) {
-	panic("not written yet")
+	set := `not_boxes = array_remove(not_boxes, $2)`
+	if out {
+		set = `not_boxes = array_append(array_remove(not_boxes, $2), $2)`
+	}
+	return tx.change(ctx, id, sequence, today, set, box)
 }
 
-// SetWho says who goes on a visit.
+// SetWho says who goes on a visit, in this order.
 func (tx *Tx) SetWho(ctx context.Context, id int64, sequence int, members []int64) error {
-	panic("not written yet")
+	v, err := tx.AtSequence(ctx, id, sequence)
+	if err != nil {
+		return err
+	}
+	return tx.setWho(ctx, v, members)
 }
 
-// TakeVisit adds a member to those who go.
+// TakeVisit adds a member to those who go. Taking it twice changes nothing.
 func (tx *Tx) TakeVisit(ctx context.Context, id int64, sequence int, member int64) error {
-	panic("not written yet")
+	v, err := tx.AtSequence(ctx, id, sequence)
+	if err != nil || slices.Contains(v.Who, member) {
+		return err
+	}
+	return tx.setWho(ctx, v, append(slices.Clone(v.Who), member))
 }
 
 // LeaveVisit takes a member off those who go.
 func (tx *Tx) LeaveVisit(ctx context.Context, id int64, sequence int, member int64) error {
-	panic("not written yet")
+	v, err := tx.AtSequence(ctx, id, sequence)
+	if err != nil || !slices.Contains(v.Who, member) {
+		return err
+	}
+	return tx.setWho(ctx, v, slices.DeleteFunc(slices.Clone(v.Who), func(id int64) bool { return id == member }))
+}
+
+func (tx *Tx) setWho(ctx context.Context, v *VisitRecord, members []int64) error {
+	if slices.Equal(v.Who, members) {
+		return nil
+	}
+	now := v.Visit
+	now.Who = members
+	var b pgx.Batch
+	b.Queue(`UPDATE visit SET sequence = sequence + 1, changed_at = now() WHERE id = $1`, v.ID)
+	b.Queue(`DELETE FROM visit_member WHERE visit_id = $1`, v.ID)
+	tx.queueVisitMembers(&b, []scheduler.Visit{now})
+	err := tx.tx.SendBatch(ctx, &b).Close()
+	if code(err) == foreignKeyViolation {
+		err = ErrNotFound
+	}
+	tx.feedChanged()
+	return tx.wrap(err, "say who goes on visit %d", v.ID)
 }

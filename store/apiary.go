@@ -1,0 +1,121 @@
+package store
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+// AddApiary adds an apiary without hives. ErrExists when the club has one of
+// that name.
+func (tx *Tx) AddApiary(ctx context.Context, a scheduler.Apiary) (int64, error) {
+	tx.feedChanged()
+	return tx.addApiary(ctx, a)
+}
+
+func (tx *Tx) addApiary(ctx context.Context, a scheduler.Apiary) (int64, error) {
+	var id int64
+	err := tx.tx.QueryRow(ctx, `
+		INSERT INTO apiary (club_id, name, latitude, longitude, elevation_m, timezone, travel_hours,
+		                    season_shift_days, weekdays, access_notes)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+		ON CONFLICT (club_id, name) DO NOTHING RETURNING id`, append([]any{tx.club}, apiaryColumns(&a)...)...).Scan(&id)
+	if err == pgx.ErrNoRows {
+		err = ErrExists
+	}
+	if err != nil {
+		return 0, tx.wrap(err, "add the apiary %q", a.Name)
+	}
+	a.ID = id
+	return id, tx.setApiaryLists(ctx, &a)
+}
+
+func apiaryColumns(a *scheduler.Apiary) []any {
+	return []any{
+		a.Name, a.Latitude, a.Longitude, a.ElevationM, a.Timezone, a.TravelHours,
+		a.SeasonShiftDays, int16(a.Weekdays), a.AccessNotes,
+	}
+}
+
+// UpdateApiary saves everything of an apiary but its hives, and replans it.
+func (tx *Tx) UpdateApiary(ctx context.Context, a scheduler.Apiary, today scheduler.Date) (*Replanned, error) {
+	if _, err := tx.lockTogether(ctx, []int64{a.ID}); err != nil {
+		return nil, err
+	}
+	if err := tx.updateApiary(ctx, a); err != nil {
+		return nil, err
+	}
+	tx.feedChanged()
+	return tx.Replan(ctx, a.ID, today)
+}
+
+func (tx *Tx) updateApiary(ctx context.Context, a scheduler.Apiary) error {
+	err := tx.one(ctx, fmt.Sprintf("save apiary %d", a.ID), `
+		UPDATE apiary SET name = $2, latitude = $3, longitude = $4, elevation_m = $5, timezone = $6,
+		       travel_hours = $7, season_shift_days = $8, weekdays = $9, access_notes = $10
+		 WHERE id = $1`, append([]any{a.ID}, apiaryColumns(&a)...)...)
+	if code(err) == uniqueViolation {
+		return tx.wrap(ErrExists, "save the apiary %q", a.Name)
+	}
+	if err != nil {
+		return err
+	}
+	return tx.setApiaryLists(ctx, &a)
+}
+
+func (tx *Tx) setApiaryLists(ctx context.Context, a *scheduler.Apiary) error {
+	if err := tx.setKeepers(ctx, a.ID, a.Keepers); err != nil {
+		return err
+	}
+	if err := tx.setPeriods(ctx, "apiary_id", a.ID, "no-go", a.NoGo); err != nil {
+		return err
+	}
+	return tx.setPeriods(ctx, "apiary_id", a.ID, "standstill", a.Standstill)
+}
+
+func (tx *Tx) setKeepers(ctx context.Context, apiary int64, keepers []int64) error {
+	have, err := tx.ids(ctx, `SELECT member_id FROM apiary_keeper WHERE apiary_id = $1 ORDER BY position`, apiary)
+	if err != nil || slices.Equal(have, keepers) {
+		return tx.wrap(err, "read the keepers of apiary %d", apiary)
+	}
+	var b pgx.Batch
+	b.Queue(`DELETE FROM apiary_keeper WHERE apiary_id = $1`, apiary)
+	b.Queue(`
+		INSERT INTO apiary_keeper (club_id, apiary_id, member_id, position)
+		SELECT $1::bigint, $2::bigint, u.id, u.n FROM unnest($3::bigint[]) WITH ORDINALITY AS u(id, n)`, tx.club, apiary, keepers)
+	err = tx.tx.SendBatch(ctx, &b).Close()
+	if code(err) == foreignKeyViolation {
+		err = ErrNotFound
+	}
+	return tx.wrap(err, "save the keepers of apiary %d", apiary)
+}
+
+// RemoveApiary deletes an apiary that has no hive; ErrNotEmpty otherwise.
+func (tx *Tx) RemoveApiary(ctx context.Context, id int64) error {
+	if _, err := tx.lockTogether(ctx, []int64{id}); err != nil {
+		return err
+	}
+	var hives bool
+	err := tx.tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM hive WHERE apiary_id = $1)`, id).Scan(&hives)
+	if err == nil && hives {
+		err = ErrNotEmpty
+	}
+	if err != nil {
+		return tx.wrap(err, "remove apiary %d", id)
+	}
+	tx.feedChanged()
+	return tx.one(ctx, fmt.Sprintf("remove apiary %d", id), `DELETE FROM apiary WHERE id = $1`, id)
+}
+
+// equalJSON compares records by what they say: nil and empty lists are equal
+// in no other way that stays right when a field is added.
+func equalJSON(a, b any) bool {
+	x, errX := json.Marshal(a)
+	y, errY := json.Marshal(b)
+	return errX == nil && errY == nil && string(x) == string(y)
+}

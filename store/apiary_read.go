@@ -1,0 +1,107 @@
+package store
+
+import (
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+type keeperRow struct{ ApiaryID, MemberID int64 }
+
+type hiveRow struct {
+	ID        int64
+	ApiaryID  int64
+	Name      string
+	BeeSpace  scheduler.BeeSpace
+	Requeened []scheduler.Date
+	RetiredOn scheduler.Date
+}
+
+func (r *hiveRow) hive() scheduler.Hive {
+	return scheduler.Hive{
+		ID: r.ID, Name: r.Name, BeeSpace: r.BeeSpace,
+		Requeened: orNil(r.Requeened), RetiredOn: r.RetiredOn,
+	}
+}
+
+type periodRow struct {
+	Kind                       string
+	HiveID, ApiaryID, MemberID int64
+	FromDay, UntilDay          scheduler.Date
+	Reason                     string
+}
+
+func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
+	columns := `SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours,
+		season_shift_days, weekdays, access_notes FROM apiary `
+	scan := func(rows pgx.Rows) (err error) {
+		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
+		return err
+	}
+	periods := `SELECT kind, coalesce(hive_id, 0) AS hive_id, coalesce(apiary_id, 0) AS apiary_id,
+		coalesce(member_id, 0) AS member_id, from_day, until_day, reason FROM leave_alone `
+	hives := `SELECT id, apiary_id, name, bee_space, requeened, retired_on FROM hive `
+	keepers := `SELECT apiary_id, member_id FROM apiary_keeper `
+	if sc.apiaries == nil {
+		b.Queue(columns + `ORDER BY id`).Query(scan)
+		queue(b, &l.keepers, keepers+`ORDER BY apiary_id, position`)
+		queue(b, &l.hives, hives+`ORDER BY id`)
+		queue(b, &l.periods, periods+`ORDER BY from_day, id`)
+		return
+	}
+	b.Queue(columns+`WHERE id = ANY($1) ORDER BY id`, sc.apiaries).Query(scan)
+	queue(b, &l.keepers, keepers+`WHERE apiary_id = ANY($1) ORDER BY apiary_id, position`, sc.apiaries)
+	queue(b, &l.hives, hives+`WHERE apiary_id = ANY($1) ORDER BY id`, sc.apiaries)
+	queue(b, &l.periods, periods+`
+		WHERE member_id IS NOT NULL OR apiary_id = ANY($1)
+		   OR hive_id IN (SELECT id FROM hive WHERE apiary_id = ANY($1))
+		ORDER BY from_day, id`, sc.apiaries)
+}
+
+func scanApiary(row pgx.CollectableRow) (scheduler.Apiary, error) {
+	var a scheduler.Apiary
+	var weekdays int16
+	err := row.Scan(&a.ID, &a.Name, &a.Latitude, &a.Longitude, &a.ElevationM, &a.Timezone, &a.TravelHours,
+		&a.SeasonShiftDays, &weekdays, &a.AccessNotes)
+	a.Weekdays = scheduler.WeekdaySet(weekdays)
+	return a, err
+}
+
+func (l *loading) addPeriods(apiaryAt map[int64]int, hives map[int64]*scheduler.Hive) {
+	memberAt := make(map[int64]int, len(l.club.Members))
+	for i := range l.club.Members {
+		memberAt[l.club.Members[i].ID] = i
+	}
+	for _, r := range l.periods {
+		p := scheduler.Period{From: r.FromDay, Until: r.UntilDay, Reason: r.Reason}
+		switch {
+		case r.HiveID != 0:
+			if h := hives[r.HiveID]; h != nil {
+				h.LeaveAlone = append(h.LeaveAlone, p)
+			}
+		case r.MemberID != 0:
+			if i, ok := memberAt[r.MemberID]; ok {
+				l.club.Members[i].NoGo = append(l.club.Members[i].NoGo, p)
+			}
+		default:
+			i, ok := apiaryAt[r.ApiaryID]
+			if !ok {
+				continue
+			}
+			a := &l.club.Apiaries[i]
+			if r.Kind == "standstill" {
+				a.Standstill = append(a.Standstill, p)
+			} else {
+				a.NoGo = append(a.NoGo, p)
+			}
+		}
+	}
+}
+
+// orNil makes an empty array what a record without any has.
+func orNil[T any](s []T) []T {
+	if len(s) == 0 {
+		return nil
+	}
+	return s
+}

@@ -1,0 +1,150 @@
+package store
+
+import (
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+type boxRow struct {
+	ID        int64
+	Name      string
+	Kind      string
+	SetUpOn   scheduler.Date
+	RetiredOn scheduler.Date
+	Repaired  []scheduler.Date
+	HiveID    int64
+}
+
+func (r *boxRow) box() scheduler.Box {
+	return scheduler.Box{
+		ID: r.ID, Name: r.Name, Kind: r.Kind, SetUpOn: r.SetUpOn, RetiredOn: r.RetiredOn, Repaired: orNil(r.Repaired),
+	}
+}
+
+type placeRow struct {
+	BoxID    int64
+	FromDay  scheduler.Date
+	Place    scheduler.Where
+	HiveID   int64
+	Position int
+	LentTo   string
+	UntilDay scheduler.Date
+}
+
+func (r *placeRow) place() scheduler.BoxPlace {
+	return scheduler.BoxPlace{
+		From: r.FromDay, Where: r.Place, HiveID: r.HiveID, Position: r.Position, LentTo: r.LentTo, Until: r.UntilDay,
+	}
+}
+
+// boxesOf selects the boxes that stand on a hive of apiaries $1, or once did:
+// what a box taught there still counts.
+const boxesOf = `
+	SELECT b.id FROM hive h JOIN box b ON b.club_id = h.club_id AND b.hive_id = h.id WHERE h.apiary_id = ANY($1)
+	UNION
+	SELECT p.box_id FROM hive h JOIN box_place p ON p.club_id = h.club_id AND p.hive_id = h.id WHERE h.apiary_id = ANY($1)`
+
+func (l *loading) queueBoxes(b *pgx.Batch, sc scope) {
+	boxes := `SELECT id, name, kind, set_up_on, retired_on, repaired, coalesce(hive_id, 0) AS hive_id FROM box `
+	places := `SELECT box_id, from_day, place, coalesce(hive_id, 0) AS hive_id, position, lent_to, until_day FROM box_place `
+	if sc.apiaries == nil {
+		queue(b, &l.boxes, boxes+`ORDER BY box.hive_id, position, id`)
+		queue(b, &l.places, places+`ORDER BY box_id, n`)
+		return
+	}
+	queue(b, &l.boxes, boxes+`WHERE id IN (`+boxesOf+`) ORDER BY box.hive_id, position, id`, sc.apiaries)
+	queue(b, &l.places, places+`WHERE box_id IN (`+boxesOf+`) ORDER BY box_id, n`, sc.apiaries)
+}
+
+type openingRow struct {
+	boxID   int64
+	opening scheduler.Opening
+}
+
+type gapRow struct {
+	boxID     int64
+	openingID string
+	gap       scheduler.Gap
+}
+
+func (l *loading) queueOpenings(b *pgx.Batch, sc scope) {
+	if sc.apiaries == nil {
+		l.queueOpeningsWhere(b, sc.openings, `true`)
+		return
+	}
+	l.queueOpeningsWhere(b, sc.openings, `o.box_id IN (`+boxesOf+`)`, sc.apiaries)
+}
+
+func (l *loading) queueOpeningsWhere(b *pgx.Batch, how openingScope, where string, args ...any) {
+	switch how {
+	case effective:
+		b.Queue(`
+			SELECT o.box_id, o.on_day, o.joint, o.frames, o.left_shut, o.scraped, coalesce(o.by_member, 0) FROM opening o
+			 WHERE `+where+` AND NOT o.void AND NOT EXISTS (
+			       SELECT FROM opening s WHERE s.club_id = o.club_id AND s.supersedes = o.id)
+			 ORDER BY o.box_id, o.seq`, args...).Query(func(rows pgx.Rows) error {
+			var r openingRow
+			o := &r.opening
+			_, err := pgx.ForEachRow(rows, []any{&r.boxID, &o.On, &o.Joint, &o.Frames, &o.LeftShut, &o.Scraped, &o.By}, func() error {
+				l.openings = append(l.openings, r)
+				return nil
+			})
+			return err
+		})
+	case allOpenings:
+		b.Queue(selectOpenings+where+` ORDER BY o.box_id, o.seq`, args...).Query(func(rows pgx.Rows) (err error) {
+			l.openings, err = pgx.CollectRows(rows, scanOpening)
+			return err
+		})
+		b.Queue(`
+			SELECT o.box_id, g.opening_id::text, g.at, g.mm, g.peg
+			  FROM gap g JOIN opening o ON o.club_id = g.club_id AND o.id = g.opening_id
+			 WHERE `+where+` ORDER BY g.opening_id, g.n`, args...).Query(func(rows pgx.Rows) (err error) {
+			l.gaps, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (g gapRow, err error) {
+				err = row.Scan(&g.boxID, &g.openingID, &g.gap.At, &g.gap.MM, &g.gap.Peg)
+				return g, err
+			})
+			return err
+		})
+	}
+}
+
+const selectOpenings = `
+	SELECT o.box_id, o.id::text, coalesce(o.supersedes::text, ''), o.void, o.on_day, o.joint, o.frames, o.left_shut,
+	       o.scraped, array_to_string(o.condition, ','), o.note, coalesce(o.by_member, 0)
+	  FROM opening o WHERE `
+
+func scanOpening(row pgx.CollectableRow) (r openingRow, err error) {
+	o := &r.opening
+	var condition string
+	err = row.Scan(&r.boxID, &o.ID, &o.Supersedes, &o.Void, &o.On, &o.Joint, &o.Frames, &o.LeftShut,
+		&o.Scraped, &condition, &o.Note, &o.By)
+	if condition != "" {
+		for word := range strings.SplitSeq(condition, ",") {
+			o.Condition = append(o.Condition, scheduler.Condition(word))
+		}
+	}
+	return r, err
+}
+
+func (l *loading) addOpenings(boxes map[int64]*scheduler.Box) {
+	gaps := map[string][]scheduler.Gap{}
+	for _, g := range l.gaps {
+		gaps[g.openingID] = append(gaps[g.openingID], g.gap)
+	}
+	// Rows come box by box: each box takes its share of one backing array.
+	all := make([]scheduler.Opening, len(l.openings))
+	for i := 0; i < len(all); {
+		box, from := l.openings[i].boxID, i
+		for ; i < len(all) && l.openings[i].boxID == box; i++ {
+			all[i] = l.openings[i].opening
+			all[i].Gaps = gaps[all[i].ID]
+		}
+		if b := boxes[box]; b != nil {
+			b.Openings = all[from:i:i]
+		}
+	}
+}

@@ -1,0 +1,119 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"pryday/scheduler"
+)
+
+func (in *importing) importOpenings(ctx context.Context) error {
+	known := map[string]bool{}
+	for b := range eachBox(in.have) {
+		for i := range b.Openings {
+			known[b.Openings[i].ID] = true
+		}
+	}
+	var fresh []BoxOpening
+	for i := range in.boxes {
+		p := &in.boxes[i]
+		for _, o := range p.doc.Openings {
+			if o.ID == "" {
+				return fmt.Errorf("an opening of box %q on %s has no id", p.doc.Name, o.On)
+			}
+			if known[o.ID] {
+				continue
+			}
+			if o.By != 0 {
+				by, ok := in.members[o.By]
+				if !ok {
+					return fmt.Errorf("opening %s of box %q is by member %d, who is not among the members", o.ID, p.doc.Name, o.By)
+				}
+				o.By = by
+			}
+			fresh = append(fresh, BoxOpening{BoxID: p.id, Opening: o})
+		}
+	}
+	if len(fresh) == 0 {
+		return nil
+	}
+	fresh, err := withIDs(fresh)
+	if err != nil {
+		return err
+	}
+	added, err := in.tx.insertOpenings(ctx, fresh)
+	in.counts.Openings += len(added)
+	return err
+}
+
+func (in *importing) importVisits(ctx context.Context) error {
+	known := map[string]*scheduler.Visit{}
+	for i := range in.have.Visits {
+		known[in.have.Visits[i].UID] = &in.have.Visits[i]
+	}
+	box := make(map[int64]int64, len(in.boxes))
+	for i := range in.boxes {
+		box[in.boxes[i].doc.ID] = in.boxes[i].id
+	}
+	for _, v := range in.doc.Visits {
+		if v.UID == "" {
+			return fmt.Errorf("the visit on %s has no uid", v.On)
+		}
+		now, err := in.visit(v, box)
+		if err != nil {
+			return fmt.Errorf("visit %s on %s: %w", v.UID, v.On, err)
+		}
+		was := known[v.UID]
+		if was != nil {
+			now.ID = was.ID
+			if now.Day0 == 0 {
+				now.Day0 = was.Day0
+			}
+			// A record that people have seen since is newer than this one.
+			if equalJSON(was, &now) || was.Sequence > now.Sequence {
+				continue
+			}
+		}
+		if err := in.tx.putVisit(ctx, was, now); err != nil {
+			return err
+		}
+		in.counts.Visits++
+	}
+	return nil
+}
+
+// visit is v with the ids of this club.
+func (in *importing) visit(v scheduler.Visit, box map[int64]int64) (scheduler.Visit, error) {
+	var ok bool
+	if v.ApiaryID, ok = in.apiary[v.ApiaryID]; !ok {
+		return v, fmt.Errorf("its apiary is not among the apiaries")
+	}
+	var err error
+	if v.NotBoxes, err = translate(v.NotBoxes, box, "box"); err != nil {
+		return v, err
+	}
+	if v.Who, err = translate(v.Who, in.members, "member"); err != nil {
+		return v, err
+	}
+	boxes := make([]scheduler.VisitBox, len(v.Boxes))
+	for i, vb := range v.Boxes {
+		if boxes[i].BoxID, ok = box[vb.BoxID]; !ok {
+			return v, fmt.Errorf("box %d is not among the boxes", vb.BoxID)
+		}
+		boxes[i].Due, boxes[i].Reason, boxes[i].Odds = vb.Due, vb.Reason, vb.Odds
+	}
+	v.Boxes = orNil(boxes)
+	return v, nil
+}
+
+func translate(ids []int64, to map[int64]int64, what string) ([]int64, error) {
+	var out []int64
+	for _, id := range ids {
+		now, ok := to[id]
+		if !ok {
+			return nil, fmt.Errorf("%s %d is not among them", what, id)
+		}
+		out = append(out, now)
+	}
+	return out, nil
+}

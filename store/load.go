@@ -1,0 +1,182 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+// scope says how much of a club is read.
+type scope struct {
+	apiaries []int64        // these alone; nil for every one, and boxes on no hive too
+	openings openingScope   // how much of each opening
+	since    scheduler.Date // visits before this day are left out; zero for none
+	computed bool           // the saved states of the boxes too
+}
+
+type openingScope int
+
+const (
+	noOpenings  openingScope = iota
+	effective                // those that count, without their words: enough to plan
+	allOpenings              // every row with its gaps, corrections and words
+)
+
+// loading is one reading of a club: rows as they come, put together at the end.
+type loading struct {
+	club        scheduler.Club
+	feedVersion int64
+	rules       int // version
+	keepers     []keeperRow
+	hives       []hiveRow
+	boxes       []boxRow
+	places      []placeRow
+	openings    []openingRow
+	gaps        []gapRow
+	periods     []periodRow
+	states      []stateRow
+}
+
+// load reads in one round trip.
+func (tx *Tx) load(ctx context.Context, sc scope) (*loading, error) {
+	l := &loading{}
+	var b pgx.Batch
+	l.queueClub(&b)
+	l.queueApiaries(&b, sc)
+	l.queueBoxes(&b, sc)
+	l.queueOpenings(&b, sc)
+	l.queueVisits(&b, sc)
+	if sc.computed {
+		l.queueStates(&b, sc)
+	}
+	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, tx.wrap(err, "read the records")
+	}
+	if l.club.ID == 0 {
+		return nil, fmt.Errorf("read club %d: %w", tx.club, ErrNotFound)
+	}
+	return l, nil
+}
+
+// Club reads the club with all its records.
+func (tx *Tx) Club(ctx context.Context) (*scheduler.Club, error) {
+	l, err := tx.load(ctx, scope{openings: allOpenings})
+	if err != nil {
+		return nil, err
+	}
+	return l.assemble(), nil
+}
+
+// Outline is Club without openings and gaps: enough for lists and calendars.
+func (tx *Tx) Outline(ctx context.Context) (*scheduler.Club, error) {
+	l, err := tx.load(ctx, scope{})
+	if err != nil {
+		return nil, err
+	}
+	return l.assemble(), nil
+}
+
+// queue adds a query whose rows are read by the names of their columns.
+func queue[T any](b *pgx.Batch, into *[]T, sql string, args ...any) {
+	b.Queue(sql, args...).Query(func(rows pgx.Rows) (err error) {
+		*into, err = pgx.AppendRows(*into, rows, pgx.RowToStructByName[T])
+		return err
+	})
+}
+
+func (l *loading) queueClub(b *pgx.Batch) {
+	b.Queue(`SELECT id, name, feed_version FROM club`).Query(func(rows pgx.Rows) error {
+		for rows.Next() {
+			if err := rows.Scan(&l.club.ID, &l.club.Name, &l.feedVersion); err != nil {
+				return err
+			}
+		}
+		return rows.Err()
+	})
+	b.Queue(`SELECT version, document FROM rules ORDER BY version DESC LIMIT 1`).QueryRow(func(row pgx.Row) error {
+		var document []byte
+		err := row.Scan(&l.rules, &document)
+		if err == nil {
+			l.club.Rules, err = decodeRules(document)
+		}
+		return err
+	})
+	b.Queue(selectMembers + ` ORDER BY m.id`).Query(func(rows pgx.Rows) (err error) {
+		l.club.Members, err = pgx.CollectRows(rows, scanMember)
+		return err
+	})
+	queue(b, &l.club.Kinds, selectKinds)
+}
+
+// assemble puts the rows together, in the order of the records.
+func (l *loading) assemble() *scheduler.Club {
+	c := &l.club
+	apiaryAt := make(map[int64]int, len(c.Apiaries))
+	for i := range c.Apiaries {
+		apiaryAt[c.Apiaries[i].ID] = i
+	}
+	for _, k := range l.keepers {
+		if i, ok := apiaryAt[k.ApiaryID]; ok {
+			c.Apiaries[i].Keepers = append(c.Apiaries[i].Keepers, k.MemberID)
+		}
+	}
+	for _, h := range l.hives {
+		a := &c.Apiaries[apiaryAt[h.ApiaryID]]
+		a.Hives = append(a.Hives, h.hive())
+	}
+	hives := map[int64]*scheduler.Hive{}
+	for i := range c.Apiaries {
+		for j := range c.Apiaries[i].Hives {
+			h := &c.Apiaries[i].Hives[j]
+			hives[h.ID] = h
+		}
+	}
+	for _, r := range l.boxes {
+		if h := hives[r.HiveID]; h != nil {
+			h.Boxes = append(h.Boxes, r.box())
+		} else {
+			c.Spare = append(c.Spare, r.box())
+		}
+	}
+	boxes := boxIndex(c)
+	for _, p := range l.places {
+		if b := boxes[p.BoxID]; b != nil {
+			b.Places = append(b.Places, p.place())
+		}
+	}
+	l.addOpenings(boxes)
+	l.addPeriods(apiaryAt, hives)
+	return c
+}
+
+// boxIndex finds every box of c by id; it holds while no slice of c grows.
+func boxIndex(c *scheduler.Club) map[int64]*scheduler.Box {
+	boxes := map[int64]*scheduler.Box{}
+	for b := range eachBox(c) {
+		boxes[b.ID] = b
+	}
+	return boxes
+}
+
+// eachBox goes over the boxes of c in record order.
+func eachBox(c *scheduler.Club) func(func(*scheduler.Box) bool) {
+	return func(yield func(*scheduler.Box) bool) {
+		for i := range c.Apiaries {
+			for j := range c.Apiaries[i].Hives {
+				for k := range c.Apiaries[i].Hives[j].Boxes {
+					if !yield(&c.Apiaries[i].Hives[j].Boxes[k]) {
+						return
+					}
+				}
+			}
+		}
+		for i := range c.Spare {
+			if !yield(&c.Spare[i]) {
+				return
+			}
+		}
+	}
+}

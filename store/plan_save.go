@@ -1,0 +1,198 @@
+package store
+
+import (
+	"context"
+	"slices"
+
+	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+// cancelledDays is how long calendars show that a visit was cancelled.
+const cancelledDays = 30
+
+// save writes a plan over what was recorded: only rows that differ. It gives
+// new visits their ids and identities, in plan too.
+func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, apiaries []int64, today scheduler.Date) (*Replanned, error) {
+	r := &Replanned{Plan: plan}
+	var changed []VisitChange // all that is written over rows
+	old := make(map[int64]*scheduler.Visit, len(l.club.Visits))
+	for i := range l.club.Visits {
+		old[l.club.Visits[i].ID] = &l.club.Visits[i]
+	}
+	var added []*scheduler.Visit
+	for i := range plan.Visits {
+		v := &plan.Visits[i]
+		was := old[v.ID]
+		switch {
+		case v.ID == 0 || was == nil:
+			v.UID = uuid.NewString()
+			v.Day0 = today
+			added = append(added, v)
+		case !sameVisit(was, v):
+			v.Sequence = max(v.Sequence, was.Sequence+1)
+			changed = append(changed, VisitChange{*was, *v})
+		}
+	}
+	r.Changed = slices.Clone(changed)
+	for _, v := range plan.Cancel {
+		changed = append(changed, VisitChange{*old[v.ID], v})
+	}
+	for _, v := range plan.Past {
+		changed = append(changed, VisitChange{*old[v.ID], v})
+	}
+	r.Cancelled, r.Past = plan.Cancel, plan.Past
+
+	if err := tx.numberVisits(ctx, added); err != nil {
+		return nil, err
+	}
+	for _, v := range added {
+		r.Added = append(r.Added, *v)
+	}
+	var b pgx.Batch
+	tx.queueVisitWrites(&b, r.Added, changed, today)
+	tx.queueStateWrites(&b, l, plan, today)
+	b.Queue(`
+		UPDATE apiary SET planned_on = $2, planned_rules = $3
+		 WHERE id = ANY($1) AND (planned_on, planned_rules) IS DISTINCT FROM ($2, $3)`, apiaries, today, l.rules)
+	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, tx.wrap(err, "save the plan of apiaries %v", apiaries)
+	}
+	if !r.Empty() {
+		tx.feedChanged()
+	}
+	return r, nil
+}
+
+// sameVisit reports whether nothing about a visit changed.
+func sameVisit(a, b *scheduler.Visit) bool {
+	return a.On == b.On && a.Status == b.Status && a.Sequence == b.Sequence && a.For == b.For &&
+		a.Pinned == b.Pinned && slices.Equal(a.Who, b.Who) && slices.Equal(a.Boxes, b.Boxes)
+}
+
+// numberVisits takes ids for new visits, so that their boxes can be written
+// in the same round trip.
+func (tx *Tx) numberVisits(ctx context.Context, visits []*scheduler.Visit) error {
+	ids, err := tx.nextIDs(ctx, "visit", len(visits))
+	if err != nil {
+		return err
+	}
+	for i, v := range visits {
+		v.ID = ids[i]
+	}
+	return nil
+}
+
+// nextIDs takes n ids of a table, in rising order.
+func (tx *Tx) nextIDs(ctx context.Context, table string, n int) ([]int64, error) {
+	if n == 0 {
+		return nil, nil
+	}
+	ids, err := tx.ids(ctx, `SELECT nextval(pg_get_serial_sequence($1, 'id')) FROM generate_series(1, $2::int)`, table, n)
+	slices.Sort(ids)
+	return ids, tx.wrap(err, "take ids for new rows of %s", table)
+}
+
+func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []VisitChange, today scheduler.Date) {
+	var boxes, who []scheduler.Visit // whose lists are written
+	if len(added) > 0 {
+		t := visitColumns(added, today)
+		b.Queue(`
+			INSERT INTO visit (club_id, id, uid, apiary_id, on_day, status, sequence, pinned, duty, day0, cancelled_until)
+			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::text[], $4::bigint[], $5::date[], $6::text[], $7::int[],
+			                           $8::bool[], $9::text[], $10::date[], $11::date[]) u`,
+			tx.club, t.id, t.uid, t.apiary, t.on, t.status, t.sequence, t.pinned, t.duty, t.day0, t.cancelled)
+		boxes, who = append(boxes, added...), append(who, added...)
+	}
+	if len(changed) > 0 {
+		var now []scheduler.Visit
+		var staleBoxes, staleWho []int64
+		for _, ch := range changed {
+			now = append(now, ch.New)
+			if !slices.Equal(ch.Old.Boxes, ch.New.Boxes) {
+				staleBoxes, boxes = append(staleBoxes, ch.New.ID), append(boxes, ch.New)
+			}
+			if !slices.Equal(ch.Old.Who, ch.New.Who) {
+				staleWho, who = append(staleWho, ch.New.ID), append(who, ch.New)
+			}
+		}
+		t := visitColumns(now, today)
+		b.Queue(`
+			UPDATE visit v SET on_day = u.on_day, status = u.status, sequence = u.sequence, pinned = u.pinned, duty = u.duty,
+			       cancelled_until = u.cancelled, changed_at = now()
+			  FROM unnest($1::bigint[], $2::date[], $3::text[], $4::int[], $5::bool[], $6::text[], $7::date[])
+			       AS u(id, on_day, status, sequence, pinned, duty, cancelled)
+			 WHERE v.id = u.id`, t.id, t.on, t.status, t.sequence, t.pinned, t.duty, t.cancelled)
+		if len(staleBoxes) > 0 {
+			b.Queue(`DELETE FROM visit_box WHERE visit_id = ANY($1)`, staleBoxes)
+		}
+		if len(staleWho) > 0 {
+			b.Queue(`DELETE FROM visit_member WHERE visit_id = ANY($1)`, staleWho)
+		}
+	}
+	tx.queueVisitBoxes(b, boxes)
+	tx.queueVisitMembers(b, who)
+}
+
+// visitColumn holds visits column by column, as unnest takes them.
+type visitColumn struct {
+	id, apiary          []int64
+	uid, status, duty   []string
+	on, day0, cancelled []scheduler.Date
+	sequence            []int
+	pinned              []bool
+}
+
+func visitColumns(visits []scheduler.Visit, today scheduler.Date) visitColumn {
+	var t visitColumn
+	for _, v := range visits {
+		var until scheduler.Date
+		if v.Status == scheduler.Cancelled {
+			until = today + cancelledDays
+		}
+		t.id, t.apiary = append(t.id, v.ID), append(t.apiary, v.ApiaryID)
+		t.uid, t.status, t.duty = append(t.uid, v.UID), append(t.status, string(v.Status)), append(t.duty, string(v.For))
+		t.on, t.day0, t.cancelled = append(t.on, v.On), append(t.day0, v.Day0), append(t.cancelled, until)
+		t.sequence, t.pinned = append(t.sequence, v.Sequence), append(t.pinned, v.Pinned)
+	}
+	return t
+}
+
+func (tx *Tx) queueVisitBoxes(b *pgx.Batch, visits []scheduler.Visit) {
+	var visit, box []int64
+	var n []int
+	var due []scheduler.Date
+	var reason []string
+	var odds []float64
+	for _, v := range visits {
+		for i, vb := range v.Boxes {
+			visit, box, n = append(visit, v.ID), append(box, vb.BoxID), append(n, i+1)
+			due, reason, odds = append(due, vb.Due), append(reason, string(vb.Reason)), append(odds, vb.Odds)
+		}
+	}
+	if len(visit) > 0 {
+		b.Queue(`
+			INSERT INTO visit_box (club_id, visit_id, n, box_id, due, reason, odds)
+			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::int[], $4::bigint[], $5::date[], $6::text[], $7::float8[]) u`,
+			tx.club, visit, n, box, due, reason, odds)
+	}
+}
+
+func (tx *Tx) queueVisitMembers(b *pgx.Batch, visits []scheduler.Visit) {
+	var visit, member []int64
+	var n []int
+	for _, v := range visits {
+		for i, m := range v.Who {
+			visit, member, n = append(visit, v.ID), append(member, m), append(n, i+1)
+		}
+	}
+	if len(visit) > 0 {
+		b.Queue(`
+			INSERT INTO visit_member (club_id, visit_id, member_id, n)
+			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::bigint[], $4::int[]) u`, tx.club, visit, member, n)
+	}
+}
+
+func collectIDs(rows pgx.Rows) ([]int64, error) { return pgx.CollectRows(rows, pgx.RowTo[int64]) }

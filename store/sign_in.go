@@ -1,0 +1,63 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+)
+
+// NewSignIn makes a sign-in token for a person that works once within ttl.
+func (s *Store) NewSignIn(ctx context.Context, person int64, ttl time.Duration) (token string, err error) {
+	token, hash := newToken()
+	_, err = s.pool.Exec(ctx, `
+		INSERT INTO sign_in_token (token_hash, person_id, expires_at)
+		VALUES ($1, $2, now() + $3::interval)`, hash, person, ttl)
+	if code(err) == foreignKeyViolation {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return "", fmt.Errorf("make a sign-in address for person %d: %w", person, err)
+	}
+	return token, nil
+}
+
+// PeekSignIn returns whose token it is without using it up.
+func (s *Store) PeekSignIn(ctx context.Context, token string) (*Person, error) {
+	p, err := s.onePerson(ctx, "look at a sign-in address", selectPerson+`
+		JOIN sign_in_token t ON t.person_id = p.id
+		WHERE t.token_hash = $1 AND t.used_at IS NULL AND t.expires_at > now()`, hashToken(token))
+	return p, s.spentOrUnknown(ctx, token, err)
+}
+
+// UseSignIn uses a token up. ErrTokenSpent when it was used or is too old,
+// ErrNotFound when there was never such a token.
+func (s *Store) UseSignIn(ctx context.Context, token string) (*Person, error) {
+	p, err := s.onePerson(ctx, "use a sign-in address", `
+		WITH used AS (
+			UPDATE sign_in_token SET used_at = now()
+			 WHERE token_hash = $1 AND used_at IS NULL AND expires_at > now() RETURNING person_id)
+		`+selectPerson+`JOIN used ON used.person_id = p.id`, hashToken(token))
+	return p, s.spentOrUnknown(ctx, token, err)
+}
+
+func (s *Store) spentOrUnknown(ctx context.Context, token string, err error) error {
+	if !errors.Is(err, ErrNotFound) {
+		return err
+	}
+	var known bool
+	scan := s.pool.QueryRow(ctx, `SELECT EXISTS (SELECT FROM sign_in_token WHERE token_hash = $1)`, hashToken(token)).Scan(&known)
+	if scan == nil && known {
+		return ErrTokenSpent
+	}
+	return err
+}
+
+// ForgetSignIns deletes tokens that ended before now minus age.
+func (s *Store) ForgetSignIns(ctx context.Context, age time.Duration) error {
+	_, err := s.pool.Exec(ctx, `DELETE FROM sign_in_token WHERE expires_at < now() - $1::interval`, age)
+	if err != nil {
+		return fmt.Errorf("forget old sign-in addresses: %w", err)
+	}
+	return nil
+}

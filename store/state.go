@@ -1,0 +1,166 @@
+package store
+
+import (
+	"context"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+// stateRow is what was worked out about one box: the row of due, and beside it
+// the row of box_state.
+type stateRow struct {
+	scheduler.BoxState
+	on scheduler.Date // the day that it was worked out for
+}
+
+const selectStates = `
+	SELECT d.box_id, d.apiary_id, d.hive_id, d.since, d.last_opened, d.last_hard, d.odds_day, d.due, d.reason, d.moved,
+	       d.left_alone, s.sealing_days, s.rate_mean, s.rate_variance, s.odds, s.overdue, s.on_day
+	  FROM due d JOIN box_state s ON s.club_id = d.club_id AND s.box_id = d.box_id `
+
+func scanState(row pgx.CollectableRow) (s stateRow, err error) {
+	err = row.Scan(&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.OddsDay, &s.Due, &s.Reason,
+		&s.Moved, &s.LeftAlone, &s.SealingDays, &s.RateMean, &s.RateVariance, &s.Odds, &s.Overdue, &s.on)
+	return s, err
+}
+
+func (l *loading) queueStates(b *pgx.Batch, sc scope) {
+	b.Queue(selectStates+`WHERE d.apiary_id = ANY($1)`, sc.apiaries).Query(func(rows pgx.Rows) (err error) {
+		l.states, err = pgx.CollectRows(rows, scanState)
+		return err
+	})
+}
+
+// BoxStates reads the saved states of an apiary's boxes, from the bottom of
+// each hive up; 0 reads those of every apiary.
+func (tx *Tx) BoxStates(ctx context.Context, apiary int64) ([]scheduler.BoxState, error) {
+	return tx.boxStates(ctx, `WHERE $1 = 0 OR d.apiary_id = $1`, apiary)
+}
+
+func (tx *Tx) boxStates(ctx context.Context, where string, args ...any) ([]scheduler.BoxState, error) {
+	rows, err := tx.tx.Query(ctx, selectStates+`
+		JOIN box x ON x.club_id = d.club_id AND x.id = d.box_id `+where+`
+		ORDER BY d.apiary_id, d.hive_id, x.position`, args...)
+	if err != nil {
+		return nil, tx.wrap(err, "read the states of the boxes")
+	}
+	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (scheduler.BoxState, error) {
+		s, err := scanState(row)
+		return s.BoxState, err
+	})
+	return out, tx.wrap(err, "read the states of the boxes")
+}
+
+// SavedPlan is the plan as it was last saved: open visits by day, and what is
+// known of every box.
+func (tx *Tx) SavedPlan(ctx context.Context, today scheduler.Date) (*scheduler.Plan, error) {
+	visits, err := tx.Visits(ctx, VisitFilter{OpenOnly: true, From: today})
+	if err != nil {
+		return nil, err
+	}
+	plan := &scheduler.Plan{Today: today}
+	for _, v := range visits {
+		plan.Visits = append(plan.Visits, v.Visit)
+	}
+	plan.Boxes, err = tx.BoxStates(ctx, 0)
+	return plan, err
+}
+
+// queueStateWrites writes the states that differ from those read, and takes
+// out those of boxes that stand there no more.
+func (tx *Tx) queueStateWrites(b *pgx.Batch, l *loading, plan *scheduler.Plan, today scheduler.Date) {
+	planned := make(map[int64]bool, len(plan.Boxes))
+	old := make(map[int64]*stateRow, len(l.states))
+	for i := range l.states {
+		old[l.states[i].BoxID] = &l.states[i]
+	}
+	apiaries := map[int64]bool{}
+	var due, states []scheduler.BoxState
+	for _, s := range plan.Boxes {
+		planned[s.BoxID], apiaries[s.ApiaryID] = true, true
+		was := old[s.BoxID]
+		if was == nil || dueColumns(&was.BoxState) != dueColumns(&s) {
+			due = append(due, s)
+		}
+		if was == nil || was.on != today || stateColumns(&was.BoxState) != stateColumns(&s) {
+			states = append(states, s)
+		}
+	}
+	var gone []int64
+	for id, s := range old {
+		if !planned[id] && apiaries[s.ApiaryID] {
+			gone = append(gone, id)
+		}
+	}
+	if len(gone) > 0 {
+		b.Queue(`DELETE FROM box_state WHERE box_id = ANY($1)`, gone)
+		b.Queue(`DELETE FROM due WHERE box_id = ANY($1)`, gone)
+	}
+	tx.queueDue(b, due)
+	tx.queueBoxStates(b, states, today)
+}
+
+// dueColumns keeps what stands in due, stateColumns what stands in box_state.
+func dueColumns(s *scheduler.BoxState) scheduler.BoxState {
+	d := *s
+	d.SealingDays, d.RateMean, d.RateVariance, d.Odds, d.Overdue = 0, 0, 0, 0, false
+	return d
+}
+
+func stateColumns(s *scheduler.BoxState) scheduler.BoxState {
+	return scheduler.BoxState{
+		SealingDays: s.SealingDays, RateMean: s.RateMean, RateVariance: s.RateVariance, Odds: s.Odds, Overdue: s.Overdue,
+	}
+}
+
+func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
+	if len(states) == 0 {
+		return
+	}
+	n := len(states)
+	box, apiary, hive := make([]int64, n), make([]int64, n), make([]int64, n)
+	since, last, oddsDay, due := make([]scheduler.Date, n), make([]scheduler.Date, n), make([]scheduler.Date, n), make([]scheduler.Date, n)
+	hard := make([]int16, n)
+	reason, moved, left := make([]string, n), make([]string, n), make([]string, n)
+	for i := range states {
+		s := &states[i]
+		box[i], apiary[i], hive[i] = s.BoxID, s.ApiaryID, s.HiveID
+		since[i], last[i], oddsDay[i], due[i] = s.Since, s.LastOpened, s.OddsDay, s.Due
+		hard[i] = int16(s.LastHard)
+		reason[i], moved[i], left[i] = string(s.Reason), s.Moved, s.LeftAlone
+	}
+	b.Queue(`
+		INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone)
+		SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::bigint[], $4::bigint[], $5::date[], $6::date[], $7::smallint[],
+		                           $8::date[], $9::date[], $10::text[], $11::text[], $12::text[]) u
+		ON CONFLICT (club_id, box_id) DO UPDATE SET
+			apiary_id = excluded.apiary_id, hive_id = excluded.hive_id, since = excluded.since,
+			last_opened = excluded.last_opened, last_hard = excluded.last_hard, odds_day = excluded.odds_day,
+			due = excluded.due, reason = excluded.reason, moved = excluded.moved, left_alone = excluded.left_alone`,
+		tx.club, box, apiary, hive, since, last, hard, oddsDay, due, reason, moved, left)
+}
+
+func (tx *Tx) queueBoxStates(b *pgx.Batch, states []scheduler.BoxState, today scheduler.Date) {
+	if len(states) == 0 {
+		return
+	}
+	n := len(states)
+	box, overdue := make([]int64, n), make([]bool, n)
+	sealing, mean, variance, odds := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	for i := range states {
+		s := &states[i]
+		box[i], overdue[i] = s.BoxID, s.Overdue
+		sealing[i], mean[i], variance[i], odds[i] = s.SealingDays, s.RateMean, s.RateVariance, s.Odds
+	}
+	b.Queue(`
+		INSERT INTO box_state (club_id, box_id, on_day, sealing_days, rate_mean, rate_variance, odds, overdue)
+		SELECT $1::bigint, u.box_id, $2::date, u.sealing, u.mean, u.variance, u.odds, u.overdue
+		  FROM unnest($3::bigint[], $4::float8[], $5::float8[], $6::float8[], $7::float8[], $8::bool[])
+		       AS u(box_id, sealing, mean, variance, odds, overdue)
+		ON CONFLICT (club_id, box_id) DO UPDATE SET
+			on_day = excluded.on_day, sealing_days = excluded.sealing_days, rate_mean = excluded.rate_mean,
+			rate_variance = excluded.rate_variance, odds = excluded.odds, overdue = excluded.overdue`,
+		tx.club, today, box, sealing, mean, variance, odds, overdue)
+}

@@ -1,0 +1,116 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strconv"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/riverqueue/river"
+)
+
+// Tx is one transaction that sees one club.
+type Tx struct {
+	tx       pgx.Tx
+	club     int64
+	jobs     *river.Client[pgx.Tx]
+	feedMore bool // what a calendar shows has changed
+}
+
+// errAgain asks InClub to begin anew: what had to be locked grew meanwhile.
+var errAgain = errors.New("the apiaries that share boxes have changed")
+
+const attempts = 5
+
+// InClub runs fn in one READ COMMITTED transaction that sees one club, and
+// commits unless fn returns an error or panics. A deadlock, or a change of
+// what must be locked, runs fn again: fn must not have effects elsewhere.
+func (s *Store) InClub(ctx context.Context, club int64, fn func(*Tx) error) error {
+	for i := 1; ; i++ {
+		err := s.once(ctx, club, "begin", func(tx *Tx) error {
+			if err := fn(tx); err != nil {
+				return err
+			}
+			return tx.raiseFeed(ctx)
+		})
+		if i < attempts && (errors.Is(err, errAgain) || code(err) == deadlockDetected) {
+			continue
+		}
+		return err
+	}
+}
+
+// InSnapshot runs fn in one read-only transaction whose statements all see
+// the same moment.
+func (s *Store) InSnapshot(ctx context.Context, club int64, fn func(*Tx) error) error {
+	return s.once(ctx, club, "begin isolation level repeatable read read only", fn)
+}
+
+func (s *Store) once(ctx context.Context, club int64, begin string, fn func(*Tx) error) error {
+	// The club is set in the same round trip as the beginning.
+	begin += "; select set_config('pryday.club', '" + strconv.FormatInt(club, 10) + "', true)"
+	return pgx.BeginTxFunc(ctx, s.pool, pgx.TxOptions{BeginQuery: begin}, func(tx pgx.Tx) error {
+		return fn(&Tx{tx: tx, club: club, jobs: s.jobs})
+	})
+}
+
+// ClubID is the club that tx sees.
+func (tx *Tx) ClubID() int64 { return tx.club }
+
+// feedChanged notes that what a calendar shows has changed.
+func (tx *Tx) feedChanged() { tx.feedMore = true }
+
+// raiseFeed comes last in a transaction: the row it locks is the club's, and
+// all of the club's other changes wait for it.
+func (tx *Tx) raiseFeed(ctx context.Context) error {
+	if !tx.feedMore {
+		return nil
+	}
+	_, err := tx.tx.Exec(ctx, `
+		WITH raised AS (UPDATE club SET feed_version = feed_version + 1 WHERE id = $1 RETURNING feed_version)
+		SELECT pg_notify($2, $1::text || ' ' || feed_version) FROM raised`, tx.club, FeedChannel)
+	if err != nil {
+		return fmt.Errorf("raise the feed version of club %d: %w", tx.club, err)
+	}
+	return nil
+}
+
+// FeedVersion is the number that rises whenever what a calendar shows changes.
+func (tx *Tx) FeedVersion(ctx context.Context) (int64, error) {
+	var v int64
+	err := tx.tx.QueryRow(ctx, `SELECT feed_version FROM club`).Scan(&v)
+	if err != nil {
+		return 0, tx.wrap(err, "read the feed version")
+	}
+	return v, nil
+}
+
+// wrap says what was being done in which club; no row means ErrNotFound.
+func (tx *Tx) wrap(err error, format string, args ...any) error {
+	if err == nil {
+		return nil
+	}
+	if errors.Is(err, pgx.ErrNoRows) {
+		err = ErrNotFound
+	}
+	return fmt.Errorf("%s of club %d: %w", fmt.Sprintf(format, args...), tx.club, err)
+}
+
+// one changes a single row, and returns ErrNotFound when there is none.
+func (tx *Tx) one(ctx context.Context, what, sql string, args ...any) error {
+	tag, err := tx.tx.Exec(ctx, sql, args...)
+	if err == nil && tag.RowsAffected() == 0 {
+		err = ErrNotFound
+	}
+	return tx.wrap(err, "%s", what)
+}
+
+// list reads rows into structs by the names of their columns.
+func list[T any](ctx context.Context, tx *Tx, sql string, args ...any) ([]T, error) {
+	rows, err := tx.tx.Query(ctx, sql, args...)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, pgx.RowToStructByName[T])
+}

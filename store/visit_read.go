@@ -1,0 +1,158 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+// VisitRecord is a visit with what only the store knows of it.
+type VisitRecord struct {
+	scheduler.Visit
+	ChangedAt      time.Time      // DTSTAMP and LAST-MODIFIED of its calendar entry
+	CancelledUntil scheduler.Date // calendars show the cancellation until then
+}
+
+// VisitFilter narrows Visits; zero fields do not narrow.
+type VisitFilter struct {
+	ApiaryID    int64
+	MemberID    int64          // who goes
+	From, Until scheduler.Date // days, both included
+	OpenOnly    bool
+}
+
+const selectVisits = `
+	SELECT v.id, v.uid, v.apiary_id, v.on_day, v.status, v.sequence, v.pinned, v.not_boxes, v.duty, v.day0,
+	       v.changed_at, v.cancelled_until,
+	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id ORDER BY m.n)
+	  FROM visit v`
+
+func scanVisit(row pgx.CollectableRow) (v VisitRecord, err error) {
+	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Sequence, &v.Pinned, &v.NotBoxes, &v.For, &v.Day0,
+		&v.ChangedAt, &v.CancelledUntil, &v.Who)
+	v.NotBoxes, v.Who = orNil(v.NotBoxes), orNil(v.Who)
+	return v, err
+}
+
+type visitBoxRow struct {
+	VisitID int64
+	BoxID   int64
+	Due     scheduler.Date
+	Reason  scheduler.Reason
+	Odds    float64
+}
+
+const selectVisitBoxes = `SELECT visit_id, box_id, due, reason, odds FROM visit_box b `
+
+func (l *loading) queueVisits(b *pgx.Batch, sc scope) {
+	where, args := ` WHERE v.on_day >= $1`, []any{max(sc.since, scheduler.MinDate)}
+	if sc.apiaries != nil {
+		where, args = where+` AND v.apiary_id = ANY($2)`, append(args, sc.apiaries)
+	}
+	var records []VisitRecord
+	b.Queue(selectVisits+where+` ORDER BY v.on_day, v.apiary_id, v.id`, args...).Query(func(rows pgx.Rows) (err error) {
+		records, err = pgx.CollectRows(rows, scanVisit)
+		return err
+	})
+	b.Queue(selectVisitBoxes+`
+		JOIN visit v ON v.club_id = b.club_id AND v.id = b.visit_id`+where+` ORDER BY b.visit_id, b.n`, args...).
+		Query(func(rows pgx.Rows) error {
+			boxes, err := pgx.CollectRows(rows, pgx.RowToStructByName[visitBoxRow])
+			if err != nil {
+				return err
+			}
+			addVisitBoxes(records, boxes)
+			for i := range records {
+				l.club.Visits = append(l.club.Visits, records[i].Visit)
+			}
+			return nil
+		})
+}
+
+func addVisitBoxes(records []VisitRecord, boxes []visitBoxRow) {
+	at := make(map[int64]*scheduler.Visit, len(records))
+	for i := range records {
+		at[records[i].ID] = &records[i].Visit
+	}
+	for _, r := range boxes {
+		if v := at[r.VisitID]; v != nil {
+			v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: r.BoxID, Due: r.Due, Reason: r.Reason, Odds: r.Odds})
+		}
+	}
+}
+
+// Visits lists visits by day.
+func (tx *Tx) Visits(ctx context.Context, f VisitFilter) ([]VisitRecord, error) {
+	var terms []string
+	var args []any
+	term := func(sql string, arg any) {
+		args = append(args, arg)
+		terms = append(terms, fmt.Sprintf(sql, len(args)))
+	}
+	if f.ApiaryID != 0 {
+		term(`v.apiary_id = $%d`, f.ApiaryID)
+	}
+	if f.MemberID != 0 {
+		term(`EXISTS (SELECT FROM visit_member m WHERE m.visit_id = v.id AND m.member_id = $%d)`, f.MemberID)
+	}
+	if f.From != 0 {
+		term(`v.on_day >= $%d`, f.From)
+	}
+	if f.Until != 0 {
+		term(`v.on_day <= $%d`, f.Until)
+	}
+	if f.OpenOnly {
+		terms = append(terms, `v.status IN ('tentative', 'confirmed')`)
+	}
+	out, err := tx.visits(ctx, terms, args)
+	return out, tx.wrap(err, "list the visits")
+}
+
+// visits reads those for which all terms hold.
+func (tx *Tx) visits(ctx context.Context, terms []string, args []any) ([]VisitRecord, error) {
+	where := ""
+	if len(terms) > 0 {
+		where = ` WHERE ` + strings.Join(terms, ` AND `)
+	}
+	rows, err := tx.tx.Query(ctx, selectVisits+where+` ORDER BY v.on_day, v.apiary_id, v.id`, args...)
+	if err != nil {
+		return nil, err
+	}
+	records, err := pgx.CollectRows(rows, scanVisit)
+	if err != nil || len(records) == 0 {
+		return records, err
+	}
+	ids := make([]int64, len(records))
+	for i := range records {
+		ids[i] = records[i].ID
+	}
+	boxes, err := list[visitBoxRow](ctx, tx, selectVisitBoxes+`WHERE visit_id = ANY($1) ORDER BY visit_id, n`, ids)
+	addVisitBoxes(records, boxes)
+	return records, err
+}
+
+// Visit reads one visit.
+func (tx *Tx) Visit(ctx context.Context, id int64) (*VisitRecord, error) {
+	return tx.oneVisit(ctx, `v.id = $1`, id)
+}
+
+// VisitByUID reads one visit by its calendar identity.
+func (tx *Tx) VisitByUID(ctx context.Context, uid string) (*VisitRecord, error) {
+	return tx.oneVisit(ctx, `v.uid = $1`, uid)
+}
+
+func (tx *Tx) oneVisit(ctx context.Context, term string, which any) (*VisitRecord, error) {
+	out, err := tx.visits(ctx, []string{term}, []any{which})
+	if err == nil && len(out) == 0 {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return nil, tx.wrap(err, "read visit %v", which)
+	}
+	return &out[0], nil
+}
