@@ -164,3 +164,30 @@ func playZone(t *testing.T, name string, loc *time.Location, at []time.Time, sen
 		}
 	}
 }
+
+// TestDayThatWasSkipped: Samoa went from 29 to 31 December 2011. A reminder
+// that falls on the 30th goes out on the 31st, and nothing is recorded for a
+// day that was none.
+func TestDayThatWasSkipped(t *testing.T) {
+	loc, err := time.LoadLocation("Pacific/Apia")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := mailClub()
+	c.Members[1].Timezone = "Pacific/Apia"
+	p := &Plan{Visits: []Visit{{ID: 1, UID: "a", ApiaryID: 4, On: day(t, "2012-01-06"), Status: Confirmed}}}
+	names := map[int64]string{2: "keeper"}
+	for _, tc := range []struct {
+		name string
+		now  time.Time
+		want string
+	}{
+		{"the next day that exists", time.Date(2011, 12, 31, 7, 0, 0, 0, loc), "[12-31 keeper: caught-up 01-06]"},
+		{"down until the nearer one", time.Date(2012, 1, 5, 7, 0, 0, 0, loc), "[01-05 keeper: days-before 01-06]"},
+	} {
+		before := Before{Since: time.Date(2011, 12, 29, 12, 0, 0, 0, loc)}
+		if got := fmt.Sprint(said(Owed(c, p, tc.now, before), names)); got != tc.want {
+			t.Errorf("%s: %s, want %s", tc.name, got, tc.want)
+		}
+	}
+}
