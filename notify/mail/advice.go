@@ -49,7 +49,7 @@ func (r *reminder) distinct(cautions []scheduler.Caution) []string {
 	for _, c := range cautions {
 		if !seen[c.Key] {
 			seen[c.Key] = true
-			out = append(out, r.say.Tell(c.Say))
+			out = append(out, oneLine(r.say.Tell(c.Say)))
 		}
 	}
 	return out

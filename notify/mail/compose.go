@@ -27,6 +27,7 @@ type Input struct {
 	Plan    *scheduler.Plan // of the club or of the apiaries in the message
 	Member  *scheduler.Member
 	Message scheduler.OwedMessage
+	Today   scheduler.Date // the member's day when the mail is written; zero means Message.On
 	Links   Links
 }
 

@@ -10,6 +10,8 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"pgregory.net/rapid"
+
 	"pryday/scheduler"
 )
 
@@ -120,6 +122,67 @@ func TestTextLinesAndQuietHTML(t *testing.T) {
 		}
 		if len(m.HTML) > 100_000 {
 			t.Errorf("%s: %d bytes of HTML; some readers cut at 100 KB", name, len(m.HTML))
+		}
+	}
+}
+
+// Whatever names people enter, both parts say the same, no line of a name
+// stands alone, and no markup gets through.
+func TestAnyNames(t *testing.T) {
+	names := rapid.OneOf(rapid.String(), rapid.SampledFrom([]string{
+		"<script>alert(1)</script>", "a\n!! Leave now", "a\r\n-- \r\nb", "{{.Title}}", "%s %d", "&amp;", "\x00\x1b[31m", "🐝", "שלום", "\u2028x",
+	}))
+	rapid.Check(t, func(r *rapid.T) {
+		in := reminderOf(rapid.IntRange(0, 2).Draw(r, "member"), "today", "moved", "cancelled", "escalated", "overdue")
+		c := in.Club
+		c.Name = names.Draw(r, "club")
+		for i := range c.Members {
+			c.Members[i].Name = names.Draw(r, "member name")
+		}
+		for i := range c.Apiaries {
+			a := &c.Apiaries[i]
+			a.Name = names.Draw(r, "apiary")
+			for j := range a.Hives {
+				hive := &a.Hives[j]
+				hive.Name = names.Draw(r, "hive")
+				for k := range hive.Boxes {
+					hive.Boxes[k].Name, hive.Boxes[k].Kind = names.Draw(r, "box"), names.Draw(r, "kind")
+				}
+				for k := range hive.LeaveAlone {
+					hive.LeaveAlone[k].Reason = names.Draw(r, "reason")
+				}
+			}
+		}
+		m, err := Compose(in)
+		if err != nil {
+			r.Fatal(err)
+		}
+		if !sameWords(m) {
+			r.Fatalf("text says\n%s\nHTML says\n%s", m.Text, m.HTML)
+		}
+		if strings.Contains(m.HTML, "<script") || strings.Contains(m.Text, "\n!! Leave now") || strings.ContainsAny(m.Text+m.HTML, "\x00\x1b\r") {
+			r.Fatalf("a name broke out:\n%s", m.Text)
+		}
+		if n := strings.Count(m.Text, "\n-- \n"); n != 1 {
+			r.Fatalf("%d feet in\n%s", n, m.Text)
+		}
+	})
+}
+
+func sameWords(m *Mail) bool {
+	text := m.Text
+	for _, l := range hrefs.FindAllStringSubmatch(m.HTML, -1) {
+		text = strings.Replace(text, html.UnescapeString(l[1])+"\n", "\n", 1)
+	}
+	inHTML := html.UnescapeString(tags.ReplaceAllString(m.HTML, " "))
+	return strings.Join(spoken.FindAllString(text, -1), " ") == strings.Join(spoken.FindAllString(inHTML, -1), " ")
+}
+
+func BenchmarkCompose(b *testing.B) {
+	in := reminderOf(2, "coming")
+	for b.Loop() {
+		if _, err := Compose(in); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

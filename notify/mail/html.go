@@ -4,16 +4,17 @@ import (
 	_ "embed"
 	"fmt"
 	"html/template"
+	"regexp"
 	"strings"
 )
 
 //go:embed page.html
 var pageHTML string
 
-var pageTemplate = template.Must(template.New("page").Funcs(template.FuncMap{"style": style}).Parse(pageHTML))
+var pageTemplate = template.Must(template.New("page").Parse(inlined(pageHTML)))
 
-// styles are inlined, as many readers drop style sheets; the sheet in
-// page.html only turns the colours for dark screens.
+// styles are inlined where page.html says style="@name", as many readers drop
+// style sheets; the sheet in page.html only turns the colours for dark screens.
 var styles = map[string]string{
 	"body":     "margin:0;padding:0;background:#f4eee3;color:#2e2a25;-webkit-text-size-adjust:100%",
 	"wrap":     "max-width:560px;margin:0 auto;padding:20px 12px 28px;font:16px/1.5 -apple-system,'Segoe UI',Roboto,'Helvetica Neue',Arial,sans-serif",
@@ -40,12 +41,16 @@ var styles = map[string]string{
 	"finelink": "color:#5f4a1e;font-size:13px",
 }
 
-func style(name string) (template.CSS, error) {
-	s, ok := styles[name]
-	if !ok {
-		return "", fmt.Errorf("no style %q", name)
-	}
-	return template.CSS(s), nil
+var styleName = regexp.MustCompile(`style="@([a-z0-9]+)"`)
+
+func inlined(page string) string {
+	return styleName.ReplaceAllStringFunc(page, func(at string) string {
+		css, ok := styles[styleName.FindStringSubmatch(at)[1]]
+		if !ok {
+			panic("no style for " + at)
+		}
+		return `style="` + css + `"`
+	})
 }
 
 // webpage writes a page as HTML.

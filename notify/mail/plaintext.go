@@ -105,19 +105,23 @@ func (w *textWriter) block(b block) {
 func wrap(s string, width int) []string {
 	var lines []string
 	for part := range strings.SplitSeq(s, "\n") {
-		line, n := "", 0
-		for _, word := range strings.Fields(part) {
+		var line strings.Builder
+		n := 0
+		for word := range strings.FieldsSeq(part) {
 			k := utf8.RuneCountInString(word)
 			if n > 0 && n+1+k > width {
-				lines = append(lines, line)
-				line, n = "", 0
+				lines = append(lines, line.String())
+				line.Reset()
+				n = 0
 			}
 			if n > 0 {
-				line, n = line+" ", n+1
+				line.WriteByte(' ')
+				n++
 			}
-			line, n = line+word, n+k
+			line.WriteString(word)
+			n += k
 		}
-		lines = append(lines, line)
+		lines = append(lines, line.String())
 	}
 	return lines
 }

@@ -1,6 +1,7 @@
 package mail
 
 import (
+	"cmp"
 	"fmt"
 
 	"pryday/notify/words"
@@ -11,20 +12,38 @@ import (
 type reminder struct {
 	*Input
 	say      *words.Speaker
-	names    *scheduler.Names
 	today    scheduler.Date
+	places   map[int64]place // of the boxes at the apiaries that the mail speaks of
 	page     page
 	subjects []string
 	bodies   [][]block          // of each item, below the cautions
 	visits   []*scheduler.Visit // those to go to, for the cautions
 }
 
+// place is a box and the hive that it stands on.
+type place struct {
+	hive *scheduler.Hive
+	box  *scheduler.Box
+}
+
 func newReminder(in *Input) *reminder {
 	s := words.In(in.Member.Language, in.Member.Units)
-	return &reminder{
-		Input: in, say: s, names: scheduler.NewNames(in.Club), today: in.Message.On,
+	r := &reminder{
+		Input: in, say: s, today: cmp.Or(in.Today, in.Message.On), places: map[int64]place{},
 		page: page{Language: s.Language(), Eyebrow: oneLine(in.Club.Name)},
 	}
+	for _, it := range in.Message.Items {
+		a := r.apiary(it.ApiaryID)
+		if a == nil {
+			continue // item says so
+		}
+		for i := range a.Hives {
+			for j := range a.Hives[i].Boxes {
+				r.places[a.Hives[i].Boxes[j].ID] = place{&a.Hives[i], &a.Hives[i].Boxes[j]}
+			}
+		}
+	}
+	return r
 }
 
 // item writes one thing that the member is told.
@@ -107,7 +126,7 @@ func (r *reminder) overdue(it scheduler.OwedItem, a *scheduler.Apiary, name stri
 	if keepers := r.people(a.Keepers); len(keepers) > 0 {
 		body = append(body, block{Facts: []fact{{r.say.Say("label.keepers"), r.say.List(keepers)}}})
 	}
-	body = append(body, r.hives(it.BoxIDs, a, nil)...)
+	body = append(body, r.hives(it.BoxIDs, nil)...)
 	// Whoever goes because of this mail goes on a visit that is not planned yet.
 	next := &scheduler.Visit{ApiaryID: a.ID, On: r.today}
 	for _, id := range it.BoxIDs {
@@ -188,8 +207,10 @@ func (r *reminder) visit(uid string) *scheduler.Visit {
 func (r *reminder) people(ids []int64) []string {
 	var out []string
 	for _, id := range ids {
-		if name := oneLine(r.names.Member(id)); name != "" {
-			out = append(out, name)
+		for i := range r.Club.Members {
+			if m := &r.Club.Members[i]; m.ID == id && oneLine(m.Name) != "" {
+				out = append(out, oneLine(m.Name))
+			}
 		}
 	}
 	return out

@@ -27,7 +27,7 @@ func (r *reminder) visitBlocks(it scheduler.OwedItem, v *scheduler.Visit, a *sch
 	}
 	facts := []fact{{r.say.Say("label.going"), r.going(v)}}
 	if len(v.Boxes) > 0 {
-		facts = append(facts, fact{r.say.Say("label.weather"), r.say.Say("weather.opening")})
+		facts = append(facts, fact{r.say.Say("label.weather"), r.say.Weather()})
 	} else {
 		facts = append(facts, fact{r.say.Say("label.weather"), r.say.Say("weather.look")})
 	}
@@ -40,7 +40,7 @@ func (r *reminder) visitBlocks(it scheduler.OwedItem, v *scheduler.Visit, a *sch
 	for i, b := range v.Boxes {
 		ids[i] = b.BoxID
 	}
-	out = append(out, r.hives(ids, a, v.Boxes)...)
+	out = append(out, r.hives(ids, v.Boxes)...)
 	return append(out, r.buttons(links)...)
 }
 
@@ -90,39 +90,39 @@ func (r *reminder) leaveAlone(a *scheduler.Apiary, on scheduler.Date) []string {
 // hives writes boxes hive by hive, in the order given: the order of the
 // hands. With opened, each says why it is opened on the visit; without, since
 // when it is overdue.
-func (r *reminder) hives(ids []int64, a *scheduler.Apiary, opened []scheduler.VisitBox) []block {
+func (r *reminder) hives(ids []int64, opened []scheduler.VisitBox) []block {
 	var out []block
-	lastHive, order := "", 0
+	var last *scheduler.Hive
+	order := 0
 	for i, id := range ids {
 		if i == maxBoxesTold {
 			return append(out, fine(r.say.Say("boxes.more", len(ids)-i)))
 		}
-		hive, _ := r.names.Box(id)
-		if i == 0 || hive != lastHive {
-			lastHive, order = hive, 0
-			out = append(out, h(3, r.say.Say("head.hive", oneLine(hive))), block{})
+		at, ok := r.places[id]
+		if !ok {
+			continue // it has left the apiary meanwhile
+		}
+		if at.hive != last {
+			last, order = at.hive, 0
+			out = append(out, h(3, r.say.Say("head.hive", oneLine(at.hive.Name))), block{})
 		}
 		order++
-		x := boxLines{Mark: r.mark(id)}
+		x := boxLines{Mark: r.mark(at.box)}
 		if opened != nil {
 			x.Order = strconv.Itoa(order)
 			x.Why = r.why(&opened[i])
 		} else {
 			x.Why = r.since(id)
 		}
-		x.Lines = r.lastTime(a, id)
-		last := &out[len(out)-1]
-		last.Boxes = append(last.Boxes, x)
+		x.Lines = r.lastTime(at.box)
+		card := &out[len(out)-1]
+		card.Boxes = append(card.Boxes, x)
 	}
 	return out
 }
 
 // mark names a box by its painted mark and its kind.
-func (r *reminder) mark(id int64) string {
-	b := r.box(id)
-	if b == nil {
-		return "?"
-	}
+func (r *reminder) mark(b *scheduler.Box) string {
 	name := oneLine(b.Name)
 	if kind := oneLine(b.Kind); kind != "" {
 		return name + " (" + r.say.Kind(kind) + ")"
@@ -148,17 +148,17 @@ func (r *reminder) since(id int64) string {
 }
 
 // lastTime says how hard a box was last time and what its gaps were.
-func (r *reminder) lastTime(a *scheduler.Apiary, id int64) []string {
-	b := r.box(id)
-	if b == nil {
-		return nil
-	}
+func (r *reminder) lastTime(b *scheduler.Box) []string {
 	openings := scheduler.Effective(b.Openings)
 	if len(openings) == 0 {
 		return []string{r.say.Say("last.never")}
 	}
 	last := &openings[len(openings)-1]
-	out := []string{r.say.Say("last.opened", r.say.PlainDay(last.On), r.say.Word(last.Difficulty().WordKey()))}
+	how := r.say.Word(last.Difficulty().WordKey())
+	if last.LeftShut {
+		how = r.say.Say("last.shut")
+	}
+	out := []string{r.say.Say("last.opened", r.say.PlainDay(last.On), how)}
 	for i := len(openings) - 1; i >= 0; i-- {
 		o := &openings[i]
 		if len(o.Gaps) == 0 {
@@ -202,25 +202,6 @@ func (r *reminder) buttons(l VisitLinks) []block {
 		return nil
 	}
 	return []block{buttons(out...)}
-}
-
-func (r *reminder) box(id int64) *scheduler.Box {
-	for i := range r.Club.Apiaries {
-		for j := range r.Club.Apiaries[i].Hives {
-			boxes := r.Club.Apiaries[i].Hives[j].Boxes
-			for k := range boxes {
-				if boxes[k].ID == id {
-					return &boxes[k]
-				}
-			}
-		}
-	}
-	for i := range r.Club.Spare {
-		if r.Club.Spare[i].ID == id {
-			return &r.Club.Spare[i]
-		}
-	}
-	return nil
 }
 
 func (r *reminder) state(id int64) *scheduler.BoxState {

@@ -85,6 +85,12 @@ func (s *Speaker) Tell(t scheduler.Text) string { return s.trade.Say(t) }
 // Word says a word of one of the scheduler's closed lists, by its key.
 func (s *Speaker) Word(key string) string { return s.trade.Say(scheduler.Text{Key: key}) }
 
+// Weather says in what weather a hive may be opened.
+func (s *Speaker) Weather() string {
+	degrees := s.trade.Args(scheduler.Text{Args: []any{scheduler.Celsius(scheduler.LidAboveC), scheduler.Celsius(scheduler.FramesAboveC)}})
+	return s.Say("weather.opening", degrees...)
+}
+
 // Length writes millimetres in the member's units.
 func (s *Speaker) Length(mm float64) string {
 	out := scheduler.FormatLength(mm, s.trade.Units)
