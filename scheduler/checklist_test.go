@@ -48,8 +48,10 @@ func handClub() *Club {
 			Hives: []Hive{
 				{ID: 20, Name: "Larch", BeeSpace: TopSpace, Boxes: []Box{
 					{ID: 31, Name: "R14", Kind: "deep", SetUpOn: d(2025, 5, 1), Openings: []Opening{
-						{ID: "a", On: d(2026, 5, 3), Joint: Hard, Frames: Firm, Scraped: ScrapedPart, Note: "came with a crack",
-							Gaps: []Gap{{At: BelowFrames, MM: 25}, {At: EndBarToBox, MM: 4}}, Condition: []Condition{Warped, RestWorn}},
+						{
+							ID: "a", On: d(2026, 5, 3), Joint: Hard, Frames: Firm, Scraped: ScrapedPart, Note: "came with a crack",
+							Gaps: []Gap{{At: BelowFrames, MM: 25}, {At: EndBarToBox, MM: 4}}, Condition: []Condition{Warped, RestWorn},
+						},
 					}},
 					{ID: 32, Name: "R15", Kind: "medium", SetUpOn: d(2025, 5, 1), Openings: []Opening{
 						{ID: "b", On: d(2026, 8, 1), Joint: Light, Frames: NotTried, Scraped: ScrapedAll},
@@ -59,8 +61,10 @@ func handClub() *Club {
 					}},
 				}},
 				{ID: 21, Name: "Rowan", Boxes: []Box{{ID: 34, Name: "N1", Kind: "deep", SetUpOn: d(2027, 4, 20)}}},
-				{ID: 22, Name: "Alder", Boxes: []Box{{ID: 35, Name: "A1", Kind: "deep", SetUpOn: d(2025, 5, 1)}},
-					LeaveAlone: []Period{{From: d(2027, 5, 1), Until: d(2027, 6, 20), Reason: "queen cells"}}},
+				{
+					ID: 22, Name: "Alder", Boxes: []Box{{ID: 35, Name: "A1", Kind: "deep", SetUpOn: d(2025, 5, 1)}},
+					LeaveAlone: []Period{{From: d(2027, 5, 1), Until: d(2027, 6, 20), Reason: "queen cells"}},
+				},
 			},
 		}},
 	}

@@ -70,8 +70,11 @@ func TestRecommendedWeight(t *testing.T) {
 func TestStackLifts(t *testing.T) {
 	c := &Club{Rules: DefaultRules()}
 	h := &Hive{Boxes: []Box{
-		{ID: 1, Name: "D1", Kind: "deep"}, {ID: 2, Name: "D2", Kind: "deep"},
-		{ID: 3, Name: "S1", Kind: "shallow"}, {ID: 4, Name: "S2", Kind: "shallow"}, {ID: 5, Name: "S3", Kind: "shallow"},
+		{ID: 1, Name: "D1", Kind: "deep"},
+		{ID: 2, Name: "D2", Kind: "deep"},
+		{ID: 3, Name: "S1", Kind: "shallow"},
+		{ID: 4, Name: "S2", Kind: "shallow"},
+		{ID: 5, Name: "S3", Kind: "shallow"},
 	}}
 	top := StackLifts(c, h, Flow, []int64{5})[0]
 	if math.Abs(top.RWL-8.9) > 0.1 || top.Kg != 20 {

@@ -202,7 +202,8 @@ func TestOwedOverDays(t *testing.T) {
 		{
 			name: "who mutes moves still gets the reminders of the new day", from: "2027-05-20", until: "2027-06-06",
 			changes: []change{
-				{"2027-05-20 00:00", visit("2027-06-05")}, {"2027-05-30 12:00", visit("2027-06-06")},
+				{"2027-05-20 00:00", visit("2027-06-05")},
+				{"2027-05-30 12:00", visit("2027-06-06")},
 				{"2027-05-20 00:00", prefs(1, func(p *Preferences) { p.Mute = []MessageKind{MovedMessage} })},
 			},
 			want: []string{"05-29 keeper: days-before 06-05", "05-31 keeper: caught-up 06-06", "06-05 keeper: days-before 06-06", "06-06 keeper: visit-today 06-06"},

@@ -59,8 +59,10 @@ func TestOwedProperties(t *testing.T) {
 func changeVisits(t *rapid.T, c *Club, p *Plan, today Date) {
 	if len(c.Visits) == 0 || rapid.IntRange(0, 3).Draw(t, "new") == 0 {
 		id := int64(len(c.Visits) + 1)
-		c.Visits = append(c.Visits, Visit{ID: id, UID: fmt.Sprint("v", id), ApiaryID: 4, Status: Confirmed,
-			On: today + Date(rapid.IntRange(0, 12).Draw(t, "ahead"))})
+		c.Visits = append(c.Visits, Visit{
+			ID: id, UID: fmt.Sprint("v", id), ApiaryID: 4, Status: Confirmed,
+			On: today + Date(rapid.IntRange(0, 12).Draw(t, "ahead")),
+		})
 	} else {
 		v := &c.Visits[rapid.IntRange(0, len(c.Visits)-1).Draw(t, "which")]
 		switch {

@@ -185,7 +185,7 @@ func TestDayThatWasSkipped(t *testing.T) {
 		{"the next day that exists", time.Date(2011, 12, 31, 7, 0, 0, 0, loc), "[12-31 keeper: caught-up 01-06]"},
 		{"down until the nearer one", time.Date(2012, 1, 5, 7, 0, 0, 0, loc), "[01-05 keeper: days-before 01-06]"},
 	} {
-		before := Before{Since: time.Date(2011, 12, 29, 12, 0, 0, 0, loc)}
+		before := Before{Since: time.Date(2011, 12, 29, 6, 0, 0, 0, loc)}
 		if got := fmt.Sprint(said(Owed(c, p, tc.now, before), names)); got != tc.want {
 			t.Errorf("%s: %s, want %s", tc.name, got, tc.want)
 		}
