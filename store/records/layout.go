@@ -5,7 +5,7 @@ import (
 )
 
 // lineWidth is how wide a value may be to stand on one line.
-const lineWidth = 150
+const lineWidth = 180
 
 // layout spreads compact JSON over lines: what fits on one line stays on one.
 func layout(src []byte, indent string) []byte {

@@ -17,7 +17,7 @@ func (h *history) turns() {
 	ferry.Hives[2].Requeened = []scheduler.Date{date(2024, 8, 8)}
 	mill.Hives[3].LeaveAlone = []scheduler.Period{
 		{From: date(2026, 6, 14), Until: date(2026, 7, 5), Reason: "queen cells"},
-		{From: date(2027, 4, 24), Until: date(2027, 5, 12), Reason: "new queen, do not open before she lays"},
+		{From: date(2027, 4, 24), Until: date(2027, 5, 13), Reason: "new queen, do not open before she lays"},
 	}
 	quarry.Hives[0].LeaveAlone = []scheduler.Period{{From: date(2026, 8, 20), Until: date(2026, 9, 24), Reason: "treatment on"}}
 
