@@ -85,7 +85,8 @@ func (w *textWriter) block(b block) {
 			if x.Order != "" {
 				bullet = "  " + x.Order + ". "
 			}
-			w.bulleted(bullet, x.Mark+": "+x.Why)
+			w.bulleted(bullet, x.Mark)
+			w.bulleted(strings.Repeat(" ", len(bullet)), x.Why)
 			for _, l := range x.Lines {
 				w.bulleted(strings.Repeat(" ", len(bullet))+"- ", l)
 			}

@@ -108,10 +108,10 @@ var phrases = map[string]phrase{
 	"leave.open":      {one("until further notice"), one("bis auf Weiteres")},
 
 	// Boxes.
-	"box.why":           {one("open by %s: %s."), one("öffnen bis %s: %s.")},
-	"box.why.odds":      {one("open by %s: %s; %s that it is hard to open."), one("öffnen bis %s: %s; %s, dass sie schwer aufgeht.")},
+	"box.why":           {one("Open by %s: %s."), one("Öffnen bis %s: %s.")},
+	"box.why.odds":      {one("Open by %s: %s; %s that it is hard to open."), one("Öffnen bis %s: %s; %s, dass sie schwer aufgeht.")},
 	"box.overdue":       {many("%d day overdue, since %s; %s that it is hard to open.", "%d days overdue, since %s; %s that it is hard to open."), many("%d Tag überfällig, seit %s; %s, dass sie schwer aufgeht.", "%d Tage überfällig, seit %s; %s, dass sie schwer aufgeht.")},
-	"box.overdue.plain": {one("overdue."), one("überfällig.")},
+	"box.overdue.plain": {one("Overdue."), one("Überfällig.")},
 	"boxes.more":        {many("and %d more box; the page of the visit has them all", "and %d more boxes; the page of the visit has them all"), many("und %d weitere Zarge; alle stehen auf der Seite des Besuchs", "und %d weitere Zargen; alle stehen auf der Seite des Besuchs")},
 	"last.never":        {one("Not opened yet on record."), one("Noch keine Öffnung eingetragen.")},
 	"last.opened":       {one("Last time, %s: %s."), one("Zuletzt, %s: %s.")},
