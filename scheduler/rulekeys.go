@@ -2,7 +2,6 @@ package scheduler
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -420,14 +419,12 @@ func (r *Rules) Validate() []RuleProblem {
 // they were seen at, and they go round the year once, in order.
 func (r *Rules) validateStarts() []RuleProblem {
 	var found []RuleProblem
-	given := 0
 	turns, last, first := 0, 0, -1
 	for s := range Stage(NumStages) {
 		starts := r.Stages[s].Starts
 		if starts.IsZero() {
 			continue
 		}
-		given++
 		key := "stage." + s.String() + ".starts"
 		if r.Home == nil {
 			found = append(found, RuleProblem{key, starts.String(), "only with home.latitude and home.elevation_m, the place where it was seen"})
@@ -445,15 +442,6 @@ func (r *Rules) validateStarts() []RuleProblem {
 		if turns > 1 || (turns == 1 && day >= first) {
 			found = append(found, RuleProblem{key, starts.String(), "stages in the order build-up, flow, late-summer, autumn, winter"})
 			break
-		}
-	}
-	if r.Home != nil && given > 0 && given < NumStages && math.Abs(r.Home.Latitude) < 23.44 {
-		for s := range Stage(NumStages) {
-			if r.Stages[s].Starts.IsZero() {
-				found = append(found, RuleProblem{"stage." + s.String() + ".starts", "not set",
-					"all five stages or none: the tropics have no table to fill in the rest"})
-				break
-			}
 		}
 	}
 	return found

@@ -103,10 +103,6 @@ func TestValidatePairs(t *testing.T) {
 			starts(r, MonthDay{3, 28}, MonthDay{7, 25}, MonthDay{5, 15}, MonthDay{9, 28}, MonthDay{11, 5})
 		}, "stage.late-summer.starts"},
 		{"two on one day", func(r *Rules) { starts(r, MonthDay{3, 28}, MonthDay{3, 28}) }, "stage.flow.starts"},
-		{"some starts at a tropical home", func(r *Rules) {
-			starts(r, MonthDay{3, 28})
-			r.Home.Latitude = -3
-		}, "stage.flow.starts"},
 	} {
 		r := DefaultRules()
 		tt.change(&r)

@@ -11,11 +11,6 @@ import (
 // Parse reads a club's records from the JSON document. Ids are given in the
 // order of the document, from 1, so that equal documents give equal clubs; an
 // opening without an id gets one from OpeningID. The error is Problems.
-//
-// These keys may be left out: rules (and every key in it), a member's
-// apiaries, season_shift_days, weekdays, an opening's gaps, condition and
-// note, its scraped where only difficulty is known, and everything that the
-// example in the package's tests does not have.
 func Parse(data []byte) (*scheduler.Club, error) {
 	p := &parser{
 		reader:   &reader{data: bytes.TrimPrefix(data, []byte("\ufeff"))},

@@ -1,8 +1,3 @@
-// Package records reads and writes the portable forms of a club's records:
-// the JSON document, lists of openings as CSV, and the rules file as TOML.
-//
-// A form is read whole or not at all. Whatever is wrong with it comes back as
-// Problems, each naming the line, the path, the value and what is allowed.
 package records
 
 import (

@@ -158,12 +158,20 @@ func EncodeRules(r scheduler.Rules) []byte {
 		}
 		fmt.Fprintf(&b, "\n# %s\n# Allowed: %s.\n", k.Words, k.Allowed())
 		if k.Get(&r) == nil {
-			fmt.Fprintf(&b, "# %s = (not set)\n", name)
+			fmt.Fprintf(&b, "# Not set. For example:\n# %s = %s\n", name, ruleExample(k.Shape))
 			continue
 		}
 		fmt.Fprintf(&b, "%s = %s\n", name, tomlLiteral(&k, &r))
 	}
 	return b.Bytes()
+}
+
+// ruleExample is what an optional rule could say.
+func ruleExample(shape scheduler.RuleShape) string {
+	if shape == scheduler.DayOfYearRule {
+		return `"04-18"`
+	}
+	return "44.0"
 }
 
 // tomlLiteral writes a number with a decimal point, because TOML tells whole

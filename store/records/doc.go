@@ -1,0 +1,49 @@
+// Package records reads and writes the portable forms of a club's records:
+// the JSON document, lists of openings as CSV, and the rules file as TOML.
+//
+// A form is read whole or not at all. Whatever is wrong with it comes back as
+// Problems, each naming the line, the path, the value and what is allowed.
+//
+// # The document
+//
+// A file of one club is an object with the keys club, rules, apiaries, boxes and
+// visits. Days are written 2027-05-31, times of day 07:00, gaps in millimetres.
+// (o) marks what may be left out.
+//
+//	club       name, members, kinds (o)
+//	member     name, email, role, apiaries (o), timezone (o), language (o),
+//	           units (o), preferences (o), no_go (o)
+//	           apiaries: the names of those that the member looks after
+//	preferences (all o)  days_before, send_at, mute, paused_until,
+//	           visit_hours {from, until}
+//	period     from, until (o: not known yet), reason (o)
+//	kind       name, depth_mm, empty_kg, full_kg, frames, and (o) width_mm,
+//	           inside_mm, frame_mm, frame_length_mm, top_bar_mm, rest_mm
+//	rules (o)  the keys of the rules file as an object; left out: the defaults
+//	apiary     name, latitude, longitude, elevation_m, timezone, hives,
+//	           season_shift_days (o), weekdays (o: any), travel_hours (o),
+//	           access_notes (o), no_go (o), standstill (o), keepers (o)
+//	           keepers: the members who look after it, the lead first, where
+//	           that is not the order of the members
+//	hive       name, boxes from the bottom up, bee_space (o), leave_alone (o),
+//	           requeened (o: days), retired_on (o)
+//	box        name, kind, set_up_on, openings, retired_on (o), repaired (o:
+//	           days), places (o: always on this hive)
+//	place      from, where (hive, store, lent, retired), and (o) apiary, hive,
+//	           position, lent_to, until
+//	opening    on, joint, frames (o or null: no frame was tried), scraped, or
+//	           difficulty in place of joint and frames; id (o), supersedes (o),
+//	           void (o), left_shut (o), gaps (o), condition (o), note (o), by (o)
+//	           scraped may be left out beside difficulty, void and left_shut
+//	gap        at, and mm or peg or both
+//	boxes (o)  boxes that stand on no hive
+//	visit (o)  apiary, on, status, and (o) uid, sequence, pinned, for, seen_on,
+//	           who, boxes {hive, box, due, reason, odds}, not_boxes {hive, box}
+//	           a box on no hive is named without a hive, and by nth among
+//	           several of one name; one at another apiary with its apiary
+//
+// Members are named by their e-mail addresses in by, who and keepers. Names are
+// unique where they are looked up: members' addresses and apiaries in the club,
+// hives in their apiary, boxes in their hive. A box with retired_on, or whose last
+// place is no hive, is read from under a hive as well, and written under boxes.
+package records
