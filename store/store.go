@@ -52,6 +52,14 @@ type Store struct {
 // what a calendar shows is told, as "<club> <feed version>".
 const FeedChannel = "pryday_feed"
 
+// ParseFeedChange reads what is told on FeedChannel.
+func ParseFeedChange(payload string) (club, version int64, err error) {
+	if _, err := fmt.Sscanf(payload, "%d %d", &club, &version); err != nil {
+		return 0, 0, fmt.Errorf("feed change %q: %w", payload, err)
+	}
+	return club, version, nil
+}
+
 // Open connects the serving pool. It refuses a schema older or newer than
 // this program (ErrSchemaOlder, ErrSchemaNewer) and a role that row-level
 // security does not bind (ErrUnguarded).

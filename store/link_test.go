@@ -1,0 +1,150 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"testing"
+	"time"
+
+	"pryday/scheduler"
+)
+
+func TestLinkFromMakingToRevoking(t *testing.T) {
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	c := readClub(t, s, club)
+	var link *Link
+	var token string
+	options := LinkOptions{Label: "phone", Alarms: true, ConfirmedOnly: true, ExactPlace: true}
+	inClub(t, s, club, func(tx *Tx) (err error) {
+		link, token, err = tx.CreateLink(ctx, MemberLink, c.Members[0].ID, 0, options)
+		return err
+	})
+	if len(token) < 26 { // 128 bits in base 32
+		t.Errorf("token %q is short", token)
+	}
+	t.Run("the token is kept nowhere", func(t *testing.T) {
+		var row []byte
+		inClub(t, s, club, func(tx *Tx) error {
+			return tx.tx.QueryRow(ctx, `SELECT l::text::bytea FROM calendar_link l WHERE id = $1`, link.ID).Scan(&row)
+		})
+		if bytes.Contains(row, []byte(token)) {
+			t.Error("found it in the row")
+		}
+	})
+	found, err := s.LinkByToken(ctx, token)
+	if err != nil || found.ID != link.ID || found.ClubID != club || found.LinkOptions != options || !found.FetchedAt.IsZero() {
+		t.Fatalf("found %+v: %v", found, err)
+	}
+	if _, err := s.LinkByToken(ctx, token[1:]+"a"); !errors.Is(err, ErrNotFound) {
+		t.Errorf("a token never given out: %v", err)
+	}
+	t.Run("readings are noted together", func(t *testing.T) {
+		at := time.Date(2027, 6, 1, 12, 0, 0, 0, time.UTC)
+		err := s.FlushFetches(ctx, []Fetch{
+			{ClubID: club, LinkID: link.ID, At: at, Client: "agent\x00 1", Count: 3},
+			{ClubID: club, LinkID: link.ID + 77, At: at, Client: "gone", Count: 1},
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		found, err := s.LinkByToken(ctx, token)
+		if err != nil || found.Fetches != 3 || !found.FetchedAt.Equal(at) || found.FetchedBy != "agent 1" {
+			t.Errorf("noted %+v: %v", found, err)
+		}
+	})
+	var next string
+	t.Run("replaced, the old one still says so", func(t *testing.T) {
+		inClub(t, s, club, func(tx *Tx) (err error) {
+			_, next, err = tx.RotateLink(ctx, link.ID)
+			return err
+		})
+		if old, err := s.LinkByToken(ctx, token); err != nil || old.ReplacedAt.IsZero() {
+			t.Errorf("old link %+v: %v", old, err)
+		}
+		if now, err := s.LinkByToken(ctx, next); err != nil || now.LinkOptions != options || now.ID == link.ID {
+			t.Errorf("new link %+v: %v", now, err)
+		}
+		err := s.InClub(ctx, club, func(tx *Tx) error { _, _, err := tx.RotateLink(ctx, link.ID); return err })
+		if !errors.Is(err, ErrGone) {
+			t.Errorf("replaced twice: %v", err)
+		}
+	})
+	t.Run("revoked, it is gone", func(t *testing.T) {
+		inClub(t, s, club, func(tx *Tx) error { return tx.RevokeLink(ctx, link.ID) })
+		if old, err := s.LinkByToken(ctx, token); !errors.Is(err, ErrGone) || old == nil {
+			t.Errorf("link %+v: %v", old, err)
+		}
+		if _, err := s.LinkByToken(ctx, next); err != nil {
+			t.Errorf("the other one: %v", err)
+		}
+	})
+	t.Run("an exact place only on one's own", func(t *testing.T) {
+		err := s.InClub(ctx, club, func(tx *Tx) error {
+			_, _, err := tx.CreateLink(ctx, ClubLink, c.Members[0].ID, 0, LinkOptions{ExactPlace: true})
+			return err
+		})
+		if code(err) != "23514" { // check violation
+			t.Errorf("got %v", err)
+		}
+	})
+	t.Run("links of a member who left are gone", func(t *testing.T) {
+		inClub(t, s, club, func(tx *Tx) error {
+			id, err := tx.AddMember(ctx, scheduler.Member{Name: "Ceri Dun", Email: "ceri@example.org", Role: scheduler.Organiser})
+			if err != nil {
+				return err
+			}
+			links, err := tx.Links(ctx, c.Members[0].ID)
+			if err != nil || len(links) != 2 {
+				t.Errorf("links %+v: %v", links, err)
+			}
+			if _, err := tx.Member(ctx, id); err != nil {
+				return err
+			}
+			return tx.RemoveMember(ctx, c.Members[0].ID)
+		})
+		if _, err := s.LinkByToken(ctx, next); !errors.Is(err, ErrNotFound) {
+			t.Errorf("got %v", err)
+		}
+	})
+}
+
+func TestFeedVersionRisesAndIsTold(t *testing.T) {
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	conn, err := s.Listen(ctx, FeedChannel)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(ctx)
+	version := func() (v int64) {
+		inClub(t, s, club, func(tx *Tx) (err error) { v, err = tx.FeedVersion(ctx); return err })
+		return v
+	}
+	before := version()
+	v := readClub(t, s, club).Visits[0]
+	inClub(t, s, club, func(tx *Tx) error {
+		_, err := tx.MoveVisit(ctx, v.ID, v.Sequence, v.On+2, today)
+		return err
+	})
+	if got := version(); got != before+1 {
+		t.Errorf("version %d after %d", got, before)
+	}
+	wait, cancel := context.WithTimeout(ctx, 5*time.Second)
+	defer cancel()
+	n, err := conn.WaitForNotification(wait)
+	if err != nil {
+		t.Fatal(err)
+	}
+	toldClub, toldVersion, err := ParseFeedChange(n.Payload)
+	if err != nil || toldClub != club || toldVersion != before+1 {
+		t.Errorf("told %q", n.Payload)
+	}
+	t.Run("a change that no calendar shows is not told", func(t *testing.T) {
+		inClub(t, s, club, func(tx *Tx) error { return tx.Audit(ctx, AuditEntry{Action: "look", Subject: "out of the window"}) })
+		if got := version(); got != before+1 {
+			t.Errorf("version %d", got)
+		}
+	})
+}

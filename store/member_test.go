@@ -1,0 +1,185 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"testing"
+	"time"
+
+	"pryday/scheduler"
+)
+
+func TestMembers(t *testing.T) {
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	c := readClub(t, s, club)
+	at := scheduler.ClockTime(6 * 60)
+	m := scheduler.Member{
+		Name: "Ceri Dun", Email: " ceri@example.org ", Role: scheduler.Keeper, Timezone: "Europe/Vienna", Language: "de", Units: scheduler.Inches,
+		Prefs: scheduler.Preferences{
+			DaysBefore: []int{3}, SendAt: &at, Mute: []scheduler.MessageKind{scheduler.OverdueMessage}, PausedUntil: today + 9,
+			VisitHours: &scheduler.HoursOfDay{From: 9 * 60, Until: 12 * 60},
+		},
+		NoGo: []scheduler.Period{{From: today, Reason: "leg in plaster"}},
+	}
+	inClub(t, s, club, func(tx *Tx) (err error) {
+		m.ID, err = tx.AddMember(ctx, m)
+		return err
+	})
+	inClub(t, s, club, func(tx *Tx) error {
+		got, err := tx.Member(ctx, m.ID)
+		if err != nil {
+			return err
+		}
+		m.Email, m.PersonID = "ceri@example.org", got.PersonID
+		if !equalJSON(got, &m) {
+			t.Errorf("read %+v, want %+v", got, m)
+		}
+		return nil
+	})
+	t.Run("an address once a club", func(t *testing.T) {
+		err := s.InClub(ctx, club, func(tx *Tx) error {
+			_, err := tx.AddMember(ctx, scheduler.Member{Name: "Ceri", Email: "CERI@example.org", Role: scheduler.Keeper})
+			return err
+		})
+		if !errors.Is(err, ErrExists) {
+			t.Errorf("got %v", err)
+		}
+	})
+	t.Run("a person of two clubs", func(t *testing.T) {
+		other, err := s.CreateClub(ctx, "Second")
+		if err != nil {
+			t.Fatal(err)
+		}
+		inClub(t, s, other, func(tx *Tx) error {
+			_, err := tx.AddMember(ctx, scheduler.Member{Name: "C. Dun", Email: "Ceri@Example.org", Role: scheduler.Organiser})
+			return err
+		})
+		got, err := s.Memberships(ctx, "CERI@EXAMPLE.ORG")
+		if err != nil || len(got) != 2 || got[0].ClubID != club || got[1].ClubName != "Second" || got[0].PersonID != got[1].PersonID {
+			t.Errorf("memberships %+v: %v", got, err)
+		}
+	})
+	t.Run("the last organiser stays one", func(t *testing.T) {
+		for name, do := range map[string]func(*Tx) error{
+			"leaving":       func(tx *Tx) error { return tx.RemoveMember(ctx, c.Members[0].ID) },
+			"stepping down": func(tx *Tx) error { k := c.Members[0]; k.Role = scheduler.Keeper; return tx.UpdateMember(ctx, k) },
+		} {
+			if err := s.InClub(ctx, club, do); !errors.Is(err, ErrLastOrganiser) {
+				t.Errorf("%s: %v", name, err)
+			}
+		}
+	})
+	t.Run("who left leaves the openings", func(t *testing.T) {
+		inClub(t, s, club, func(tx *Tx) error { return tx.RemoveMember(ctx, c.Members[1].ID) })
+		after := readClub(t, s, club)
+		b := after.Apiaries[0].Hives[0].Boxes[0]
+		if len(b.Openings) != 3 || b.Openings[0].By != 0 {
+			t.Errorf("openings %+v", b.Openings)
+		}
+	})
+}
+
+func TestSignIn(t *testing.T) {
+	s, ctx := open(t), context.Background()
+	importSample(t, s)
+	p, err := s.PersonByEmail(ctx, "ansel@EXAMPLE.org")
+	if err != nil {
+		t.Fatal(err)
+	}
+	token, err := s.NewSignIn(ctx, p.ID, time.Hour)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		if got, err := s.PeekSignIn(ctx, token); err != nil || got.ID != p.ID {
+			t.Errorf("looked at: %+v, %v", got, err)
+		}
+	}
+	if got, err := s.UseSignIn(ctx, token); err != nil || got.ID != p.ID {
+		t.Errorf("used: %+v, %v", got, err)
+	}
+	short, err := s.NewSignIn(ctx, p.ID, time.Microsecond)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, test := range map[string]struct {
+		token string
+		want  error
+	}{"used": {token, ErrTokenSpent}, "too old": {short, ErrTokenSpent}, "never given out": {"abc", ErrNotFound}} {
+		if _, err := s.UseSignIn(ctx, test.token); !errors.Is(err, test.want) {
+			t.Errorf("use one %s: %v", name, err)
+		}
+		if _, err := s.PeekSignIn(ctx, test.token); !errors.Is(err, test.want) {
+			t.Errorf("look at one %s: %v", name, err)
+		}
+	}
+	if _, err := s.NewSignIn(ctx, 1<<40, time.Hour); !errors.Is(err, ErrNotFound) {
+		t.Errorf("for nobody: %v", err)
+	}
+
+	if err := s.MarkRefused(ctx, p.ID, "550 gone"); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.SignOutEverywhere(ctx, p.ID); err != nil {
+		t.Fatal(err)
+	}
+	got, err := s.Person(ctx, p.ID)
+	if err != nil || got.RefusedReply != "550 gone" || got.RefusedAt.IsZero() || got.SessionsSince.IsZero() {
+		t.Errorf("person %+v: %v", got, err)
+	}
+	if err := s.ClearRefused(ctx, p.ID); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := s.Person(ctx, p.ID); err != nil || !got.RefusedAt.IsZero() {
+		t.Errorf("person %+v: %v", got, err)
+	}
+}
+
+func TestPasskeys(t *testing.T) {
+	s, ctx := open(t), context.Background()
+	importSample(t, s)
+	p, err := s.PersonByEmail(ctx, "ansel@example.org")
+	if err != nil {
+		t.Fatal(err)
+	}
+	key := Passkey{PersonID: p.ID, Credential: []byte{1, 2, 3}, Data: []byte(`{"counter": 0}`), Label: "phone"}
+	id, err := s.AddPasskey(ctx, key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.AddPasskey(ctx, key); !errors.Is(err, ErrExists) {
+		t.Errorf("the same again: %v", err)
+	}
+	if err := s.PasskeyUsed(ctx, id, []byte(`{"counter": 1}`)); err != nil {
+		t.Fatal(err)
+	}
+	got, err := s.PasskeyByCredential(ctx, key.Credential)
+	if err != nil || got.ID != id || got.UsedAt == nil || string(got.Data) != `{"counter": 1}` {
+		t.Errorf("found %+v: %v", got, err)
+	}
+	if err := s.RemovePasskey(ctx, p.ID+1, id); !errors.Is(err, ErrNotFound) {
+		t.Errorf("removed by another person: %v", err)
+	}
+	if err := s.RemovePasskey(ctx, p.ID, id); err != nil {
+		t.Error(err)
+	}
+	if keys, err := s.Passkeys(ctx, p.ID); err != nil || len(keys) != 0 {
+		t.Errorf("left %+v: %v", keys, err)
+	}
+}
+
+func TestSecretIsMadeOnce(t *testing.T) {
+	s, ctx := open(t), context.Background()
+	first, err := s.Secret(ctx, "mail links")
+	if err != nil || len(first) != 32 {
+		t.Fatalf("%d bytes: %v", len(first), err)
+	}
+	again, err := s.Secret(ctx, "mail links")
+	if err != nil || string(again) != string(first) {
+		t.Errorf("another one the second time: %v", err)
+	}
+	if other, err := s.Secret(ctx, "sessions"); err != nil || string(other) == string(first) {
+		t.Errorf("the same under another name: %v", err)
+	}
+}

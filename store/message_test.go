@@ -1,0 +1,192 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"testing"
+	"time"
+
+	"pryday/scheduler"
+)
+
+func TestOweOnce(t *testing.T) {
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	c := readClub(t, s, club)
+	v := c.Visits[0]
+	owed := []scheduler.OwedMessage{
+		{
+			Key: "daily/1", Kind: scheduler.DigestMessage, MemberID: c.Members[0].ID, On: today, Reason: scheduler.BecauseDaysBefore,
+			Items: []scheduler.OwedItem{{Kind: scheduler.DigestMessage, Because: scheduler.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On, BoxIDs: []int64{1, 2}}},
+		},
+		{Key: "daily/2", Kind: scheduler.OverdueMessage, MemberID: c.Members[1].ID, On: today, Items: []scheduler.OwedItem{{Kind: scheduler.OverdueMessage}}},
+		{Key: "daily/0", Kind: scheduler.DayMessage, MemberID: c.Members[1].ID, On: today - 3, PassedOver: scheduler.PassedDayOver},
+	}
+	owe := func(messages []scheduler.OwedMessage) (n OwedCount) {
+		t.Helper()
+		inClub(t, s, club, func(tx *Tx) (err error) {
+			n, err = tx.Owe(ctx, messages, sometime)
+			return err
+		})
+		return n
+	}
+	if got, want := owe(owed), (OwedCount{New: 2, PassedOver: 1}); got != want {
+		t.Errorf("owed %+v, want %+v", got, want)
+	}
+	if got, want := owe(append(owed, owed[0])), (OwedCount{Known: 4}); got != want {
+		t.Errorf("owed again %+v, want %+v", got, want)
+	}
+	var jobs int
+	if err := s.pool.QueryRow(ctx, `SELECT count(*) FROM river_job WHERE kind = 'deliver'`).Scan(&jobs); err != nil || jobs != 2 {
+		t.Errorf("%d delivery jobs, want 2: %v", jobs, err)
+	}
+	inClub(t, s, club, func(tx *Tx) error {
+		m, err := tx.MessageByKey(ctx, "daily/1")
+		if err != nil {
+			return err
+		}
+		if m.State != Owed || m.Address != "ansel@example.org" || m.MessageID == "" || m.Items[0].VisitUID != v.UID || m.Items[0].VisitOn != v.On {
+			t.Errorf("recorded %+v", m)
+		}
+		before, err := tx.Before(ctx, sometime)
+		if err != nil {
+			return err
+		}
+		if !before.Seen("daily/1") || !before.Seen("daily/0") || before.Seen("daily/3") || !before.Since.Equal(sometime) {
+			t.Errorf("before: %+v", before)
+		}
+		want := []scheduler.Told{
+			{MemberID: c.Members[0].ID, Kind: scheduler.DigestMessage, VisitUID: v.UID, On: v.On, ToldOn: today},
+			{MemberID: c.Members[1].ID, Kind: scheduler.OverdueMessage, ToldOn: today},
+		}
+		if fmt.Sprint(before.Told) != fmt.Sprint(want) {
+			t.Errorf("told %v, want %v", before.Told, want)
+		}
+		return nil
+	})
+	t.Run("nothing is owed by a transaction that fails", func(t *testing.T) {
+		failed := errors.New("changed my mind")
+		err := s.InClub(ctx, club, func(tx *Tx) error {
+			if _, err := tx.Owe(ctx, []scheduler.OwedMessage{{Key: "daily/9", Kind: scheduler.DayMessage, MemberID: c.Members[0].ID, On: today}}, sometime); err != nil {
+				return err
+			}
+			return failed
+		})
+		if !errors.Is(err, failed) {
+			t.Fatal(err)
+		}
+		if err := s.pool.QueryRow(ctx, `SELECT count(*) FROM river_job`).Scan(&jobs); err != nil || jobs != 2 {
+			t.Errorf("%d jobs, want 2: %v", jobs, err)
+		}
+	})
+}
+
+func TestTwoDecidersTakeTurns(t *testing.T) {
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	var wg sync.WaitGroup
+	counts := make([]OwedCount, 4)
+	errs := make([]error, len(counts))
+	for i := range counts {
+		wg.Go(func() {
+			errs[i] = s.InClub(ctx, club, func(tx *Tx) error {
+				before, err := tx.Before(ctx, sometime)
+				if err != nil {
+					return err
+				}
+				c, err := tx.Club(ctx)
+				if err != nil {
+					return err
+				}
+				plan, err := tx.SavedPlan(ctx, today)
+				if err != nil {
+					return err
+				}
+				counts[i], err = tx.Owe(ctx, scheduler.Owed(c, plan, sometime, before), sometime)
+				return err
+			})
+		})
+	}
+	wg.Wait()
+	if err := errors.Join(errs...); err != nil {
+		t.Fatal(err)
+	}
+	deciders := 0
+	for _, n := range counts {
+		if n.New > 0 {
+			deciders++
+		}
+		if n.Known > 0 {
+			t.Errorf("decided what was known: %+v", counts)
+		}
+	}
+	if deciders != 1 {
+		t.Errorf("%d of four owed something: %+v", deciders, counts)
+	}
+}
+
+func TestWhatBecameOfAMessage(t *testing.T) {
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	member := readClub(t, s, club).Members[0].ID
+	tests := []struct {
+		name     string
+		do       func(*Tx, int64) error
+		state    MessageState
+		attempts int
+		reply    string
+	}{
+		{"taken", func(tx *Tx, id int64) error { return tx.Delivered(ctx, id, "250 ok") }, Sent, 1, "250 ok"},
+		{"refused", func(tx *Tx, id int64) error { return tx.Refused(ctx, id, "550 no such user") }, Refused, 1, "550 no such user"},
+		{"tried twice, then taken", func(tx *Tx, id int64) error {
+			return errors.Join(tx.TryFailed(ctx, id, "451 later"), tx.TryFailed(ctx, id, "451 later"), tx.Delivered(ctx, id, "250 ok"))
+		}, Sent, 3, "250 ok"},
+		{"given up", func(tx *Tx, id int64) error {
+			return errors.Join(tx.TryFailed(ctx, id, "no route"), tx.GaveUp(ctx, id, "no route for 4 days"))
+		}, GivenUp, 1, "no route for 4 days"},
+		{"passed over", func(tx *Tx, id int64) error { return tx.PassOver(ctx, id, "the day is over") }, PassedOver, 0, "the day is over"},
+		{"still owed", func(tx *Tx, id int64) error { return tx.TryFailed(ctx, id, "421 busy\x00\xff") }, Owed, 1, "421 busy"},
+		{"taken, and then refused", func(tx *Tx, id int64) error {
+			return errors.Join(tx.Delivered(ctx, id, "250 ok"), tx.Refused(ctx, id, "too late"), tx.TryFailed(ctx, id, "too late"))
+		}, Sent, 1, "250 ok"},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			inClub(t, s, club, func(tx *Tx) error {
+				if _, err := tx.Owe(ctx, []scheduler.OwedMessage{{Key: test.name, Kind: scheduler.DayMessage, MemberID: member, On: today}}, time.Time{}); err != nil {
+					return err
+				}
+				m, err := tx.MessageByKey(ctx, test.name)
+				if err != nil {
+					return err
+				}
+				if err := test.do(tx, m.ID); err != nil {
+					return err
+				}
+				m, err = tx.Message(ctx, m.ID)
+				if err != nil {
+					return err
+				}
+				if m.State != test.state || m.Attempts != test.attempts || m.Reply != test.reply {
+					t.Errorf("%s after %d attempts, %q; want %s after %d, %q", m.State, m.Attempts, m.Reply, test.state, test.attempts, test.reply)
+				}
+				if m.SentAt.IsZero() != (m.State != Sent) || m.LastAttemptAt.IsZero() != (m.Attempts == 0) {
+					t.Errorf("sent at %s, last tried at %s", m.SentAt, m.LastAttemptAt)
+				}
+				return nil
+			})
+		})
+	}
+	inClub(t, s, club, func(tx *Tx) error {
+		if err := tx.Delivered(ctx, 1<<40, ""); !errors.Is(err, ErrNotFound) {
+			t.Errorf("delivered a message that is not there: %v", err)
+		}
+		sent, err := tx.Messages(ctx, MessageFilter{State: Sent, MemberID: member, Limit: 2})
+		if len(sent) != 2 || sent[0].ID < sent[1].ID {
+			t.Errorf("listed %+v", sent)
+		}
+		return err
+	})
+}
