@@ -107,8 +107,8 @@ func (h *HiveState) find(boxID int64) int {
 
 // advance lets time pass until d.
 func (h *HiveState) advance(d Date) {
-	if h.On == 0 || len(h.Boxes) == 0 {
-		h.On = max(h.On, d)
+	if h.On == 0 { // new: nothing to drift yet
+		h.On = d
 		return
 	}
 	if d <= h.On {

@@ -37,6 +37,10 @@ func TestStartsAtAPlace(t *testing.T) {
 		{"south", Place{-40.5, 0, 0}, 2026, "2026-09-27 2026-11-14 2027-01-24 2027-03-30 2027-05-07"},
 		{"south, with a leap day on the way", Place{-40.5, 0, 0}, 2027, "2027-09-27 2027-11-14 2028-01-24 2028-03-29 2028-05-06"},
 		{"south, build-up in the year after the table's", Place{-35.5, 6000, 0}, 2027, "2027-01-14 2027-03-06 2027-03-20 2027-04-03 2027-04-17"},
+		{"the same with a leap day before", Place{-35.5, 6000, 0}, 2029, "2029-01-14 2029-03-06 2029-03-20 2029-04-03 2029-04-17"},
+		// 15 April 2028 less 105 days is 1 January 2028, of other years 31 December
+		{"on New Year's Eve", Place{50.5, 0, -105}, 2026, "2026-12-31 2027-02-23 2027-04-22 2027-06-07 2027-07-12"},
+		{"on New Year's Eve before a leap year", Place{50.5, 0, -105}, 2027, "2027-12-31 2028-02-24 2028-04-22 2028-06-07 2028-07-12"},
 		{"shifted over the new year", Place{25.5, 0, -30}, 2027, "2027-12-26 2028-02-09 2028-05-21 2028-10-16 2028-11-20"},
 	}
 	rules := DefaultRules()
