@@ -143,10 +143,19 @@ func TestChance(t *testing.T) {
 		p    float64
 		want string
 	}{
-		{0, "less than a 1 in 50 chance"}, {0.019, "less than a 1 in 50 chance"}, {0.02, "a 1 in 50 chance"},
-		{0.2, "a 1 in 5 chance"}, {0.33, "a 1 in 3 chance"}, {0.45, "a 1 in 2 chance"}, {0.5, "a 1 in 2 chance"},
-		{0.62, "a 3 in 5 chance"}, {0.7, "a 7 in 10 chance"}, {0.8, "a 4 in 5 chance"}, {0.949, "a 9 in 10 chance"},
-		{0.96, "all but certain"}, {1, "all but certain"},
+		{0, "less than a 1 in 50 chance"},
+		{0.019, "less than a 1 in 50 chance"},
+		{0.02, "a 1 in 50 chance"},
+		{0.2, "a 1 in 5 chance"},
+		{0.33, "a 1 in 3 chance"},
+		{0.45, "a 1 in 2 chance"},
+		{0.5, "a 1 in 2 chance"},
+		{0.62, "a 3 in 5 chance"},
+		{0.7, "a 7 in 10 chance"},
+		{0.8, "a 4 in 5 chance"},
+		{0.949, "a 9 in 10 chance"},
+		{0.96, "all but certain"},
+		{1, "all but certain"},
 	}
 	for _, c := range cases {
 		if got := In("", "").Chance(c.p); got != c.want {
