@@ -1,0 +1,196 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/mail"
+	"net/url"
+	"os"
+	"path/filepath"
+	"time"
+
+	"pryday/migrations"
+	"pryday/notify"
+	"pryday/store"
+	"pryday/store/localpg"
+	"pryday/web"
+)
+
+// daemon is the whole service, wired from top to bottom.
+type daemon struct {
+	settings daemonSettings
+	log      *slog.Logger
+	database *localpg.Server // nil when the database is somebody else's
+	store    *store.Store
+	notify   *notify.Service
+	pages    *web.Server
+	listener net.Listener
+	public   *url.URL
+	mailDir  string
+	undo     []func() // clean-ups, run last first
+}
+
+// daemonSettings are what serve and demo decide before anything starts.
+type daemonSettings struct {
+	databaseURL string // empty for the private one
+	stateDir    string
+	listen      string
+	public      string // empty for the address listened on
+	from        mail.Address
+	smtp        *notify.SMTPConfig // nil for the Maildir
+	clock       notify.Clock
+	demo        bool
+}
+
+// startDaemon brings everything up except the serving of requests. Whatever
+// was started is stopped again when it fails.
+func startDaemon(ctx context.Context, settings daemonSettings, log *slog.Logger) (_ *daemon, err error) {
+	d := &daemon{settings: settings, log: log}
+	defer func() {
+		if err != nil {
+			d.stop()
+		}
+	}()
+	// Listening comes first: a port in use is the likeliest mistake.
+	if d.listener, err = net.Listen("tcp", settings.listen); err != nil {
+		return nil, fmt.Errorf("listen on %s: %w (another address: --listen 127.0.0.1:0)", settings.listen, err)
+	}
+	d.undo = append(d.undo, func() { d.listener.Close() })
+	if err = d.openStore(ctx); err != nil {
+		return nil, err
+	}
+	if d.public, err = d.publicURL(); err != nil {
+		return nil, err
+	}
+	sender, err := d.sender()
+	if err != nil {
+		return nil, err
+	}
+	d.notify, err = notify.New(ctx, notify.Config{
+		Store: d.store, Sender: sender, Clock: settings.clock, Logger: log,
+		PublicURL: d.public, From: settings.from,
+	})
+	if err != nil {
+		return nil, err
+	}
+	d.pages, err = web.New(web.Config{
+		Store: d.store, Clock: settings.clock, PublicURL: d.public, Logger: log, Demo: settings.demo,
+		Notify: d.notify,
+	})
+	if err != nil {
+		return nil, err
+	}
+	d.undo = append(d.undo, d.pages.Close)
+	return d, nil
+}
+
+// openStore finds the database, brings a private one up to the schema, and
+// opens the serving pool, which refuses any other schema.
+func (d *daemon) openStore(ctx context.Context) (err error) {
+	address := d.settings.databaseURL
+	if address == "" {
+		if d.database, err = localpg.Start(ctx, localpg.Options{StateDir: d.settings.stateDir, Logger: d.log}); err != nil {
+			return err
+		}
+		d.undo = append(d.undo, func() { stopServer(d.database, d.log) })
+		address = d.database.URL()
+		if err := migrations.Up(ctx, address); err != nil {
+			return err
+		}
+	}
+	if d.store, err = store.Open(ctx, store.Config{URL: address}); err != nil {
+		return hintMigrate(err)
+	}
+	d.undo = append(d.undo, d.store.Close)
+	return nil
+}
+
+func (d *daemon) publicURL() (*url.URL, error) {
+	if d.settings.public == "" {
+		return url.Parse("http://" + d.listener.Addr().String())
+	}
+	u, err := url.Parse(d.settings.public)
+	if err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" || u.RawQuery != "" {
+		return nil, fmt.Errorf("the public address %q must look like https://bees.example.org", d.settings.public)
+	}
+	return u, nil
+}
+
+func (d *daemon) sender() (notify.Sender, error) {
+	if d.settings.smtp != nil {
+		smtp, err := notify.NewSMTP(*d.settings.smtp)
+		if err != nil {
+			return nil, err
+		}
+		d.undo = append(d.undo, func() { smtp.Close() })
+		return smtp, nil
+	}
+	dir, err := stateDirectory(d.settings.stateDir)
+	if err != nil {
+		return nil, err
+	}
+	d.mailDir = filepath.Join(dir, "mail")
+	return notify.NewMaildir(d.mailDir)
+}
+
+// stateDirectory is the given one, or the usual one.
+func stateDirectory(given string) (string, error) {
+	if given != "" {
+		return filepath.Abs(given)
+	}
+	return localpg.DefaultStateDir()
+}
+
+// serve answers requests and delivers mail until ctx ends or a part fails,
+// then stops everything in order.
+func (d *daemon) serve(ctx context.Context) error {
+	defer d.stop()
+	if err := d.notify.Start(ctx); err != nil {
+		return err
+	}
+	server := &http.Server{
+		Handler: d.pages, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn),
+		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute,
+	}
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(d.listener) }()
+	var died <-chan struct{}
+	if d.database != nil {
+		died = d.database.Exited()
+	}
+	var err error
+	select {
+	case <-ctx.Done():
+		d.log.Info("stopping")
+	case err = <-failed:
+	case <-died:
+		err = errors.New("the private PostgreSQL ended by itself; its log is postgres.log in the state directory")
+	}
+	patience, cancel := context.WithTimeout(context.WithoutCancel(ctx), 15*time.Second)
+	defer cancel()
+	return errors.Join(err, server.Shutdown(patience), d.notify.Stop(patience))
+}
+
+// stop undoes what was started, last first.
+func (d *daemon) stop() {
+	for i := len(d.undo) - 1; i >= 0; i-- {
+		d.undo[i]()
+	}
+	d.undo = nil
+}
+
+// logger writes to the terminal's error stream.
+func (t *terminal) logger(level slog.Level) *slog.Logger {
+	return slog.New(slog.NewTextHandler(t.err, &slog.HandlerOptions{Level: level}))
+}
+
+func removeAll(dir string) error {
+	if err := os.RemoveAll(dir); err != nil {
+		return fmt.Errorf("clear %s: %w", dir, err)
+	}
+	return nil
+}

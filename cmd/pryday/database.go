@@ -1,0 +1,126 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"strings"
+	"time"
+
+	"pryday/migrations"
+	"pryday/store"
+	"pryday/store/localpg"
+)
+
+// databaseFlags say where the records are.
+type databaseFlags struct {
+	DatabaseURL     string `name:"database-url" env:"PRYDAY_DATABASE_URL" placeholder:"URL" help:"A PostgreSQL of your own; the private one when left out."`
+	DatabaseURLFile string `name:"database-url-file" env:"PRYDAY_DATABASE_URL_FILE" type:"existingfile" placeholder:"FILE" help:"A file that holds the database's address."`
+	StateDir        string `env:"PRYDAY_STATE_DIR" placeholder:"DIR" help:"Where the private PostgreSQL and the mail folder are."`
+}
+
+// url finds the database. When it is the private one, and no daemon has it
+// running, it is started; done stops it again.
+func (f *databaseFlags) url(ctx context.Context, log *slog.Logger) (url string, done func(), err error) {
+	done = func() {}
+	if url, err = secret("database address", f.DatabaseURL, f.DatabaseURLFile); url != "" || err != nil {
+		return url, done, err
+	}
+	server, err := localpg.Start(ctx, localpg.Options{StateDir: f.StateDir, Logger: log})
+	if errors.Is(err, localpg.ErrInUse) {
+		url, err = localpg.Attach(ctx, f.StateDir)
+		return url, done, err
+	}
+	if err != nil {
+		return "", done, err
+	}
+	return server.URL(), func() { stopServer(server, log) }, nil
+}
+
+func stopServer(server *localpg.Server, log *slog.Logger) {
+	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+	defer cancel()
+	if err := server.Stop(ctx); err != nil {
+		log.Error("the private PostgreSQL did not stop in order", "err", err)
+	}
+}
+
+// inClub runs one command's work on one club. A private database is brought
+// up to this program's schema first; one that is given is only checked.
+func (f *databaseFlags) inClub(ctx context.Context, term *terminal, club string, fn func(*store.Tx) error) error {
+	return f.withStore(ctx, term, func(s *store.Store) error {
+		id, err := findClub(ctx, s, club)
+		if err != nil {
+			return err
+		}
+		return s.InClub(ctx, id, fn)
+	})
+}
+
+func (f *databaseFlags) withStore(ctx context.Context, term *terminal, fn func(*store.Store) error) error {
+	log := term.logger(slog.LevelWarn)
+	url, done, err := f.url(ctx, log)
+	if err != nil {
+		return err
+	}
+	defer done()
+	if f.DatabaseURL == "" && f.DatabaseURLFile == "" {
+		if err := migrations.Up(ctx, url); err != nil {
+			return err
+		}
+	}
+	s, err := store.Open(ctx, store.Config{URL: url, MaxConns: 4})
+	if err != nil {
+		return hintMigrate(err)
+	}
+	defer s.Close()
+	return fn(s)
+}
+
+// hintMigrate says what to do about a schema that does not fit.
+func hintMigrate(err error) error {
+	if errors.Is(err, store.ErrSchemaOlder) {
+		return fmt.Errorf("%w; run: pryday migrate", err)
+	}
+	return err
+}
+
+// findClub finds a club by name; no name will do when there is only one.
+func findClub(ctx context.Context, s *store.Store, name string) (int64, error) {
+	ids, err := s.ClubIDs(ctx)
+	if err != nil {
+		return 0, err
+	}
+	var names []string
+	var found []int64
+	for _, id := range ids {
+		var n string
+		err := s.InClub(ctx, id, func(tx *store.Tx) error {
+			club, err := tx.Outline(ctx)
+			if err == nil {
+				n = club.Name
+			}
+			return err
+		})
+		if err != nil {
+			return 0, err
+		}
+		names = append(names, n)
+		if name == "" || n == name {
+			found = append(found, id)
+		}
+	}
+	switch {
+	case len(ids) == 0:
+		return 0, errors.New("there is no club yet; run: pryday import FILE")
+	case len(found) == 1:
+		return found[0], nil
+	case name == "":
+		return 0, fmt.Errorf("there are several clubs; name one with --club: %s", strings.Join(names, ", "))
+	case len(found) == 0:
+		return 0, fmt.Errorf("--club %q: there is no such club; there are: %s", name, strings.Join(names, ", "))
+	default:
+		return 0, fmt.Errorf("--club %q: %d clubs have this name", name, len(found))
+	}
+}

@@ -1,0 +1,145 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"net/mail"
+	"path/filepath"
+	"time"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+	"pryday/store/records"
+	"pryday/testdata"
+)
+
+type demoCmd struct {
+	Listen   string         `env:"PRYDAY_LISTEN" default:"127.0.0.1:8080" help:"Where to listen; port 0 takes a free one."`
+	StateDir string         `env:"PRYDAY_STATE_DIR" placeholder:"DIR" help:"Where the demo's database and mail folder go."`
+	Today    scheduler.Date `placeholder:"DATE" help:"The day on which the story begins, instead of a fixed spring day."`
+	Verbose  bool           `short:"v" help:"Log every request and delivery."`
+}
+
+// demoSignIn is how long the printed sign-in address works.
+const demoSignIn = 24 * time.Hour
+
+// Run starts the story anew each time, so that it always reads the same.
+func (c *demoCmd) Run(ctx context.Context, term *terminal) error {
+	level := slog.LevelWarn
+	if c.Verbose {
+		level = slog.LevelDebug
+	}
+	state, err := c.stateDir()
+	if err != nil {
+		return err
+	}
+	today := c.Today
+	if today == 0 {
+		if today, err = scheduler.ParseDate(testdata.DemoDay); err != nil {
+			return err
+		}
+	}
+	shift := int(today - scheduler.DateOf(term.now().UTC()))
+	fmt.Fprintln(term.out, "Starting the demo (a private PostgreSQL, an invented club) ...")
+	if err := removeAll(filepath.Join(state, "mail")); err != nil {
+		return err
+	}
+	d, err := startDaemon(ctx, daemonSettings{
+		stateDir: state, listen: c.Listen, from: mail.Address{Name: "Pryday demo", Address: "pryday@localhost"},
+		clock: notify.DayShiftedClock{Days: shift}, demo: true,
+	}, term.logger(level))
+	if err != nil {
+		return err
+	}
+	club, err := d.beginStory(ctx, today)
+	if err == nil {
+		err = d.tellStory(ctx, term, club, today)
+	}
+	if err != nil {
+		d.stop()
+		return err
+	}
+	return d.serve(ctx)
+}
+
+func (c *demoCmd) stateDir() (string, error) {
+	if c.StateDir != "" {
+		return filepath.Abs(c.StateDir)
+	}
+	dir, err := stateDirectory("")
+	return filepath.Join(dir, "demo"), err
+}
+
+// beginStory replaces what an earlier demo left by the club as written.
+func (d *daemon) beginStory(ctx context.Context, today scheduler.Date) (int64, error) {
+	ids, err := d.store.ClubIDs(ctx)
+	if err != nil {
+		return 0, err
+	}
+	for _, id := range ids {
+		if err := d.store.DeleteClub(ctx, id); err != nil {
+			return 0, err
+		}
+	}
+	club, err := records.Parse(testdata.Demo)
+	if err != nil {
+		return 0, fmt.Errorf("the demo's records: %w", err)
+	}
+	id, err := d.store.CreateClub(ctx, club.Name)
+	if err != nil {
+		return 0, err
+	}
+	return id, d.store.InClub(ctx, id, func(tx *store.Tx) error {
+		if _, err := tx.Import(ctx, club); err != nil {
+			return err
+		}
+		_, err := tx.ReplanAll(ctx, today)
+		return err
+	})
+}
+
+// tellStory prints where to look.
+func (d *daemon) tellStory(ctx context.Context, term *terminal, club int64, today scheduler.Date) error {
+	organiser, err := organiserOf(ctx, d.store, club)
+	if err != nil {
+		return err
+	}
+	token, err := d.store.NewSignIn(ctx, organiser.PersonID, demoSignIn)
+	if err != nil {
+		return err
+	}
+	var calendar string
+	var records *scheduler.Club
+	var plan *scheduler.Plan
+	err = d.store.InClub(ctx, club, func(tx *store.Tx) (err error) {
+		if _, calendar, err = tx.CreateLink(ctx, store.ClubLink, organiser.ID, 0, store.LinkOptions{Label: "demo", Far: true}); err != nil {
+			return err
+		}
+		if records, err = tx.Outline(ctx); err != nil {
+			return err
+		}
+		plan, err = tx.SavedPlan(ctx, today)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(term.out, `
+%s, on %s (the demo's clock; a fresh start each time)
+
+  sign in    %s
+  calendar   %s
+  mail       %s
+
+Next visits:
+`, records.Name, today.Format("Monday 2 January 2006"), d.pages.SignInAddress(token),
+		d.pages.CalendarAddress(calendar), d.mailDir)
+	report := newPlanReport(records, plan, today+28, "")
+	for _, v := range report.Visits {
+		fmt.Fprintf(term.out, "  %s  %-14s %-10s %2d boxes  %s\n", v.On.Format("Mon 2 Jan"), v.Apiary, v.Status, len(v.Boxes), scheduler.JoinNames(v.Who))
+	}
+	fmt.Fprintln(term.out, "\nCtrl-C stops it.")
+	return nil
+}

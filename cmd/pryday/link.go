@@ -1,0 +1,147 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"text/tabwriter"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+type linkCmd struct {
+	List   linkListCmd   `cmd:"" default:"1" help:"List the calendar addresses and when they were last read."`
+	Add    linkAddCmd    `cmd:"" help:"Make a calendar address and print it once."`
+	Revoke linkRevokeCmd `cmd:"" help:"Withdraw a calendar address."`
+	Rotate linkRotateCmd `cmd:"" help:"Replace a calendar address by a new one."`
+}
+
+type linkAddCmd struct {
+	Email         string        `arg:"" help:"Whose address it is."`
+	Apiary        string        `placeholder:"NAME" xor:"what" help:"Show the visits of this apiary, whoever goes."`
+	Whole         bool          `xor:"what" help:"Show the visits of the whole club."`
+	Label         string        `placeholder:"TEXT" help:"For which device it is."`
+	ConfirmedOnly bool          `help:"Leave tentative visits out."`
+	Far           bool          `help:"Show tentative visits beyond eight weeks too."`
+	Alarms        bool          `help:"Let the calendar remind a day before."`
+	PublicURL     string        `name:"public-url" env:"PRYDAY_PUBLIC_URL" default:"http://127.0.0.1:8080" help:"The address that people reach the service at."`
+	Club          string        `placeholder:"NAME" help:"The club, where the database holds several."`
+	Database      databaseFlags `embed:""`
+}
+
+func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
+	var token string
+	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
+		m, err := memberByEmail(ctx, tx, c.Email)
+		if err != nil {
+			return err
+		}
+		kind, apiary := store.MemberLink, int64(0)
+		switch {
+		case c.Whole:
+			kind = store.ClubLink
+		case c.Apiary != "":
+			kind = store.ApiaryLink
+			club, err := tx.Outline(ctx)
+			if err != nil {
+				return err
+			}
+			a := findApiary(club, c.Apiary)
+			if a == nil {
+				return fmt.Errorf("--apiary %q: the club %s has no apiary of that name", c.Apiary, club.Name)
+			}
+			apiary = a.ID
+		}
+		_, token, err = tx.CreateLink(ctx, kind, m.ID, apiary, store.LinkOptions{
+			Label: c.Label, ConfirmedOnly: c.ConfirmedOnly, Far: c.Far, Alarms: c.Alarms,
+		})
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	fmt.Fprintln(term.out, calendarAddress(c.PublicURL, token))
+	fmt.Fprintln(term.err, "Keep this address to yourself: whoever has it can read the calendar. It is not shown again.")
+	return nil
+}
+
+func calendarAddress(public, token string) string {
+	return strings.TrimRight(public, "/") + "/calendar/" + token + ".ics"
+}
+
+type linkListCmd struct {
+	Club     string        `placeholder:"NAME" help:"The club, where the database holds several."`
+	Database databaseFlags `embed:""`
+}
+
+func (c *linkListCmd) Run(ctx context.Context, term *terminal) error {
+	return c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
+		club, err := tx.Outline(ctx)
+		if err != nil {
+			return err
+		}
+		links, err := tx.Links(ctx, 0)
+		if err != nil {
+			return err
+		}
+		names := scheduler.NewNames(club)
+		table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
+		for _, l := range links {
+			shows := map[store.LinkKind]string{
+				store.MemberLink: "own visits", store.ClubLink: "whole club", store.ApiaryLink: names.Apiary(l.ApiaryID),
+			}[l.Kind]
+			read := "never read"
+			if !l.FetchedAt.IsZero() {
+				read = "read " + l.FetchedAt.Format("2 Jan 2006 15:04") + " by " + l.FetchedBy
+			}
+			if !l.RevokedAt.IsZero() {
+				read = "withdrawn " + l.RevokedAt.Format("2 Jan 2006")
+			}
+			fmt.Fprintf(table, "%d\t%s\t%s\t%s\t%s\n", l.ID, names.Member(l.MemberID), shows, l.Label, read)
+		}
+		return table.Flush()
+	})
+}
+
+type linkRevokeCmd struct {
+	ID       int64         `arg:"" help:"The number that link list shows."`
+	Club     string        `placeholder:"NAME" help:"The club, where the database holds several."`
+	Database databaseFlags `embed:""`
+}
+
+func (c *linkRevokeCmd) Run(ctx context.Context, term *terminal) error {
+	return c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
+		if err := tx.RevokeLink(ctx, c.ID); err != nil {
+			return linkProblem(c.ID, err)
+		}
+		_, err := fmt.Fprintln(term.out, "Withdrawn: the address no longer works.")
+		return err
+	})
+}
+
+type linkRotateCmd struct {
+	ID        int64         `arg:"" help:"The number that link list shows."`
+	PublicURL string        `name:"public-url" env:"PRYDAY_PUBLIC_URL" default:"http://127.0.0.1:8080" help:"The address that people reach the service at."`
+	Club      string        `placeholder:"NAME" help:"The club, where the database holds several."`
+	Database  databaseFlags `embed:""`
+}
+
+func (c *linkRotateCmd) Run(ctx context.Context, term *terminal) error {
+	return c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
+		_, token, err := tx.RotateLink(ctx, c.ID)
+		if err != nil {
+			return linkProblem(c.ID, err)
+		}
+		_, err = fmt.Fprintln(term.out, calendarAddress(c.PublicURL, token))
+		return err
+	})
+}
+
+func linkProblem(id int64, err error) error {
+	if errors.Is(err, store.ErrNotFound) {
+		return fmt.Errorf("no calendar address has the number %d; run: pryday link list", id)
+	}
+	return err
+}

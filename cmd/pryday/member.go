@@ -1,0 +1,142 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+type memberCmd struct {
+	List   memberListCmd   `cmd:"" default:"1" help:"List the members."`
+	Add    memberAddCmd    `cmd:"" help:"Add a member."`
+	Remove memberRemoveCmd `cmd:"" help:"Take a member out of the club; what they recorded stays."`
+	SignIn memberSignInCmd `cmd:"" help:"Print an address that signs a member in once."`
+}
+
+type memberListCmd struct {
+	Club     string        `placeholder:"NAME" help:"The club, where the database holds several."`
+	Format   string        `enum:"text,json" default:"text" help:"text or json."`
+	Database databaseFlags `embed:""`
+}
+
+type memberRow struct {
+	Name  string         `json:"name"`
+	Email string         `json:"email"`
+	Role  scheduler.Role `json:"role"`
+}
+
+func (c *memberListCmd) Run(ctx context.Context, term *terminal) error {
+	rows := []memberRow{}
+	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
+		members, err := tx.Members(ctx)
+		for _, m := range members {
+			rows = append(rows, memberRow{m.Name, m.Email, m.Role})
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if c.Format == "json" {
+		return writeJSON(term, rows)
+	}
+	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
+	for _, m := range rows {
+		fmt.Fprintf(table, "%s\t%s\t%s\n", m.Name, m.Email, m.Role)
+	}
+	return table.Flush()
+}
+
+type memberAddCmd struct {
+	Name     string        `arg:"" help:"The member's name."`
+	Email    string        `arg:"" help:"The member's address."`
+	Role     string        `enum:"organiser,keeper" default:"keeper" help:"organiser or keeper."`
+	Timezone string        `placeholder:"ZONE" help:"IANA zone, as Europe/Oslo; that of the apiary visited when left out."`
+	Units    string        `enum:"mm,in" default:"mm" help:"Units of gaps: mm or in."`
+	Club     string        `placeholder:"NAME" help:"The club, where the database holds several."`
+	Database databaseFlags `embed:""`
+}
+
+func (c *memberAddCmd) Run(ctx context.Context, term *terminal) error {
+	if c.Timezone != "" {
+		if _, err := time.LoadLocation(c.Timezone); err != nil {
+			return fmt.Errorf("--timezone %q: no such zone; write it as Europe/Oslo", c.Timezone)
+		}
+	}
+	if !strings.Contains(strings.Trim(c.Email, "@"), "@") {
+		return fmt.Errorf("%q is not an e-mail address", c.Email)
+	}
+	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
+		_, err := tx.AddMember(ctx, scheduler.Member{
+			Name: c.Name, Email: c.Email, Role: scheduler.Role(c.Role), Timezone: c.Timezone, Units: scheduler.Units(c.Units),
+		})
+		return err
+	})
+	if err != nil {
+		return fmt.Errorf("add %s: %w", c.Email, err)
+	}
+	fmt.Fprintf(term.out, "%s is a member now.\n", c.Name)
+	return nil
+}
+
+type memberRemoveCmd struct {
+	Email    string        `arg:"" help:"The member's address."`
+	Club     string        `placeholder:"NAME" help:"The club, where the database holds several."`
+	Database databaseFlags `embed:""`
+}
+
+func (c *memberRemoveCmd) Run(ctx context.Context, term *terminal) error {
+	return c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
+		m, err := memberByEmail(ctx, tx, c.Email)
+		if err != nil {
+			return err
+		}
+		if err := tx.RemoveMember(ctx, m.ID); err != nil {
+			return fmt.Errorf("remove %s: %w", c.Email, err)
+		}
+		_, err = fmt.Fprintf(term.out, "%s is no longer a member.\n", m.Name)
+		return err
+	})
+}
+
+// memberByEmail finds a member by address, whatever its case.
+func memberByEmail(ctx context.Context, tx *store.Tx, email string) (*scheduler.Member, error) {
+	members, err := tx.Members(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var known []string
+	for i := range members {
+		if strings.EqualFold(members[i].Email, email) {
+			return &members[i], nil
+		}
+		known = append(known, members[i].Email)
+	}
+	return nil, fmt.Errorf("no member has the address %q; there are: %s", email, strings.Join(known, ", "))
+}
+
+type memberSignInCmd struct {
+	Email     string        `arg:"" help:"The member's address."`
+	PublicURL string        `name:"public-url" env:"PRYDAY_PUBLIC_URL" default:"http://127.0.0.1:8080" help:"The address that people reach the service at."`
+	Database  databaseFlags `embed:""`
+}
+
+func (c *memberSignInCmd) Run(ctx context.Context, term *terminal) error {
+	return c.Database.withStore(ctx, term, func(s *store.Store) error {
+		person, err := s.PersonByEmail(ctx, c.Email)
+		if err != nil {
+			return fmt.Errorf("%q: %w", c.Email, err)
+		}
+		token, err := s.NewSignIn(ctx, person.ID, time.Hour)
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(term.out, "%s/sign-in/%s\nIt works once, for an hour.\n", strings.TrimRight(c.PublicURL, "/"), token)
+		return err
+	})
+}

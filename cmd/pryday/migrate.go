@@ -1,0 +1,39 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+
+	"pryday/migrations"
+)
+
+type migrateCmd struct {
+	Status   bool          `help:"Only say which steps are done."`
+	Database databaseFlags `embed:""`
+}
+
+func (c *migrateCmd) Run(ctx context.Context, term *terminal) error {
+	url, done, err := c.Database.url(ctx, term.logger(slog.LevelWarn))
+	if err != nil {
+		return err
+	}
+	defer done()
+	if !c.Status {
+		if err := migrations.Up(ctx, url); err != nil {
+			return err
+		}
+	}
+	steps, err := migrations.Status(ctx, url)
+	if err != nil {
+		return err
+	}
+	for _, s := range steps {
+		state := "to do"
+		if s.Applied {
+			state = "done"
+		}
+		fmt.Fprintf(term.out, "%5d  %-6s  %s\n", s.Version, state, s.Name)
+	}
+	return nil
+}

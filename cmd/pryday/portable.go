@@ -1,0 +1,161 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"pryday/scheduler"
+	"pryday/store"
+	"pryday/store/records"
+)
+
+type importCmd struct {
+	File     string         `arg:"" help:"A JSON document, or a CSV of openings (named .csv); - reads a JSON document from standard input."`
+	Club     string         `placeholder:"NAME" help:"The club that a CSV of openings belongs to, where there are several."`
+	NewBoxes bool           `help:"Let a CSV bring hives and boxes that the club does not have yet."`
+	Today    scheduler.Date `placeholder:"DATE" help:"The day to plan from; today when left out."`
+	Database databaseFlags  `embed:""`
+}
+
+func (c *importCmd) Run(ctx context.Context, term *terminal) error {
+	data, err := c.read(term)
+	if err != nil {
+		return err
+	}
+	today := c.Today
+	if today == 0 {
+		today = scheduler.DateOf(term.now())
+	}
+	if strings.HasSuffix(strings.ToLower(c.File), ".csv") {
+		return c.openings(ctx, term, data, today)
+	}
+	club, err := records.Parse(data)
+	if err != nil {
+		return fmt.Errorf("%s, nothing was imported:\n%w", c.File, err)
+	}
+	return c.Database.withStore(ctx, term, func(s *store.Store) error {
+		id, err := clubNamed(ctx, s, club.Name)
+		if err != nil {
+			return err
+		}
+		if id == 0 {
+			if id, err = s.CreateClub(ctx, club.Name); err != nil {
+				return err
+			}
+		}
+		return c.bring(ctx, term, s, id, club, today)
+	})
+}
+
+func (c *importCmd) read(term *terminal) ([]byte, error) {
+	if c.File == "-" {
+		return io.ReadAll(term.in)
+	}
+	return os.ReadFile(c.File)
+}
+
+// openings adds a CSV of openings to the records of a club that is there.
+func (c *importCmd) openings(ctx context.Context, term *terminal, data []byte, today scheduler.Date) error {
+	return c.Database.withStore(ctx, term, func(s *store.Store) error {
+		id, err := findClub(ctx, s, c.Club)
+		if err != nil {
+			return err
+		}
+		var club *scheduler.Club
+		if err := s.InSnapshot(ctx, id, func(tx *store.Tx) (err error) {
+			club, err = tx.Club(ctx)
+			return err
+		}); err != nil {
+			return err
+		}
+		if _, err := records.ParseOpenings(data, club, records.CSVOptions{CreateBoxes: c.NewBoxes}); err != nil {
+			return fmt.Errorf("%s, nothing was imported:\n%w", c.File, err)
+		}
+		return c.bring(ctx, term, s, id, club, today)
+	})
+}
+
+// bring imports and replans in one transaction, and says what changed.
+func (c *importCmd) bring(ctx context.Context, term *terminal, s *store.Store, id int64, club *scheduler.Club, today scheduler.Date) error {
+	var done store.Imported
+	err := s.InClub(ctx, id, func(tx *store.Tx) (err error) {
+		if done, err = tx.Import(ctx, club); err != nil {
+			return err
+		}
+		_, err = tx.ReplanAll(ctx, today)
+		return err
+	})
+	if err != nil {
+		return fmt.Errorf("nothing was imported: %w", err)
+	}
+	if !done.Changed() {
+		fmt.Fprintf(term.out, "%s: all of it was there already.\n", club.Name)
+		return nil
+	}
+	fmt.Fprintf(term.out, "%s: %d members, %d apiaries, %d hives, %d boxes and %d openings are new or changed.\n",
+		club.Name, done.Members, done.Apiaries, done.Hives, done.Boxes, done.Openings)
+	return nil
+}
+
+// clubNamed finds a club by its exact name; 0 when there is none.
+func clubNamed(ctx context.Context, s *store.Store, name string) (int64, error) {
+	ids, err := s.ClubIDs(ctx)
+	if err != nil {
+		return 0, err
+	}
+	for _, id := range ids {
+		var club *scheduler.Club
+		if err := s.InSnapshot(ctx, id, func(tx *store.Tx) (err error) {
+			club, err = tx.Outline(ctx)
+			return err
+		}); err != nil {
+			return 0, err
+		}
+		if club.Name == name {
+			return id, nil
+		}
+	}
+	return 0, nil
+}
+
+type exportCmd struct {
+	Club     string        `placeholder:"NAME" help:"The club, where the database holds several."`
+	Format   string        `enum:"json,csv" default:"json" help:"json for the whole document, csv for the openings."`
+	Output   string        `short:"o" placeholder:"FILE" help:"Write to a file that is not there yet, instead of standard output."`
+	Database databaseFlags `embed:""`
+}
+
+func (c *exportCmd) Run(ctx context.Context, term *terminal) error {
+	var data []byte
+	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
+		club, err := tx.Export(ctx)
+		if err != nil {
+			return err
+		}
+		if c.Format == "csv" {
+			data = records.EncodeOpenings(club)
+		} else {
+			data, err = records.Encode(club)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if c.Output == "" {
+		_, err := term.out.Write(data)
+		return err
+	}
+	f, err := os.OpenFile(c.Output, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return err
+	}
+	if _, err := f.Write(data); err != nil {
+		f.Close()
+		return err
+	}
+	return f.Close()
+}

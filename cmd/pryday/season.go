@@ -1,0 +1,75 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"text/tabwriter"
+
+	"pryday/scheduler"
+	"pryday/store/records"
+)
+
+type seasonCmd struct {
+	Latitude  float64 `required:"" help:"Degrees, north positive, -90 to 90."`
+	Elevation float64 `default:"0" help:"Metres above sea level, -430 to 6000."`
+	Year      int     `help:"The year in which build-up starts; this year when left out."`
+	Rules     string  `type:"existingfile" placeholder:"FILE" help:"A rules file whose stage dates apply."`
+	Format    string  `enum:"text,json" default:"text" help:"text or json."`
+}
+
+// seasonRow is one stage of the printed season.
+type seasonRow struct {
+	Stage  string         `json:"stage"`
+	Starts scheduler.Date `json:"starts"`
+}
+
+func (c *seasonCmd) Run(term *terminal) error {
+	if c.Latitude < -90 || c.Latitude > 90 {
+		return fmt.Errorf("--latitude %g: it must lie between -90 and 90 degrees", c.Latitude)
+	}
+	if c.Elevation < -430 || c.Elevation > 6000 {
+		return fmt.Errorf("--elevation %g: it must lie between -430 and 6000 metres", c.Elevation)
+	}
+	if c.Year == 0 {
+		c.Year = term.now().Year()
+	}
+	if c.Year < 1801 || c.Year > 2199 {
+		return fmt.Errorf("--year %d: it must lie between 1801 and 2199", c.Year)
+	}
+	rules := scheduler.DefaultRules()
+	if c.Rules != "" {
+		data, err := os.ReadFile(c.Rules)
+		if err != nil {
+			return err
+		}
+		if rules, err = records.ParseRules(data); err != nil {
+			return fmt.Errorf("%s: %w", c.Rules, err)
+		}
+	}
+	season := scheduler.NewSeason(scheduler.Place{Latitude: c.Latitude, ElevationM: c.Elevation}, &rules)
+	starts := season.Starts(c.Year)
+	rows := []seasonRow{}
+	for stage, on := range starts {
+		if on != 0 {
+			rows = append(rows, seasonRow{scheduler.Stage(stage).String(), on})
+		}
+	}
+	if c.Format == "json" {
+		return writeJSON(term, rows)
+	}
+	fmt.Fprintln(term.out, season.Source())
+	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
+	for _, row := range rows {
+		fmt.Fprintf(table, "%s\tfrom %s\n", row.Stage, row.Starts.Format("2 January 2006"))
+	}
+	return table.Flush()
+}
+
+// writeJSON prints v indented, one document.
+func writeJSON(term *terminal, v any) error {
+	enc := json.NewEncoder(term.out)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(v)
+}

@@ -1,0 +1,143 @@
+// Package web shows a club its records: pages for people, feeds for their
+// calendars, and probes for whoever runs the service.
+package web
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"net/url"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// Config is what the pages need to know.
+type Config struct {
+	Store     *store.Store
+	Clock     notify.Clock
+	PublicURL *url.URL // where people reach the service, without a path
+	Logger    *slog.Logger
+	Demo      bool // say on every page that the clock is set
+	Notify    *notify.Service
+}
+
+// Server answers every request.
+type Server struct {
+	cfg      Config
+	pages    pages
+	assets   assets
+	sessions *scs.SessionManager
+	stop     func()
+	handler  http.Handler
+}
+
+// New prepares the pages and the sessions. Close it when done.
+func New(cfg Config) (*Server, error) {
+	s := &Server{cfg: cfg, assets: loadAssets()}
+	var err error
+	if s.pages, err = loadPages(); err != nil {
+		return nil, err
+	}
+	s.sessions, s.stop = newSessions(cfg.Store.Pool(), cfg.PublicURL.Scheme == "https")
+	guard := http.NewCrossOriginProtection()
+	if err := guard.AddTrustedOrigin(cfg.PublicURL.Scheme + "://" + cfg.PublicURL.Host); err != nil {
+		s.stop()
+		return nil, fmt.Errorf("public address %s: %w", cfg.PublicURL, err)
+	}
+	s.handler = s.logged(secured(guard.Handler(s.routes())))
+	return s, nil
+}
+
+// Close ends the clean-up of old sessions.
+func (s *Server) Close() { s.stop() }
+
+// ServeHTTP answers one request.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+
+// routes lists every address of the service. Only pages carry a session;
+// feeds and probes never set a cookie.
+func (s *Server) routes() http.Handler {
+	mux := http.NewServeMux()
+	page := func(pattern string, h func(http.ResponseWriter, *http.Request) error) {
+		mux.Handle(pattern, s.sessions.LoadAndSave(s.answer(h)))
+	}
+	page("GET /{$}", s.signedIn(s.home))
+	page("GET /sign-in", s.askSignIn)
+	page("POST /sign-in", s.mailSignIn)
+	page("GET /sign-in/{token}", s.confirmSignIn)
+	page("POST /sign-in/{token}", s.signIn)
+	page("POST /sign-out", s.signOut)
+	page("/", s.nothingHere)
+	mux.HandleFunc("GET /calendar/{file}", s.feed)
+	mux.HandleFunc("GET /assets/{file}", s.assets.serve)
+	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "alive") })
+	mux.HandleFunc("GET /readyz", s.ready)
+	return mux
+}
+
+func (s *Server) ready(w http.ResponseWriter, r *http.Request) {
+	ctx, cancel := context.WithTimeout(r.Context(), 2*time.Second)
+	defer cancel()
+	if err := s.cfg.Store.Ready(ctx); err != nil {
+		s.cfg.Logger.Warn("not ready", "err", err)
+		http.Error(w, "the database does not answer", http.StatusServiceUnavailable)
+		return
+	}
+	fmt.Fprintln(w, "ready")
+}
+
+// today is the civil day at an apiary, or in UTC when the zone is unknown.
+func (s *Server) today(zone string) scheduler.Date {
+	loc, err := time.LoadLocation(zone)
+	if err != nil {
+		loc = time.UTC
+	}
+	return scheduler.DateOf(s.cfg.Clock.Civil().In(loc))
+}
+
+// secured sets the headers that every answer carries.
+func secured(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'self'; img-src 'self' data:; script-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
+		h.Set("Referrer-Policy", "same-origin")
+		h.Set("X-Content-Type-Options", "nosniff")
+		next.ServeHTTP(w, r)
+	})
+}
+
+// logged notes each request, never with what makes its address a secret.
+func (s *Server) logged(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		began := time.Now()
+		sw := &statusWriter{ResponseWriter: w, status: http.StatusOK}
+		next.ServeHTTP(sw, r)
+		s.cfg.Logger.Debug("answered", "method", r.Method, "route", r.Pattern, "status", sw.status, "took", time.Since(began))
+	})
+}
+
+type statusWriter struct {
+	http.ResponseWriter
+	status int
+}
+
+func (w *statusWriter) WriteHeader(status int) {
+	w.status = status
+	w.ResponseWriter.WriteHeader(status)
+}
+
+func (w *statusWriter) Unwrap() http.ResponseWriter { return w.ResponseWriter }
+
+// fingerprint names bytes by their content.
+func fingerprint(b []byte) string {
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:8])
+}

@@ -1,0 +1,171 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/alexedwards/scs/pgxstore"
+	"github.com/alexedwards/scs/v2"
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"pryday/store"
+)
+
+const (
+	sessionDays   = 90
+	signInMinutes = 30
+
+	keyPerson = "person" // id of who is signed in
+	keyBegan  = "began"  // Unix seconds of the sign-in
+	keyClub   = "club"   // id of the club being looked at
+)
+
+func newSessions(pool *pgxpool.Pool, https bool) (*scs.SessionManager, func()) {
+	sessions := pgxstore.New(pool)
+	m := scs.New()
+	m.Store = sessions
+	m.HashTokenInStore = true
+	m.Lifetime = sessionDays * 24 * time.Hour
+	m.Cookie.Name = "pryday"
+	m.Cookie.HttpOnly = true
+	m.Cookie.SameSite = http.SameSiteLaxMode
+	m.Cookie.Secure = https
+	return m, sessions.StopCleanup
+}
+
+// visitor is who asks, and in which club.
+type visitor struct {
+	person *store.Person
+	store.Membership
+}
+
+// signedIn lets members through and sends everybody else to sign in.
+func (s *Server) signedIn(h func(http.ResponseWriter, *http.Request, *visitor) error) func(http.ResponseWriter, *http.Request) error {
+	return func(w http.ResponseWriter, r *http.Request) error {
+		who, err := s.visitor(r)
+		if err != nil {
+			return err
+		}
+		if who == nil {
+			http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+			return nil
+		}
+		return h(w, r, who)
+	}
+}
+
+// visitor reads the session; nil when nobody is signed in.
+func (s *Server) visitor(r *http.Request) (*visitor, error) {
+	ctx := r.Context()
+	id := s.sessions.GetInt64(ctx, keyPerson)
+	if id == 0 {
+		return nil, nil
+	}
+	person, err := s.cfg.Store.Person(ctx, id)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	if time.Unix(s.sessions.GetInt64(ctx, keyBegan), 0).Before(person.SessionsSince) {
+		return nil, nil
+	}
+	clubs, err := s.cfg.Store.Memberships(ctx, person.Email)
+	if err != nil {
+		return nil, err
+	}
+	if len(clubs) == 0 {
+		return nil, &problem{http.StatusForbidden, "No club", "Your address belongs to no club any more. Ask an organiser to invite you again."}
+	}
+	who := &visitor{person, clubs[0]}
+	for _, c := range clubs {
+		if c.ClubID == s.sessions.GetInt64(ctx, keyClub) {
+			who.Membership = c
+		}
+	}
+	return who, nil
+}
+
+type signInView struct {
+	Address string
+	Problem string
+	Sent    bool
+	Minutes int
+}
+
+func (s *Server) askSignIn(w http.ResponseWriter, _ *http.Request) error {
+	return s.show(w, http.StatusOK, "sign-in", view{Title: "Sign in", Page: signInView{}})
+}
+
+// mailSignIn answers alike whether or not the address is known, so that
+// nobody can try out who is a member.
+func (s *Server) mailSignIn(w http.ResponseWriter, r *http.Request) error {
+	r.Body = http.MaxBytesReader(w, r.Body, 4096)
+	address := strings.TrimSpace(r.PostFormValue("email"))
+	v := signInView{Address: address, Minutes: signInMinutes}
+	if len(address) > 254 || !strings.Contains(address, "@") {
+		v.Problem = "This is not an e-mail address."
+		return s.show(w, http.StatusUnprocessableEntity, "sign-in", view{Title: "Sign in", Page: v})
+	}
+	person, err := s.cfg.Store.PersonByEmail(r.Context(), address)
+	switch {
+	case errors.Is(err, store.ErrNotFound):
+	case err != nil:
+		return err
+	default:
+		if err := s.cfg.Notify.SignIn(r.Context(), person); err != nil {
+			return err
+		}
+	}
+	v.Sent = true
+	return s.show(w, http.StatusOK, "sign-in", view{Title: "Sign in", Page: v})
+}
+
+// SignInAddress is the address that signs in with a token.
+func (s *Server) SignInAddress(token string) string {
+	return s.cfg.PublicURL.JoinPath("sign-in", token).String()
+}
+
+type confirmView struct{ Problem string }
+
+// confirmSignIn shows a button, because mail scanners follow addresses and
+// would use the token up.
+func (s *Server) confirmSignIn(w http.ResponseWriter, r *http.Request) error {
+	_, err := s.cfg.Store.PeekSignIn(r.Context(), r.PathValue("token"))
+	return s.confirm(w, err)
+}
+
+func (s *Server) confirm(w http.ResponseWriter, err error) error {
+	switch {
+	case errors.Is(err, store.ErrNotFound), errors.Is(err, store.ErrTokenSpent):
+		return s.show(w, http.StatusGone, "confirm", view{Title: "Sign in", Page: confirmView{"This address has been used or is too old."}})
+	case err != nil:
+		return err
+	}
+	return s.show(w, http.StatusOK, "confirm", view{Title: "Sign in", Page: confirmView{}})
+}
+
+func (s *Server) signIn(w http.ResponseWriter, r *http.Request) error {
+	person, err := s.cfg.Store.UseSignIn(r.Context(), r.PathValue("token"))
+	if err != nil {
+		return s.confirm(w, err)
+	}
+	if err := s.sessions.RenewToken(r.Context()); err != nil {
+		return err
+	}
+	s.sessions.Put(r.Context(), keyPerson, person.ID)
+	s.sessions.Put(r.Context(), keyBegan, time.Now().Unix())
+	http.Redirect(w, r, "/", http.StatusSeeOther)
+	return nil
+}
+
+func (s *Server) signOut(w http.ResponseWriter, r *http.Request) error {
+	if err := s.sessions.Destroy(r.Context()); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
+	return nil
+}
