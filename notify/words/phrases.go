@@ -55,6 +55,7 @@ var phrases = map[string]phrase{
 	"who.nobody":       {one("Nobody has said yet that they are going."), one("Noch hat niemand zugesagt.")},
 	"who.going":        {one("Going: %s."), one("Es fahren: %s.")},
 	"entry.hive":       {one("Hive %s, from the top:"), one("Volk %s, von oben:")},
+	"entry.box.plain":  {one("%s"), one("%s")},
 	"entry.box":        {one("%s - %s"), one("%s – %s")},
 	"entry.box.odds":   {one("%s - %s; %s that it is hard to open"), one("%s – %s; %s, dass sie schwer aufgeht")},
 	"entry.more":       {many("and %d more box on the page below", "and %d more boxes on the page below"), many("und %d weitere Zarge auf der Seite unten", "und %d weitere Zargen auf der Seite unten")},

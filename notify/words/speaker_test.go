@@ -172,3 +172,31 @@ func TestSayUnknownPhrase(t *testing.T) {
 	}()
 	In(language.English.String(), "").Say("no such phrase")
 }
+
+// Words of the trade follow the place that a member's English is from.
+func TestRegionalWords(t *testing.T) {
+	cases := []struct{ tag, key, want string }{
+		{"en", "part.lid", "lid or inner cover"},
+		{"en-GB", "part.lid", "lid or crown board"},
+		{"en-NZ", "condition.rest-worn", "frame runner worn or bent"},
+		{"en-US", "condition.rest-worn", "frame rabbet worn or bent"},
+		{"en-US", "condition.lug-broken", "frame ear broken"},
+		{"en-GB", "condition.lug-broken", "frame lug broken"},
+		{"en-CA", "part.lid", "lid or inner cover"},
+		{"de-CH", "part.lid", "Deckel oder Innendeckel"},
+	}
+	for _, c := range cases {
+		if got := In(c.tag, "").Word(c.key); got != c.want {
+			t.Errorf("%s: %s is %q, want %q", c.tag, c.key, got, c.want)
+		}
+	}
+	for _, key := range scheduler.TextKeys() {
+		for tag, never := range map[string][]string{"en-GB": {"inner cover", "frame rest", "An crown"}, "en-US": {" lug", "a ear", "frame rest"}} {
+			for _, word := range never {
+				if s := strings.ToLower(In(tag, "").trade.Format(key)); strings.Contains(" "+s, strings.ToLower(word)) {
+					t.Errorf("%s: %s says %q", tag, key, s)
+				}
+			}
+		}
+	}
+}
