@@ -121,21 +121,31 @@ func TestRecordsWithHoles(t *testing.T) {
 // What boxes tell of each other runs on through a hive that a box has left.
 func TestReplayOfAnApiaryFollowsAChain(t *testing.T) {
 	day := NewDate(2025, 5, 1)
-	hard := func(d Date) []Opening { return []Opening{{On: d, Joint: Hard, Scraped: ScrapedAll}} }
+	hard := func(days ...Date) []Opening {
+		var out []Opening
+		for _, d := range days {
+			out = append(out, Opening{On: day + d, Joint: Hard, Scraped: ScrapedAll})
+		}
+		return out
+	}
+	// box 4 tells of hive 5 and so of box 3, that of hive 3 and so of box 1
 	c := &Club{Rules: DefaultRules(), Apiaries: []Apiary{
-		{ID: 1, Latitude: 48, Hives: []Hive{{ID: 1, Boxes: []Box{
-			{ID: 1, SetUpOn: day, Openings: hard(day + 200), Places: []BoxPlace{onHive(day, 3, 1), onHive(day+300, 2, 1), onHive(day+310, 1, 1)}},
+		{ID: 1, Latitude: 54, Hives: []Hive{{ID: 5, Boxes: []Box{{ID: 4, SetUpOn: day, Openings: hard(70)}}}}},
+		{ID: 2, Latitude: 52, Hives: []Hive{{ID: 3, Boxes: []Box{
+			{ID: 3, SetUpOn: day, Openings: hard(80, 150), Places: []BoxPlace{onHive(day, 5, 2), onHive(day+100, 3, 1)}},
 		}}}},
-		{ID: 2, Latitude: 50, Hives: []Hive{{ID: 2}}},
-		{ID: 3, Latitude: 52, Hives: []Hive{{ID: 3, Boxes: []Box{
-			{ID: 2, SetUpOn: day, Openings: hard(day + 90), Places: []BoxPlace{onHive(day, 4, 1), onHive(day+100, 3, 2)}},
-			{ID: 3, SetUpOn: day, Openings: hard(day + 80), Places: []BoxPlace{onHive(day, 5, 1), onHive(day+85, 4, 2), onHive(day+100, 3, 3)}},
+		{ID: 3, Latitude: 48, Hives: []Hive{{ID: 1, Boxes: []Box{
+			{ID: 1, SetUpOn: day, Openings: hard(200), Places: []BoxPlace{onHive(day, 3, 2), onHive(day+310, 1, 1)}},
 		}}}},
-		{ID: 4, Latitude: 54, Hives: []Hive{{ID: 4}, {ID: 5, Boxes: []Box{{ID: 4, SetUpOn: day, Openings: hard(day + 70)}}}}},
+		{ID: 4, Latitude: 50, Hives: []Hive{{ID: 2, Boxes: []Box{{ID: 2, SetUpOn: day, Openings: hard(30)}}}}},
 	}}
 	all := Replay(c, day+400)
-	if got := ReplayApiary(c, 1, day+400); !slices.Equal(got, all[:1]) {
-		t.Errorf("%+v, want %+v", got, all[:1])
+	if got := ReplayApiary(c, 3, day+400); !slices.Equal(got, all[2:3]) {
+		t.Errorf("%+v, want %+v", got, all[2:3])
+	}
+	c.Apiaries[0].Hives[0].Boxes[0].Openings[0].Joint = Loose
+	if again := Replay(c, day+400); again[2].Mean == all[2].Mean || again[3] != all[3] {
+		t.Errorf("box 1 learnt nothing from box 4, or box 2 did: %+v", again)
 	}
 }
 
