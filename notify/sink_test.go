@@ -35,6 +35,7 @@ type sink struct {
 
 type received struct {
 	from, to string
+	helo     string
 	text     []byte
 	secure   bool
 }
@@ -105,7 +106,7 @@ func (s *sinkSession) Mail(from string, o *smtp.MailOptions) error {
 		return smtp.ErrAuthRequired
 	}
 	_, secure := s.conn.TLSConnectionState()
-	s.now, s.utf8 = received{from: from, secure: secure}, o.UTF8
+	s.now, s.utf8 = received{from: from, helo: s.conn.Hostname(), secure: secure}, o.UTF8
 	return nil
 }
 

@@ -1,0 +1,197 @@
+package notify
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	netmail "net/mail"
+	"net/url"
+	"strings"
+	"time"
+
+	"pryday/notify/mail"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+const (
+	signInLife = 30 * time.Minute
+	inviteLife = 7 * 24 * time.Hour
+	// signInUseful is how late a sign-in mail may come: by then its reader has
+	// asked for another.
+	signInUseful = 2 * time.Hour
+)
+
+// uselessError says why a message is passed over instead of sent.
+type uselessError struct{ why string }
+
+func (e *uselessError) Error() string { return e.why }
+
+// useless makes the error for a message that nobody needs any more.
+func useless(format string, args ...any) error { return &uselessError{fmt.Sprintf(format, args...)} }
+
+// errUnsendable marks a message that no later attempt can render better.
+var errUnsendable = errors.New("the message cannot be made")
+
+// draft is a message on its way to becoming a letter.
+type draft struct {
+	record   *store.Message
+	papers   *papers
+	member   *scheduler.Member
+	today    scheduler.Date // the member's civil day
+	rendered *mail.Mail
+	threads  []string
+	bulk     bool // a reminder, which one can unsubscribe from
+}
+
+// writer makes letters of recorded messages.
+type writer struct {
+	store     *store.Store
+	clock     Clock
+	addresses addresses
+	from      netmail.Address
+	dkim      *DKIM
+	desk      desk
+}
+
+// read takes a message and the records it speaks of. A message that is not
+// owed any more comes with a nil draft.
+func (w *writer) read(ctx context.Context, club, message int64) (*draft, error) {
+	d := &draft{}
+	err := w.store.InClub(ctx, club, func(tx *store.Tx) (err error) {
+		if d.record, err = tx.Message(ctx, message); err != nil {
+			return err
+		}
+		if d.record.State != store.Owed {
+			return nil
+		}
+		d.papers, err = w.desk.of(ctx, tx, w.clock.Civil())
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	if d.record.State != store.Owed {
+		return nil, nil
+	}
+	return d, nil
+}
+
+// letter renders what is still worth telling. A uselessError says that
+// nothing is.
+func (w *writer) letter(ctx context.Context, d *draft) (*Letter, error) {
+	d.member = d.papers.members[d.record.MemberID]
+	if d.member == nil {
+		return nil, useless("the member left the club")
+	}
+	d.today = scheduler.DateOf(w.clock.Civil().In(scheduler.MemberLocation(d.papers.club, d.member)))
+	var err error
+	switch d.record.Kind {
+	case scheduler.SignInMessage:
+		err = w.signIn(ctx, d)
+	case scheduler.InviteMessage:
+		err = w.invitation(ctx, d)
+	default:
+		err = w.reminder(ctx, d)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return w.envelope(d)
+}
+
+func (w *writer) reminder(ctx context.Context, d *draft) error {
+	person, err := w.store.Person(ctx, d.member.PersonID)
+	if err != nil {
+		return err
+	}
+	if !person.RefusedAt.IsZero() {
+		return useless("the address was refused before: %s", person.RefusedReply)
+	}
+	items, why := stillUseful(d.papers.club, d.papers.plan, d.member, d.record.Items, d.today)
+	if why != "" {
+		return useless("%s", why)
+	}
+	d.bulk = true
+	d.rendered, err = mail.Compose(mail.Input{
+		Club: d.papers.club, Plan: d.papers.plan, Member: d.member,
+		Message: scheduler.OwedMessage{
+			Key: d.record.Key, Kind: items[0].Kind, MemberID: d.member.ID, On: d.record.On, Reason: d.record.Reason, Items: items,
+		},
+		Links: w.addresses.forMember(d.papers.club, d.member, d.papers.visits, d.record.OwedAt),
+	})
+	for _, it := range items {
+		if it.VisitUID != "" {
+			// One conversation: the first visit's. Two in one mail would be merged.
+			d.threads = []string{mail.ThreadRoot(it.VisitUID, w.domain())}
+			break
+		}
+	}
+	if err != nil {
+		return fmt.Errorf("%w: %w", errUnsendable, err)
+	}
+	return nil
+}
+
+// signIn makes the token when the mail is written: it lies nowhere meanwhile
+// and has its whole life before it.
+func (w *writer) signIn(ctx context.Context, d *draft) error {
+	if w.clock.Now().Sub(d.record.OwedAt) > signInUseful {
+		return useless("it would come too late; whoever asked for it has asked again")
+	}
+	token, err := w.store.NewSignIn(ctx, d.member.PersonID, signInLife)
+	if err != nil {
+		return err
+	}
+	d.rendered, err = mail.ComposeSignIn(mail.SignIn{
+		Language: d.member.Language, Club: d.papers.club.Name, URL: w.addresses.signIn(token), Minutes: int(signInLife.Minutes()),
+	})
+	return err
+}
+
+func (w *writer) invitation(ctx context.Context, d *draft) error {
+	token, err := w.store.NewSignIn(ctx, d.member.PersonID, inviteLife)
+	if err != nil {
+		return err
+	}
+	d.rendered, err = mail.ComposeInvitation(mail.Invitation{
+		Language: d.member.Language, Club: d.papers.club.Name, InvitedBy: strings.TrimPrefix(d.record.Reason, invitedBy),
+		Role: d.member.Role, URL: w.addresses.signIn(token), Days: int(inviteLife.Hours() / 24),
+	})
+	return err
+}
+
+// invitedBy begins the reason of an invitation; the inviter's name follows.
+const invitedBy = "invited by "
+
+func (w *writer) envelope(d *draft) (*Letter, error) {
+	e := mail.Envelope{
+		From: w.from, To: netmail.Address{Name: d.member.Name, Address: d.record.Address},
+		MessageID: w.messageID(d.record), Date: d.record.OwedAt, References: d.threads,
+	}
+	if e.From.Name == "" {
+		e.From.Name = d.papers.club.Name
+	}
+	if d.bulk {
+		e.ListID = fmt.Sprintf("club-%d.reminders.%s", d.papers.club.ID, w.domain())
+		e.ListName = d.papers.club.Name
+		// One-click is for https alone (RFC 8058, section 3.1).
+		links := w.addresses.forMember(d.papers.club, d.member, nil, d.record.OwedAt)
+		if u, err := url.Parse(links.Unsubscribe); err == nil && u.Scheme == "https" {
+			e.UnsubscribeURL = links.Unsubscribe
+		}
+	}
+	m, err := mail.Build(d.rendered, e)
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", errUnsendable, err)
+	}
+	return NewLetter(m, w.dkim)
+}
+
+// messageID is the record's, which has no domain, in the domain that the mail
+// comes from.
+func (w *writer) messageID(m *store.Message) string { return m.MessageID + "@" + w.domain() }
+
+func (w *writer) domain() string {
+	return strings.ToLower(w.from.Address[strings.LastIndexByte(w.from.Address, '@')+1:])
+}

@@ -1,0 +1,80 @@
+package notify
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// deskLife is how long the records of a club lie ready for the next message.
+// Many messages of one club go out in the same minute, and reading its records
+// anew for each would cost more than everything else.
+const deskLife = 5 * time.Second
+
+// desk keeps the records of the clubs whose mail is going out.
+type desk struct {
+	store *store.Store
+	mu    sync.Mutex
+	clubs map[int64]*papers
+}
+
+// papers are one club's records, read at one moment. Nobody changes them.
+type papers struct {
+	read    sync.Mutex
+	at      time.Time
+	version int64
+	club    *scheduler.Club
+	plan    *scheduler.Plan
+	members map[int64]*scheduler.Member
+	visits  map[string]*scheduler.Visit
+}
+
+// of returns a club's records and its plan from the civil day of now on, at most deskLife old and never older than the
+// last change of what a calendar shows.
+func (d *desk) of(ctx context.Context, tx *store.Tx, now time.Time) (*papers, error) {
+	d.mu.Lock()
+	if d.clubs == nil {
+		d.clubs = map[int64]*papers{}
+	}
+	for id, p := range d.clubs {
+		if id != tx.ClubID() && p.read.TryLock() {
+			if time.Since(p.at) > deskLife {
+				delete(d.clubs, id)
+			}
+			p.read.Unlock()
+		}
+	}
+	slot := d.clubs[tx.ClubID()]
+	if slot == nil {
+		slot = &papers{}
+		d.clubs[tx.ClubID()] = slot
+	}
+	d.mu.Unlock()
+
+	version, err := tx.FeedVersion(ctx)
+	if err != nil {
+		return nil, err
+	}
+	slot.read.Lock()
+	defer slot.read.Unlock()
+	if slot.club == nil || slot.version != version || time.Since(slot.at) > deskLife {
+		fresh := papers{at: time.Now(), version: version}
+		if fresh.club, err = tx.Club(ctx); err != nil {
+			return nil, err
+		}
+		if fresh.plan, err = tx.SavedPlan(ctx, clubToday(fresh.club, now)); err != nil {
+			return nil, err
+		}
+		fresh.members = make(map[int64]*scheduler.Member, len(fresh.club.Members))
+		for i := range fresh.club.Members {
+			fresh.members[fresh.club.Members[i].ID] = &fresh.club.Members[i]
+		}
+		fresh.visits = visitsByUID(fresh.club, fresh.plan)
+		slot.at, slot.version, slot.club, slot.plan, slot.members, slot.visits =
+			fresh.at, fresh.version, fresh.club, fresh.plan, fresh.members, fresh.visits
+	}
+	return &papers{club: slot.club, plan: slot.plan, members: slot.members, visits: slot.visits}, nil
+}

@@ -1,0 +1,167 @@
+package notify_test
+
+import (
+	"bytes"
+	"math/rand/v2"
+	netmail "net/mail"
+	"os"
+	"testing"
+	"time"
+
+	"pryday/store"
+)
+
+// soak makes the long versions of these tests run.
+var soak = os.Getenv("PRYDAY_SOAK") != ""
+
+// leaderless lets a job engine tend its tables at once after its leader was
+// killed. Otherwise it waits 15 s for the dead one's lease to run out, and the
+// test with it.
+func (b *bed) leaderless(t testing.TB) { b.exec(t, "DELETE FROM river_leader") }
+
+// TestKilledBetweenRecordingAndSending: what was recorded by a daemon that was
+// killed before it sent anything is delivered by the next, once; with the
+// times that the daemon really uses, within a minute.
+func TestKilledBetweenRecordingAndSending(t *testing.T) {
+	t.Parallel()
+	modes := []string{"hurried"}
+	if soak {
+		modes = append(modes, "patient") // nothing helped along: takes up to a minute
+	}
+	for _, mode := range modes {
+		t.Run(mode, func(t *testing.T) {
+			b := newBed(t)
+			server := newSink(t)
+			first := b.daemon(t, "stuck", "first.test", server.port)
+			first.expect(t, "sending")
+			first.kill()
+			killed := time.Now()
+			owed := b.messages(t)
+			if len(owed) == 0 {
+				t.Fatal("the killed daemon recorded nothing")
+			}
+			for _, m := range owed {
+				if m.State == store.Sent {
+					t.Errorf("message %d is on record as sent", m.ID)
+				}
+			}
+			if mode == "hurried" {
+				b.leaderless(t)
+				time.Sleep(2 * time.Second) // jobs of the dead are taken for cut off after that
+			}
+			second := b.daemon(t, mode, "second.test", server.port)
+			waitFor(t, time.Minute-time.Since(killed), "the second daemon delivers", func() bool { return b.allSent(t) })
+			t.Logf("delivered %s after the kill", time.Since(killed).Round(time.Second))
+			second.stop(t)
+			for id, n := range byMessageID(t, server) {
+				if n != 1 {
+					t.Errorf("%s arrived %d times", id, n)
+				}
+			}
+			if after := b.messages(t); len(after) != len(owed) || len(server.all()) != len(sent(after)) {
+				t.Errorf("%d messages recorded before, %d after; %d arrived, %d on record as sent", len(owed), len(after), len(server.all()), len(sent(after)))
+			}
+		})
+	}
+}
+
+// TestKilledAgainAndAgain: however often the daemon is killed with signal 9 in
+// the midst of delivering, every message arrives. One may arrive twice, with
+// the same Message-ID, where the kill fell between the server's answer and the
+// record: no more than the connections that were open.
+func TestKilledAgainAndAgain(t *testing.T) {
+	t.Parallel()
+	kills, messages := 3, 300
+	if soak {
+		kills, messages = 20, 5000
+	}
+	b := newBed(t)
+	server := newSink(t)
+	server.pause = 2 * time.Millisecond
+	owed := b.owe(t, messages)
+	for k := range kills {
+		d := b.daemon(t, "hurried", "mortal.test", server.port)
+		goal := (k+1)*messages/(kills+1) - rand.IntN(messages/(kills+1)/2+1)
+		waitFor(t, time.Minute, "the daemon delivers", func() bool { return len(server.all()) >= goal })
+		d.kill()
+		b.leaderless(t)
+	}
+	time.Sleep(2 * time.Second)
+	last := b.daemon(t, "hurried", "last.test", server.port)
+	waitFor(t, 2*time.Minute, "the last daemon delivers the rest", func() bool { return b.allSent(t) })
+	last.stop(t)
+
+	arrived := byMessageID(t, server)
+	twice := 0
+	for _, m := range owed {
+		n := arrived["<"+m.MessageID+"@club.test>"]
+		if n == 0 {
+			t.Errorf("message %d never arrived", m.ID)
+		}
+		twice += max(n-1, 0)
+	}
+	if most := kills * 4; twice > most {
+		t.Errorf("%d arrived twice; %d kills with 4 connections explain at most %d", twice, kills, most)
+	}
+	t.Logf("%d messages, %d kills: all arrived, %d of them twice with the same Message-ID", messages, kills, twice)
+}
+
+// TestTwoDaemonsShare: two daemons on one database share the work and send
+// nothing twice.
+func TestTwoDaemonsShare(t *testing.T) {
+	t.Parallel()
+	messages := 1000
+	if soak {
+		messages = 10000
+	}
+	b := newBed(t)
+	server := newSink(t)
+	owed := b.owe(t, messages)
+	names := []string{"one.test", "two.test"}
+	var daemons []*daemon
+	for _, n := range names {
+		daemons = append(daemons, b.daemon(t, "hurried", n, server.port))
+	}
+	waitFor(t, 3*time.Minute, "two daemons deliver", func() bool { return b.allSent(t) })
+	for _, d := range daemons {
+		d.stop(t)
+	}
+	arrived := byMessageID(t, server)
+	for _, m := range owed {
+		if n := arrived["<"+m.MessageID+"@club.test>"]; n != 1 {
+			t.Errorf("message %d arrived %d times", m.ID, n)
+		}
+	}
+	share := map[string]int{}
+	for _, r := range server.all() {
+		share[r.helo]++
+	}
+	for _, n := range names {
+		if share[n] < messages/20 {
+			t.Errorf("%s delivered %d of %d", n, share[n], messages)
+		}
+	}
+	t.Logf("%d messages: %v", messages, share)
+}
+
+func byMessageID(t testing.TB, s *sink) map[string]int {
+	t.Helper()
+	n := map[string]int{}
+	for _, r := range s.all() {
+		m, err := netmail.ReadMessage(bytes.NewReader(r.text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		n[m.Header.Get("Message-ID")]++
+	}
+	return n
+}
+
+func sent(all []store.Message) (out []store.Message) {
+	for _, m := range all {
+		if m.State == store.Sent {
+			out = append(out, m)
+		}
+	}
+	return out
+}

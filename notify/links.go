@@ -1,0 +1,72 @@
+package notify
+
+import (
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"pryday/notify/mail"
+	"pryday/scheduler"
+)
+
+// The paths that mails point to. The first two carry a token of Signer and
+// ask before they do anything; the pages behind the others ask to sign in.
+const (
+	ActionPath      = "/act/"         // then a token: record, opened, rained-off, cant-go
+	UnsubscribePath = "/unsubscribe/" // then a token; a POST unsubscribes at once (RFC 8058)
+	SignInPath      = "/sign-in/"     // then a token of store.NewSignIn
+	VisitPath       = "/visit/"       // then the visit's UID, ?club=ID
+	ApiaryPath      = "/apiary/"      // then the apiary's id, ?club=ID
+	PreferencesPath = "/preferences"  // ?club=ID
+)
+
+const (
+	actionLife      = 90 * 24 * time.Hour  // from when the mail was owed, on the real clock
+	unsubscribeLife = 400 * 24 * time.Hour // mail lies about for long
+)
+
+// addresses makes the addresses in one member's mail.
+type addresses struct {
+	public *url.URL
+	sign   *Signer
+}
+
+func (a addresses) to(path string, club int64) string {
+	u := *a.public
+	u.Path = strings.TrimSuffix(u.Path, "/") + path
+	if club != 0 {
+		u.RawQuery = "club=" + strconv.FormatInt(club, 10)
+	}
+	return u.String()
+}
+
+// forMember returns the addresses in a mail that was owed at a moment: an
+// attempt made later writes the same ones.
+func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[string]*scheduler.Visit, owedAt time.Time) mail.Links {
+	act := func(path string, do Deed, uid string, sequence int, until time.Time) string {
+		return a.to(path+a.sign.Sign(Action{Do: do, Club: c.ID, Member: m.ID, VisitUID: uid, Sequence: sequence, Expires: until}), 0)
+	}
+	return mail.Links{
+		Visit: func(uid string) mail.VisitLinks {
+			v := visits[uid]
+			if v == nil || !v.Status.Open() {
+				return mail.VisitLinks{}
+			}
+			until := owedAt.Add(actionLife)
+			return mail.VisitLinks{
+				Page:          a.to(VisitPath+url.PathEscape(uid), c.ID),
+				Record:        act(ActionPath, RecordDeed, uid, v.Sequence, until),
+				AlreadyOpened: act(ActionPath, OpenedDeed, uid, v.Sequence, until),
+				RainedOff:     act(ActionPath, RainedOffDeed, uid, v.Sequence, until),
+				CantGo:        act(ActionPath, CantGoDeed, uid, v.Sequence, until),
+			}
+		},
+		Apiary:      func(id int64) string { return a.to(ApiaryPath+strconv.FormatInt(id, 10), c.ID) },
+		Preferences: a.to(PreferencesPath, c.ID),
+		Unsubscribe: act(UnsubscribePath, UnsubscribeDeed, "", 0, owedAt.Add(unsubscribeLife)),
+	}
+}
+
+// signIn is the address that signs a person in with a token of the store.
+func (a addresses) signIn(token string) string { return a.to(SignInPath+token, 0) }

@@ -1,0 +1,194 @@
+// Package notify tells people: it decides what is owed to whom, records that,
+// and delivers it until it is done.
+//
+// A tick every five minutes asks package scheduler what is owed and records
+// each message together with its delivery job in one transaction. Workers take
+// the jobs, render the message from the records as they are by then, hand it to
+// a Sender, and note what came of it. A daemon that dies in between loses
+// nothing: the job is taken up again by another, or by the next one.
+package notify
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	netmail "net/mail"
+	"net/url"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/riverdriver/riverpgxv5"
+	"github.com/robfig/cron/v3"
+
+	"pryday/notify/mail"
+	"pryday/store"
+)
+
+// Config says who is told, by whom, and with what.
+type Config struct {
+	Store     *store.Store
+	Sender    Sender
+	Clock     Clock           // nil means RealClock
+	PublicURL *url.URL        // where people reach the service
+	From      netmail.Address // an empty name takes the club's
+	DKIM      *DKIM           // nil: unsigned
+	Logger    *slog.Logger    // nil means slog.Default
+	Workers   int             // messages under way at once; 0 means 4, as many as SMTP connections
+}
+
+// Service decides and delivers. Make one with New, and Start it once.
+type Service struct {
+	store   *store.Store
+	sender  Sender
+	clock   Clock
+	log     *slog.Logger
+	workers int
+	timeout time.Duration // of a job
+	rescue  time.Duration // a job that ran longer was cut off
+	signer  *Signer
+	writer  *writer
+	count   counts
+
+	pool     *pgxpool.Pool
+	jobs     *river.Client[pgx.Tx]
+	cron     *cron.Cron
+	cancel   context.CancelFunc
+	stopping atomic.Bool
+	ticking  sync.Mutex
+
+	mu      sync.Mutex
+	waiting map[int64]waiting
+}
+
+// tickSpec is every five minutes: what is owed at a minute of the local day
+// goes out within five. All specs are ours, so none can be wrong at run time.
+const tickSpec = "*/5 * * * *"
+
+// New prepares the service; nothing runs before Start.
+func New(ctx context.Context, c Config) (*Service, error) {
+	if c.Store == nil || c.Sender == nil {
+		return nil, errors.New("notify: a store and a sender are needed")
+	}
+	if c.PublicURL == nil || c.PublicURL.Host == "" {
+		return nil, fmt.Errorf("notify: public address %v: want one such as https://bees.example.org", c.PublicURL)
+	}
+	// A wrong address of ours must not look like a wrong one of a member's.
+	if _, err := mail.Build(&mail.Mail{}, mail.Envelope{From: c.From, To: c.From, MessageID: "1@localhost", Date: time.Unix(1, 0)}); err != nil {
+		return nil, fmt.Errorf("notify: mail from %q: want an address such as reminders@example.org: %w", c.From.Address, err)
+	}
+	if c.Clock == nil {
+		c.Clock = RealClock{}
+	}
+	key, err := c.Store.Secret(ctx, "mailed addresses")
+	if err != nil {
+		return nil, fmt.Errorf("notify: %w", err)
+	}
+	signer, err := NewSigner(key)
+	if err != nil {
+		return nil, fmt.Errorf("notify: %w", err)
+	}
+	s := &Service{
+		store: c.Store, sender: c.Sender, clock: c.Clock, log: cmp.Or(c.Logger, slog.Default()), workers: cmp.Or(c.Workers, 4),
+		timeout: jobTimeout, rescue: rescueAfter,
+		signer: signer, waiting: map[int64]waiting{},
+	}
+	s.writer = &writer{
+		store: c.Store, clock: c.Clock, from: c.From, dkim: c.DKIM,
+		addresses: addresses{public: c.PublicURL, sign: signer}, desk: desk{store: c.Store},
+	}
+	return s, nil
+}
+
+// Signer knows the tokens in the addresses that were mailed.
+func (s *Service) Signer() *Signer { return s.signer }
+
+// Start runs the workers and the five-minute tick until Stop. It ticks once at
+// the start, which catches up on the time when nothing ran. The context is
+// that of starting, not of running.
+func (s *Service) Start(ctx context.Context) error {
+	if s.jobs != nil {
+		return errors.New("notify: started already")
+	}
+	var err error
+	// The job engine has a pool of its own: it listens on one connection, and
+	// must not wait for those that pages and planning hold.
+	if s.pool, err = s.store.JobsPool(ctx, 6); err != nil {
+		return fmt.Errorf("notify: %w", err)
+	}
+	workers := river.NewWorkers()
+	river.AddWorker(workers, &deliverer{Service: s})
+	river.AddWorker(workers, &replanner{Service: s})
+	s.jobs, err = river.NewClient(riverpgxv5.New(s.pool), &river.Config{
+		Queues:               map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: s.workers}},
+		Workers:              workers,
+		JobTimeout:           s.timeout,
+		RescueStuckJobsAfter: s.rescue,
+		FetchCooldown:        5 * time.Millisecond,
+		Logger:               s.log.With("part", "jobs"),
+	})
+	if err != nil {
+		s.pool.Close()
+		return fmt.Errorf("notify: job engine: %w", err)
+	}
+	running, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	s.cancel = cancel
+	if err := s.jobs.Start(running); err != nil {
+		cancel()
+		s.pool.Close()
+		return fmt.Errorf("notify: job engine: %w", err)
+	}
+	s.cron = cron.New(cron.WithLocation(time.UTC))
+	tick := func() {
+		if _, err := s.Tick(running); err != nil && running.Err() == nil {
+			s.log.Error("tick", "err", err)
+		}
+	}
+	if _, err := s.cron.AddFunc(tickSpec, tick); err != nil {
+		cancel()
+		s.pool.Close()
+		return fmt.Errorf("notify: %q: %w", tickSpec, err)
+	}
+	s.cron.Start()
+	go tick()
+	return nil
+}
+
+// Tick decides what is owed now. The daemon does so by itself every five
+// minutes; tests and the demonstration do not wait for that.
+func (s *Service) Tick(ctx context.Context) (Report, error) {
+	s.ticking.Lock()
+	defer s.ticking.Unlock()
+	begun := time.Now()
+	r, err := s.Decide(ctx)
+	s.log.Debug("tick", "clubs", r.Clubs, "owed", r.New, "passed_over", r.PassedOver, "waiting", r.Waiting, "took", time.Since(begun))
+	return r, err
+}
+
+// Stop ends the tick and lets attempts under way come to their end, until ctx
+// is done; what is then cut off is taken up again later.
+func (s *Service) Stop(ctx context.Context) error {
+	if s.jobs == nil {
+		return errors.Join(s.sender.Close())
+	}
+	s.stopping.Store(true)
+	ticks := s.cron.Stop()
+	err := s.jobs.Stop(ctx)
+	if err != nil {
+		// The time is up: cut off what is under way, and let that be noted.
+		short, cancel := context.WithTimeout(context.WithoutCancel(ctx), recordTime)
+		defer cancel()
+		err = s.jobs.StopAndCancel(short)
+	}
+	s.cancel()
+	<-ticks.Done()
+	s.ticking.Lock()
+	defer s.ticking.Unlock()
+	s.pool.Close()
+	return errors.Join(err, s.sender.Close())
+}

@@ -1,0 +1,57 @@
+package notify
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// signInsAnHour bounds the sign-in mails that one address can be made to get.
+const signInsAnHour = 5
+
+// SignIn owes a person a mail with an address that signs in, once a minute and
+// a few times an hour at most; what is beyond that is dropped in silence, so
+// that nobody can fill another's mailbox. Delivered like every message.
+func (s *Service) SignIn(ctx context.Context, person *store.Person) error {
+	clubs, err := s.store.Memberships(ctx, person.Email)
+	if err != nil {
+		return fmt.Errorf("owe a sign-in mail: %w", err)
+	}
+	if len(clubs) == 0 {
+		return fmt.Errorf("owe a sign-in mail to person %d: a member of no club: %w", person.ID, store.ErrNotFound)
+	}
+	now := s.clock.Now()
+	return s.store.InClub(ctx, clubs[0].ClubID, func(tx *store.Tx) error {
+		last, err := tx.Messages(ctx, store.MessageFilter{Kind: scheduler.SignInMessage, MemberID: clubs[0].MemberID, Limit: signInsAnHour})
+		if err != nil {
+			return err
+		}
+		if len(last) == signInsAnHour && now.Sub(last[len(last)-1].OwedAt) < time.Hour {
+			return nil
+		}
+		_, err = tx.Owe(ctx, []scheduler.OwedMessage{{
+			Key: scheduler.SignInKey(person.ID, now.UTC().Format("2006-01-02T15:04")), Kind: scheduler.SignInMessage,
+			MemberID: clubs[0].MemberID, On: scheduler.DateOf(s.clock.Civil().UTC()), Reason: "asked to sign in",
+		}}, time.Time{})
+		return err
+	})
+}
+
+// Invite owes a new member an invitation, once a day at most.
+func (s *Service) Invite(ctx context.Context, club, member int64, inviter string) error {
+	return s.store.InClub(ctx, club, func(tx *store.Tx) error {
+		m, err := tx.Member(ctx, member)
+		if err != nil {
+			return err
+		}
+		today := scheduler.DateOf(s.clock.Civil().UTC())
+		_, err = tx.Owe(ctx, []scheduler.OwedMessage{{
+			Key: scheduler.InviteKey(club, m.PersonID, today), Kind: scheduler.InviteMessage,
+			MemberID: member, On: today, Reason: invitedBy + inviter,
+		}}, time.Time{})
+		return err
+	})
+}

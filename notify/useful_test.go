@@ -1,0 +1,60 @@
+package notify
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"pryday/scheduler"
+)
+
+func TestStillUseful(t *testing.T) {
+	day := scheduler.NewDate(2027, time.May, 1)
+	visit := func(on scheduler.Date, status scheduler.VisitStatus) scheduler.Visit {
+		return scheduler.Visit{ID: 5, UID: "v1", ApiaryID: 2, On: on, Status: status}
+	}
+	item := func(kind scheduler.MessageKind, on, was scheduler.Date) scheduler.OwedItem {
+		return scheduler.OwedItem{Kind: kind, VisitUID: "v1", VisitID: 5, ApiaryID: 2, VisitOn: on, WasOn: was}
+	}
+	boxes := scheduler.OwedItem{Kind: scheduler.OverdueMessage, ApiaryID: 2, BoxIDs: []int64{11, 12}}
+	tests := []struct {
+		name  string
+		visit scheduler.Visit
+		prefs scheduler.Preferences
+		boxes []scheduler.BoxState
+		items []scheduler.OwedItem
+		kept  int
+		why   string // that the record must say; empty: sent
+	}{
+		{"as it was", visit(day+1, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 1, ""},
+		{"today", visit(day, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DayMessage, day, 0)}, 1, ""},
+		{"delivered a day late", visit(day-1, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DayMessage, day-1, 0)}, 0, "the day of the visit is over"},
+		{"cancelled meanwhile", visit(day+1, scheduler.Cancelled), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 0, "the visit was cancelled"},
+		{"done meanwhile", visit(day, scheduler.Done), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DayMessage, day, 0)}, 0, "the visit was done"},
+		{"moved meanwhile", visit(day+3, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 0, "the visit moved to 2027-05-04"},
+		{"gone", scheduler.Visit{UID: "other"}, scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 0, "not on record"},
+		{"a move told", visit(day+3, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.MovedMessage, day+3, day+1)}, 1, ""},
+		{"a move overtaken", visit(day+5, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.MovedMessage, day+3, day+1)}, 0, "the visit moved"},
+		{"a cancellation told", visit(day+3, scheduler.Cancelled), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.MovedMessage, 0, day+3)}, 1, ""},
+		{"a cancellation too late", visit(day-1, scheduler.Cancelled), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.MovedMessage, 0, day-1)}, 0, "the day of the visit is over"},
+		{"paused", visit(day+1, scheduler.Confirmed), scheduler.Preferences{PausedUntil: day + 9}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 0, "paused reminders until 2027-05-10"},
+		{"pause over", visit(day+1, scheduler.Confirmed), scheduler.Preferences{PausedUntil: day}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 1, ""},
+		{"muted", visit(day+1, scheduler.Confirmed), scheduler.Preferences{Mute: []scheduler.MessageKind{scheduler.DigestMessage}}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 0, `the kind "digest"`},
+		{"half muted", visit(day, scheduler.Confirmed), scheduler.Preferences{Mute: []scheduler.MessageKind{scheduler.OverdueMessage}}, []scheduler.BoxState{{BoxID: 11, Overdue: true}}, []scheduler.OwedItem{item(scheduler.DayMessage, day, 0), boxes}, 1, ""},
+		{"one box opened", scheduler.Visit{}, scheduler.Preferences{}, []scheduler.BoxState{{BoxID: 11}, {BoxID: 12, Overdue: true}}, []scheduler.OwedItem{boxes}, 1, ""},
+		{"both boxes opened", scheduler.Visit{}, scheduler.Preferences{}, []scheduler.BoxState{{BoxID: 11}, {BoxID: 12}}, []scheduler.OwedItem{boxes}, 0, "opened"},
+		{"nothing", scheduler.Visit{}, scheduler.Preferences{}, nil, nil, 0, "nothing left to tell"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			c := &scheduler.Club{Visits: []scheduler.Visit{tt.visit}}
+			kept, why := stillUseful(c, &scheduler.Plan{Boxes: tt.boxes}, &scheduler.Member{Prefs: tt.prefs}, tt.items, day)
+			if len(kept) != tt.kept || (why == "") != (tt.why == "") || !strings.Contains(why, tt.why) {
+				t.Errorf("kept %d (%v), why %q; want %d, %q", len(kept), kept, why, tt.kept, tt.why)
+			}
+		})
+	}
+	if len(boxes.BoxIDs) != 2 {
+		t.Error("the record's own list was changed")
+	}
+}
