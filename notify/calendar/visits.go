@@ -171,11 +171,11 @@ func reasons(v *VisitRecord, names *scheduler.Names, say *words.Speaker) []strin
 			lines = append(lines, say.Say("entry.hive", hive))
 			lastHive = hive
 		}
-		if b.Reason == "" { // a visit of the past that came in without reasons
-			lines = append(lines, say.Say("entry.box.plain", box))
+		why := say.Reason(b.Reason)
+		if why == "" {
+			lines = append(lines, box)
 			continue
 		}
-		why := say.Say("reason." + string(b.Reason))
 		if b.Reason == scheduler.BecauseOdds {
 			lines = append(lines, say.Say("entry.box.odds", box, why, say.Chance(b.Odds)))
 		} else {

@@ -84,6 +84,8 @@ func TestEventWords(t *testing.T) {
 	url := func(uid string) string { return "https://hives.example/visit/" + uid }
 	empty := visit("v", today+7, scheduler.Confirmed)
 	empty.Boxes, empty.Who = nil, nil
+	bare := visit("v", today-7, scheduler.Done)
+	bare.Boxes = []scheduler.VisitBox{{BoxID: 41}}
 	cases := []struct {
 		name, language, summary string
 		visit                   VisitRecord
@@ -98,6 +100,7 @@ func TestEventWords(t *testing.T) {
 		{"cancelled", "", "Cancelled: Orchard, east: open 2 boxes", visit("v", today+7, scheduler.Cancelled), Cancelled, "does not take place", "Bring"},
 		{"done", "", "Done: Orchard, east: open 2 boxes", visit("v", today-7, scheduler.Done), Confirmed, "Going: ", "Bring"},
 		{"missed", "", "Missed: Orchard, east: open 2 boxes", visit("v", today-7, scheduler.Missed), Confirmed, "Going: ", "Bring"},
+		{"came in without reasons", "", "Done: Orchard, east: open 1 box", bare, Confirmed, "Hive Larch, from the top:\nR14\n", "R14 -"},
 		{"nothing to open", "", "Orchard, east: look the hives over from outside", empty, Confirmed, "Nobody has said yet", "Hive Larch"},
 		{"German", "de-DE", "Orchard, east: 2 Zargen öffnen", visit("v", today+7, scheduler.Confirmed), Confirmed, "Es fahren: Teodor Quill und Maren Okoro.", "Going"},
 	}

@@ -186,3 +186,30 @@ func BenchmarkCompose(b *testing.B) {
 		}
 	}
 }
+
+// A visit that came in without reasons, a box that left, a visit that is
+// gone: nothing of that stops a mail that has other things to tell.
+func TestComposeOddRecords(t *testing.T) {
+	in := reminderOf(2, "coming")
+	in.Plan.Visits[0].Boxes = []scheduler.VisitBox{{BoxID: 41}, {BoxID: 99, Reason: scheduler.BecauseOdds, Due: today}}
+	m, err := Compose(in)
+	if err != nil || !strings.Contains(m.Text, "On the list of this visit.") {
+		t.Errorf("got %v, %v", m, err)
+	}
+	for name, change := range map[string]func(*Input){
+		"no items": func(in *Input) { in.Message.Items = nil },
+		"no visit": func(in *Input) { in.Plan.Visits = nil },
+		"no place": func(in *Input) { in.Club.Apiaries = nil },
+	} {
+		in := reminderOf(2, "coming")
+		change(&in)
+		if m, err := Compose(in); err == nil {
+			t.Errorf("%s: composed %q", name, m.Subject)
+		}
+	}
+	later := reminderOf(2, "coming")
+	later.Today = today + 6
+	if m, err := Compose(later); err != nil || !strings.Contains(m.Text, "tomorrow, Saturday 8 May 2027") {
+		t.Errorf("a mail written late says\n%s\n%v", m.Text, err)
+	}
+}

@@ -132,7 +132,10 @@ func (r *reminder) mark(b *scheduler.Box) string {
 
 // why says why a box is opened.
 func (r *reminder) why(b *scheduler.VisitBox) string {
-	why := r.say.Say("reason." + string(b.Reason))
+	why := r.say.Reason(b.Reason)
+	if why == "" || b.Due == 0 {
+		return r.say.Say("box.why.none")
+	}
 	if b.Odds >= 0.02 {
 		return r.say.Say("box.why.odds", r.say.ShortDay(b.Due), why, r.say.Chance(b.Odds))
 	}

@@ -55,7 +55,6 @@ var phrases = map[string]phrase{
 	"who.nobody":       {one("Nobody has said yet that they are going."), one("Noch hat niemand zugesagt.")},
 	"who.going":        {one("Going: %s."), one("Es fahren: %s.")},
 	"entry.hive":       {one("Hive %s, from the top:"), one("Volk %s, von oben:")},
-	"entry.box.plain":  {one("%s"), one("%s")},
 	"entry.box":        {one("%s - %s"), one("%s – %s")},
 	"entry.box.odds":   {one("%s - %s; %s that it is hard to open"), one("%s – %s; %s, dass sie schwer aufgeht")},
 	"entry.more":       {many("and %d more box on the page below", "and %d more boxes on the page below"), many("und %d weitere Zarge auf der Seite unten", "und %d weitere Zargen auf der Seite unten")},
@@ -110,6 +109,7 @@ var phrases = map[string]phrase{
 
 	// Boxes.
 	"box.why":           {one("Open by %s: %s."), one("Öffnen bis %s: %s.")},
+	"box.why.none":      {one("On the list of this visit."), one("Auf der Liste dieses Besuchs.")},
 	"box.why.odds":      {one("Open by %s: %s; %s that it is hard to open."), one("Öffnen bis %s: %s; %s, dass sie schwer aufgeht.")},
 	"box.overdue":       {many("%d day overdue, since %s; %s that it is hard to open.", "%d days overdue, since %s; %s that it is hard to open."), many("%d Tag überfällig, seit %s; %s, dass sie schwer aufgeht.", "%d Tage überfällig, seit %s; %s, dass sie schwer aufgeht.")},
 	"box.overdue.plain": {one("Overdue."), one("Überfällig.")},

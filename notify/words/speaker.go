@@ -171,3 +171,12 @@ func (s *Speaker) Parts(needs []scheduler.PartNeed) string {
 	}
 	return strings.Join(out, ", ")
 }
+
+// Reason says why a box is due; empty for a reason that is not known, as on
+// visits of the past that came in without one.
+func (s *Speaker) Reason(r scheduler.Reason) string {
+	if key := "reason." + string(r); Has(key) {
+		return s.Say(key)
+	}
+	return ""
+}
