@@ -95,7 +95,7 @@ func TestDemoClub(t *testing.T) {
 		{"boxes lent", where[scheduler.Lent], 1},
 		{"boxes retired", where[scheduler.Retired], 1},
 		{"loose", hard[scheduler.Loose], 100},
-		{"hard", hard[scheduler.Hard], 30},
+		{"hard", hard[scheduler.Hard], 20},
 		{"stuck", hard[scheduler.Stuck], 5},
 		{"years", int(last-first) / 365, 2},
 	} {

@@ -22,10 +22,10 @@ func (h *history) turns() {
 	quarry.Hives[0].LeaveAlone = []scheduler.Period{{From: date(2026, 8, 20), Until: date(2026, 9, 24), Reason: "treatment on"}}
 
 	h.numberBoxes()
-	h.move(&mill.Hives[0], &quarry.Hives[1], date(2026, 7, 9))
-	h.takeOff(&mill.Hives[2], scheduler.BoxPlace{From: date(2026, 9, 18), Where: scheduler.InStore})
-	h.takeOff(&quarry.Hives[2], scheduler.BoxPlace{From: date(2027, 4, 3), Where: scheduler.Lent, LentTo: "the beginners' course", Until: date(2027, 6, 15)})
-	h.takeOff(&ferry.Hives[0], scheduler.BoxPlace{From: date(2026, 8, 29), Where: scheduler.Retired})
+	h.move(tall(mill), &quarry.Hives[1], date(2026, 7, 9))
+	h.takeOff(tall(mill), scheduler.BoxPlace{From: date(2026, 9, 18), Where: scheduler.InStore})
+	h.takeOff(tall(quarry), scheduler.BoxPlace{From: date(2027, 4, 3), Where: scheduler.Lent, LentTo: "the beginners' course", Until: date(2027, 6, 15)})
+	h.takeOff(tall(ferry), scheduler.BoxPlace{From: date(2026, 8, 29), Where: scheduler.Retired})
 	h.repair(&quarry.Hives[3].Boxes[0], date(2026, 12, 12))
 	h.repair(&mill.Hives[4].Boxes[0], date(2025, 12, 28))
 	h.correct(&mill.Hives[5])
@@ -49,6 +49,17 @@ func (h *history) numberBoxes() {
 			h.visits[v].Boxes[b].BoxID = final[h.visits[v].Boxes[b].BoxID]
 		}
 	}
+}
+
+// tall returns the first hive that is high enough to lose its top box, which
+// has been opened often.
+func tall(a *scheduler.Apiary) *scheduler.Hive {
+	for i := range a.Hives {
+		if n := len(a.Hives[i].Boxes); n > 2 && len(a.Hives[i].Boxes[n-1].Openings) > 3 {
+			return &a.Hives[i]
+		}
+	}
+	panic(a.Name + " has no hive of three boxes")
 }
 
 // top takes the top box off a hive and drops what was recorded of it from a
