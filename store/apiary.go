@@ -51,7 +51,7 @@ func (tx *Tx) UpdateApiary(ctx context.Context, a scheduler.Apiary, today schedu
 		return nil, err
 	}
 	tx.feedChanged()
-	return tx.Replan(ctx, a.ID, today)
+	return tx.replan(ctx, []int64{a.ID}, today, everSince)
 }
 
 func (tx *Tx) updateApiary(ctx context.Context, a scheduler.Apiary) error {

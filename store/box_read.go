@@ -47,16 +47,18 @@ const boxesOf = `
 	UNION
 	SELECT p.box_id FROM hive h JOIN box_place p ON p.club_id = h.club_id AND p.hive_id = h.id WHERE h.apiary_id = ANY($1)`
 
+const selectPlaces = `
+	SELECT box_id, from_day, place, coalesce(hive_id, 0) AS hive_id, position, lent_to, until_day FROM box_place `
+
 func (l *loading) queueBoxes(b *pgx.Batch, sc scope) {
 	boxes := `SELECT id, name, kind, set_up_on, retired_on, repaired, coalesce(hive_id, 0) AS hive_id FROM box `
-	places := `SELECT box_id, from_day, place, coalesce(hive_id, 0) AS hive_id, position, lent_to, until_day FROM box_place `
 	if sc.apiaries == nil {
 		queue(b, &l.boxes, boxes+`ORDER BY box.hive_id, position, id`)
-		queue(b, &l.places, places+`ORDER BY box_id, n`)
+		queue(b, &l.places, selectPlaces+`ORDER BY box_id, n`)
 		return
 	}
 	queue(b, &l.boxes, boxes+`WHERE id IN (`+boxesOf+`) ORDER BY box.hive_id, position, id`, sc.apiaries)
-	queue(b, &l.places, places+`WHERE box_id IN (`+boxesOf+`) ORDER BY box_id, n`, sc.apiaries)
+	queue(b, &l.places, selectPlaces+`WHERE box_id IN (`+boxesOf+`) ORDER BY box_id, n`, sc.apiaries)
 }
 
 type openingRow struct {

@@ -68,7 +68,7 @@ func (tx *Tx) UpdateHive(ctx context.Context, h scheduler.Hive, today scheduler.
 		return nil, err
 	}
 	tx.feedChanged()
-	return tx.replan(ctx, []int64{apiary}, today, 1)
+	return tx.replan(ctx, []int64{apiary}, today, everSince)
 }
 
 // MoveHive takes a hive with its boxes to another apiary and replans both.
@@ -86,7 +86,7 @@ func (tx *Tx) MoveHive(ctx context.Context, hive, apiary int64, today scheduler.
 		return nil, err
 	}
 	tx.feedChanged()
-	return tx.replan(ctx, []int64{min(was, apiary), max(was, apiary)}, today, 0)
+	return tx.replan(ctx, []int64{min(was, apiary), max(was, apiary)}, today, everSince)
 }
 
 // lockApiaryOfHive locks the apiary of a hive, and others at once with it.

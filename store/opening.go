@@ -95,13 +95,13 @@ func withIDs(openings []BoxOpening) ([]BoxOpening, error) {
 	return out, nil
 }
 
-// firstDay is the earliest day that openings change something about; 1, long
-// before any record, when one of them corrects another.
+// firstDay is the earliest day that openings change something about; with a
+// correction among them that may be any day.
 func firstDay(openings []BoxOpening) scheduler.Date {
 	first := scheduler.MaxDate
 	for _, o := range openings {
 		if o.Opening.Supersedes != "" {
-			return 1
+			return everSince
 		}
 		first = min(first, o.Opening.On)
 	}

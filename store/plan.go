@@ -61,6 +61,11 @@ func (tx *Tx) ReplanAll(ctx context.Context, today scheduler.Date) (*Replanned, 
 	return tx.replan(ctx, ids, today, 0)
 }
 
+// everSince is a day before all records: what changed may count from any day
+// on. The order of a stack is such a thing, since boxes opened on one day are
+// taken in that order.
+const everSince = scheduler.Date(1)
+
 // replan plans apiaries. What was learned about a box before it moved counts
 // at its new place too: when records since changed have such a move after
 // them, those apiaries are planned as well.

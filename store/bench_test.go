@@ -1,0 +1,113 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"testing"
+
+	"github.com/google/uuid"
+
+	"pryday/scheduler"
+)
+
+// largeClub has apiaries of five hives with five boxes each, every box opened
+// a number of times.
+func largeClub(name string, apiaries, openings int) *scheduler.Club {
+	c := &scheduler.Club{
+		Name: name, Rules: scheduler.DefaultRules(),
+		Members: []scheduler.Member{{ID: 1, Name: "Ansel Whitlow", Email: "ansel@example.org", Role: scheduler.Organiser}},
+	}
+	hive, box := int64(0), int64(0)
+	for a := range apiaries {
+		ap := scheduler.Apiary{
+			ID: int64(a + 1), Name: fmt.Sprintf("Apiary %05d", a), Latitude: 44 + float64(a%40)/10, Longitude: 9,
+			ElevationM: float64(a % 900), Timezone: "Europe/Rome", Keepers: []int64{1},
+		}
+		for h := range 5 {
+			hive++
+			hv := scheduler.Hive{ID: hive, Name: fmt.Sprintf("Hive %d", h+1)}
+			for b := range 5 {
+				box++
+				bx := scheduler.Box{ID: box, Name: fmt.Sprintf("%d%d", h+1, b+1), Kind: "deep", SetUpOn: scheduler.NewDate(2024, 4, 10)}
+				for o := range openings {
+					bx.Openings = append(bx.Openings, scheduler.Opening{
+						ID: uuid.NewString(), On: bx.SetUpOn + scheduler.Date(90*(o+1)+int(box)%40),
+						Joint: scheduler.Difficulty((int(box) + o) % 4), Frames: scheduler.NotTried, Scraped: scheduler.ScrapedPart, By: 1,
+					})
+				}
+				hv.Boxes = append(hv.Boxes, bx)
+			}
+			ap.Hives = append(ap.Hives, hv)
+		}
+		c.Apiaries = append(c.Apiaries, ap)
+	}
+	return c
+}
+
+func importLarge(b *testing.B, s *Store, apiaries, openings int) int64 {
+	b.Helper()
+	ctx := context.Background()
+	club, err := s.CreateClub(ctx, "Large")
+	if err != nil {
+		b.Fatal(err)
+	}
+	inClub(b, s, club, func(tx *Tx) error {
+		_, err := tx.Import(ctx, largeClub("Large", apiaries, openings))
+		return err
+	})
+	return club
+}
+
+func BenchmarkImport10000Openings(b *testing.B) {
+	s := open(b)
+	for b.Loop() {
+		importLarge(b, s, 50, 8)
+	}
+}
+
+// BenchmarkReplanClub reports the time for one box of a club planned for the
+// first time and on the next day.
+func BenchmarkReplanClub(b *testing.B) {
+	const apiaries = 200
+	s, ctx := open(b), context.Background()
+	club := importLarge(b, s, apiaries, 8)
+	for _, name := range []string{"first", "next day"} {
+		day := today
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if n, _, err := s.ReplanClub(ctx, club, day); err != nil || n != apiaries {
+					b.Fatalf("planned %d apiaries: %v", n, err)
+				}
+				day++
+			}
+			b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(b.N)/(apiaries*25), "µs/box")
+		})
+		today++
+	}
+}
+
+// BenchmarkRecordOpening records one opening of a club of 5,000 boxes, from
+// the transaction's beginning to its commit.
+func BenchmarkRecordOpening(b *testing.B) {
+	s, ctx := open(b), context.Background()
+	club := importLarge(b, s, 200, 8)
+	if _, _, err := s.ReplanClub(ctx, club, today); err != nil {
+		b.Fatal(err)
+	}
+	var boxes []int64
+	inClub(b, s, club, func(tx *Tx) (err error) {
+		boxes, err = tx.ids(ctx, `SELECT id FROM box ORDER BY id`)
+		return err
+	})
+	i := 0
+	for b.Loop() {
+		i++
+		err := s.InClub(ctx, club, func(tx *Tx) error {
+			_, err := tx.RecordOpening(ctx, boxes[i*37%len(boxes)], scheduler.Opening{On: today, Joint: scheduler.Firm, Frames: scheduler.NotTried}, today)
+			return err
+		})
+		if err != nil {
+			b.Fatal(err)
+		}
+	}
+}

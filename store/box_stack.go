@@ -1,0 +1,125 @@
+package store
+
+import (
+	"context"
+	"slices"
+
+	"pryday/scheduler"
+)
+
+// standing is where a box stands before it moves.
+type standing struct {
+	hive     int64
+	position int
+	setUp    scheduler.Date
+}
+
+// lockForMove locks the apiaries that a box leaves and reaches.
+func (tx *Tx) lockForMove(ctx context.Context, id int64, to scheduler.BoxPlace) (standing, []int64, error) {
+	const sql = `SELECT coalesce(hive_id, 0), coalesce(position, 0), set_up_on FROM box WHERE id = $1`
+	var from, now standing
+	if err := tx.tx.QueryRow(ctx, sql, id).Scan(&from.hive, &from.position, &from.setUp); err != nil {
+		return from, nil, tx.wrap(err, "find box %d", id)
+	}
+	hives := []int64{from.hive}
+	if to.Where == scheduler.OnHive {
+		hives = append(hives, to.HiveID)
+	}
+	apiaries, err := tx.ids(ctx, `SELECT DISTINCT apiary_id FROM hive WHERE id = ANY($1) ORDER BY 1`, hives)
+	if err == nil && to.Where == scheduler.OnHive {
+		var known bool
+		err = tx.tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM hive WHERE id = $1)`, to.HiveID).Scan(&known)
+		if err == nil && !known {
+			err = ErrNotFound
+		}
+	}
+	if err != nil {
+		return from, nil, tx.wrap(err, "find the hives that box %d leaves and reaches", id)
+	}
+	if len(apiaries) > 0 {
+		if _, err := tx.lockTogether(ctx, apiaries); err != nil {
+			return from, nil, err
+		}
+	}
+	err = tx.tx.QueryRow(ctx, sql, id).Scan(&now.hive, &now.position, &now.setUp)
+	if err == nil && now.hive != from.hive {
+		err = errAgain
+	}
+	return now, apiaries, tx.wrap(err, "find box %d", id)
+}
+
+func (tx *Tx) notAtStandstill(ctx context.Context, apiary int64, on scheduler.Date) error {
+	days, err := tx.periods(ctx, "apiary_id", apiary, "standstill")
+	if err != nil {
+		return err
+	}
+	for _, p := range days {
+		if p.Contains(on) {
+			return tx.wrap(ErrStandstill, "move a box of apiary %d on %s, %s,", apiary, on, p.Reason)
+		}
+	}
+	return nil
+}
+
+// placesOf reads where a box has been; one that never moved was on its hive.
+func (tx *Tx) placesOf(ctx context.Context, id int64, at standing) ([]scheduler.BoxPlace, error) {
+	rows, err := list[placeRow](ctx, tx, selectPlaces+`WHERE box_id = $1 ORDER BY n`, id)
+	if err != nil {
+		return nil, tx.wrap(err, "read where box %d was", id)
+	}
+	var out []scheduler.BoxPlace
+	for i := range rows {
+		out = append(out, rows[i].place())
+	}
+	switch {
+	case len(out) > 0:
+	case at.hive != 0:
+		out = []scheduler.BoxPlace{{From: at.setUp, Where: scheduler.OnHive, HiveID: at.hive, Position: at.position}}
+	default:
+		out = []scheduler.BoxPlace{{From: at.setUp, Where: scheduler.InStore}}
+	}
+	return out, nil
+}
+
+// stackOf lists the boxes of a hive from the bottom up.
+func (tx *Tx) stackOf(ctx context.Context, hive int64) ([]int64, error) {
+	ids, err := tx.ids(ctx, `SELECT id FROM box WHERE hive_id = $1 ORDER BY position`, hive)
+	return ids, tx.wrap(err, "read the stack of hive %d", hive)
+}
+
+// restack gives those boxes of a hive that stand recorded their positions.
+func (tx *Tx) restack(ctx context.Context, hive int64, stack []int64) error {
+	_, err := tx.tx.Exec(ctx, `
+		UPDATE box SET position = u.n
+		  FROM unnest($2::bigint[]) WITH ORDINALITY AS u(id, n)
+		 WHERE box.id = u.id AND box.hive_id = $1 AND box.position <> u.n`, hive, stack)
+	return tx.wrap(err, "order the boxes of hive %d", hive)
+}
+
+// putOn puts a box that stands on no hive on one, and returns its position.
+func (tx *Tx) putOn(ctx context.Context, id, hive int64, position int) (int, error) {
+	stack, err := tx.stackOf(ctx, hive)
+	if err != nil {
+		return 0, err
+	}
+	stack = insertAt(stack, id, position)
+	if err := tx.restack(ctx, hive, stack); err != nil {
+		return 0, err
+	}
+	at := slices.Index(stack, id) + 1
+	_, err = tx.tx.Exec(ctx, `UPDATE box SET hive_id = $2, position = $3 WHERE id = $1`, id, hive, at)
+	return at, tx.wrap(err, "put box %d on hive %d", id, hive)
+}
+
+// insertAt puts id at a position counted from 1; 0, or one beyond the top, is
+// on top.
+func insertAt(stack []int64, id int64, position int) []int64 {
+	if position < 1 || position > len(stack) {
+		return append(stack, id)
+	}
+	return slices.Insert(stack, position-1, id)
+}
+
+func without(stack []int64, id int64) []int64 {
+	return slices.DeleteFunc(slices.Clone(stack), func(b int64) bool { return b == id })
+}
