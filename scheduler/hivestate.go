@@ -2,46 +2,8 @@ package scheduler
 
 import (
 	"fmt"
-	"math"
 	"slices"
 )
-
-// Seal is what is known of the seal of one box.
-type Seal struct {
-	BoxID    int64
-	Position int // in the stack, 1 the lowest
-	// From is the last opening that broke the seal or the day the box was set
-	// up: the day from which waits are counted.
-	From Date
-	// Since is the day at which Left sealing days were left in the seal: From
-	// or, for a box that has moved since, the day it came to where it is.
-	Since      Date
-	Left       float64
-	LastOpened Date       // last opening that broke the seal; zero when never
-	LastTried  Date       // last opening, also one left shut; zero when never
-	LastHard   Difficulty // at LastTried; NotTried when never
-	Openings   int        // that count
-}
-
-// age returns the sealing days of the seal on d at a place with season s; off
-// a hive s is nil, and nothing seals.
-func (b *Seal) age(s *Season, d Date) float64 {
-	if s == nil {
-		return b.Left
-	}
-	return b.Left + s.SealingDays(b.Since, d)
-}
-
-// opened records an opening of a seal of an age.
-func (b *Seal) opened(o *Opening, age float64) {
-	b.LastTried, b.LastHard = o.On, o.Difficulty()
-	b.Openings++
-	if o.LeftShut {
-		return
-	}
-	b.From, b.Since, b.LastOpened = o.On, o.On, o.On
-	b.Left = age * o.remains()
-}
 
 // HiveState is what the records up to a day say about the boxes of one hive:
 // their seals and the joint normal distribution of the hive's part h and the
@@ -195,41 +157,4 @@ func (h *HiveState) forget(part int, variance float64) {
 		h.Cov[part*n+j], h.Cov[j*n+part] = 0, 0
 	}
 	h.Mean[part], h.Cov[part*n+part] = 0, variance
-}
-
-// marginal is what is known of the u of one box by itself on a day.
-type marginal struct {
-	mean, variance float64
-	on             Date
-}
-
-// until returns m after time has passed until d.
-func (m marginal) until(d Date) marginal {
-	m.variance += drift(m.on, d)
-	m.on = max(m.on, d)
-	return m
-}
-
-// surprise returns how an opening of difficulty hard, at an age, moves a
-// distribution in which ln k of the box has a mean and a variance: with c the
-// covariance of some quantity with ln k, its mean moves by c*shift, and the
-// covariance of two by -c1*c2*shrink. These are the exact moments, since given
-// ln k + e everything else is linear (assumed-density filtering; Minka 2001).
-func surprise(age, mean, variance float64, hard Difficulty) (shift, shrink float64) {
-	low, high := math.Inf(-1), math.Inf(1)
-	if hard > Loose {
-		low = lnThresholds[min(hard, Stuck)-1]
-	}
-	if hard < Stuck {
-		high = lnThresholds[hard]
-	}
-	total := variance + rateNoise*rateNoise
-	sd, expected := math.Sqrt(total), math.Log(age)+mean
-	m, v := truncated((low-expected)/sd, (high-expected)/sd)
-	return m / sd, (1 - v) / total
-}
-
-// drift returns by how much the variance of u grows between two days.
-func drift(from, to Date) float64 {
-	return driftPerYear * math.Max(0, float64(to-from)) / 365.25
 }

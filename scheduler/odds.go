@@ -32,3 +32,27 @@ func Odds(age, mean, variance float64, at Difficulty) float64 {
 	c := lnThresholds[min(at, Stuck)-1]
 	return phi((math.Log(age) + mean - c) / math.Sqrt(variance+rateNoise*rateNoise))
 }
+
+// surprise returns how an opening of difficulty hard, at an age, moves a
+// distribution in which ln k of the box has a mean and a variance: with c the
+// covariance of some quantity with ln k, its mean moves by c*shift, and the
+// covariance of two by -c1*c2*shrink. These are the exact moments, since given
+// ln k + e everything else is linear (assumed-density filtering; Minka 2001).
+func surprise(age, mean, variance float64, hard Difficulty) (shift, shrink float64) {
+	low, high := math.Inf(-1), math.Inf(1)
+	if hard > Loose {
+		low = lnThresholds[min(hard, Stuck)-1]
+	}
+	if hard < Stuck {
+		high = lnThresholds[hard]
+	}
+	total := variance + rateNoise*rateNoise
+	sd, expected := math.Sqrt(total), math.Log(age)+mean
+	m, v := truncated((low-expected)/sd, (high-expected)/sd)
+	return m / sd, (1 - v) / total
+}
+
+// drift returns by how much the variance of u grows between two days.
+func drift(from, to Date) float64 {
+	return driftPerYear * math.Max(0, float64(to-from)) / 365.25
+}

@@ -41,3 +41,16 @@ func (r Rates) Of(boxID int64) (BoxRate, bool) {
 	}
 	return BoxRate{}, false
 }
+
+// marginal is what is known of the u of one box by itself on a day.
+type marginal struct {
+	mean, variance float64
+	on             Date
+}
+
+// until returns m after time has passed until d.
+func (m marginal) until(d Date) marginal {
+	m.variance += drift(m.on, d)
+	m.on = max(m.on, d)
+	return m
+}

@@ -50,3 +50,40 @@ func (s *Season) sumPaces() {
 		s.whole[kind] = s.cum[kind][last] - s.rules[s.stages[last]].Pace*float64(starts[last]-starts[0])
 	}
 }
+
+// Seal is what is known of the seal of one box.
+type Seal struct {
+	BoxID    int64
+	Position int // in the stack, 1 the lowest
+	// From is the last opening that broke the seal or the day the box was set
+	// up: the day from which waits are counted.
+	From Date
+	// Since is the day at which Left sealing days were left in the seal: From
+	// or, for a box that has moved since, the day it came to where it is.
+	Since      Date
+	Left       float64
+	LastOpened Date       // last opening that broke the seal; zero when never
+	LastTried  Date       // last opening, also one left shut; zero when never
+	LastHard   Difficulty // at LastTried; NotTried when never
+	Openings   int        // that count
+}
+
+// age returns the sealing days of the seal on d at a place with season s; off
+// a hive s is nil, and nothing seals.
+func (b *Seal) age(s *Season, d Date) float64 {
+	if s == nil {
+		return b.Left
+	}
+	return b.Left + s.SealingDays(b.Since, d)
+}
+
+// opened records an opening of a seal of an age.
+func (b *Seal) opened(o *Opening, age float64) {
+	b.LastTried, b.LastHard = o.On, o.Difficulty()
+	b.Openings++
+	if o.LeftShut {
+		return
+	}
+	b.From, b.Since, b.LastOpened = o.On, o.On, o.On
+	b.Left = age * o.remains()
+}

@@ -1,0 +1,85 @@
+package scheduler
+
+import (
+	"fmt"
+	"math"
+)
+
+// SeasonEvent is something that a keeper sees or does when a stage begins.
+type SeasonEvent string
+
+// The events that keepers remember.
+const (
+	FirstPollen SeasonEvent = "first-pollen" // the first good pollen: build-up
+	SupersOn    SeasonEvent = "supers-on"    // flow
+	SupersOff   SeasonEvent = "supers-off"   // late summer
+)
+
+// SeasonDay is the day of an event at one apiary.
+type SeasonDay struct {
+	Event SeasonEvent
+	On    Date
+}
+
+// farFromModel is how far from the model a day may be before it is taken for a
+// slip of the pen.
+const farFromModel = 75
+
+// begins returns the stage that e begins.
+func (e SeasonEvent) begins() (Stage, bool) {
+	switch e {
+	case FirstPollen:
+		return BuildUp, true
+	case SupersOn:
+		return Flow, true
+	case SupersOff:
+		return LateSummer, true
+	}
+	return 0, false
+}
+
+// LearnShift returns by how many days the season at p comes later (positive)
+// or earlier than the rules say, from days observed there: the mean of the
+// differences, rounded. It replaces p.ShiftDays. The error names the day that
+// cannot be used: an unknown event, one of a stage that does not occur at p,
+// or a day more than 75 days from what the rules say.
+func LearnShift(p Place, r *Rules, seen []SeasonDay) (days int, err error) {
+	if len(seen) == 0 {
+		return 0, fmt.Errorf("no observed day to learn from")
+	}
+	p.ShiftDays = 0
+	s := NewSeason(p, r)
+	sum := 0
+	for _, day := range seen {
+		stage, ok := day.Event.begins()
+		if !ok {
+			return 0, fmt.Errorf("%q is not an event of the season; use %s, %s or %s", day.Event, FirstPollen, SupersOn, SupersOff)
+		}
+		off, ok := s.nearestStart(stage, day.On)
+		switch {
+		case !ok:
+			return 0, fmt.Errorf("%s on %v: there is no %v at this place; enter the club's own stage dates", day.Event, day.On, stage)
+		case off < -farFromModel || off > farFromModel:
+			return 0, fmt.Errorf("%s on %v is %d days from the %v expected here; at most %d can be learnt from",
+				day.Event, day.On, max(off, -off), stage, farFromModel)
+		}
+		sum += off
+	}
+	return int(math.Round(float64(sum) / float64(len(seen)))), nil
+}
+
+// nearestStart returns how many days after the nearest start of a stage d is.
+// Where one stage lasts all year nothing starts.
+func (s *Season) nearestStart(stage Stage, d Date) (days int, ok bool) {
+	if s.n < 2 {
+		return 0, false
+	}
+	year := yearOf(d)
+	for y := year - 2; y <= year+1; y++ {
+		start := s.Starts(y)[stage]
+		if off := int(d - start); start != 0 && (!ok || max(off, -off) < max(days, -days)) {
+			days, ok = off, true
+		}
+	}
+	return days, ok
+}
