@@ -54,19 +54,33 @@ func (p *parser) ruleTable(n *node, prefix string, out *scheduler.Rules, at map[
 	}
 	for _, f := range n.items {
 		path := prefix + f.key
-		if k := scheduler.FindRuleKey(path); k != nil {
+		if k := ruleNamed(prefix, f.key); k != nil {
 			at[path] = f
 			if err := setRule(k, out, f.value()); err != nil {
 				p.bad(f, "", err.Error())
 			}
 			continue
 		}
-		if rulesUnder(path+".") == "" {
+		if !ruleTableNamed(prefix, f.key) {
 			p.bad(f, "stands under a key that is not known here", rulesUnder(prefix))
 			continue
 		}
 		p.ruleTable(f, path+".", out, at)
 	}
+}
+
+// ruleNamed returns the rule that a name stands for in the table of prefix, or
+// nil. A name with a dot, which only quotes allow, is none.
+func ruleNamed(prefix, name string) *scheduler.RuleKey {
+	if strings.Contains(name, ".") {
+		return nil
+	}
+	return scheduler.FindRuleKey(prefix + name)
+}
+
+// ruleTableNamed reports whether a name stands for a table in that of prefix.
+func ruleTableNamed(prefix, name string) bool {
+	return !strings.Contains(name, ".") && rulesUnder(prefix+name+".") != ""
 }
 
 // rulesUnder lists the keys and tables that begin with prefix, without it.

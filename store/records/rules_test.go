@@ -78,6 +78,8 @@ func TestBrokenRules(t *testing.T) {
 	}{
 		{"unknown key", `odds_limit = 0.25`, `odds_limits = 0.25`, "odds_limits", "0.25", "odds_limit, min_days, max_days"},
 		{"unknown key in a table", `travel = 1`, `traveling = 1`, "hours.traveling", "1", "travel, open, hard, stuck"},
+		{"dot in quotes", `travel = 1`, `"travel.there" = 1`, "hours.travel.there", "1", "travel, open, hard, stuck"},
+		{"dots in quotes", `odds_limit = 0.25`, `"hours.travel" = 1`, "hours.travel", "1", "odds_limit, min_days"},
 		{"unknown table", `[gap_mm]`, `[gaps]`, "gaps", "a table", "gap_mm, stage"},
 		{"unknown stage", `[stage.build-up]`, `[stage.spring]`, "stage.spring", "a table", "build-up, flow, late-summer, autumn, winter"},
 		{"out of range", `odds_limit = 0.25`, `odds_limit = 25`, "odds_limit", "25", "a number, 0.01 to 0.9"},

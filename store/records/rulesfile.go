@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -70,8 +72,8 @@ func unreadable(err error) Problem {
 
 // table reads one table, whose keys all begin with prefix.
 func (f *rulesFile) table(t map[string]toml.Primitive, prefix string) {
-	for name, raw := range t {
-		path := prefix + name
+	for _, name := range slices.Sorted(maps.Keys(t)) {
+		raw, path := t[name], prefix+name
 		line := f.line(raw)
 		f.lines[path] = line
 		var v any
@@ -82,13 +84,13 @@ func (f *rulesFile) table(t map[string]toml.Primitive, prefix string) {
 		bad := func(why, allowed string) {
 			f.problems = append(f.problems, Problem{Line: line, Path: clip(path), Value: tomlValue(v), Why: why, Allowed: allowed})
 		}
-		k := scheduler.FindRuleKey(path)
+		k := ruleNamed(prefix, name)
 		switch {
 		case k != nil:
 			if err := setRule(k, &f.rules, plain(v)); err != nil {
 				bad("", err.Error())
 			}
-		case rulesUnder(path+".") == "":
+		case !ruleTableNamed(prefix, name):
 			bad("stands under a key that is not known here", rulesUnder(prefix))
 		default:
 			var under map[string]toml.Primitive
