@@ -67,7 +67,7 @@ func runDaemon(mode string) error {
 		return err
 	}
 	if mode != "patient" {
-		n.Hurry(1500*time.Millisecond, 2*time.Second)
+		n.Hurry(3*time.Second, 4*time.Second)
 	}
 	if err := n.Start(ctx); err != nil {
 		return err

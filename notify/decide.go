@@ -24,10 +24,13 @@ const staleFor = 30 * time.Minute
 
 // Decide records what every club owes at this moment, each message with its
 // delivery job in one transaction. Several daemons may decide at once; the
-// second finds everything recorded. A club whose plan is of an earlier day is
-// replanned first. One club's trouble does not keep the others waiting; the
-// error joins all.
-func (s *Service) Decide(ctx context.Context) (Report, error) {
+// second finds everything recorded. A club that was not planned for its
+// present day is planned first. One club's trouble does not keep the others
+// waiting; the error joins all.
+func (s *Service) Decide(ctx context.Context) (Report, error) { return s.decide(ctx, false) }
+
+// decide leaves out, with quiet set, clubs that cannot owe anything new.
+func (s *Service) decide(ctx context.Context, quiet bool) (Report, error) {
 	ids, err := s.store.ClubIDs(ctx)
 	if err != nil {
 		return Report{}, fmt.Errorf("decide what is owed: %w", err)
@@ -35,11 +38,13 @@ func (s *Service) Decide(ctx context.Context) (Report, error) {
 	var all Report
 	var failed []error
 	for _, id := range ids {
+		if quiet && s.sleeps(ctx, id) {
+			continue
+		}
 		r, err := s.decideClub(ctx, id, true)
 		all.add(r)
 		if err != nil && !errors.Is(err, store.ErrNotFound) {
 			failed = append(failed, err)
-			s.log.Error("deciding what is owed failed", "club", id, "err", err)
 		}
 		if ctx.Err() != nil {
 			break
@@ -50,8 +55,9 @@ func (s *Service) Decide(ctx context.Context) (Report, error) {
 
 func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) (Report, error) {
 	var r Report
+	var asleep *nap
 	err := s.store.InClub(ctx, club, func(tx *store.Tx) error {
-		r = Report{Clubs: 1}
+		r, asleep = Report{Clubs: 1}, nil
 		now := s.clock.Civil()
 		before, err := tx.Before(ctx, now)
 		if err != nil {
@@ -80,13 +86,20 @@ func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) 
 		if err != nil {
 			return err
 		}
-		r.OwedCount, err = tx.Owe(ctx, scheduler.Owed(c, p, now, before), now)
+		if r.OwedCount, err = tx.Owe(ctx, scheduler.Owed(c, p, now, before), now); err != nil {
+			return err
+		}
+		version, err := tx.FeedVersion(ctx)
+		asleep = asleepUntil(c, now, version)
 		return err
 	})
 	if err != nil {
 		return Report{}, fmt.Errorf("decide what club %d owes: %w", club, err)
 	}
 	s.count.owed.Add(int64(r.New))
+	s.mu.Lock()
+	s.naps[club] = asleep
+	s.mu.Unlock()
 	return r, nil
 }
 

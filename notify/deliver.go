@@ -108,7 +108,9 @@ func (s *Service) later(ctx context.Context, d *draft, o Outcome) (time.Duration
 	if s.clock.Now().Add(again).Sub(d.record.OwedAt) > GiveUpAfter {
 		log.Warn("given up", "attempts", d.record.Attempts+1)
 		s.count.givenUp.Add(1)
-		return 0, s.note(ctx, club, func(ctx context.Context, tx *store.Tx) error { return tx.GaveUp(ctx, message, words) })
+		return 0, s.note(ctx, club, func(ctx context.Context, tx *store.Tx) error {
+			return errors.Join(tx.TryFailed(ctx, message, words), tx.GaveUp(ctx, message, words))
+		})
 	}
 	log.Info("tried in vain", "attempts", d.record.Attempts+1, "again_in", again.Round(time.Second))
 	err := s.note(ctx, club, func(ctx context.Context, tx *store.Tx) error { return tx.TryFailed(ctx, message, words) })

@@ -47,7 +47,7 @@ func TestKilledBetweenRecordingAndSending(t *testing.T) {
 			}
 			if mode == "hurried" {
 				b.leaderless(t)
-				time.Sleep(2 * time.Second) // jobs of the dead are taken for cut off after that
+				time.Sleep(4 * time.Second) // jobs of the dead are taken for cut off after that
 			}
 			second := b.daemon(t, mode, "second.test", server.port)
 			waitFor(t, time.Minute-time.Since(killed), "the second daemon delivers", func() bool { return b.allSent(t) })
@@ -86,7 +86,7 @@ func TestKilledAgainAndAgain(t *testing.T) {
 		d.kill()
 		b.leaderless(t)
 	}
-	time.Sleep(2 * time.Second)
+	time.Sleep(4 * time.Second)
 	last := b.daemon(t, "hurried", "last.test", server.port)
 	waitFor(t, 2*time.Minute, "the last daemon delivers the rest", func() bool { return b.allSent(t) })
 	last.stop(t)
@@ -120,7 +120,7 @@ func TestTwoDaemonsShare(t *testing.T) {
 	names := []string{"one.test", "two.test"}
 	var daemons []*daemon
 	for _, n := range names {
-		daemons = append(daemons, b.daemon(t, "hurried", n, server.port))
+		daemons = append(daemons, b.daemon(t, "patient", n, server.port))
 	}
 	waitFor(t, 3*time.Minute, "two daemons deliver", func() bool { return b.allSent(t) })
 	for _, d := range daemons {

@@ -62,13 +62,19 @@ type Service struct {
 	stopping atomic.Bool
 	ticking  sync.Mutex
 
+	background sync.WaitGroup // what Start began
+
 	mu      sync.Mutex
 	waiting map[int64]waiting
+	naps    map[int64]*nap
 }
 
-// tickSpec is every five minutes: what is owed at a minute of the local day
-// goes out within five. All specs are ours, so none can be wrong at run time.
-const tickSpec = "*/5 * * * *"
+// What is owed at a minute of the local day goes out within five. The specs
+// are ours alone, so none can be wrong at run time.
+const (
+	tickSpec = "*/5 * * * *"
+	tendSpec = "7 * * * *"
+)
 
 // New prepares the service; nothing runs before Start.
 func New(ctx context.Context, c Config) (*Service, error) {
@@ -96,7 +102,7 @@ func New(ctx context.Context, c Config) (*Service, error) {
 	s := &Service{
 		store: c.Store, sender: c.Sender, clock: c.Clock, log: cmp.Or(c.Logger, slog.Default()), workers: cmp.Or(c.Workers, 4),
 		timeout: jobTimeout, rescue: rescueAfter,
-		signer: signer, waiting: map[int64]waiting{},
+		signer: signer, waiting: map[int64]waiting{}, naps: map[int64]*nap{},
 	}
 	s.writer = &writer{
 		store: c.Store, clock: c.Clock, from: c.From, dkim: c.DKIM,
@@ -144,19 +150,29 @@ func (s *Service) Start(ctx context.Context) error {
 		return fmt.Errorf("notify: job engine: %w", err)
 	}
 	s.cron = cron.New(cron.WithLocation(time.UTC))
-	tick := func() {
-		if _, err := s.Tick(running); err != nil && running.Err() == nil {
-			s.log.Error("tick", "err", err)
+	for spec, work := range map[string]func(context.Context) error{
+		tickSpec: func(ctx context.Context) error { return s.tick(ctx, true) },
+		tendSpec: s.tend,
+	} {
+		if _, err := s.cron.AddFunc(spec, func() { s.run(running, work) }); err != nil {
+			cancel()
+			s.pool.Close()
+			return fmt.Errorf("notify: %q: %w", spec, err)
 		}
 	}
-	if _, err := s.cron.AddFunc(tickSpec, tick); err != nil {
-		cancel()
-		s.pool.Close()
-		return fmt.Errorf("notify: %q: %w", tickSpec, err)
-	}
 	s.cron.Start()
-	go tick()
+	s.background.Go(func() {
+		s.run(running, s.tend)
+		s.run(running, func(ctx context.Context) error { return s.tick(ctx, false) })
+	})
 	return nil
+}
+
+// run does something of the schedule's; the next time comes whatever fails.
+func (s *Service) run(ctx context.Context, work func(context.Context) error) {
+	if err := work(ctx); err != nil && ctx.Err() == nil {
+		s.log.Error("tick", "err", err)
+	}
 }
 
 // Tick decides what is owed now. The daemon does so by itself every five
@@ -164,10 +180,35 @@ func (s *Service) Start(ctx context.Context) error {
 func (s *Service) Tick(ctx context.Context) (Report, error) {
 	s.ticking.Lock()
 	defer s.ticking.Unlock()
+	return s.decide(ctx, false)
+}
+
+func (s *Service) tick(ctx context.Context, quiet bool) error {
+	s.ticking.Lock()
+	defer s.ticking.Unlock()
 	begun := time.Now()
-	r, err := s.Decide(ctx)
+	r, err := s.decide(ctx, quiet)
 	s.log.Debug("tick", "clubs", r.Clubs, "owed", r.New, "passed_over", r.PassedOver, "waiting", r.Waiting, "took", time.Since(begun))
-	return r, err
+	return err
+}
+
+// tend gives messages a job again that have lost theirs.
+func (s *Service) tend(ctx context.Context) error {
+	ids, err := s.store.ClubIDs(ctx)
+	if err != nil {
+		return fmt.Errorf("look for messages without a job: %w", err)
+	}
+	var failed []error
+	for _, id := range ids {
+		failed = append(failed, s.store.InClub(ctx, id, func(tx *store.Tx) error {
+			n, err := tx.OweDelivery(ctx)
+			if n > 0 {
+				s.log.Warn("messages had lost their delivery jobs", "club", id, "messages", n)
+			}
+			return err
+		}))
+	}
+	return errors.Join(failed...)
 }
 
 // Stop ends the tick and lets attempts under way come to their end, until ctx
@@ -187,8 +228,7 @@ func (s *Service) Stop(ctx context.Context) error {
 	}
 	s.cancel()
 	<-ticks.Done()
-	s.ticking.Lock()
-	defer s.ticking.Unlock()
+	s.background.Wait()
 	s.pool.Close()
 	return errors.Join(err, s.sender.Close())
 }

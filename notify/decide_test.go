@@ -1,0 +1,222 @@
+package notify_test
+
+import (
+	"context"
+	"sync"
+	"testing"
+	"time"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// nowhere takes every letter and keeps it.
+type nowhere struct {
+	mu      sync.Mutex
+	letters []*notify.Letter
+}
+
+func (n *nowhere) Send(_ context.Context, l *notify.Letter) notify.Outcome {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	n.letters = append(n.letters, l)
+	return notify.Outcome{Verdict: notify.Delivered, Phase: notify.After, Reply: "kept"}
+}
+func (*nowhere) Close() error { return nil }
+
+func (n *nowhere) all() []*notify.Letter {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return append([]*notify.Letter(nil), n.letters...)
+}
+
+func tick(t testing.TB, n *notify.Service) notify.Report {
+	t.Helper()
+	r, err := n.Tick(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func TestTwoTicksSendOnce(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	first, second := tick(t, n), tick(t, n)
+	if first.New == 0 || first.Clubs != 1 {
+		t.Fatalf("the first tick owes nothing: %+v", first)
+	}
+	if second.New != 0 {
+		t.Errorf("the second tick owes %d more", second.New)
+	}
+	start(t, n) // ticks as well
+	waitFor(t, 10*time.Second, "delivery", func() bool { return b.allSent(t) })
+	tick(t, n)
+	if got := b.messages(t); len(got) != first.New || len(to.all()) != first.New {
+		t.Errorf("%d owed, %d on record, %d arrived", first.New, len(got), len(to.all()))
+	}
+	seen := map[int64]bool{}
+	for _, m := range b.messages(t) {
+		if m.State != store.Sent || m.Reply != "kept" || m.Attempts != 1 {
+			t.Errorf("message %d: %s, %q, %d attempts", m.ID, m.State, m.Reply, m.Attempts)
+		}
+		if seen[m.MemberID] {
+			t.Errorf("member %d has two mails on one day", m.MemberID)
+		}
+		seen[m.MemberID] = true
+	}
+}
+
+// TestTicksAtOnce: daemons that decide at the same moment owe what one would.
+func TestTicksAtOnce(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	var wg sync.WaitGroup
+	var mu sync.Mutex
+	total := 0
+	for range 4 {
+		n := b.service(t, &nowhere{})
+		wg.Go(func() {
+			r, err := n.Tick(t.Context())
+			if err != nil {
+				t.Error(err)
+			}
+			mu.Lock()
+			total += r.New
+			mu.Unlock()
+		})
+	}
+	wg.Wait()
+	got := b.messages(t)
+	if total == 0 || len(got) != total {
+		t.Errorf("%d owed by four ticks, %d on record", total, len(got))
+	}
+	keys := map[string]bool{}
+	for _, m := range got {
+		keys[m.Key] = true
+	}
+	if len(keys) != len(got) {
+		t.Errorf("%d messages with %d keys", len(got), len(keys))
+	}
+}
+
+// TestNewDayIsPlannedFirst: on the next day reminders wait for the plan of
+// that day, which the daemon makes by itself.
+func TestNewDayIsPlannedFirst(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	to := &nowhere{}
+	b.clock.civil = b.clock.civil.AddDate(0, 0, 1)
+	n := b.service(t, to)
+	for range 2 {
+		if r := tick(t, n); r.New != 0 || r.Waiting != 1 || r.Replans != 1 {
+			t.Errorf("before the plan: %+v", r)
+		}
+	}
+	start(t, n)
+	waitFor(t, 10*time.Second, "the plan and its mails", func() bool { return len(to.all()) > 0 && b.allSent(t) })
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		planned, err := tx.Planned(ctx, b.today())
+		if !planned {
+			t.Error("the club is not planned for the day")
+		}
+		return err
+	})
+	if r := tick(t, n); r.New != 0 || r.Waiting != 0 || r.Replans != 0 {
+		t.Errorf("after the plan: %+v", r)
+	}
+}
+
+// TestTroubleInOneClub does not keep another club's members waiting.
+func TestTroubleInOneClub(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	n := b.service(t, &nowhere{})
+	other, err := b.store.CreateClub(t.Context(), "Broken Gate Bees")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.exec(t, "UPDATE rules SET document = '[]' WHERE club_id <> "+itoa(b.club))
+	r, err := n.Tick(t.Context())
+	if err == nil {
+		t.Errorf("nothing is said about club %d", other)
+	}
+	if r.New == 0 {
+		t.Error("the healthy club owes nothing")
+	}
+}
+
+// TestBeforeTheHour: nobody is owed anything before their own hour, and each
+// is owed it in the first tick after.
+func TestBeforeTheHour(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	n := b.service(t, &nowhere{})
+	zones := map[string]string{"kay@keepers.test": "Europe/London", "lou@keepers.test": "Europe/Berlin"}
+	due := map[string]time.Time{}
+	for address, zone := range zones {
+		loc, err := time.LoadLocation(zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		due[address] = time.Date(2027, time.May, 3, 7, 0, 0, 0, loc)
+	}
+	for at := time.Date(2027, time.May, 3, 3, 0, 0, 0, time.UTC); at.Hour() < 8; at = at.Add(5 * time.Minute) {
+		b.clock.civil = at
+		tick(t, n)
+		for _, m := range b.messages(t) {
+			want, ok := due[m.Address]
+			if !ok {
+				continue
+			}
+			if !at.Equal(want) {
+				t.Errorf("%s is owed at %s, want %s", m.Address, at, want)
+			}
+			delete(due, m.Address)
+		}
+	}
+	if len(due) != 0 {
+		t.Errorf("never owed: %v", due)
+	}
+}
+
+// TestQuietTicks: a tick reads a club's records only when something can have
+// become owed, and misses nothing by that.
+func TestQuietTicks(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	loud, quiet := b.service(t, &nowhere{}), b.service(t, &nowhere{})
+	read := 0
+	for at := time.Date(2027, time.May, 3, 4, 50, 0, 0, time.UTC); at.Hour() < 9; at = at.Add(5 * time.Minute) {
+		b.clock.civil = at
+		r, err := quiet.QuietTick(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		read += r.Clubs
+		if r := tick(t, loud); r.New != 0 {
+			t.Errorf("%s: the quiet tick missed %d messages", at, r.New)
+		}
+	}
+	if n := len(b.messages(t)); n == 0 {
+		t.Error("nothing was owed all morning")
+	}
+	if read < 2 || read > 12 {
+		t.Errorf("the records were read %d times in 50 ticks", read)
+	}
+	// A change that people see is noticed in the next tick.
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		visits, err := tx.Visits(ctx, store.VisitFilter{OpenOnly: true, From: b.today()})
+		if err != nil || len(visits) == 0 {
+			return err
+		}
+		_, err = tx.MoveVisit(ctx, visits[0].ID, visits[0].Sequence, scheduler.NewDate(2027, time.May, 4), b.today())
+		return err
+	})
+	if r, err := quiet.QuietTick(t.Context()); err != nil || r.Clubs != 1 {
+		t.Errorf("after a move: %+v, %v", r, err)
+	}
+}

@@ -1,0 +1,187 @@
+package notify_test
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+func itoa(n int64) string { return strconv.FormatInt(n, 10) }
+
+// TestMovedBeforeDelivery: a mail that lay waiting while its visit moved is
+// passed over, and the move is told instead.
+func TestMovedBeforeDelivery(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	tick(t, n)
+	owed := b.messages(t)
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		for _, it := range owed[0].Items {
+			v, err := tx.Visit(ctx, it.VisitID)
+			if err != nil {
+				return err
+			}
+			if _, err := tx.MoveVisit(ctx, v.ID, v.Sequence, b.today()+1, b.today()); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	if m := b.message(t, owed[0].ID); m.State != store.PassedOver || !strings.Contains(m.Reply, "moved to 2027-05-04") {
+		t.Errorf("%s, %q", m.State, m.Reply)
+	}
+	if r := tick(t, n); r.New == 0 {
+		t.Error("the move is not owed")
+	}
+	moved := 0
+	for _, m := range b.messages(t)[len(owed):] {
+		if m.Kind == scheduler.MovedMessage {
+			moved++
+		}
+	}
+	if moved == 0 || len(to.all()) != 0 {
+		t.Errorf("%d moves owed, %d letters", moved, len(to.all()))
+	}
+}
+
+// TestGivenUp: a message that could not be delivered for days ends, with the
+// server's last words.
+func TestGivenUp(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	owed := b.owe(t, 1)
+	server := newFaultServer(t, "rcpt", "450 4.2.1 greylisted", 0)
+	n := b.service(t, sender(t, server.port(), nil))
+	for _, tt := range []struct {
+		age   string
+		state store.MessageState
+	}{{"4 days 12 hours", store.Owed}, {"4 days 23 hours 59 minutes", store.GivenUp}} {
+		b.exec(t, "UPDATE message SET owed_at = now() - interval '"+tt.age+"'")
+		again, err := n.Attempt(t.Context(), b.club, owed[0].ID)
+		m := b.message(t, owed[0].ID)
+		if err != nil || m.State != tt.state || (again > 0) != (tt.state == store.Owed) || !strings.Contains(m.Reply, "450 4.2.1 greylisted") {
+			t.Errorf("after %s: %s, %q, again in %s, %v", tt.age, m.State, m.Reply, again, err)
+		}
+	}
+	if m := b.message(t, owed[0].ID); m.Attempts != 2 {
+		t.Errorf("%d attempts", m.Attempts)
+	}
+}
+
+// TestJobWaitsItsDelay: the job engine holds a failed message back for the
+// delay of its record, and the record says what the server said.
+func TestJobWaitsItsDelay(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	owed := b.owe(t, 1)
+	server := newFaultServer(t, "rcpt", "450 4.2.1 greylisted", 0)
+	n := b.service(t, sender(t, server.port(), nil))
+	start(t, n)
+	waitFor(t, 10*time.Second, "the first attempt", func() bool { return b.message(t, owed[0].ID).Attempts == 1 })
+	conn, err := pgx.Connect(t.Context(), b.url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(context.Background())
+	var state string
+	var wait float64
+	waitFor(t, 10*time.Second, "the job is put back", func() bool {
+		err := conn.QueryRow(t.Context(), `SELECT state, extract(epoch FROM scheduled_at - now()) FROM river_job
+			WHERE kind = 'deliver' AND args @> $1::jsonb`, fmt.Sprintf(`{"message": %d}`, owed[0].ID)).Scan(&state, &wait)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return state == "scheduled"
+	})
+	if want := notify.RetryDelay(1, owed[0].ID).Seconds(); wait < want-15 || wait > want+1 {
+		t.Errorf("the next attempt is in %.0f s, want about %.0f", wait, want)
+	}
+	if m := b.message(t, owed[0].ID); m.State != store.Owed || m.Attempts != 1 || m.Reply != "450 4.2.1 greylisted (rcpt-to)" {
+		t.Errorf("%s after %d attempts, %q", m.State, m.Attempts, m.Reply)
+	}
+}
+
+// TestLostJob: a message whose job is gone gets another when a daemon starts.
+func TestLostJob(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	b.owe(t, 3)
+	b.exec(t, "DELETE FROM river_job")
+	to := &nowhere{}
+	start(t, b.service(t, to))
+	waitFor(t, 10*time.Second, "delivery", func() bool { return b.allSent(t) })
+	if n := len(to.all()); n < 3 {
+		t.Errorf("%d letters", n)
+	}
+}
+
+// slow takes its time with each letter, and heeds its context.
+type slow struct {
+	nowhere
+	begun chan struct{}
+	takes time.Duration
+}
+
+func (s *slow) Send(ctx context.Context, l *notify.Letter) notify.Outcome {
+	s.begun <- struct{}{}
+	select {
+	case <-time.After(s.takes):
+		return s.nowhere.Send(ctx, l)
+	case <-ctx.Done():
+		return notify.Outcome{Verdict: notify.Later, Phase: notify.Connect, Err: ctx.Err(), Reply: ctx.Err().Error()}
+	}
+}
+
+// TestStop: stopping lets letters under way arrive, cuts off what takes too
+// long without counting it as an attempt, and loses neither.
+func TestStop(t *testing.T) {
+	tests := []struct {
+		name     string
+		takes    time.Duration
+		sent     int
+		attempts int
+	}{{"quick", 300 * time.Millisecond, 1, 1}, {"too slow", time.Minute, 0, 0}}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			b := newBed(t)
+			b.clock.civil = time.Date(2027, time.May, 3, 1, 0, 0, 0, time.UTC) // nothing owed by a tick
+			owed := b.owe(t, 1)
+			to := &slow{begun: make(chan struct{}, 10), takes: tt.takes}
+			n := b.service(t, to)
+			if err := n.Start(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			<-to.begun
+			ctx, cancel := context.WithTimeout(t.Context(), time.Second)
+			defer cancel()
+			if err := n.Stop(ctx); err != nil {
+				t.Errorf("stop: %v", err)
+			}
+			m := b.message(t, owed[0].ID)
+			if len(to.all()) != tt.sent || m.Attempts != tt.attempts || (m.State == store.Sent) != (tt.sent == 1) {
+				t.Errorf("%d arrived; %s after %d attempts: %q", len(to.all()), m.State, m.Attempts, m.Reply)
+			}
+			after := &nowhere{}
+			start(t, b.service(t, after))
+			waitFor(t, 10*time.Second, "the rest", func() bool { return b.allSent(t) })
+			if got := len(after.all()); got != 1-tt.sent {
+				t.Errorf("the next daemon delivered %d", got)
+			}
+		})
+	}
+}
