@@ -1,0 +1,296 @@
+package notify_test
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"mime"
+	"mime/multipart"
+	"mime/quotedprintable"
+	netmail "net/mail"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// parts reads a mail with the standard library, which did not write it.
+func parts(t testing.TB, text []byte) (netmail.Header, map[string]string) {
+	t.Helper()
+	m, err := netmail.ReadMessage(bytes.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	kind, params, err := mime.ParseMediaType(m.Header.Get("Content-Type"))
+	if err != nil || kind != "multipart/alternative" {
+		t.Fatalf("content type %s, %v", kind, err)
+	}
+	out := map[string]string{}
+	for r := multipart.NewReader(m.Body, params["boundary"]); ; {
+		p, err := r.NextRawPart()
+		if err == io.EOF {
+			return m.Header, out
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		kind, _, err := mime.ParseMediaType(p.Header.Get("Content-Type"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		body, err := io.ReadAll(quotedprintable.NewReader(p))
+		if err != nil {
+			t.Fatal(err)
+		}
+		out[kind] = string(body)
+	}
+}
+
+var mailedAddress = regexp.MustCompile(`https://bees\.club\.test/[^\s"<>]+`)
+
+// TestReminderArrives follows one reminder from the tick into a real SMTP
+// server: who it is for, what it says, and what its addresses are good for.
+func TestReminderArrives(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	server := newSink(t)
+	n := b.service(t, sender(t, server.port, nil))
+	start(t, n)
+	waitFor(t, 10*time.Second, "delivery", func() bool { return len(server.all()) >= 2 && b.allSent(t) })
+	var mine *received
+	for _, r := range server.all() {
+		if r.to == "kay@keepers.test" {
+			mine = &r
+		}
+	}
+	if mine == nil {
+		t.Fatal("Kay has no mail")
+	}
+	if mine.from != "reminders@club.test" {
+		t.Errorf("sent by %s", mine.from)
+	}
+	header, body := parts(t, mine.text)
+	for name, want := range map[string]string{
+		"From":                  `"Hollow Lane Bees" <reminders@club.test>`,
+		"To":                    `"Kay Orrin" <kay@keepers.test>`,
+		"Auto-Submitted":        "auto-generated",             // RFC 3834
+		"List-Unsubscribe-Post": "List-Unsubscribe=One-Click", // RFC 8058
+	} {
+		if got := header.Get(name); got != want {
+			t.Errorf("%s: %s, want %s", name, got, want)
+		}
+	}
+	if id := header.Get("List-Id"); !strings.Contains(id, "<club-"+itoa(b.club)+".reminders.club.test>") { // RFC 2919
+		t.Errorf("List-Id: %s", id)
+	}
+	if when, err := header.Date(); err != nil || time.Since(when) > time.Minute || time.Since(when) < -time.Second {
+		t.Errorf("Date: %s, %v; want the real time it was owed", when, err)
+	}
+	text, html := body["text/plain"], body["text/html"]
+	for _, must := range []string{"Orchard", "Larch", "R14", "R15", "Alder", "R16"} {
+		if !strings.Contains(text, must) || !strings.Contains(html, must) {
+			t.Errorf("%q is not in both parts", must)
+		}
+	}
+	for _, never := range []string{"4711", "52.1", "Quarry", "Rowan"} { // gate code, place, another keeper's
+		if strings.Contains(text, never) || strings.Contains(html, never) {
+			t.Errorf("%q is in the mail", never)
+		}
+	}
+	deeds := map[notify.Deed]string{}
+	for _, a := range mailedAddress.FindAllString(text, -1) {
+		u, err := url.Parse(a)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, path := range []string{notify.ActionPath, notify.UnsubscribePath} {
+			if token, ok := strings.CutPrefix(u.Path, path); ok {
+				act, err := n.Signer().Verify(token, time.Now())
+				if err != nil || act.Club != b.club || act.Member != b.member {
+					t.Errorf("%s: %+v, %v", a, act, err)
+				}
+				deeds[act.Do] = act.VisitUID
+			}
+		}
+	}
+	for _, d := range []notify.Deed{notify.RecordDeed, notify.OpenedDeed, notify.RainedOffDeed, notify.CantGoDeed} {
+		if deeds[d] == "" {
+			t.Errorf("no address for %q in the text: %v", d, deeds)
+		}
+	}
+	one, ok := strings.CutPrefix(strings.Trim(header.Get("List-Unsubscribe"), "<>"), "https://bees.club.test"+notify.UnsubscribePath)
+	act, err := n.Signer().Verify(one, time.Now())
+	if !ok || err != nil || act.Do != notify.UnsubscribeDeed || act.Member != b.member {
+		t.Errorf("List-Unsubscribe: %s: %+v, %v", header.Get("List-Unsubscribe"), act, err)
+	}
+}
+
+// TestSignInMail: the address in it signs in once; asking again and again does
+// not fill a mailbox.
+func TestSignInMail(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	p, err := b.store.PersonByEmail(t.Context(), "mo@keepers.test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The mark of a refused address does not lock its owner out.
+	if err := b.store.MarkRefused(t.Context(), p.ID, "550 5.1.1 no such keeper"); err != nil {
+		t.Fatal(err)
+	}
+	for range 3 { // within one minute, or across two at most
+		if err := n.SignIn(t.Context(), p); err != nil {
+			t.Fatal(err)
+		}
+	}
+	owed := b.messages(t)
+	if len(owed) < 1 || len(owed) > 2 {
+		t.Fatalf("%d mails owed", len(owed))
+	}
+	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	if len(to.all()) != 1 || to.all()[0].To != "mo@keepers.test" {
+		t.Fatalf("letters %v", to.all())
+	}
+	header, body := parts(t, to.all()[0].Text)
+	if header.Get("List-Unsubscribe") != "" || header.Get("List-Id") != "" {
+		t.Error("a sign-in mail is no list mail")
+	}
+	token := ""
+	for _, a := range mailedAddress.FindAllString(body["text/plain"], -1) {
+		if s, ok := strings.CutPrefix(a, "https://bees.club.test"+notify.SignInPath); ok {
+			token = s
+		}
+	}
+	if got, err := b.store.UseSignIn(t.Context(), token); err != nil || got.ID != p.ID {
+		t.Errorf("token %q: %+v, %v", token, got, err)
+	}
+	if _, err := b.store.UseSignIn(t.Context(), token); err == nil {
+		t.Error("the address works twice")
+	}
+	for i := range 20 {
+		b.exec(t, "UPDATE message SET key = 'earlier/'||id, owed_at = owed_at - interval '1 minute' WHERE kind = 'sign-in'")
+		if err := n.SignIn(t.Context(), p); err != nil {
+			t.Fatalf("ask %d: %v", i, err)
+		}
+	}
+	if n := len(b.messages(t)); n > 6 {
+		t.Errorf("%d sign-in mails in half an hour", n)
+	}
+}
+
+func TestSignInMailTooLate(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	p, err := b.store.PersonByEmail(t.Context(), "mo@keepers.test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := n.SignIn(t.Context(), p); err != nil {
+		t.Fatal(err)
+	}
+	b.exec(t, "UPDATE message SET owed_at = owed_at - interval '3 hours'")
+	owed := b.messages(t)
+	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	if m := b.message(t, owed[0].ID); m.State != store.PassedOver || len(to.all()) != 0 {
+		t.Errorf("%s, %q; %d letters", m.State, m.Reply, len(to.all()))
+	}
+}
+
+func TestInvitation(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	var member int64
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) (err error) {
+		member, err = tx.AddMember(ctx, scheduler.Member{Name: "Ida Wren", Email: "ida@keepers.test", Role: scheduler.Keeper})
+		return err
+	})
+	for range 2 {
+		if err := n.Invite(t.Context(), b.club, member, "Mo Tarn"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	owed := b.messages(t)
+	if len(owed) != 1 {
+		t.Fatalf("%d invitations owed", len(owed))
+	}
+	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	_, body := parts(t, to.all()[0].Text)
+	for _, must := range []string{"Mo Tarn", "Hollow Lane Bees", notify.SignInPath} {
+		if !strings.Contains(body["text/plain"], must) {
+			t.Errorf("%q is not in the invitation", must)
+		}
+	}
+}
+
+func TestConfig(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	good := func() notify.Config {
+		return notify.Config{Store: b.store, Sender: &nowhere{}, PublicURL: &url.URL{Scheme: "https", Host: "bees.club.test"}, From: netmail.Address{Address: "reminders@club.test"}}
+	}
+	tests := []struct {
+		name   string
+		change func(*notify.Config)
+		wrong  string
+	}{
+		{"as it should be", func(*notify.Config) {}, ""},
+		{"no store", func(c *notify.Config) { c.Store = nil }, "store"},
+		{"no sender", func(c *notify.Config) { c.Sender = nil }, "sender"},
+		{"no public address", func(c *notify.Config) { c.PublicURL = nil }, "public address"},
+		{"a public address without a host", func(c *notify.Config) { c.PublicURL = &url.URL{Path: "/x"} }, "public address"},
+		{"no sender's address", func(c *notify.Config) { c.From.Address = "" }, "reminders@example.org"},
+		{"a sender's address without a domain", func(c *notify.Config) { c.From.Address = "reminders@" }, "reminders@example.org"},
+		{"a sender's address with a line break", func(c *notify.Config) { c.From.Address = "a@b.test\r\nBcc: c@d.test" }, "reminders@example.org"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			c := good()
+			tt.change(&c)
+			_, err := notify.New(t.Context(), c)
+			if (err == nil) != (tt.wrong == "") || err != nil && !strings.Contains(err.Error(), tt.wrong) {
+				t.Errorf("error %v, want %q in it", err, tt.wrong)
+			}
+		})
+	}
+}
+
+// TestPlainHTTP: one-click unsubscribing is for https alone (RFC 8058, 3.1).
+func TestPlainHTTP(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	to := &nowhere{}
+	n, err := notify.New(t.Context(), notify.Config{
+		Store: b.store, Sender: to, Clock: b.clock, PublicURL: &url.URL{Scheme: "http", Host: "127.0.0.1:8080"}, From: netmail.Address{Address: "reminders@club.test"},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	owed := b.owe(t, 1)
+	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	if len(to.all()) != 1 {
+		t.Fatalf("%s", b.message(t, owed[0].ID).Reply)
+	}
+	header, body := parts(t, to.all()[0].Text)
+	if header.Get("List-Unsubscribe") != "" || !strings.Contains(body["text/plain"], "http://127.0.0.1:8080"+notify.UnsubscribePath) {
+		t.Errorf("List-Unsubscribe %q", header.Get("List-Unsubscribe"))
+	}
+}
