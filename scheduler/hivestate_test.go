@@ -178,3 +178,30 @@ func TestApplyRefusesThePast(t *testing.T) {
 		t.Error("a refused opening changed the state")
 	}
 }
+
+// Boxes of which nothing is recorded change nothing about the others, however
+// many there are.
+func TestSilentBoxesChangeNothing(t *testing.T) {
+	few, many := hiveOf(2, NewDate(2025, 1, 1)), hiveOf(24, NewDate(2025, 1, 1))
+	for k := range 8 {
+		for _, h := range []*HiveState{few, many} {
+			h.advance(NewDate(2025, 1, 1) + Date(60*k))
+			h.observe(k%2, 60*float64(k+1), Difficulty(k%5))
+		}
+	}
+	for i := range 2 {
+		a, b := few.Rate(i), many.Rate(i)
+		if math.Abs(a.Mean-b.Mean) > 1e-12 || math.Abs(a.Variance-b.Variance) > 1e-12 {
+			t.Errorf("box %d: %g and %g among two, %g and %g among many", i+1, a.Mean, a.Variance, b.Mean, b.Variance)
+		}
+	}
+	// and they learn as much as the hive did
+	if a, b := many.Rate(5), many.Rate(23); a.Mean != b.Mean || a.Variance >= 0.45+drift(NewDate(2025, 1, 1), many.On) {
+		t.Errorf("silent boxes: %g and %g, variance %g", a.Mean, b.Mean, a.Variance)
+	}
+	s := NewSeason(Place{Latitude: 48}, new(DefaultRules()))
+	rate, day := many.Rate(5), NewDate(2027, 1, 1)
+	if got, want := rate.Odds(s, day, Hard), Odds(s.SealingDays(NewDate(2025, 1, 1), day), rate.Mean, rate.VarianceOn(day), Hard); got != want || got <= 0 {
+		t.Errorf("odds %g, want %g", got, want)
+	}
+}
