@@ -43,11 +43,23 @@ func (s *Store) CreateClub(ctx context.Context, name string) (int64, error) {
 	return id, err
 }
 
-// DeleteClub removes a club with everything in it. Persons stay, since they
-// may belong to other clubs.
+// DeleteClub removes a club with everything in it, and the persons who belong
+// to no other.
 func (s *Store) DeleteClub(ctx context.Context, club int64) error {
 	return s.InClub(ctx, club, func(tx *Tx) error {
-		return tx.one(ctx, "delete everything", `DELETE FROM club WHERE id = $1`, club)
+		persons, err := tx.ids(ctx, `SELECT person_id FROM member ORDER BY person_id`)
+		if err != nil {
+			return tx.wrap(err, "list the members")
+		}
+		if err := tx.one(ctx, "delete everything", `DELETE FROM club WHERE id = $1`, club); err != nil {
+			return err
+		}
+		for _, p := range persons {
+			if err := tx.forgetPerson(ctx, p); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 }
 

@@ -137,15 +137,32 @@ func (tx *Tx) UpdateMember(ctx context.Context, m scheduler.Member) error {
 	return tx.keepOrganiser(ctx)
 }
 
-// RemoveMember takes a member out of the club; openings stay without "by".
-// ErrLastOrganiser for the last one.
+// RemoveMember takes a member out of the club; openings stay without "by". A
+// person of no other club is forgotten. ErrLastOrganiser for the last one.
 func (tx *Tx) RemoveMember(ctx context.Context, id int64) error {
-	err := tx.one(ctx, fmt.Sprintf("remove member %d", id), `DELETE FROM member WHERE id = $1`, id)
+	var person int64
+	err := tx.tx.QueryRow(ctx, `DELETE FROM member WHERE id = $1 RETURNING person_id`, id).Scan(&person)
 	if err != nil {
-		return err
+		return tx.wrap(err, "remove member %d", id)
 	}
 	tx.feedChanged()
-	return tx.keepOrganiser(ctx)
+	if err := tx.keepOrganiser(ctx); err != nil {
+		return err
+	}
+	return tx.forgetPerson(ctx, person)
+}
+
+// forgetPerson deletes a person of no club. Whether there is another club
+// cannot be seen from this one; the foreign key sees it.
+func (tx *Tx) forgetPerson(ctx context.Context, person int64) error {
+	err := pgx.BeginFunc(ctx, tx.tx, func(try pgx.Tx) error {
+		_, err := try.Exec(ctx, `DELETE FROM person WHERE id = $1`, person)
+		return err
+	})
+	if code(err) == foreignKeyViolation {
+		return nil
+	}
+	return tx.wrap(err, "forget person %d", person)
 }
 
 // keepOrganiser locks the club, since two organisers could step down at once.

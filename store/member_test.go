@@ -77,6 +77,15 @@ func TestMembers(t *testing.T) {
 		if len(b.Openings) != 3 || b.Openings[0].By != 0 {
 			t.Errorf("openings %+v", b.Openings)
 		}
+		if _, err := s.PersonByEmail(ctx, "brida@example.org"); !errors.Is(err, ErrNotFound) {
+			t.Errorf("a person of no club is still known: %v", err)
+		}
+	})
+	t.Run("who left one of two clubs is still known", func(t *testing.T) {
+		inClub(t, s, club, func(tx *Tx) error { return tx.RemoveMember(ctx, m.ID) })
+		if _, err := s.PersonByEmail(ctx, "ceri@example.org"); err != nil {
+			t.Error(err)
+		}
 	})
 }
 

@@ -39,6 +39,24 @@ func (tx *Tx) ApiaryForPlanning(ctx context.Context, apiary int64, today schedul
 	return l.assemble(), nil
 }
 
+// RecordsAround reads an apiary, and those that share boxes with it, with all
+// their records and without locking: what pages about it need, and enough to
+// work out everything about its boxes.
+func (tx *Tx) RecordsAround(ctx context.Context, apiary int64) (*scheduler.Club, error) {
+	ids, err := tx.ids(ctx, together, []int64{apiary})
+	if err == nil && len(ids) == 0 {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return nil, tx.wrap(err, "find apiary %d", apiary)
+	}
+	l, err := tx.load(ctx, scope{apiaries: ids, openings: allOpenings})
+	if err != nil {
+		return nil, err
+	}
+	return l.assemble(), nil
+}
+
 func (tx *Tx) loadForPlanning(ctx context.Context, apiaries []int64, today scheduler.Date) (*loading, error) {
 	together, err := tx.lockTogether(ctx, apiaries)
 	if err != nil {
@@ -190,9 +208,19 @@ func (s *Store) ReplanClub(ctx context.Context, club int64, today scheduler.Date
 			_, err = tx.replan(ctx, all, today, 0)
 			return err
 		})
+		if err == nil && n == 0 && planned > 0 {
+			err = s.InClub(ctx, club, func(tx *Tx) error { return tx.dropOldCancellations(ctx, today) })
+		}
 		if err != nil || n == 0 {
 			return planned, false, err
 		}
 		planned += n
 	}
+}
+
+// dropOldCancellations deletes visits whose cancellation no calendar has shown
+// for a while.
+func (tx *Tx) dropOldCancellations(ctx context.Context, today scheduler.Date) error {
+	_, err := tx.tx.Exec(ctx, `DELETE FROM visit WHERE status = 'cancelled' AND cancelled_until < $1`, today-cancelledDays)
+	return tx.wrap(err, "drop old cancellations")
 }
