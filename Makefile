@@ -9,7 +9,7 @@ FUZZTIME = 5m
 BENCH    = .
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test check bench soak fuzz golden build
+.PHONY: help demo test check bench race soak fuzz golden build
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 10
@@ -33,6 +33,10 @@ check: ## format, vet, staticcheck, migrations in order
 bench: ## benchmarks; ratios count, times depend on the machine (BENCH=regexp picks)
 	@deploy/setup test
 	go test -run '^$$' -bench '$(BENCH)' -benchmem -timeout 60m ./...
+
+race: ## the tests of what runs side by side, under the race detector (needs a C compiler)
+	@deploy/setup test
+	CGO_ENABLED=1 go test -race -timeout 30m ./store/... ./notify/... ./web/... ./cmd/...
 
 soak: ## the long versions of the tests that kill, and every fuzz target for FUZZTIME
 	@deploy/setup test

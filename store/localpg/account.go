@@ -17,19 +17,26 @@ type account struct {
 }
 
 // chooseAccount takes the daemon's own account unless that is root. Existing data
-// decides before any name does: its owner is the only one that can open it.
-func chooseAccount(name, clusterDir string) (account, error) {
+// decides before any name does: its owner is the only one that can open it. Next
+// comes the owner of the state directory, for root's commands beside a daemon that
+// runs as somebody else.
+func chooseAccount(name string, l layout) (account, error) {
 	self := account{uid: os.Getuid(), gid: os.Getgid()}
-	owner, err := ownerOf(clusterDir)
+	owner, err := ownerOf(l.cluster)
 	if err != nil {
 		return self, err
 	}
 	if self.uid != 0 {
 		if owner != nil && owner.uid != self.uid {
 			return self, fmt.Errorf("%s belongs to %s and this process runs as %s: run it as that account, "+
-				"or give it a state directory of its own", clusterDir, accountName(owner.uid), accountName(self.uid))
+				"or give it a state directory of its own", l.cluster, accountName(owner.uid), accountName(self.uid))
 		}
 		return self, nil
+	}
+	if owner == nil || owner.uid == 0 {
+		if owner, err = ownerOf(l.root); err != nil {
+			return self, err
+		}
 	}
 	if owner != nil && owner.uid != 0 {
 		return account{owner.uid, owner.gid, true}, nil

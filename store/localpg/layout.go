@@ -84,7 +84,7 @@ func (l layout) dataMajor() (int, error) {
 // drops the lock when the daemon dies, however it dies; the server does not
 // inherit it, so a server left behind does not hold it.
 func (l layout) takeLock() (*os.File, error) {
-	f, err := os.OpenFile(l.lock, os.O_RDWR|os.O_CREATE|syscall.O_NOFOLLOW, 0o600)
+	f, err := l.openOwn(l.lock, os.O_RDWR)
 	if err != nil {
 		return nil, fmt.Errorf("lock the state directory: %w", err)
 	}
@@ -113,6 +113,25 @@ func (l layout) takeLock() (*os.File, error) {
 	if _, err := fmt.Fprintln(f, os.Getpid()); err != nil {
 		f.Close()
 		return nil, fmt.Errorf("write %s: %w", l.lock, err)
+	}
+	return f, nil
+}
+
+// openOwn opens or creates a file of the daemon's, never through a link. A command
+// that root runs on a state directory of another account leaves no file there that
+// the account's daemon could not open.
+func (l layout) openOwn(path string, flags int) (*os.File, error) {
+	f, err := os.OpenFile(path, flags|os.O_CREATE|syscall.O_NOFOLLOW, 0o600)
+	if err != nil || os.Getuid() != 0 {
+		return f, err
+	}
+	owner, err := ownerOf(l.root)
+	if err == nil && owner != nil {
+		err = f.Chown(owner.uid, owner.gid)
+	}
+	if err != nil {
+		f.Close()
+		return nil, err
 	}
 	return f, nil
 }

@@ -68,14 +68,48 @@ func TestStateDirectoryOutOfReach(t *testing.T) {
 	})
 }
 
-func TestDataOfAnotherAccount(t *testing.T) {
+// rootAndNobody gives both accounts, or false where the tests do not run as root:
+// nobody else can make files of another account.
+func rootAndNobody(t *testing.T) (root, nobody person, ok bool) {
+	t.Helper()
 	all := people(t)
 	if len(all) == 1 {
-		t.Log("only root can make files of another account; the tests do not run as root")
+		t.Log("only root can play this")
+		return root, nobody, false
+	}
+	return all[0], all[1], true
+}
+
+// A daemon may run as an account of its own, and root give commands beside it or
+// while it is down; whichever comes first.
+func TestRootOnAStateDirectoryOfAnotherAccount(t *testing.T) {
+	root, nobody, ok := rootAndNobody(t)
+	if !ok {
 		return
 	}
-	root, nobody := all[0], all[1]
 	dir := stateDir(t, nobody)
+	if err := os.Mkdir(dir, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chown(dir, int(nobody.cred.Uid), int(nobody.cred.Gid)); err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range []person{root, nobody, root, nobody} {
+		d := run(t, p, dir)
+		exec1(t, d.URL, "CREATE TABLE IF NOT EXISTS note ()")
+		d.stop(t, dir)
+		if err := os.Remove(filepath.Join(dir, "postgres.log")); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func TestDataOfAnotherAccount(t *testing.T) {
+	root, nobody, ok := rootAndNobody(t)
+	if !ok {
+		return
+	}
+	dir := stateDir(t, root)
 	run(t, root, dir).stop(t, dir)
 	d := try(t, nobody, dir)
 	if !strings.Contains(d.Failed, "belongs to") || !strings.Contains(d.Failed, "runs as nobody") {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"log/slog"
 	"net/url"
 	"os"
@@ -42,11 +43,18 @@ func Start(ctx context.Context, o Options) (_ *Server, err error) {
 		return nil, err
 	}
 	// Before anything is created: what is there, and who may read it.
-	who, err := chooseAccount(o.Account, newLayout(o.StateDir).cluster)
+	found, err := existingLayout(o.StateDir)
+	if errors.Is(err, fs.ErrNotExist) {
+		found, err = newLayout(o.StateDir), nil
+	}
 	if err != nil {
 		return nil, err
 	}
-	major, err := newLayout(o.StateDir).dataMajor()
+	who, err := chooseAccount(o.Account, found)
+	if err != nil {
+		return nil, err
+	}
+	major, err := found.dataMajor()
 	if err != nil {
 		return nil, err
 	}
@@ -297,7 +305,7 @@ func (l layout) openLog() (*os.File, int64, error) {
 			return nil, 0, fmt.Errorf("put the server's log aside: %w", err)
 		}
 	}
-	f, err := os.OpenFile(l.log, os.O_WRONLY|os.O_APPEND|os.O_CREATE|syscall.O_NOFOLLOW, 0o600)
+	f, err := l.openOwn(l.log, os.O_WRONLY|os.O_APPEND)
 	if err != nil {
 		return nil, 0, fmt.Errorf("open the server's log: %w", err)
 	}
