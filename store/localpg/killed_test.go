@@ -119,7 +119,8 @@ func TestZombieInTheLockFile(t *testing.T) {
 				}
 				second := begin(t, p, dir)
 				if reaped {
-					time.AfterFunc(200*time.Millisecond, func() { dead.Wait() })
+					time.Sleep(200 * time.Millisecond)
+					dead.Wait() // its error is that it was killed
 				}
 				second.listen(t)
 				if second.Failed != "" {
