@@ -32,6 +32,8 @@ var styles = map[string]string{
 	"box":      "margin:0 0 8px;padding:10px 14px;border:1px solid #e2d8c6;border-radius:10px;background:#fffcf6",
 	"order":    "display:inline-block;min-width:22px;margin-right:8px;border-radius:11px;background:#5f4a1e;color:#fffcf6;font-size:13px;line-height:22px;text-align:center;font-weight:700",
 	"mark":     "font-weight:700",
+	"ticks":    "margin:6px 0 4px;font-size:15px;line-height:1.7",
+	"tick":     "display:inline-block;margin-right:10px",
 	"why":      "margin:2px 0 0",
 	"detail":   "margin:2px 0 0;font-size:14px;line-height:1.45;color:#6f6455",
 	"buttons":  "margin:16px 0 18px",

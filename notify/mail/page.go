@@ -10,7 +10,7 @@ type page struct {
 	Footer   []block
 }
 
-// block is one piece of a page. Exactly one field is set.
+// block is one piece of a page. At most one field is set.
 type block struct {
 	Heading *heading
 	Para    *para
@@ -18,6 +18,7 @@ type block struct {
 	Facts   []fact
 	List    []string
 	Boxes   []boxLines
+	Ticks   []string // steps of the checklist; none writes nothing
 	Buttons []button
 }
 
@@ -44,6 +45,7 @@ type boxLines struct {
 	Mark  string // the painted mark and the kind
 	Why   string
 	Lines []string // what was found last time
+	Ticks []string // the steps of the checklist
 }
 
 // button is a link to a page; following it changes nothing by itself.

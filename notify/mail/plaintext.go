@@ -90,7 +90,13 @@ func (w *textWriter) block(b block) {
 			for _, l := range x.Lines {
 				w.bulleted(strings.Repeat(" ", len(bullet))+"- ", l)
 			}
+			if len(x.Ticks) > 0 {
+				w.bulleted(strings.Repeat(" ", len(bullet)), ticks(x.Ticks))
+			}
 		}
+		w.gap()
+	case b.Ticks != nil:
+		w.bulleted("  ", ticks(b.Ticks))
 		w.gap()
 	case b.Buttons != nil:
 		for _, x := range b.Buttons {
@@ -126,3 +132,6 @@ func wrap(s string, width int) []string {
 	}
 	return lines
 }
+
+// ticks writes steps with a box to tick before each.
+func ticks(steps []string) string { return "[_] " + strings.Join(steps, " [_] ") }

@@ -18,6 +18,7 @@ type reminder struct {
 	subjects []string
 	bodies   [][]block          // of each item, below the cautions
 	visits   []*scheduler.Visit // those to go to, for the cautions
+	list     checklist
 }
 
 // place is a box and the hive that it stands on.
@@ -31,6 +32,7 @@ func newReminder(in *Input) *reminder {
 	r := &reminder{
 		Input: in, say: s, today: cmp.Or(in.Today, in.Message.On), places: map[int64]place{},
 		page: page{Language: s.Language(), Eyebrow: oneLine(in.Club.Name)},
+		list: checklist{say: s.Say, tell: s.Tell, told: map[string]bool{}},
 	}
 	for _, it := range in.Message.Items {
 		a := r.apiary(it.ApiaryID)
@@ -126,7 +128,7 @@ func (r *reminder) overdue(it scheduler.OwedItem, a *scheduler.Apiary, name stri
 	if keepers := r.people(a.Keepers); len(keepers) > 0 {
 		body = append(body, block{Facts: []fact{{r.say.Say("label.keepers"), r.say.List(keepers)}}})
 	}
-	body = append(body, r.hives(it.BoxIDs, nil)...)
+	body = append(body, r.hives(it.BoxIDs, nil, nil)...)
 	// Whoever goes because of this mail goes on a visit that is not planned yet.
 	next := &scheduler.Visit{ApiaryID: a.ID, On: r.today}
 	for _, id := range it.BoxIDs {
@@ -159,6 +161,9 @@ func (r *reminder) finish() (*Mail, error) {
 	}
 	for _, b := range r.bodies {
 		r.page.add(b...)
+	}
+	if len(r.list.steps) > 0 {
+		r.page.add(h(2, r.say.Say("head.checklist")), block{List: r.list.steps})
 	}
 	if len(all) > 0 {
 		r.page.add(h(2, r.say.Say("head.cautions")), block{List: all})

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"pryday/scheduler"
 )
@@ -11,6 +12,12 @@ import (
 // maxBoxesTold bounds the boxes written out for one visit; readers cut
 // mails that grow beyond about 100 KB.
 const maxBoxesTold = 40
+
+// work is the checklist of one visit, whole and as short steps.
+type work struct {
+	items []scheduler.ChecklistItem
+	steps stepsOf
+}
 
 // visitBlocks writes one visit to come: who goes, the weather to go in, what
 // to bring, what to leave alone, the boxes and the buttons.
@@ -35,12 +42,14 @@ func (r *reminder) visitBlocks(it scheduler.OwedItem, v *scheduler.Visit, a *sch
 	for _, s := range r.leaveAlone(a, v.On) {
 		facts = append(facts, fact{r.say.Say("label.leave"), s})
 	}
-	out = append(out, block{Facts: facts})
+	items := scheduler.Checklist(r.Club, v, r.stage(v))
+	steps := r.list.of(items)
+	out = append(out, block{Facts: facts}, block{Ticks: steps.apiary})
 	ids := make([]int64, len(v.Boxes))
 	for i, b := range v.Boxes {
 		ids[i] = b.BoxID
 	}
-	out = append(out, r.hives(ids, v.Boxes)...)
+	out = append(out, r.hives(ids, v.Boxes, &work{items, steps})...)
 	return append(out, r.buttons(links)...)
 }
 
@@ -88,14 +97,20 @@ func (r *reminder) leaveAlone(a *scheduler.Apiary, on scheduler.Date) []string {
 }
 
 // hives writes boxes hive by hive, in the order given: the order of the
-// hands. With opened, each says why it is opened on the visit; without, since
-// when it is overdue.
-func (r *reminder) hives(ids []int64, opened []scheduler.VisitBox) []block {
+// hands. With opened, each says why it is opened on the visit and has its
+// steps to tick; without, since when it is overdue.
+func (r *reminder) hives(ids []int64, opened []scheduler.VisitBox, todo *work) []block {
 	var out []block
+	finish := func(h *scheduler.Hive) {
+		if todo != nil && h != nil {
+			out = append(out, block{Ticks: todo.steps.after[h.ID]})
+		}
+	}
 	var last *scheduler.Hive
 	order := 0
 	for i, id := range ids {
 		if i == maxBoxesTold {
+			finish(last)
 			return append(out, fine(r.say.Say("boxes.more", len(ids)-i)))
 		}
 		at, ok := r.places[id]
@@ -103,8 +118,13 @@ func (r *reminder) hives(ids []int64, opened []scheduler.VisitBox) []block {
 			continue // it has left the apiary meanwhile
 		}
 		if at.hive != last {
+			finish(last)
 			last, order = at.hive, 0
-			out = append(out, h(3, r.say.Say("head.hive", oneLine(at.hive.Name))), block{})
+			out = append(out, h(3, r.say.Say("head.hive", oneLine(at.hive.Name))))
+			if todo != nil {
+				out = append(out, block{Ticks: todo.steps.before[last.ID]})
+			}
+			out = append(out, block{})
 		}
 		order++
 		x := boxLines{Mark: r.mark(at.box)}
@@ -115,9 +135,14 @@ func (r *reminder) hives(ids []int64, opened []scheduler.VisitBox) []block {
 			x.Why = r.since(id)
 		}
 		x.Lines = r.lastTime(at.box)
+		if todo != nil {
+			x.Lines = append(x.Lines, r.special(todo.items, id)...)
+			x.Ticks = todo.steps.box[id]
+		}
 		card := &out[len(out)-1]
 		card.Boxes = append(card.Boxes, x)
 	}
+	finish(last)
 	return out
 }
 
@@ -167,12 +192,11 @@ func (r *reminder) lastTime(b *scheduler.Box) []string {
 		if len(o.Gaps) == 0 {
 			continue
 		}
-		if o != last {
-			out = append(out, r.say.Say("last.gaps", r.say.PlainDay(o.On)))
-		}
+		var gaps []string
 		for _, g := range o.Gaps {
-			out = append(out, r.gap(g))
+			gaps = append(gaps, r.gap(g))
 		}
+		out = append(out, r.say.Say("last.gaps", r.say.PlainDay(o.On), strings.Join(gaps, "; ")))
 		break
 	}
 	return out
