@@ -158,7 +158,7 @@ func newStateDir(t *testing.T, p person) string {
 	t.Helper()
 	base := os.TempDir()
 	var stat syscall.Statfs_t
-	if err := syscall.Statfs("/dev/shm", &stat); err == nil && stat.Bavail*uint64(stat.Bsize) > 2<<30 {
+	if err := syscall.Statfs("/dev/shm", &stat); err == nil && uint64(stat.Bavail)*uint64(stat.Bsize) > 2<<30 {
 		base = "/dev/shm" // a first start is three times as fast
 	}
 	parent, err := os.MkdirTemp(base, "localpg-")

@@ -122,7 +122,7 @@ func startServer() (*server, error) {
 func roomiest() string {
 	const memory, plenty = "/dev/shm", 2 << 30
 	var stat syscall.Statfs_t
-	if err := syscall.Statfs(memory, &stat); err == nil && stat.Bavail*uint64(stat.Bsize) > plenty {
+	if err := syscall.Statfs(memory, &stat); err == nil && uint64(stat.Bavail)*uint64(stat.Bsize) > plenty {
 		return memory
 	}
 	return os.TempDir()
