@@ -1,0 +1,160 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+// FeedLink is a link with what its calendar hangs on, all of one moment.
+type FeedLink struct {
+	Link
+	Version int64  // the club's feed version
+	Zone    string // IANA name: the member's, else of the link's apiary, of the first that they keep, of the club's first, UTC
+}
+
+// ClubOfLink finds the club of a link by its token: ErrNotFound for one that
+// was never given out.
+func (s *Store) ClubOfLink(ctx context.Context, token string) (int64, error) {
+	var club *int64
+	if err := s.pool.QueryRow(ctx, `SELECT club_of_link($1)`, hashToken(token)).Scan(&club); err != nil {
+		return 0, fmt.Errorf("find a calendar address: %w", err)
+	}
+	if club == nil {
+		return 0, fmt.Errorf("find a calendar address: %w", ErrNotFound)
+	}
+	return *club, nil
+}
+
+// FeedLink reads a link by its token, revoked and replaced ones too.
+func (tx *Tx) FeedLink(ctx context.Context, token string) (*FeedLink, error) {
+	link, err := tx.oneLink(ctx, `WHERE token_hash = $1`, hashToken(token))
+	if err != nil {
+		return nil, err
+	}
+	l := &FeedLink{Link: link}
+	err = tx.tx.QueryRow(ctx, `
+		SELECT c.feed_version, coalesce(nullif(m.timezone, ''),
+		       (SELECT timezone FROM apiary WHERE id = $2),
+		       (SELECT a.timezone FROM apiary_keeper k JOIN apiary a ON a.club_id = k.club_id AND a.id = k.apiary_id
+		         WHERE k.member_id = m.id ORDER BY a.id LIMIT 1),
+		       (SELECT timezone FROM apiary ORDER BY id LIMIT 1), 'UTC')
+		  FROM club c JOIN member m ON m.club_id = c.id WHERE m.id = $1`, link.MemberID, link.ApiaryID).Scan(&l.Version, &l.Zone)
+	return l, tx.wrap(err, "read calendar address %d", link.ID)
+}
+
+// FeedWindow says which visits a calendar may hold.
+type FeedWindow struct {
+	Today          scheduler.Date
+	From           scheduler.Date // the first day
+	TentativeUntil scheduler.Date // tentative and cancelled visits after it are left out, unless the link asks for them
+}
+
+// The most visits that are read for a calendar: more than fit into one that
+// clients still take.
+const (
+	feedAhead  = 1500 // from today on, the nearest
+	feedBehind = 500  // before today, the latest
+)
+
+// FeedVisits reads the visits that a link shows, by day, and reports whether
+// there were more than a calendar can hold. Every visit shows in the link of
+// the club, in that of its apiary and in those of the members who go.
+func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits []VisitRecord, more bool, err error) {
+	shown := `w.on_day >= $1 AND CASE w.status
+		WHEN 'tentative' THEN NOT $2 AND ($3 OR w.on_day <= $4)
+		WHEN 'cancelled' THEN w.cancelled_until >= $5 AND ($3 OR w.on_day <= $4) ELSE true END`
+	args := []any{w.From, link.ConfirmedOnly, link.Far, w.TentativeUntil, w.Today}
+	switch link.Kind {
+	case ApiaryLink:
+		shown, args = shown+` AND w.apiary_id = $6`, append(args, link.ApiaryID)
+	case MemberLink:
+		shown, args = shown+` AND w.id IN (SELECT visit_id FROM visit_member WHERE member_id = $6)`, append(args, link.MemberID)
+	}
+	term := fmt.Sprintf(`v.id IN (
+		(SELECT w.id FROM visit w WHERE w.on_day >= $5 AND %[1]s ORDER BY w.on_day, w.id LIMIT %[2]d)
+		UNION ALL
+		(SELECT w.id FROM visit w WHERE w.on_day < $5 AND %[1]s ORDER BY w.on_day DESC, w.id LIMIT %[3]d))`,
+		shown, feedAhead, feedBehind)
+	visits, err = tx.visits(ctx, []string{term}, args)
+	ahead := 0
+	for i := range visits {
+		if visits[i].On >= w.Today {
+			ahead++
+		}
+	}
+	return visits, ahead == feedAhead, tx.wrap(err, "read the visits of calendar address %d", link.ID)
+}
+
+// FeedClub reads of the club what calendar entries of visits are written
+// from: members, rules, and the apiaries of the visits with their stacks. The
+// boxes at apiaries of open visits come with the last opening that counts and
+// with those since today, no others.
+func (tx *Tx) FeedClub(ctx context.Context, visits []VisitRecord, today scheduler.Date) (*scheduler.Club, error) {
+	apiaries, open := []int64{}, []int64{} // nil would read all
+	for i := range visits {
+		apiaries = append(apiaries, visits[i].ApiaryID)
+		if visits[i].Status.Open() {
+			open = append(open, visits[i].ApiaryID)
+		}
+	}
+	unique := func(ids []int64) []int64 { slices.Sort(ids); return slices.Compact(ids) }
+	apiaries, open = unique(apiaries), unique(open)
+	l, err := tx.load(ctx, scope{apiaries: apiaries, openings: noOpenings, since: scheduler.MaxDate})
+	if err != nil {
+		return nil, err
+	}
+	if err := tx.lastOpenings(ctx, l, open, today); err != nil {
+		return nil, tx.wrap(err, "read the last openings")
+	}
+	l.club.Visits = nil
+	return l.assemble(), nil
+}
+
+func (tx *Tx) lastOpenings(ctx context.Context, l *loading, apiaries []int64, today scheduler.Date) error {
+	if len(apiaries) == 0 {
+		return nil
+	}
+	ids := []string{}
+	const counts = `o.club_id = b.club_id AND o.box_id = b.id AND NOT o.void
+		AND NOT EXISTS (SELECT FROM opening s WHERE s.club_id = o.club_id AND s.supersedes = o.id)`
+	err := tx.collect(ctx, `
+		SELECT last.id::text FROM hive h JOIN box b ON b.club_id = h.club_id AND b.hive_id = h.id
+		  CROSS JOIN LATERAL (
+			(SELECT o.id FROM opening o WHERE `+counts+` AND o.on_day < $2 ORDER BY o.on_day DESC, o.seq DESC LIMIT 1)
+			UNION ALL
+			(SELECT o.id FROM opening o WHERE `+counts+` AND o.on_day >= $2)) last
+		 WHERE h.apiary_id = ANY($1)`, &ids, apiaries, today)
+	if err != nil || len(ids) == 0 {
+		return err
+	}
+	var b pgx.Batch
+	l.queueOpeningsWhere(&b, allOpenings, `o.id = ANY($1::uuid[])`, ids)
+	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
+		return err
+	}
+	for i := range l.openings { // what they corrected was not read
+		l.openings[i].opening.Supersedes = ""
+	}
+	return nil
+}
+
+func (tx *Tx) collect(ctx context.Context, sql string, into *[]string, args ...any) error {
+	rows, err := tx.tx.Query(ctx, sql, args...)
+	if err != nil {
+		return err
+	}
+	*into, err = pgx.AppendRows(*into, rows, pgx.RowTo[string])
+	return err
+}
+
+// feedEnded tells every daemon that no calendar of the club holds any more.
+func (tx *Tx) feedEnded(ctx context.Context) error {
+	_, err := tx.tx.Exec(ctx, `SELECT pg_notify($1, $2)`, FeedChannel, fmt.Sprintf("%d %d", tx.club, int64(math.MaxInt64)))
+	return tx.wrap(err, "end the calendars")
+}
