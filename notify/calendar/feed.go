@@ -23,13 +23,15 @@ const MaxBytes = 1_000_000
 
 // Feed is one calendar with its events.
 type Feed struct {
-	Name        string        // as clients show it
-	Description string        // what the calendar holds; may be empty
-	Colour      string        // a CSS3 colour name (RFC 7986, 5.9), or empty
-	Refresh     time.Duration // how often clients should ask, in whole minutes; 0 says nothing
-	Source      string        // the https address of the feed itself, or empty
-	Zone        string        // IANA zone shown when no event is timed; empty means UTC
-	Events      []Event       // in any order
+	Name        string         // as clients show it
+	Description string         // what the calendar holds; may be empty
+	Colour      string         // a CSS3 colour name (RFC 7986, 5.9), or empty
+	Refresh     time.Duration  // how often clients should ask, in whole minutes; 0 says nothing
+	Source      string         // the https address of the feed itself, or empty
+	Zone        string         // IANA zone shown when no event is timed; empty means UTC
+	Events      []Event        // in any order
+	Today       scheduler.Date // events before it give way first where not all fit; 0: none does
+	More        bool           // Events are the nearest of more
 }
 
 // Event is one visit as calendars show it.
@@ -71,8 +73,8 @@ type Geo struct{ Latitude, Longitude float64 }
 // timed events carries the definition of its zone: an empty calendar is valid
 // and clients show nothing.
 //
-// A feed that would reach MaxBytes leaves out the events furthest ahead and
-// says so in its description.
+// A feed that would reach MaxBytes leaves out the earliest of its past events,
+// then the events furthest ahead, and says so in its description.
 //
 // The error names the event and the field that cannot be written: no UID, no
 // day, unknown zone, hours that end before they begin, an address that is not
@@ -85,21 +87,29 @@ func Render(f Feed) ([]byte, error) {
 	if err := check(f, events); err != nil {
 		return nil, err
 	}
-	kept := len(events)
-	for {
-		out, err := encode(f, events[:kept], len(events)-kept)
+	for past := pastOf(events, f.Today); ; {
+		out, err := encode(f, events)
 		if err != nil {
 			return nil, fmt.Errorf("calendar %q: %w", f.Name, err)
 		}
 		if len(out) < MaxBytes {
 			return out, nil
 		}
-		// Keep the share of events that fits, a little less each time round.
-		kept = min(kept-1, kept*(MaxBytes-2000)/len(out))
-		if kept < 0 {
+		if len(events) == 0 {
 			return nil, fmt.Errorf("calendar %q: its own texts are %d bytes", f.Name, len(out))
 		}
+		// Leave out the share of events that does not fit, a little more each time.
+		drop := len(events) - min(len(events)-1, len(events)*(MaxBytes-2000)/len(out))
+		early := min(drop, past)
+		events, past = events[early:len(events)-(drop-early)], past-early
+		f.More = f.More || drop > early
 	}
+}
+
+// pastOf counts the events before today.
+func pastOf(events []Event, today scheduler.Date) int {
+	i, _ := slices.BinarySearchFunc(events, today, func(e Event, d scheduler.Date) int { return cmp.Compare(e.On, d) })
+	return i
 }
 
 func check(f Feed, events []Event) error {
@@ -123,7 +133,7 @@ func check(f Feed, events []Event) error {
 	return nil
 }
 
-func encode(f Feed, events []Event, leftOut int) ([]byte, error) {
+func encode(f Feed, events []Event) ([]byte, error) {
 	cal := ical.NewCalendar()
 	set(cal.Props, ical.PropVersion, "2.0")
 	set(cal.Props, ical.PropProductID, "-//Pryday//Pryday//EN")
@@ -133,9 +143,9 @@ func encode(f Feed, events []Event, leftOut int) ([]byte, error) {
 		set(cal.Props, "X-WR-CALNAME", escape(name))
 	}
 	description := Clean(f.Description)
-	if leftOut > 0 {
-		description = strings.TrimLeft(fmt.Sprintf("%s\nLeft out to keep this calendar small: the %d events after %s.",
-			description, leftOut, lastDay(events)), "\n")
+	if f.More {
+		description = strings.TrimLeft(fmt.Sprintf("%s\nLeft out to keep this calendar small: what comes after %s.",
+			description, lastDay(events)), "\n")
 	}
 	if description != "" {
 		set(cal.Props, ical.PropDescription, escape(description))

@@ -213,3 +213,40 @@ func TestRenderUnderAMegabyte(t *testing.T) {
 		t.Errorf("%d events from %s to %s and no word of what was left out", n, days[0], days[n-1])
 	}
 }
+
+// Where not all fit, the oldest go first, then those furthest ahead.
+func TestRenderLetsThePastGoFirst(t *testing.T) {
+	cases := []struct {
+		name         string
+		today        scheduler.Date
+		first        string // the first day kept
+		last, notice bool   // the last day is kept; the feed says what it left out
+	}{
+		{"half of it past", day(2027, 1, 1) + 600, "", true, false},
+		{"a little past", day(2027, 1, 1) + 50, "20270220", false, true},
+		{"all ahead", day(2027, 1, 1), "20270101", false, true},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			f := Feed{Today: c.today}
+			for i := range 1200 {
+				e := event(fmt.Sprint("u", i), day(2027, 1, 1)+scheduler.Date(i))
+				e.Description = strings.Repeat("x", 1000)
+				f.Events = append(f.Events, e)
+			}
+			_, cal := decode(t, render(t, f))
+			events := cal.Events()
+			first := events[0].Props.Get(ical.PropDateTimeStart).Value
+			last := events[len(events)-1].Props.Get(ical.PropDateTimeStart).Value
+			if c.first != "" && first != c.first || first > c.today.Format("20060102") {
+				t.Errorf("the first event is on %s", first)
+			}
+			if (last == (day(2027, 1, 1) + 1199).Format("20060102")) != c.last {
+				t.Errorf("the last event is on %s", last)
+			}
+			if (cal.Props.Get(ical.PropDescription) != nil) != c.notice {
+				t.Errorf("what it says of what was left out: %v", cal.Props.Get(ical.PropDescription))
+			}
+		})
+	}
+}

@@ -11,17 +11,18 @@ import (
 // The windows of a feed, in days.
 const (
 	PastDays      = 60 // done and missed visits stay this long
-	CancelledDays = 30 // cancelled visits stay this long after they were cancelled
+	CancelledDays = 30 // cancelled visits stay this long after they were cancelled; the store's number too
 	TentativeDays = 56 // tentative visits further ahead are left out unless asked for
 )
 
 // maxBoxesTold bounds the boxes named in one entry.
 const maxBoxesTold = 24
 
-// VisitRecord is a visit with the time at which it last changed.
+// VisitRecord is a visit with what only its store knows of it.
 type VisitRecord struct {
 	scheduler.Visit
-	ChangedAt time.Time
+	ChangedAt      time.Time
+	CancelledUntil scheduler.Date // the last day on which a cancelled one is shown, CancelledDays after it was cancelled
 }
 
 // Options say whose calendar it is and what belongs in it.
@@ -59,13 +60,15 @@ func EventsOf(club *scheduler.Club, visits []VisitRecord, o Options) []Event {
 	return out
 }
 
-// wants reports whether a visit lies in the window of the feed.
+// wants reports whether a visit lies in the window of the feed. A visit that
+// was cancelled before the feed would have shown it is none of its events.
 func (o *Options) wants(v *VisitRecord) bool {
 	switch v.Status {
 	case scheduler.Tentative:
 		return !o.OnlyConfirmed && v.On >= o.Today-PastDays && (o.FarTentative || v.On <= o.Today+TentativeDays)
 	case scheduler.Cancelled:
-		return o.Today <= scheduler.DateOf(v.ChangedAt.UTC())+CancelledDays
+		seen := o.FarTentative || v.On <= v.CancelledUntil-CancelledDays+TentativeDays
+		return seen && v.On >= o.Today-PastDays && o.Today <= v.CancelledUntil
 	}
 	return v.On >= o.Today-PastDays
 }

@@ -35,7 +35,7 @@ func club() *scheduler.Club {
 }
 
 func visit(uid string, on scheduler.Date, status scheduler.VisitStatus) VisitRecord {
-	return VisitRecord{ChangedAt: changed.AddDate(0, 2, 20), Visit: scheduler.Visit{
+	return VisitRecord{ChangedAt: changed.AddDate(0, 2, 20), CancelledUntil: today + CancelledDays, Visit: scheduler.Visit{
 		ID: 1, UID: uid, ApiaryID: 21, On: on, Status: status, Sequence: 2, Who: []int64{12, 11},
 		Boxes: []scheduler.VisitBox{
 			{BoxID: 42, Due: on + 9, Reason: scheduler.BecauseAbove, Odds: 0.03},
@@ -46,16 +46,18 @@ func visit(uid string, on scheduler.Date, status scheduler.VisitStatus) VisitRec
 
 func TestEventsWindow(t *testing.T) {
 	late := visit("late", today+5, scheduler.Cancelled)
-	late.ChangedAt = time.Date(2027, 4, 1, 12, 0, 0, 0, time.UTC) // 30 days ago
+	late.CancelledUntil = today // cancelled 30 days ago
 	gone := visit("gone", today+5, scheduler.Cancelled)
-	gone.ChangedAt = time.Date(2027, 3, 31, 12, 0, 0, 0, time.UTC)
+	gone.CancelledUntil = today - 1
+	unseen := visit("unseen", today-2+TentativeDays+1, scheduler.Cancelled) // two days ago, when no feed showed it
+	unseen.CancelledUntil = today - 2 + CancelledDays
 	elsewhere := visit("elsewhere", today, scheduler.Confirmed)
 	elsewhere.ApiaryID = 99
 	all := []VisitRecord{
 		visit("confirmed", today+7, scheduler.Confirmed), visit("far-confirmed", today+90, scheduler.Confirmed),
 		visit("tentative", today+TentativeDays, scheduler.Tentative), visit("far", today+TentativeDays+1, scheduler.Tentative),
 		visit("done", today-PastDays, scheduler.Done), visit("old", today-PastDays-1, scheduler.Done),
-		visit("missed", today-3, scheduler.Missed), late, gone, elsewhere, visit("", today+1, scheduler.Confirmed),
+		visit("missed", today-3, scheduler.Missed), late, gone, unseen, elsewhere, visit("", today+1, scheduler.Confirmed),
 	}
 	cases := []struct {
 		name    string
@@ -64,7 +66,7 @@ func TestEventsWindow(t *testing.T) {
 	}{
 		{"as it comes", Options{}, "confirmed far-confirmed tentative done missed late"},
 		{"only confirmed", Options{OnlyConfirmed: true}, "confirmed far-confirmed done missed late"},
-		{"far ones as well", Options{FarTentative: true}, "confirmed far-confirmed tentative far done missed late"},
+		{"far ones as well", Options{FarTentative: true}, "confirmed far-confirmed tentative far done missed late unseen"},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
