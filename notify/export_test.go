@@ -16,3 +16,16 @@ func (s *Service) Hurry(timeout, rescue time.Duration) { s.timeout, s.rescue = t
 
 // QuietTick is the tick of the schedule, which leaves clubs out.
 func (s *Service) QuietTick(ctx context.Context) (Report, error) { return s.decide(ctx, true) }
+
+// Draft is a message with the records it speaks of.
+type Draft = draft
+
+// Read and Letter are the two halves of writing a message.
+func (s *Service) Read(ctx context.Context, club, message int64) (*Draft, error) {
+	return s.writer.read(ctx, club, message)
+}
+
+// Letter renders a draft.
+func (s *Service) Letter(ctx context.Context, d *Draft) (*Letter, error) {
+	return s.writer.letter(ctx, d)
+}
