@@ -54,7 +54,7 @@ func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
 	queue(b, &l.hives, hives+`WHERE apiary_id = ANY($1) ORDER BY id`, sc.apiaries)
 	queue(b, &l.periods, periods+`
 		WHERE member_id IS NOT NULL OR apiary_id = ANY($1)
-		   OR hive_id IN (SELECT id FROM hive WHERE apiary_id = ANY($1))
+		   OR hive_id = ANY(`+hivesOf+`)
 		ORDER BY from_day, id`, sc.apiaries)
 }
 

@@ -40,12 +40,15 @@ func (r *placeRow) place() scheduler.BoxPlace {
 	}
 }
 
-// boxesOf selects the boxes that stand on a hive of apiaries $1, or once did:
-// what a box taught there still counts.
-const boxesOf = `
-	SELECT b.id FROM hive h JOIN box b ON b.club_id = h.club_id AND b.hive_id = h.id WHERE h.apiary_id = ANY($1)
+// boxesOf are the boxes that stand on a hive of apiaries $1, or once did: what
+// a box taught there still counts. Arrays, unlike joins, are looked up in an
+// index whatever Postgres believes about the sizes of the tables.
+const boxesOf = `ANY(ARRAY(
+	SELECT id FROM box WHERE hive_id = ANY(` + hivesOf + `)
 	UNION
-	SELECT p.box_id FROM hive h JOIN box_place p ON p.club_id = h.club_id AND p.hive_id = h.id WHERE h.apiary_id = ANY($1)`
+	SELECT box_id FROM box_place WHERE hive_id = ANY(` + hivesOf + `)))`
+
+const hivesOf = `ARRAY(SELECT id FROM hive WHERE apiary_id = ANY($1))`
 
 const selectPlaces = `
 	SELECT box_id, from_day, place, coalesce(hive_id, 0) AS hive_id, position, lent_to, until_day FROM box_place `
@@ -57,8 +60,8 @@ func (l *loading) queueBoxes(b *pgx.Batch, sc scope) {
 		queue(b, &l.places, selectPlaces+`ORDER BY box_id, n`)
 		return
 	}
-	queue(b, &l.boxes, boxes+`WHERE id IN (`+boxesOf+`) ORDER BY box.hive_id, position, id`, sc.apiaries)
-	queue(b, &l.places, selectPlaces+`WHERE box_id IN (`+boxesOf+`) ORDER BY box_id, n`, sc.apiaries)
+	queue(b, &l.boxes, boxes+`WHERE id = `+boxesOf+` ORDER BY box.hive_id, position, id`, sc.apiaries)
+	queue(b, &l.places, selectPlaces+`WHERE box_id = `+boxesOf+` ORDER BY box_id, n`, sc.apiaries)
 }
 
 type openingRow struct {
@@ -77,7 +80,7 @@ func (l *loading) queueOpenings(b *pgx.Batch, sc scope) {
 		l.queueOpeningsWhere(b, sc.openings, `true`)
 		return
 	}
-	l.queueOpeningsWhere(b, sc.openings, `o.box_id IN (`+boxesOf+`)`, sc.apiaries)
+	l.queueOpeningsWhere(b, sc.openings, `o.box_id = `+boxesOf, sc.apiaries)
 }
 
 func (l *loading) queueOpeningsWhere(b *pgx.Batch, how openingScope, where string, args ...any) {

@@ -62,8 +62,10 @@ func TestOtherClubIsInvisible(t *testing.T) {
 	s, ctx := open(t), context.Background()
 	mine, other := importSample(t, s), importSample(t, s)
 
-	tables := []string{"club", "member", "rules", "box_kind", "apiary", "apiary_keeper", "hive", "box", "box_place",
-		"leave_alone", "opening", "gap", "visit", "visit_box", "due", "box_state"}
+	tables := []string{
+		"club", "member", "rules", "box_kind", "apiary", "apiary_keeper", "hive", "box", "box_place",
+		"leave_alone", "opening", "gap", "visit", "visit_box", "due", "box_state",
+	}
 	count := func(tx *Tx, table, where string) (n int) {
 		t.Helper()
 		if err := tx.tx.QueryRow(ctx, `SELECT count(*) FROM `+table+` WHERE `+where).Scan(&n); err != nil {

@@ -134,7 +134,7 @@ func (tx *Tx) lockApiariesOf(ctx context.Context, boxes []int64) ([]int64, error
 }
 
 func (tx *Tx) statesByBox(ctx context.Context, apiaries []int64) (map[int64]scheduler.BoxState, error) {
-	states, err := tx.boxStates(ctx, `WHERE d.apiary_id = ANY($1)`, apiaries)
+	states, err := tx.boxStates(ctx, apiaries)
 	out := make(map[int64]scheduler.BoxState, len(states))
 	for _, s := range states {
 		out[s.BoxID] = s

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"errors"
-	"fmt"
 	"sync"
 	"testing"
 	"time"
@@ -59,8 +58,8 @@ func savedIsPlanned(t *testing.T, s *Store, club int64) {
 			t.Errorf("saved %d visits, planned %d and %d to cancel", len(got.Visits), len(want.Visits), len(want.Cancel))
 		}
 		for i := range min(len(got.Visits), len(want.Visits)) {
-			if g, w := fmt.Sprintf("%+v", got.Visits[i]), fmt.Sprintf("%+v", want.Visits[i]); g != w {
-				t.Errorf("saved visit %s\nplanned %s", g, w)
+			if !sameVisit(&got.Visits[i], &want.Visits[i]) || got.Visits[i].UID != want.Visits[i].UID {
+				t.Errorf("saved visit %+v\nplanned %+v", got.Visits[i], want.Visits[i])
 			}
 		}
 		states := map[int64]scheduler.BoxState{}

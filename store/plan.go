@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"slices"
-	"time"
 
 	"pryday/scheduler"
 )
@@ -170,57 +169,4 @@ func (tx *Tx) ids(ctx context.Context, sql string, args ...any) ([]int64, error)
 		return nil, err
 	}
 	return collectIDs(rows)
-}
-
-// chunk is how many apiaries a replan of the whole club plans at once: enough
-// to share the cost of a transaction, few enough that somebody who records an
-// opening meanwhile does not wait long.
-const chunk = 16
-
-// leaveOff is how long before its context's deadline ReplanClub stops.
-const leaveOff = 3 * time.Second
-
-// ReplanClub plans every apiary of a club, some at a time in a transaction
-// each, and skips those already planned for this day by the rules that hold.
-// It stops early, with more set, when the deadline of ctx is near.
-func (s *Store) ReplanClub(ctx context.Context, club int64, today scheduler.Date) (planned int, more bool, err error) {
-	for {
-		if deadline, ok := ctx.Deadline(); ok && planned > 0 && time.Until(deadline) < leaveOff {
-			return planned, true, nil
-		}
-		n := 0
-		err := s.InClub(ctx, club, func(tx *Tx) error {
-			n = 0
-			ids, err := tx.ids(ctx, `
-				SELECT a.id FROM apiary a
-				 WHERE a.planned_on IS DISTINCT FROM $1
-				    OR a.planned_rules IS DISTINCT FROM (SELECT max(version) FROM rules)
-				 ORDER BY a.id LIMIT $2`, today, chunk)
-			if err != nil || len(ids) == 0 {
-				return tx.wrap(err, "list the apiaries to plan")
-			}
-			// Those that share boxes come along, and need not be planned again.
-			all, err := tx.lockTogether(ctx, ids)
-			if err != nil {
-				return err
-			}
-			n = len(all)
-			_, err = tx.replan(ctx, all, today, 0)
-			return err
-		})
-		if err == nil && n == 0 && planned > 0 {
-			err = s.InClub(ctx, club, func(tx *Tx) error { return tx.dropOldCancellations(ctx, today) })
-		}
-		if err != nil || n == 0 {
-			return planned, false, err
-		}
-		planned += n
-	}
-}
-
-// dropOldCancellations deletes visits whose cancellation no calendar has shown
-// for a while.
-func (tx *Tx) dropOldCancellations(ctx context.Context, today scheduler.Date) error {
-	_, err := tx.tx.Exec(ctx, `DELETE FROM visit WHERE status = 'cancelled' AND cancelled_until < $1`, today-cancelledDays)
-	return tx.wrap(err, "drop old cancellations")
 }

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"math"
 	"slices"
 
 	"github.com/google/uuid"
@@ -66,10 +67,19 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, apiari
 	return r, nil
 }
 
-// sameVisit reports whether nothing about a visit changed.
+// sameVisit reports whether nothing about a visit changed that anyone would
+// see.
 func sameVisit(a, b *scheduler.Visit) bool {
 	return a.On == b.On && a.Status == b.Status && a.Sequence == b.Sequence && a.For == b.For &&
-		a.Pinned == b.Pinned && slices.Equal(a.Who, b.Who) && slices.Equal(a.Boxes, b.Boxes)
+		a.Pinned == b.Pinned && slices.Equal(a.Who, b.Who) && slices.EqualFunc(a.Boxes, b.Boxes, sameBox)
+}
+
+// visibleOdds is the least difference of odds that is worth telling. Planned a
+// day later, the odds of a day come out the same but for their last digits.
+const visibleOdds = 0.005
+
+func sameBox(a, b scheduler.VisitBox) bool {
+	return a.BoxID == b.BoxID && a.Due == b.Due && a.Reason == b.Reason && math.Abs(a.Odds-b.Odds) < visibleOdds
 }
 
 // numberVisits takes ids for new visits, so that their boxes can be written
@@ -111,7 +121,7 @@ func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []
 		var staleBoxes, staleWho []int64
 		for _, ch := range changed {
 			now = append(now, ch.New)
-			if !slices.Equal(ch.Old.Boxes, ch.New.Boxes) {
+			if !slices.EqualFunc(ch.Old.Boxes, ch.New.Boxes, sameBox) {
 				staleBoxes, boxes = append(staleBoxes, ch.New.ID), append(boxes, ch.New)
 			}
 			if !slices.Equal(ch.Old.Who, ch.New.Who) {

@@ -1,7 +1,9 @@
 package store
 
 import (
+	"cmp"
 	"context"
+	"slices"
 
 	"github.com/jackc/pgx/v5"
 
@@ -15,42 +17,95 @@ type stateRow struct {
 	on scheduler.Date // the day that it was worked out for
 }
 
-const selectStates = `
-	SELECT d.box_id, d.apiary_id, d.hive_id, d.since, d.last_opened, d.last_hard, d.odds_day, d.due, d.reason, d.moved,
-	       d.left_alone, s.sealing_days, s.rate_mean, s.rate_variance, s.odds, s.overdue, s.on_day
-	  FROM due d JOIN box_state s ON s.club_id = d.club_id AND s.box_id = d.box_id `
+const (
+	selectDue = `
+	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone FROM due `
+	selectBoxStates = `
+	SELECT box_id, sealing_days, rate_mean, rate_variance, odds, overdue, on_day FROM box_state `
+)
 
-func scanState(row pgx.CollectableRow) (s stateRow, err error) {
-	err = row.Scan(&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.OddsDay, &s.Due, &s.Reason,
-		&s.Moved, &s.LeftAlone, &s.SealingDays, &s.RateMean, &s.RateVariance, &s.Odds, &s.Overdue, &s.on)
-	return s, err
+func (s *stateRow) dueTargets() []any {
+	return []any{
+		&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.OddsDay, &s.Due, &s.Reason,
+		&s.Moved, &s.LeftAlone,
+	}
 }
 
+func (s *stateRow) stateTargets() []any {
+	return []any{&s.BoxID, &s.SealingDays, &s.RateMean, &s.RateVariance, &s.Odds, &s.Overdue, &s.on}
+}
+
+// addState takes over what stands in box_state.
+func (s *stateRow) addState(o *stateRow) {
+	s.SealingDays, s.RateMean, s.RateVariance, s.Odds = o.SealingDays, o.RateMean, o.RateVariance, o.Odds
+	s.Overdue, s.on = o.Overdue, o.on
+}
+
+// queueStates reads the two tables apart: of each, rows are found by an index.
 func (l *loading) queueStates(b *pgx.Batch, sc scope) {
-	b.Queue(selectStates+`WHERE d.apiary_id = ANY($1)`, sc.apiaries).Query(func(rows pgx.Rows) (err error) {
-		l.states, err = pgx.CollectRows(rows, scanState)
+	b.Queue(selectDue+`WHERE apiary_id = ANY($1) ORDER BY box_id`, sc.apiaries).Query(func(rows pgx.Rows) (err error) {
+		l.states, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (s stateRow, err error) {
+			err = row.Scan(s.dueTargets()...)
+			return s, err
+		})
 		return err
 	})
+	b.Queue(selectBoxStates+`
+		WHERE box_id = ANY(ARRAY(SELECT box_id FROM due WHERE apiary_id = ANY($1))) ORDER BY box_id`, sc.apiaries).
+		Query(func(rows pgx.Rows) error {
+			i := 0
+			var s stateRow
+			_, err := pgx.ForEachRow(rows, s.stateTargets(), func() error {
+				for i < len(l.states) && l.states[i].BoxID < s.BoxID {
+					i++
+				}
+				if i < len(l.states) && l.states[i].BoxID == s.BoxID {
+					l.states[i].addState(&s)
+				}
+				return nil
+			})
+			return err
+		})
 }
 
 // BoxStates reads the saved states of an apiary's boxes, from the bottom of
 // each hive up; 0 reads those of every apiary.
 func (tx *Tx) BoxStates(ctx context.Context, apiary int64) ([]scheduler.BoxState, error) {
-	return tx.boxStates(ctx, `WHERE $1 = 0 OR d.apiary_id = $1`, apiary)
+	var apiaries []int64
+	var err error
+	if apiary != 0 {
+		apiaries = []int64{apiary}
+	} else if apiaries, err = tx.ids(ctx, `SELECT id FROM apiary`); err != nil {
+		return nil, tx.wrap(err, "list the apiaries")
+	}
+	return tx.boxStates(ctx, apiaries)
 }
 
-func (tx *Tx) boxStates(ctx context.Context, where string, args ...any) ([]scheduler.BoxState, error) {
-	rows, err := tx.tx.Query(ctx, selectStates+`
-		JOIN box x ON x.club_id = d.club_id AND x.id = d.box_id `+where+`
-		ORDER BY d.apiary_id, d.hive_id, x.position`, args...)
-	if err != nil {
+func (tx *Tx) boxStates(ctx context.Context, apiaries []int64) ([]scheduler.BoxState, error) {
+	l := &loading{}
+	var b pgx.Batch
+	l.queueStates(&b, scope{apiaries: apiaries})
+	place := map[int64]int{}
+	b.Queue(`
+		SELECT id, position FROM box
+		 WHERE id = ANY(ARRAY(SELECT box_id FROM due WHERE apiary_id = ANY($1))) AND position IS NOT NULL`, apiaries).
+		Query(func(rows pgx.Rows) error {
+			var id int64
+			var position int
+			_, err := pgx.ForEachRow(rows, []any{&id, &position}, func() error { place[id] = position; return nil })
+			return err
+		})
+	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "read the states of the boxes")
 	}
-	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (scheduler.BoxState, error) {
-		s, err := scanState(row)
-		return s.BoxState, err
+	out := make([]scheduler.BoxState, len(l.states))
+	for i := range l.states {
+		out[i] = l.states[i].BoxState
+	}
+	slices.SortFunc(out, func(a, b scheduler.BoxState) int {
+		return cmp.Or(cmp.Compare(a.ApiaryID, b.ApiaryID), cmp.Compare(a.HiveID, b.HiveID), cmp.Compare(place[a.BoxID], place[b.BoxID]))
 	})
-	return out, tx.wrap(err, "read the states of the boxes")
+	return out, nil
 }
 
 // SavedPlan is the plan as it was last saved: open visits by day, and what is

@@ -72,8 +72,10 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 		return nil, fmt.Errorf("read the database address: %w", err)
 	}
 	c.ConnConfig.RuntimeParams["role"] = migrations.Role
-	// What is read at once lies scattered over large tables: the default cost of
-	// a page out of order, made for spinning disks, reads whole tables instead.
+	// Every statement here finds its rows by an index. Plans that were made and
+	// kept while a table was small, foreign keys' above all, would go on reading
+	// the whole of it as it grows.
+	c.ConnConfig.RuntimeParams["enable_seqscan"] = "off"
 	c.ConnConfig.RuntimeParams["random_page_cost"] = "1.1"
 	c.ConnConfig.RuntimeParams["jit"] = "off" // compiling takes longer than any statement here
 	if cfg.MaxConns > 0 {

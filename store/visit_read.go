@@ -47,7 +47,7 @@ type visitBoxRow struct {
 	Odds    float64
 }
 
-const selectVisitBoxes = `SELECT visit_id, box_id, due, reason, odds FROM visit_box b `
+const selectVisitBoxes = `SELECT visit_id, box_id, due, reason, odds FROM visit_box `
 
 func (l *loading) queueVisits(b *pgx.Batch, sc scope) {
 	where, args := ` WHERE v.on_day >= $1`, []any{max(sc.since, scheduler.MinDate)}
@@ -60,7 +60,7 @@ func (l *loading) queueVisits(b *pgx.Batch, sc scope) {
 		return err
 	})
 	b.Queue(selectVisitBoxes+`
-		JOIN visit v ON v.club_id = b.club_id AND v.id = b.visit_id`+where+` ORDER BY b.visit_id, b.n`, args...).
+		WHERE visit_id = ANY(ARRAY(SELECT v.id FROM visit v`+where+`)) ORDER BY visit_id, n`, args...).
 		Query(func(rows pgx.Rows) error {
 			boxes, err := pgx.CollectRows(rows, pgx.RowToStructByName[visitBoxRow])
 			if err != nil {

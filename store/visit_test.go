@@ -29,12 +29,18 @@ func TestVisitChanges(t *testing.T) {
 		do   func(*Tx, *VisitRecord) error
 		ok   func(v *VisitRecord) bool
 	}{
-		{"go along", func(tx *Tx, v *VisitRecord) error { return tx.TakeVisit(ctx, v.ID, v.Sequence, ansel) },
-			func(v *VisitRecord) bool { return slices.Equal(v.Who, []int64{brida, ansel}) }},
-		{"leave it", func(tx *Tx, v *VisitRecord) error { return tx.LeaveVisit(ctx, v.ID, v.Sequence, brida) },
-			func(v *VisitRecord) bool { return slices.Equal(v.Who, []int64{ansel}) }},
-		{"say who goes", func(tx *Tx, v *VisitRecord) error { return tx.SetWho(ctx, v.ID, v.Sequence, []int64{brida, ansel}) },
-			func(v *VisitRecord) bool { return slices.Equal(v.Who, []int64{brida, ansel}) }},
+		{
+			"go along", func(tx *Tx, v *VisitRecord) error { return tx.TakeVisit(ctx, v.ID, v.Sequence, ansel) },
+			func(v *VisitRecord) bool { return slices.Equal(v.Who, []int64{brida, ansel}) },
+		},
+		{
+			"leave it", func(tx *Tx, v *VisitRecord) error { return tx.LeaveVisit(ctx, v.ID, v.Sequence, brida) },
+			func(v *VisitRecord) bool { return slices.Equal(v.Who, []int64{ansel}) },
+		},
+		{
+			"say who goes", func(tx *Tx, v *VisitRecord) error { return tx.SetWho(ctx, v.ID, v.Sequence, []int64{brida, ansel}) },
+			func(v *VisitRecord) bool { return slices.Equal(v.Who, []int64{brida, ansel}) },
+		},
 		{"move it", func(tx *Tx, v *VisitRecord) error {
 			_, err := tx.MoveVisit(ctx, v.ID, v.Sequence, start.On+3, today)
 			return err

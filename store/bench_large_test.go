@@ -1,0 +1,129 @@
+package store
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"io"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+var benchBoxes = flag.Int("boxes", 25_000, "boxes stored in the large benchmarks; a multiple of 2,500")
+
+// clubBoxes is the size of each club of the large benchmarks.
+const clubBoxes = 2500
+
+// storeLarge fills a database with clubs of 100 apiaries, copies of one.
+func storeLarge(b *testing.B, s *Store, clubs int) []int64 {
+	b.Helper()
+	ctx := context.Background()
+	first := importLarge(b, s, clubBoxes/25, 8)
+	owner, err := pgx.Connect(ctx, s.cfg.URL)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer owner.Close(ctx)
+	ids := []int64{first}
+	exec := func(sql string) {
+		b.Helper()
+		if _, err := owner.Exec(ctx, sql); err != nil {
+			b.Fatal(err)
+		}
+	}
+	for i := 1; i < clubs; i++ {
+		club := first + int64(i)
+		ids = append(ids, club)
+		at := fmt.Sprintf("%d", int64(i)*1_000_000)
+		exec(fmt.Sprintf(`
+			INSERT INTO club (id, name) SELECT %[1]d, name FROM club WHERE id = %[2]d;
+			INSERT INTO rules (club_id, version, document) SELECT %[1]d, version, document FROM rules WHERE club_id = %[2]d;
+			INSERT INTO member (club_id, id, person_id, name, role) SELECT %[1]d, id + %[3]s, person_id, name, role FROM member WHERE club_id = %[2]d;
+			INSERT INTO apiary (club_id, id, name, latitude, longitude, elevation_m, timezone)
+				SELECT %[1]d, id + %[3]s, name, latitude, longitude, elevation_m, timezone FROM apiary WHERE club_id = %[2]d;
+			INSERT INTO apiary_keeper SELECT %[1]d, apiary_id + %[3]s, member_id + %[3]s, position FROM apiary_keeper WHERE club_id = %[2]d;
+			INSERT INTO hive (club_id, id, apiary_id, name) SELECT %[1]d, id + %[3]s, apiary_id + %[3]s, name FROM hive WHERE club_id = %[2]d;
+			INSERT INTO box (club_id, id, name, kind, set_up_on, hive_id, position)
+				SELECT %[1]d, id + %[3]s, name, kind, set_up_on, hive_id + %[3]s, position FROM box WHERE club_id = %[2]d;
+			INSERT INTO opening (club_id, id, box_id, on_day, joint, frames, scraped, by_member)
+				SELECT %[1]d, gen_random_uuid(), box_id + %[3]s, on_day, joint, frames, scraped, by_member + %[3]s
+				  FROM opening WHERE club_id = %[2]d ORDER BY seq`, club, first, at))
+	}
+	exec(`VACUUM ANALYZE`)
+	return ids
+}
+
+// copied are the rows that planning reads, and those that it writes.
+var copied = map[bool][]string{
+	false: {"apiary", "hive", "box", "opening", "visit", "visit_box", "due", "box_state"},
+	true:  {"visit", "visit_box", "visit_member", "due", "box_state"},
+}
+
+// BenchmarkPlanAgainstCopy plans everything that is stored, for a first time
+// and for the day after, against reading the same rows by binary COPY and
+// writing the results by binary COPY into tables with the same indexes.
+func BenchmarkPlanAgainstCopy(b *testing.B) {
+	s, ctx := open(b), context.Background()
+	clubs := storeLarge(b, s, max(1, *benchBoxes/clubBoxes))
+	for b.Loop() {
+		plan := func(day scheduler.Date) time.Duration {
+			start := time.Now()
+			for _, club := range clubs {
+				if n, _, err := s.ReplanClub(ctx, club, day); err != nil || n != clubBoxes/25 {
+					b.Fatalf("planned %d apiaries: %v", n, err)
+				}
+			}
+			return time.Since(start)
+		}
+		first := plan(today)
+		next := plan(today + 1)
+		copying := copyAll(b, s)
+		boxes := float64(len(clubs) * clubBoxes)
+		b.ReportMetric(first.Seconds()/copying.Seconds(), "first/copy")
+		b.ReportMetric(next.Seconds()/copying.Seconds(), "next-day/copy")
+		b.ReportMetric(float64(first.Microseconds())/boxes, "µs/box-first")
+		b.ReportMetric(float64(next.Microseconds())/boxes, "µs/box-next-day")
+		today += 2
+	}
+}
+
+func copyAll(b *testing.B, s *Store) time.Duration {
+	b.Helper()
+	ctx := context.Background()
+	owner, err := pgx.Connect(ctx, s.cfg.URL)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer owner.Close(ctx)
+	var spent time.Duration
+	for _, table := range copied[false] {
+		start := time.Now()
+		if _, err := owner.PgConn().CopyTo(ctx, io.Discard, `COPY `+table+` TO STDOUT (FORMAT binary)`); err != nil {
+			b.Fatal(err)
+		}
+		spent += time.Since(start)
+	}
+	for _, table := range copied[true] {
+		var rows strings.Builder
+		if _, err := owner.PgConn().CopyTo(ctx, &rows, `COPY `+table+` TO STDOUT (FORMAT binary)`); err != nil {
+			b.Fatal(err)
+		}
+		if _, err := owner.Exec(ctx, `CREATE TABLE copied (LIKE `+table+` INCLUDING ALL)`); err != nil {
+			b.Fatal(err)
+		}
+		start := time.Now()
+		if _, err := owner.PgConn().CopyFrom(ctx, strings.NewReader(rows.String()), `COPY copied FROM STDIN (FORMAT binary)`); err != nil {
+			b.Fatal(err)
+		}
+		spent += time.Since(start)
+		if _, err := owner.Exec(ctx, `DROP TABLE copied`); err != nil {
+			b.Fatal(err)
+		}
+	}
+	return spent
+}
