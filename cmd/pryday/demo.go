@@ -1,11 +1,13 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"log/slog"
 	"net/mail"
 	"path/filepath"
+	"text/tabwriter"
 	"time"
 
 	"pryday/notify"
@@ -137,8 +139,13 @@ Next visits:
 `, records.Name, today.Format("Monday 2 January 2006"), d.pages.SignInAddress(token),
 		d.pages.CalendarAddress(calendar), d.mailDir)
 	report := newPlanReport(records, plan, today+28, "")
+	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
 	for _, v := range report.Visits {
-		fmt.Fprintf(term.out, "  %s  %-14s %-10s %2d boxes  %s\n", v.On.Format("Mon 2 Jan"), v.Apiary, v.Status, len(v.Boxes), scheduler.JoinNames(v.Who))
+		fmt.Fprintf(table, "  %s\t%s\t%s\t%d boxes\t%s\n", v.On.Format("Mon 2 Jan"), v.Apiary, v.Status, len(v.Boxes),
+			cmp.Or(scheduler.JoinNames(v.Who), "nobody is going yet"))
+	}
+	if err := table.Flush(); err != nil {
+		return err
 	}
 	fmt.Fprintln(term.out, "\nCtrl-C stops it.")
 	return nil
