@@ -17,6 +17,7 @@ import (
 	"pryday/notify"
 	"pryday/scheduler"
 	"pryday/store"
+	"pryday/web/feed"
 )
 
 // Config is what the pages need to know.
@@ -27,6 +28,8 @@ type Config struct {
 	Logger    *slog.Logger
 	Demo      bool // say on every page that the clock is set
 	Notify    *notify.Service
+
+	FeedPerMinute int // answers to one calendar address, after a burst of as many; 0 means 60
 }
 
 // Server answers every request.
@@ -35,6 +38,7 @@ type Server struct {
 	pages    pages
 	assets   assets
 	sessions *scs.SessionManager
+	feeds    *feed.Feeds
 	stop     func()
 	handler  http.Handler
 }
@@ -52,12 +56,18 @@ func New(cfg Config) (*Server, error) {
 		s.stop()
 		return nil, fmt.Errorf("public address %s: %w", cfg.PublicURL, err)
 	}
+	s.feeds = feed.New(feed.Config{
+		Store: cfg.Store, Clock: cfg.Clock, PublicURL: cfg.PublicURL, Logger: cfg.Logger, PerMinute: cfg.FeedPerMinute,
+	})
 	s.handler = s.logged(secured(guard.Handler(s.routes())))
 	return s, nil
 }
 
-// Close ends the clean-up of old sessions.
-func (s *Server) Close() { s.stop() }
+// Close ends the clean-up of old sessions, and notes who read calendars.
+func (s *Server) Close() {
+	s.stop()
+	s.feeds.Close()
+}
 
 // ServeHTTP answers one request.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
@@ -76,10 +86,11 @@ func (s *Server) routes() http.Handler {
 	page("POST /sign-in/{token}", s.signIn)
 	page("POST /sign-out", s.signOut)
 	page("/", s.nothingHere)
-	mux.HandleFunc("GET /calendar/{file}", s.feed)
+	mux.Handle("GET /calendar/{file}", s.feeds)
 	mux.HandleFunc("GET /assets/{file}", s.assets.serve)
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "alive") })
 	mux.HandleFunc("GET /readyz", s.ready)
+	mux.HandleFunc("GET /metrics", s.metrics)
 	return mux
 }
 

@@ -1,0 +1,70 @@
+package feed
+
+import (
+	"net/http"
+	"strconv"
+	"sync/atomic"
+	"time"
+)
+
+// Counts are what the feeds of this process did, for metrics. No number is
+// told apart by link, club or client.
+type Counts struct {
+	Answers        map[int]int64 // by status
+	Renders        int64
+	RenderFailures int64
+	RenderTime     time.Duration // of all renders together
+	Stale          int64         // answers from the last good copy
+	VersionQueries int64         // answers for which the database was asked whether memory is true
+	Cached         int           // calendars in memory
+	CachedBytes    uint64
+	Connections    int64 // that the ear made
+	Hears          bool  // the ear is trusted
+}
+
+var statuses = [...]int{200, 206, 304, 404, 410, 412, 416, 429, 503}
+
+type counters struct {
+	answers                                               [len(statuses)]atomic.Int64
+	renders, failures, nanoseconds, stale, versionQueries atomic.Int64
+}
+
+func (c *counters) add(status int) {
+	for i, s := range statuses {
+		if s == status {
+			c.answers[i].Add(1)
+			return
+		}
+	}
+}
+
+func (c *counters) rendered(took time.Duration, err error) {
+	c.renders.Add(1)
+	c.nanoseconds.Add(int64(took))
+	if err != nil {
+		c.failures.Add(1)
+	}
+}
+
+// Counts returns the numbers so far.
+func (f *Feeds) Counts() Counts {
+	c := Counts{
+		Answers: map[int]int64{}, Renders: f.count.renders.Load(), RenderFailures: f.count.failures.Load(),
+		RenderTime: time.Duration(f.count.nanoseconds.Load()), Stale: f.count.stale.Load(),
+		VersionQueries: f.count.versionQueries.Load(), Cached: f.cache.EstimatedSize(), CachedBytes: f.cache.WeightedSize(),
+		Connections: f.ear.epoch.Load(), Hears: f.ear.trusted(),
+	}
+	for i, s := range statuses {
+		c.Answers[s] = f.count.answers[i].Load()
+	}
+	return c
+}
+
+// refuse answers without a calendar.
+func (f *Feeds) refuse(w http.ResponseWriter, status int, why string, retryAfter time.Duration) {
+	f.count.add(status)
+	if retryAfter > 0 {
+		w.Header().Set("Retry-After", strconv.Itoa(int((retryAfter+time.Second-1)/time.Second)))
+	}
+	http.Error(w, why, status)
+}

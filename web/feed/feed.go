@@ -1,0 +1,195 @@
+// Package feed serves calendar addresses: a link's visits as an iCalendar
+// file, from memory wherever memory is known to be true.
+//
+// A request goes one way: link -> limit -> cache, checked by the ear or the
+// database -> render, when neither vouches for the copy -> answer. The ear
+// listens to what every daemon commits.
+package feed
+
+import (
+	"context"
+	"crypto/sha256"
+	"errors"
+	"log/slog"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/maypok86/otter/v2"
+	"golang.org/x/sync/singleflight"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// Config is what feeds need to know.
+type Config struct {
+	Store      *store.Store
+	Clock      notify.Clock
+	PublicURL  *url.URL // where people reach the service
+	Logger     *slog.Logger
+	PerMinute  int    // answers to one link, after a burst of as many; 0 means 60
+	CacheBytes uint64 // of calendars kept in memory; 0 means 64 MB
+}
+
+// key is the hash of a token: memory holds no addresses.
+type key [sha256.Size]byte
+
+// Feeds answers GET and HEAD /calendar/{file}. It is safe for concurrent use.
+type Feeds struct {
+	cfg      Config
+	ear      *ear
+	cache    *otter.Cache[key, *entry]
+	flight   singleflight.Group
+	limits   *limits
+	readings readings
+	outage   outage
+	count    counters
+	stop     context.CancelFunc
+	stopped  chan struct{}
+}
+
+// New begins to listen for changes. Close it when done.
+func New(cfg Config) *Feeds {
+	if cfg.PerMinute == 0 {
+		cfg.PerMinute = 60
+	}
+	if cfg.CacheBytes == 0 {
+		cfg.CacheBytes = 64 << 20
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	f := &Feeds{
+		cfg: cfg, ear: newEar(cfg.Store, cfg.Logger), limits: newLimits(cfg.PerMinute), stop: cancel, stopped: make(chan struct{}),
+		cache: otter.Must(&otter.Options[key, *entry]{MaximumWeight: cfg.CacheBytes, Weigher: func(_ key, e *entry) uint32 { return e.weight() }}),
+	}
+	listening := make(chan struct{})
+	go func() { defer close(listening); f.ear.run(ctx) }()
+	go func() { defer close(f.stopped); f.keepReadings(ctx); <-listening }()
+	return f
+}
+
+// Close notes the last readings and stops listening.
+func (f *Feeds) Close() {
+	f.stop()
+	<-f.stopped
+	f.cache.StopAllGoroutines()
+}
+
+// longestToken is more than any token has.
+const longestToken = 64
+
+// ServeHTTP answers one request for a calendar. It sets no cookie, and neither
+// logs nor counts by address.
+func (f *Feeds) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	header := w.Header()
+	header["X-Robots-Tag"] = noIndex
+	header["Referrer-Policy"] = noReferrer
+	header["Cache-Control"] = privateNoCache
+	token, isCalendar := strings.CutSuffix(r.PathValue("file"), ".ics")
+	if !isCalendar || len(token) > longestToken {
+		f.refuse(w, http.StatusNotFound, "no calendar has this address", 0)
+		return
+	}
+	k := key(sha256.Sum256([]byte(token)))
+	e, err := f.current(r.Context(), k, token)
+	var late *tooOften
+	switch {
+	case errors.As(err, &late):
+		f.refuse(w, http.StatusTooManyRequests, "asked too often", late.retryAfter)
+	case errors.Is(err, store.ErrNotFound):
+		f.refuse(w, http.StatusNotFound, "no calendar has this address", 0)
+	case err != nil:
+		f.refuse(w, http.StatusServiceUnavailable, "the calendar cannot be made at present", time.Minute)
+	case e.gone:
+		f.refuse(w, http.StatusGone, "this calendar address has been withdrawn", 0)
+	default:
+		f.readings.note(e.club, e.link, r.UserAgent(), f.cfg.Clock.Now())
+		f.count.add(e.answer(w, r))
+	}
+}
+
+// current returns the calendar of a link as it is now: from memory when that
+// is known to be true, else rendered anew, or its last good copy while the
+// database is away. It returns store.ErrNotFound or a *tooOften.
+func (f *Feeds) current(ctx context.Context, k key, token string) (*entry, error) {
+	old, known := f.cache.GetIfPresent(k)
+	if known {
+		if err := f.limits.link(k); err != nil {
+			return nil, err
+		}
+		fresh, err := f.fresh(ctx, old)
+		if err != nil {
+			return f.lastGood(old, err), nil
+		}
+		if fresh {
+			return old, nil
+		}
+	} else if err := f.limits.unknown(); err != nil {
+		return nil, err
+	}
+	for range 3 {
+		e, err := f.renderOnce(k, token, old)
+		switch {
+		case errors.Is(err, store.ErrNotFound):
+			f.cache.Invalidate(k)
+			f.limits.wasUnknown()
+			return nil, err
+		case err != nil && known:
+			return f.lastGood(old, err), nil
+		case err != nil:
+			if !errors.Is(err, errAway) {
+				f.cfg.Logger.Error("calendar failed", "err", err)
+			}
+			return nil, err
+		}
+		// Another request's rendering may have begun before a change that this
+		// request must see.
+		if e.version >= f.ear.version(e.club) || ctx.Err() != nil {
+			return e, nil
+		}
+		old, known = e, true
+	}
+	return old, nil
+}
+
+// fresh reports whether an entry is what would be rendered now.
+func (f *Feeds) fresh(ctx context.Context, e *entry) (bool, error) {
+	if e.day != f.today(e.zone) || e.epoch != f.ear.epoch.Load() {
+		return false, nil
+	}
+	if f.ear.trusted() {
+		return e.version >= f.ear.version(e.club), nil
+	}
+	if f.outage.now() {
+		return false, errAway
+	}
+	f.count.versionQueries.Add(1)
+	version, err := f.queryVersion(ctx, e.club)
+	if errors.Is(err, store.ErrNotFound) {
+		return false, nil
+	}
+	return err == nil && version == e.version, err
+}
+
+func (f *Feeds) queryVersion(ctx context.Context, club int64) (version int64, err error) {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 2*time.Second)
+	defer cancel()
+	err = f.cfg.Store.InSnapshot(ctx, club, func(tx *store.Tx) (err error) {
+		version, err = tx.FeedVersion(ctx)
+		return err
+	})
+	switch {
+	case err == nil:
+		f.ear.raise(club, version)
+	case away(err):
+		f.outage.begin()
+	}
+	return version, err
+}
+
+// today is the civil day in a zone.
+func (f *Feeds) today(zone *time.Location) scheduler.Date {
+	return scheduler.DateOf(f.cfg.Clock.Civil().In(zone))
+}

@@ -1,0 +1,52 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"maps"
+	"net/http"
+	"slices"
+	"strconv"
+)
+
+// metrics answers in Prometheus' text format, version 0.0.4. No number is told
+// apart by person, club, address or link.
+func (s *Server) metrics(w http.ResponseWriter, _ *http.Request) {
+	var out bytes.Buffer
+	head := func(name, kind, help string) {
+		fmt.Fprintf(&out, "# HELP %s %s\n# TYPE %s %s\n", name, help, name, kind)
+	}
+	one := func(name, kind, help string, value float64) {
+		head(name, kind, help)
+		fmt.Fprintf(&out, "%s %s\n", name, strconv.FormatFloat(value, 'g', -1, 64))
+	}
+	f := s.feeds.Counts()
+	head("pryday_feed_answers_total", "counter", "Answers to requests for calendars, by HTTP status.")
+	for _, status := range slices.Sorted(maps.Keys(f.Answers)) {
+		fmt.Fprintf(&out, "pryday_feed_answers_total{status=\"%d\"} %d\n", status, f.Answers[status])
+	}
+	one("pryday_feed_renders_total", "counter", "Calendars rendered.", float64(f.Renders))
+	one("pryday_feed_render_failures_total", "counter", "Calendars that could not be rendered.", float64(f.RenderFailures))
+	one("pryday_feed_render_seconds_total", "counter", "Time spent in rendering calendars.", f.RenderTime.Seconds())
+	one("pryday_feed_stale_answers_total", "counter", "Answers from the last good copy.", float64(f.Stale))
+	one("pryday_feed_version_queries_total", "counter", "Answers for which the database was asked whether memory is true.", float64(f.VersionQueries))
+	one("pryday_feed_cached", "gauge", "Calendars in memory.", float64(f.Cached))
+	one("pryday_feed_cached_bytes", "gauge", "Memory that they take.", float64(f.CachedBytes))
+	one("pryday_feed_listener_connections_total", "counter", "Connections made to hear of changes.", float64(f.Connections))
+	one("pryday_feed_listener_trusted", "gauge", "1 while changes are heard of.", map[bool]float64{true: 1}[f.Hears])
+	if s.cfg.Notify != nil {
+		m := s.cfg.Notify.Counts()
+		head("pryday_messages_total", "counter", "Messages by what became of them in this process.")
+		for _, row := range []struct {
+			outcome string
+			n       int64
+		}{
+			{"owed", m.Owed}, {"delivered", m.Delivered}, {"passed_over", m.PassedOver}, {"refused", m.Refused},
+			{"given_up", m.GivenUp}, {"retried", m.Retried}, {"unsure", m.Unsure},
+		} {
+			fmt.Fprintf(&out, "pryday_messages_total{outcome=%q} %d\n", row.outcome, row.n)
+		}
+	}
+	w.Header().Set("Content-Type", "text/plain; version=0.0.4; charset=utf-8")
+	_, _ = out.WriteTo(w)
+}
