@@ -5,7 +5,7 @@ import "math"
 // graceDays is how long after its due day a box may still wait for a visit
 // that other boxes need, when only its odds make it due. The extra prying that
 // the wait is expected to cost is weighed against the journey it saves.
-const graceDays = 28
+const graceDays = 14
 
 // never is a day after every day that the planner looks at.
 const never = math.MaxInt32 / 2
@@ -32,11 +32,9 @@ type boxDue struct {
 	wanted   int32   // the day that the reason alone gives
 	reason   Reason  //
 	age      float64 // at due, sealing days
-	worth    float64 // hours that an opening on the due day is expected to cost
-	prying   float64 // the part of worth that is prying
-
-	late     []float64 // hours that waiting past due costs, per day from lateFrom
-	lateFrom int32
+	worth    float64 // weighed hours of prying expected at that age
+	growth   float64 // of worth with age, see prying
+	turn     int32   // see turnDay
 }
 
 // dueRules are the parts of the rules that due days need, worked out once.
@@ -132,52 +130,8 @@ func (b *boxDue) settle(y *days, r *dueRules) {
 	}
 
 	b.age = b.ageOn(y, b.due)
-	b.prying = b.pryingOn(y, r, b.due)
-	b.worth = r.Hours.Open + b.prying
-	b.late = b.late[:0]
-}
-
-// pryingOn returns the hours of prying expected on day k, beyond what opening
-// a box takes anyway.
-func (b *boxDue) pryingOn(y *days, r *dueRules, k int32) float64 {
-	age := b.ageOn(y, k)
-	if age <= 0 {
-		return 0
-	}
-	x := math.Log(age) + b.rate.Mean
-	s := 1 / math.Sqrt(b.rate.VarianceOn(y.today+Date(k))+rateNoise*rateNoise)
-	hard, stuck := phi((x-lnThresholds[Hard-1])*s), phi((x-lnThresholds[Stuck-1])*s)
-	return r.Hours.Hard*(hard-stuck) + r.Hours.Stuck*stuck
-}
-
-// wasteOn returns the hours that opening b on day k costs beyond opening it on
-// its due day: early, the part of the opening that was not needed yet; late,
-// the extra prying.
-func (b *boxDue) wasteOn(y *days, r *dueRules, k int32) float64 {
-	switch {
-	case k > b.due:
-		if len(b.late) == 0 {
-			b.fillLate(y, r)
-		}
-		if i := int(k - b.lateFrom); i < len(b.late) {
-			return b.late[i]
-		}
-		return math.Max(0, b.pryingOn(y, r, k)-b.prying)
-	case b.age <= 0:
-		return 0
-	default:
-		return b.worth * (b.age - b.ageOn(y, k)) / b.age
-	}
-}
-
-// fillLate works out what waiting past the due day costs, for the days on
-// which the planner may ask.
-func (b *boxDue) fillLate(y *days, r *dueRules) {
-	b.lateFrom = max(b.due+1, 0)
-	end := min(max(b.latest, b.lateFrom+7), int32(y.n)-1)
-	for k := b.lateFrom; k <= end; k++ {
-		b.late = append(b.late, math.Max(0, b.pryingOn(y, r, k)-b.prying))
-	}
+	b.worth, b.growth = b.prying(y, r, b.age, b.due)
+	b.turn = b.turnDay(y, r.Hours.Open)
 }
 
 // requiredOpening returns the middle day of the next stage that asks for an

@@ -19,11 +19,9 @@ type item struct {
 	top    int32 // the highest box
 	above  int32 // boxes of the hive that stand above and are in other items
 
-	// The hours wasted on a day k are level - slope * (sealing days until k)
-	// before rowFrom, and row[k-rowFrom] from there to hi.
-	level, slope float64
-	row          []float64
-	rowFrom      int32
+	turn         int32 // up to this day its waste only falls
+	latest, kept int32 // of the days from lo to hi none between these two
+	curve
 }
 
 // group is a run of items that share one visit.
@@ -43,8 +41,8 @@ type grouping struct {
 	start []int     // where their last group starts
 	day   []int32   // and the day of it
 	prev  []int     // the item before in the same hive
+	turn  []int32   // the first turn of an item and all after it
 	acc   []float64
-	rows  []float64
 }
 
 // sort puts the items in due order; of one hive the upper first.
@@ -60,7 +58,7 @@ func (g *grouping) sort() {
 // activities", EJOR 99:530-551). A group costs one travel, what its items
 // waste on its day and, where a hive's upper boxes are in an earlier group,
 // opening those again. Every item must have a day of its own.
-func (g *grouping) solve(y *days, travel, open float64) {
+func (g *grouping) solve(y *days, boxes []boxDue, travel, open float64) {
 	n := len(g.items)
 	g.best = resize(g.best, n+1)
 	g.start = resize(g.start, n+1)
@@ -70,8 +68,13 @@ func (g *grouping) solve(y *days, travel, open float64) {
 	}
 	g.best[0] = 0
 	g.link()
+	g.turn = resize(g.turn, n+1)
+	g.turn[n] = never
+	for i := n - 1; i >= 0; i-- {
+		g.turn[i] = min(g.items[i].turn, g.turn[i+1])
+	}
 	for i := range n {
-		g.extend(y, i, travel, open)
+		g.extend(y, boxes, i, travel, open)
 	}
 	g.groups = g.groups[:0]
 	for j := n; j > 0; j = g.start[j] {
@@ -97,7 +100,7 @@ func (g *grouping) link() {
 }
 
 // extend tries every group that starts with item i.
-func (g *grouping) extend(y *days, i int, travel, open float64) {
+func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) {
 	from, to := g.window(y, i)
 	g.acc = resize(g.acc, int(to-from)+1)
 	acc := g.acc
@@ -117,7 +120,7 @@ func (g *grouping) extend(y *days, i int, travel, open float64) {
 			return
 		}
 		if !it.bare {
-			it.add(acc, from, y.sealed)
+			it.addTo(acc, from, y, boxes, open)
 			if g.prev[j] < i {
 				again += open * float64(it.above)
 			}
@@ -139,29 +142,42 @@ func (g *grouping) extend(y *days, i int, travel, open float64) {
 }
 
 // window returns the days that can be best for a group that starts with item
-// i. While every item is early waste only falls, so no day can be better than
-// the last one up to the first due day on which all of them may be opened.
+// i. Until the first of its turns waste only falls, so no day can be better
+// than the last one up to there on which all hives may be opened.
 func (g *grouping) window(y *days, i int) (from, to int32) {
 	it := &g.items[i]
-	from = max(it.lo, min(it.due, it.hi))
+	from = max(it.lo, min(g.turn[i], it.hi))
 	for from > it.lo && (y.allow[from] < preferred || y.holed(from)) {
 		from--
 	}
 	return from, it.hi
 }
 
-// add adds what an item wastes to acc, whose first entry is day from.
-func (it *item) add(acc []float64, from int32, sealed []float64) {
-	early := min(max(int(it.rowFrom-from), 0), len(acc))
-	sealed = sealed[from:][:early]
-	for k := range sealed {
-		acc[k] += it.level - it.slope*sealed[k]
+// addTo adds what an item wastes to acc, whose first entry is day from.
+func (it *item) addTo(acc []float64, from int32, y *days, boxes []boxDue, open float64) {
+	sealed := y.sealed[from:][:len(acc)]
+	c := it.early
+	for k, s := range sealed {
+		acc[k] += c[0] + s*(c[1]+s*(c[2]+s*c[3]))
 	}
-	for k := early; k < len(acc); k++ {
-		if r := int(from) + k - int(it.rowFrom); r < len(it.row) {
-			acc[k] += it.row[r]
-		} else {
-			return // past hi
+	for b := it.box; b <= it.top; b++ {
+		if late := int(boxes[b].due+1) - int(from); late < len(acc) {
+			level, slope := boxes[b].lateness(open)
+			for k := max(late, 0); k < len(acc); k++ {
+				acc[k] += level + slope*sealed[k]
+			}
+		}
+	}
+	for k := it.latest + 1; k < it.kept; k++ {
+		if i := int(k - from); i >= 0 && i < len(acc) {
+			acc[i] = math.Inf(1)
+		}
+	}
+	if y.holes[it.hive] {
+		for k := range acc {
+			if y.leftAlone(int(it.hive), from+int32(k)) {
+				acc[k] = math.Inf(1)
+			}
 		}
 	}
 }

@@ -84,7 +84,7 @@ func wasteByDefinition(p *projection, it *item) []float64 {
 		v := b.rate.VarianceOn(d)
 		age := b.rate.Age(y.season, d)
 		hard, stuck := Odds(age, b.rate.Mean, v, Hard), Odds(age, b.rate.Mean, v, Stuck)
-		return hours.Hard*(hard-stuck) + hours.Stuck*stuck
+		return hours.Hard*(hard-stuck) + stuckWorth*hours.Stuck*stuck
 	}
 	for k := range out {
 		d := y.today + Date(k)
@@ -95,11 +95,17 @@ func wasteByDefinition(p *projection, it *item) []float64 {
 		for b := it.box; !it.bare && b <= it.top; b++ {
 			box := &p.boxes[b]
 			due := y.today + Date(box.due)
-			switch age := box.rate.Age(y.season, due); {
-			case d > due:
-				out[k] += math.Max(0, prying(box, d)-prying(box, due))
-			case age > 0:
-				out[k] += (age - box.rate.Age(y.season, d)) / age * (hours.Open + prying(box, due))
+			age := box.rate.Age(y.season, due)
+			if age <= 0 {
+				continue
+			}
+			a := box.rate.Age(y.season, d) / age
+			w := prying(box, due)
+			wa := w * ((box.growth-2)*a*a*a + (3-box.growth)*a*a)
+			if d > due {
+				out[k] += wa - w
+			} else {
+				out[k] += hours.Open + wa - a*(hours.Open+w)
 			}
 		}
 	}

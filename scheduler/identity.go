@@ -164,18 +164,24 @@ func (p *projection) heed(open []Visit, fixed []fixedVisit) {
 	}
 	for i := range p.start {
 		b := &p.start[i]
-		if day := nextFixed(open, fixed, b.box.ID); b.off < day {
+		if day := p.movedPast(open, fixed, b); b.off < day {
 			b.kept = day
 		}
 	}
 }
 
-// nextFixed returns the day of the first old visit that opens a box when that
-// visit is fixed, else a day that is long past.
-func nextFixed(open []Visit, fixed []fixedVisit, box int64) int32 {
+// movedPast returns the day of the visit that opens b next when a person put
+// it past the day on which b is due, else a day that is long past.
+func (p *projection) movedPast(open []Visit, fixed []fixedVisit, b *boxDue) int32 {
 	for i := range open {
-		if !slices.ContainsFunc(open[i].Boxes, func(vb VisitBox) bool { return vb.BoxID == box }) {
+		v := &open[i]
+		at := slices.IndexFunc(v.Boxes, func(vb VisitBox) bool { return vb.BoxID == b.box.ID })
+		if at < 0 {
 			continue
+		}
+		due := v.Boxes[at].Due
+		if due >= v.On || shift(int32(due-p.days.today), b.due) > maxShiftDays {
+			break // meant for another opening of it
 		}
 		for _, f := range fixed {
 			if f.old == i {

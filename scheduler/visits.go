@@ -1,7 +1,5 @@
 package scheduler
 
-import "math"
-
 // fixedVisit is a day on which somebody goes to the apiary whatever the
 // grouping says: a person put it there, or it is held.
 type fixedVisit struct {
@@ -58,14 +56,9 @@ type projection struct {
 func (p *projection) run() float64 {
 	p.unused = append(p.unused, p.visits...)
 	p.visits = p.visits[:0]
-	p.boxes = resizeKeep(p.boxes, len(p.start))
-	p.saved = resizeKeep(p.saved, len(p.start))
+	p.boxes = append(p.boxes[:0], p.start...)
+	p.saved = resize(p.saved, len(p.start))
 	p.opened = resize(p.opened, len(p.start))
-	for i := range p.start {
-		late := p.boxes[i].late[:0]
-		p.boxes[i] = p.start[i]
-		p.boxes[i].late = late
-	}
 	for i := range p.fixed {
 		p.fixed[i].done = false
 	}
@@ -89,7 +82,7 @@ func (p *projection) run() float64 {
 		}
 		p.group(from)
 		next := p.nextDay()
-		if p.wait(next) {
+		if p.wait(&v, next) {
 			p.group(from)
 		}
 		p.record(v, next)
@@ -155,10 +148,8 @@ func (p *projection) openAbove(day int32) {
 // keeping what it was in saved.
 func (p *projection) restart(i int, day int32) {
 	b := &p.boxes[i]
-	late := p.saved[i].late[:0]
 	p.saved[i] = *b
 	on := p.days.today + Date(day)
-	b.late = late
 	b.from, b.tried, b.off, b.kept = on, day, -never, -never
 	b.seal(&p.days, on, 0)
 	b.settle(&p.days, &p.rules)
@@ -166,25 +157,24 @@ func (p *projection) restart(i int, day int32) {
 
 // wait leaves out of the visit at hand the boxes that need not be opened
 // before the following one, on day next, from the bottom of each stack up to
-// the first that must. It reports whether it left any out.
-func (p *projection) wait(next int32) bool {
-	if next >= never || !p.someCannotWait(next) {
+// the first that must. It reports whether it left any out. A visit that would
+// be left without a purpose keeps its boxes.
+func (p *projection) wait(v *planned, next int32) bool {
+	if next >= never || !v.duty && v.old < 0 && !p.someCannotWait(v.day, next) {
 		return false
 	}
 	waited := false
 	b := int32(0)
-	for hive, end := range p.ends {
+	for _, end := range p.ends {
 		for ; b < end; b++ {
 			if !p.opened[b] {
 				continue
 			}
-			if !p.canWait(int32(hive), b, next) {
+			if !p.canWait(b, v.day, next) {
 				break
 			}
 			p.opened[b] = false
-			late := p.boxes[b].late
 			p.boxes[b] = p.saved[b]
-			p.saved[b].late = late
 			waited = true
 		}
 		b = end
@@ -192,19 +182,18 @@ func (p *projection) wait(next int32) bool {
 	return waited
 }
 
-func (p *projection) canWait(hive, b, next int32) bool {
+// canWait reports whether nothing but a box below it speaks for opening a box
+// on day: it was opened too short a time ago, or day next will do as well.
+func (p *projection) canWait(b, day, next int32) bool {
 	was := &p.saved[b]
-	return was.due >= next && was.earliest <= next && p.days.mayOpen(int(hive), next)
+	return was.earliest > day || was.due >= next && p.days.mayOpen(int(was.hive), next)
 }
 
 // someCannotWait reports whether the visit at hand would keep a purpose.
-func (p *projection) someCannotWait(next int32) bool {
-	b := int32(0)
-	for hive, end := range p.ends {
-		for ; b < end; b++ {
-			if p.opened[b] && !p.canWait(int32(hive), b, next) {
-				return true
-			}
+func (p *projection) someCannotWait(day, next int32) bool {
+	for b := range p.opened {
+		if p.opened[b] && !p.canWait(int32(b), day, next) {
+			return true
 		}
 	}
 	return false
@@ -241,7 +230,7 @@ func (p *projection) record(v planned, next int32) {
 // from a day on.
 func (p *projection) group(from int32) {
 	g := &p.grouping
-	g.items, g.rows = g.items[:0], g.rows[:0]
+	g.items = g.items[:0]
 	begin := int32(0)
 	for hive, end := range p.ends {
 		for b := begin; b < end; {
@@ -258,17 +247,17 @@ func (p *projection) group(from int32) {
 	for i := range p.duties {
 		if d := &p.duties[i]; !d.done && d.hi >= from {
 			g.items = append(g.items, item{due: max(d.due, from), lo: max(d.lo, from), hi: d.hi,
-				need: preferred, bare: true, hive: -1, box: int32(i)})
+				need: preferred, bare: true, hive: -1, box: int32(i), turn: max(d.due, from)})
 		}
 	}
 	for i := range p.fixed {
 		if f := &p.fixed[i]; !f.done {
 			g.items = append(g.items, item{due: f.day, lo: f.day, hi: f.day,
-				need: personal, bare: true, hive: -2, box: int32(i)})
+				need: personal, bare: true, hive: -2, box: int32(i), turn: f.day})
 		}
 	}
 	g.sort()
-	g.solve(&p.days, p.travel, p.rules.Hours.Open)
+	g.solve(&p.days, p.boxes, p.travel, p.rules.Hours.Open)
 }
 
 // addBoxes adds an item of the boxes b to top of a hive, unless their day is
@@ -315,39 +304,13 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 		}
 		latest = it.hi
 	}
+	it.latest, it.kept, it.turn = latest, it.lo-1, base.turn
+	if latest < it.hi { // only the day that a person set is past the limit
+		it.kept = kept
+	}
 	for i := b; i <= top; i++ {
-		if m := &p.boxes[i]; m.age > 0 {
-			it.slope += m.worth / m.age
-			it.level += m.worth * (m.age - m.base) / m.age
-		}
+		it.add(&p.boxes[i], p.rules.Hours.Open)
+		it.turn = min(it.turn, p.boxes[i].turn)
 	}
-	it.rowFrom = max(base.due+1, it.lo)
-	if y.holes[hive] {
-		it.rowFrom = it.lo
-	}
-	at := len(p.grouping.rows)
-	for k := it.rowFrom; k <= it.hi; k++ {
-		v := math.Inf(1)
-		if k > latest && k != kept {
-			// past the limit, and not the day that a person set
-		} else if y.mayOpen(int(hive), k) || y.allow[k] == personal && !y.leftAlone(int(hive), k) {
-			v = 0
-			for i := b; i <= top; i++ {
-				v += p.boxes[i].wasteOn(y, &p.rules, k)
-			}
-		}
-		p.grouping.rows = append(p.grouping.rows, v)
-	}
-	it.row = p.grouping.rows[at:]
 	p.grouping.items = append(p.grouping.items, it)
-}
-
-// resizeKeep returns a slice of length n that keeps what s holds up to its
-// capacity, so that slices inside its entries are used again.
-func resizeKeep[T any](s []T, n int) []T {
-	s = s[:cap(s)]
-	if len(s) < n {
-		s = append(s, make([]T, n-len(s))...)
-	}
-	return s[:n]
 }
