@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 	"strings"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"github.com/alexedwards/scs/v2"
 	"github.com/jackc/pgx/v5/pgxpool"
 
+	"pryday/scheduler"
 	"pryday/store"
 )
 
@@ -20,6 +22,8 @@ const (
 	keyPerson = "person" // id of who is signed in
 	keyBegan  = "began"  // Unix seconds of the sign-in
 	keyClub   = "club"   // id of the club being looked at
+	keyGoal   = "goal"   // where a stranger wanted to go before signing in
+	keyNotice = "notice" // what the next page says first
 )
 
 func newSessions(pool *pgxpool.Pool, https bool) (*scs.SessionManager, func()) {
@@ -35,10 +39,12 @@ func newSessions(pool *pgxpool.Pool, https bool) (*scs.SessionManager, func()) {
 	return m, sessions.StopCleanup
 }
 
-// visitor is who asks, and in which club.
+// visitor is who asks, and in which club. Whoever comes with a mailed address
+// instead of a session has no person and no role.
 type visitor struct {
 	person *store.Person
 	store.Membership
+	clubs []store.Membership // of the person
 }
 
 // signedIn lets members through and sends everybody else to sign in.
@@ -49,6 +55,9 @@ func (s *Server) signedIn(h func(http.ResponseWriter, *http.Request, *visitor) e
 			return err
 		}
 		if who == nil {
+			if r.Method == http.MethodGet && len(r.URL.RequestURI()) < 500 {
+				s.sessions.Put(r.Context(), keyGoal, r.URL.RequestURI())
+			}
 			http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
 			return nil
 		}
@@ -80,14 +89,38 @@ func (s *Server) visitor(r *http.Request) (*visitor, error) {
 	if len(clubs) == 0 {
 		return nil, &problem{http.StatusForbidden, "No club", "Your address belongs to no club any more. Ask an organiser to invite you again."}
 	}
-	who := &visitor{person, clubs[0]}
+	who := &visitor{person, clubs[0], clubs}
+	wanted := s.sessions.GetInt64(ctx, keyClub)
+	asked := r.URL.Query().Get("club") // mails and calendars say which club they mean
+	if asked != "" {
+		wanted = parseID(asked)
+	}
+	found := false
 	for _, c := range clubs {
-		if c.ClubID == s.sessions.GetInt64(ctx, keyClub) {
-			who.Membership = c
+		if c.ClubID == wanted {
+			who.Membership, found = c, true
 		}
+	}
+	switch {
+	case asked != "" && !found:
+		return nil, fmt.Errorf("club %s: %w", cut(asked), store.ErrNotFound)
+	case found && wanted != s.sessions.GetInt64(ctx, keyClub):
+		s.sessions.Put(ctx, keyClub, wanted)
 	}
 	return who, nil
 }
+
+// organiser lets organisers through.
+func (s *Server) organiser(h func(http.ResponseWriter, *http.Request, *visitor) error) func(http.ResponseWriter, *http.Request) error {
+	return s.signedIn(func(w http.ResponseWriter, r *http.Request, who *visitor) error {
+		if who.Role != scheduler.Organiser {
+			return errNotYours
+		}
+		return h(w, r, who)
+	})
+}
+
+var errNotYours = &problem{http.StatusForbidden, "Not yours to change", "Only an organiser of the club, or whoever looks after the apiary, may do this. Ask one of them."}
 
 type signInView struct {
 	Address string
@@ -96,7 +129,7 @@ type signInView struct {
 	Minutes int
 }
 
-func (s *Server) askSignIn(w http.ResponseWriter, _ *http.Request) error {
+func (s *Server) askSignIn(w http.ResponseWriter, r *http.Request) error {
 	return s.show(w, http.StatusOK, "sign-in", view{Title: "Sign in", Page: signInView{}})
 }
 
@@ -158,8 +191,20 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.sessions.Put(r.Context(), keyPerson, person.ID)
 	s.sessions.Put(r.Context(), keyBegan, time.Now().Unix())
-	http.Redirect(w, r, "/", http.StatusSeeOther)
+	goal := s.sessions.PopString(r.Context(), keyGoal)
+	if !strings.HasPrefix(goal, "/") || strings.HasPrefix(goal, "//") {
+		goal = "/"
+	}
+	http.Redirect(w, r, goal, http.StatusSeeOther)
 	return nil
+}
+
+// signOutEverywhere ends this session and every other of the person.
+func (s *Server) signOutEverywhere(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	if err := s.cfg.Store.SignOutEverywhere(r.Context(), who.PersonID); err != nil {
+		return err
+	}
+	return s.signOut(w, r)
 }
 
 func (s *Server) signOut(w http.ResponseWriter, r *http.Request) error {

@@ -1,0 +1,136 @@
+package web
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"pryday/scheduler"
+)
+
+// maxForm is the size of the largest form in bytes.
+const maxForm = 256 << 10
+
+// form is what somebody sent, and what is wrong with it, field by field.
+type form struct {
+	values   url.Values
+	Problems map[string]string
+}
+
+// readForm reads the body of a POST.
+func readForm(w http.ResponseWriter, r *http.Request) (*form, error) {
+	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+	err := r.ParseForm()
+	var tooLong *http.MaxBytesError
+	switch {
+	case errors.As(err, &tooLong):
+		return nil, &problem{http.StatusRequestEntityTooLarge, "Too long", fmt.Sprintf("This form takes up to %d kB. Nothing was saved.", maxForm>>10)}
+	case err != nil:
+		return nil, &problem{http.StatusBadRequest, "Not a form", "This could not be read as a form. Nothing was saved."}
+	}
+	for name, values := range r.PostForm {
+		for _, v := range append([]string{name}, values...) {
+			if !utf8.ValidString(v) || strings.ContainsRune(v, 0) {
+				return nil, &problem{http.StatusBadRequest, "Unreadable characters", "A field holds characters that are no text. Nothing was saved."}
+			}
+		}
+	}
+	return &form{values: r.PostForm, Problems: map[string]string{}}, nil
+}
+
+// bad notes what is wrong with a field; the first word counts.
+func (f *form) bad(field, format string, args ...any) {
+	if f.Problems[field] == "" {
+		f.Problems[field] = fmt.Sprintf(format, args...)
+	}
+}
+
+func (f *form) ok() bool { return len(f.Problems) == 0 }
+
+func (f *form) has(field string) bool { return f.values.Get(field) != "" }
+
+// text is a trimmed field of at most max characters; line breaks become \n.
+func (f *form) text(field string, max int) string {
+	s := strings.ReplaceAll(strings.TrimSpace(f.values.Get(field)), "\r\n", "\n")
+	if n := utf8.RuneCountInString(s); n > max {
+		f.bad(field, "%d characters; up to %d are allowed.", n, max)
+	}
+	return s
+}
+
+// name is a text in one line that may not be empty.
+func (f *form) name(field string, max int) string {
+	s := strings.Join(strings.Fields(f.text(field, max)), " ")
+	if s == "" {
+		f.bad(field, "This must not be empty.")
+	}
+	return s
+}
+
+// date reads a day; the zero Date when the field is empty.
+func (f *form) date(field string) scheduler.Date {
+	s := strings.TrimSpace(f.values.Get(field))
+	if s == "" {
+		return 0
+	}
+	d, err := scheduler.ParseDate(s)
+	if err != nil {
+		f.bad(field, "%q is not a day; write it as 2027-05-01.", cut(s))
+	}
+	return d
+}
+
+// id reads a record's number.
+func (f *form) id(field string) int64 { return parseID(f.values.Get(field)) }
+
+func (f *form) ids(field string) []int64 {
+	var out []int64
+	for _, s := range f.values[field] {
+		if id := parseID(s); id != 0 {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// whole reads a whole number between two bounds.
+func (f *form) whole(field string, least, most int) int {
+	s := strings.TrimSpace(f.values.Get(field))
+	n, err := strconv.Atoi(s)
+	if err != nil || n < least || n > most {
+		f.bad(field, "%q must be a whole number from %d to %d.", cut(s), least, most)
+		return least
+	}
+	return n
+}
+
+// number reads a number between two bounds; a comma may stand for the point.
+func (f *form) number(field string, least, most float64) float64 {
+	s := strings.Replace(strings.TrimSpace(f.values.Get(field)), ",", ".", 1)
+	n, err := strconv.ParseFloat(s, 64)
+	if err != nil || !(n >= least && n <= most) {
+		f.bad(field, "%q must be a number from %v to %v.", cut(s), least, most)
+		return least
+	}
+	return n
+}
+
+func parseID(s string) int64 {
+	id, err := strconv.ParseInt(s, 10, 64)
+	if err != nil || id < 0 {
+		return 0
+	}
+	return id
+}
+
+// cut shortens what is quoted back.
+func cut(s string) string {
+	if utf8.RuneCountInString(s) > 40 {
+		return string([]rune(s)[:40]) + "…"
+	}
+	return s
+}

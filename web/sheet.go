@@ -1,0 +1,101 @@
+package web
+
+import (
+	"slices"
+
+	"pryday/scheduler"
+)
+
+// sheetView is a visit on paper.
+type sheetView struct {
+	visitLine
+	Top, All []string
+	Bring    string
+	Weather  string
+	Stacks   []sheetStack
+	Before   []checkItem // what is done once, before the first hive
+	Joint    []degree
+	Frames   []degree
+	Scrapes  []string
+	Pegs     pegWords
+	Access   string
+	LiftNote string
+}
+
+// sheetStack is one hive on paper.
+type sheetStack struct {
+	stackView
+	Rows  []sheetRow
+	Work  []checkItem // about the hive as a whole
+	Found []string    // last time, at its boxes
+}
+
+// sheetRow is one box on paper, from the top down.
+type sheetRow struct {
+	boxView
+	Gaps string // places worth measuring
+	Lift string
+}
+
+func (p *place) sheet(v *scheduler.Visit, who *visitor) sheetView {
+	stage := p.season.Stage(v.On)
+	out := sheetView{
+		visitLine: p.line(v, who.MemberID), Bring: p.bring(v, stage), Weather: p.weather(v),
+		Pegs: pegWords{p.say.Length(p.club.Rules.GapMM.Least), p.say.Length(p.club.Rules.GapMM.Most)}, LiftNote: p.say.Tell(scheduler.LiftNote),
+	}
+	out.Top, out.All = p.cautions(v, stage)
+	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
+		value := string(rune('0' + d))
+		out.Joint = append(out.Joint, degree{value, p.say.Word(d.WordKey()), p.say.Tell(scheduler.JointWords(d)), false})
+		out.Frames = append(out.Frames, degree{value, p.say.Word(d.WordKey()), p.say.Tell(scheduler.FramesWords(d)), false})
+	}
+	for _, s := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
+		out.Scrapes = append(out.Scrapes, p.say.Word(s.WordKey()))
+	}
+	items := scheduler.Checklist(p.club, v, stage)
+	onBox := func(it scheduler.ChecklistItem) bool { return it.BoxID != 0 }
+	for _, it := range items {
+		if it.HiveID == 0 {
+			out.Before = append(out.Before, p.sheetItem(it))
+		}
+	}
+	for i := range p.apiary.Hives {
+		h := &p.apiary.Hives[i]
+		st := sheetStack{stackView: p.stack(h, v, v.On)}
+		for _, it := range items {
+			if it.HiveID == h.ID && !onBox(it) && it.Step != scheduler.StepStack {
+				st.Work = append(st.Work, p.sheetItem(it))
+			}
+		}
+		if len(st.Work) == 0 && st.Opens == 0 {
+			continue
+		}
+		for _, b := range st.Boxes {
+			row := sheetRow{boxView: b}
+			for _, it := range items {
+				if it.BoxID != b.ID {
+					continue
+				}
+				switch it.Step {
+				case scheduler.StepGaps:
+					var places []string
+					for _, at := range it.Gaps {
+						places = append(places, p.say.Word(at.WordKey()))
+					}
+					row.Gaps = p.say.List(places)
+				case scheduler.StepLift:
+					row.Lift = p.say.Tell(it.Do)
+				}
+			}
+			st.Rows = append(st.Rows, row)
+		}
+		out.Stacks = append(out.Stacks, st)
+	}
+	// Hives that are opened come first; entrances alone come last.
+	slices.SortStableFunc(out.Stacks, func(a, b sheetStack) int { return min(b.Opens, 1) - min(a.Opens, 1) })
+	return out
+}
+
+func (p *place) sheetItem(it scheduler.ChecklistItem) checkItem {
+	return checkItem{Step: it.Step, Do: p.say.Tell(it.Do), Why: p.say.Tell(it.Why), Stop: it.Stop}
+}

@@ -1,0 +1,109 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"slices"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// reminderKinds are the kinds of mail that a member can do without, in the
+// order of the preferences. Sign-in mail always goes out.
+var reminderKinds = []struct {
+	Kind scheduler.MessageKind
+	Word string
+	Lead bool // organisers alone get it
+}{
+	{scheduler.DigestMessage, "before a visit", false},
+	{scheduler.DayMessage, "on the day of a visit", false},
+	{scheduler.MovedMessage, "when a visit moves or is cancelled", false},
+	{scheduler.OverdueMessage, "while boxes are overdue and no visit is near", false},
+	{scheduler.EscalateMessage, "when boxes are long overdue and nobody goes", true},
+}
+
+// unsubscribeView asks, or says what was done.
+type unsubscribeView struct {
+	Club    string
+	Address string
+	Done    string // "stopped", "started", or empty for the question
+	Stopped bool   // already
+}
+
+// unsubscriber reads whose reminders an address stops.
+func (s *Server) unsubscriber(ctx context.Context, token string) (notify.Action, *unsubscribeView, error) {
+	action, err := s.cfg.Notify.Signer().Verify(token, s.cfg.Clock.Now())
+	if err != nil || action.Do != notify.UnsubscribeDeed {
+		return action, nil, errAddress
+	}
+	v := &unsubscribeView{}
+	err = s.cfg.Store.InSnapshot(ctx, action.Club, func(tx *store.Tx) error {
+		m, err := tx.Member(ctx, action.Member)
+		if err != nil {
+			return err
+		}
+		club, err := tx.Outline(ctx)
+		if err != nil {
+			return err
+		}
+		v.Club, v.Address, v.Stopped = club.Name, m.Email, mutedAll(m)
+		return nil
+	})
+	if errors.Is(err, store.ErrNotFound) {
+		err = errAddress
+	}
+	return action, v, err
+}
+
+func mutedAll(m *scheduler.Member) bool {
+	for _, k := range reminderKinds {
+		if !slices.Contains(m.Prefs.Mute, k.Kind) {
+			return false
+		}
+	}
+	return true
+}
+
+func (s *Server) askUnsubscribe(w http.ResponseWriter, r *http.Request) error {
+	_, v, err := s.unsubscriber(r.Context(), r.PathValue("token"))
+	if err != nil {
+		return err
+	}
+	return s.show(w, http.StatusOK, "unsubscribe", view{Title: "Reminders", Page: *v})
+}
+
+// unsubscribe stops a member's reminders at once, as RFC 8058 asks, or starts
+// them again. It may come from any origin: nothing but the signed token in
+// its address says whose they are.
+func (s *Server) unsubscribe(w http.ResponseWriter, r *http.Request) error {
+	r.Body = http.MaxBytesReader(w, r.Body, 16<<10)
+	again := r.FormValue("again") != "" // a mail program may send multipart/form-data
+	action, v, err := s.unsubscriber(r.Context(), r.PathValue("token"))
+	if err != nil {
+		return err
+	}
+	err = s.cfg.Store.InClub(r.Context(), action.Club, func(tx *store.Tx) error {
+		m, err := tx.Member(r.Context(), action.Member)
+		if err != nil {
+			return err
+		}
+		for _, k := range reminderKinds {
+			m.Prefs.Mute = slices.DeleteFunc(m.Prefs.Mute, func(had scheduler.MessageKind) bool { return had == k.Kind })
+			if !again {
+				m.Prefs.Mute = append(m.Prefs.Mute, k.Kind)
+			}
+		}
+		return tx.UpdateMember(r.Context(), *m)
+	})
+	if err != nil {
+		return err
+	}
+	v.Done = "stopped"
+	if again {
+		v.Done = "started"
+	}
+	return s.show(w, http.StatusOK, "unsubscribe", view{Title: "Reminders", Page: *v})
+}

@@ -1,0 +1,207 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// visitLine is what every page says of a visit.
+type visitLine struct {
+	UID      string
+	Path     string
+	Sequence int
+	Day, ISO string
+	When     string // "in 3 days"
+	ApiaryID int64
+	Apiary   string
+	Who      string
+	Going    int
+	Mine     bool
+	Open     bool
+	Soon     bool // near enough that somebody should be going
+	Status   scheduler.VisitStatus
+	Pinned   bool
+	Boxes    int
+}
+
+// visitView is one visit with all that there is to know before going.
+type visitView struct {
+	visitLine
+	Why       string
+	Top, All  []string // cautions
+	Bring     string
+	Weather   string
+	Access    string
+	Stacks    []stackView
+	Resting   []stackView // hives that are not opened
+	MayPlan   bool
+	Members   []choice
+	Days      []dayChoice
+	Checklist []checkGroup
+	LiftNote  string
+	Recorded  int
+	MayRecord bool
+}
+
+// choice is one line of a list to choose from.
+type choice struct {
+	ID     int64
+	Name   string
+	Chosen bool
+}
+
+// dayChoice is one day to choose.
+type dayChoice struct {
+	ISO, Day string
+}
+
+func visitPath(uid string) string { return "/visit/" + url.PathEscape(uid) }
+
+// line says what a visit is, as somebody sees it.
+func (p *place) line(v *scheduler.Visit, member int64) visitLine {
+	return visitLine{
+		UID: v.UID, Path: visitPath(v.UID), Sequence: v.Sequence, Day: p.say.Day(v.On), ISO: v.On.String(), When: when(v.On, p.today),
+		ApiaryID: v.ApiaryID, Apiary: p.apiary.Name, Who: p.say.List(p.people(v.Who)), Going: len(v.Who),
+		Mine: slices.Contains(v.Who, member), Open: v.Status.Open(), Status: v.Status, Pinned: v.Pinned, Boxes: len(v.Boxes),
+		Soon: v.On-p.today <= scheduler.Date(p.club.Rules.NoticeDays),
+	}
+}
+
+// when says how far away a day is.
+func when(on, today scheduler.Date) string {
+	switch days := int(on - today); {
+	case days == 0:
+		return "today"
+	case days == 1:
+		return "tomorrow"
+	case days == -1:
+		return "yesterday"
+	case days < 0:
+		return count(-days, "day ago", "days ago")
+	case days > 60:
+		return fmt.Sprintf("in %d weeks", (days+3)/7)
+	default:
+		return "in " + count(days, "day", "days")
+	}
+}
+
+// visitPlace reads a visit and its apiary.
+func (s *Server) visitPlace(ctx context.Context, who *visitor, uid string) (*place, *scheduler.Visit, error) {
+	var p *place
+	var visit *scheduler.Visit
+	err := s.cfg.Store.InSnapshot(ctx, who.ClubID, func(tx *store.Tx) error {
+		record, err := tx.VisitByUID(ctx, uid)
+		if err != nil {
+			return err
+		}
+		visit = &record.Visit
+		p, err = s.place(ctx, tx, who, visit.ApiaryID)
+		return err
+	})
+	return p, visit, err
+}
+
+func (s *Server) visit(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	p, v, err := s.visitPlace(r.Context(), who, r.PathValue("uid"))
+	if err != nil {
+		return err
+	}
+	page := p.visitView(v, who)
+	page.MayRecord = true
+	return s.showTo(w, r, who, p.club, http.StatusOK, "visit", p.apiary.Name+", "+p.say.ShortDay(v.On), page)
+}
+
+func (p *place) visitView(v *scheduler.Visit, who *visitor) visitView {
+	stage := p.season.Stage(v.On)
+	page := visitView{
+		visitLine: p.line(v, who.MemberID), Access: p.apiary.AccessNotes,
+		Bring: p.bring(v, stage), Weather: p.weather(v), LiftNote: p.say.Tell(scheduler.LiftNote),
+		MayPlan: v.Status.Open() && who.mayPlan(p.apiary, v),
+	}
+	if v.Status.Open() {
+		page.Why = p.say.Tell(scheduler.ExplainVisit(p.club, p.plan, v).Text())
+	}
+	page.Top, page.All = p.cautions(v, stage)
+	for i := range p.apiary.Hives {
+		h := &p.apiary.Hives[i]
+		if h.RetiredOn != 0 && h.RetiredOn <= v.On {
+			continue
+		}
+		st := p.stack(h, v, v.On)
+		page.Recorded += st.Recorded
+		if st.Opens+st.Recorded > 0 || slices.ContainsFunc(st.Boxes, func(b boxView) bool { return b.Off }) {
+			page.Stacks = append(page.Stacks, st)
+		} else {
+			page.Resting = append(page.Resting, st)
+		}
+	}
+	for _, m := range p.club.Members {
+		page.Members = append(page.Members, choice{m.ID, m.Name, slices.Contains(v.Who, m.ID)})
+	}
+	page.Days = p.otherDays(v)
+	page.Checklist = p.checklist(v, stage)
+	return page
+}
+
+// otherDays are the days that a visit may be put off to.
+func (p *place) otherDays(v *scheduler.Visit) []dayChoice {
+	var out []dayChoice
+	if !v.Status.Open() {
+		return nil
+	}
+	for _, d := range scheduler.RainedOff(p.club, v, p.today, 5) {
+		out = append(out, dayChoice{d.String(), p.say.Day(d)})
+	}
+	return out
+}
+
+// bring says what to take along.
+func (p *place) bring(v *scheduler.Visit, stage scheduler.Stage) string {
+	if also := p.say.Parts(scheduler.PartsToBring(p.club, v, stage)); also != "" {
+		return p.say.Say("bring.also", p.say.Say("bring.always"), also)
+	}
+	return p.say.Say("bring.always")
+}
+
+func (p *place) weather(v *scheduler.Visit) string {
+	if len(v.Boxes) == 0 {
+		return p.say.Say("weather.look")
+	}
+	return p.say.Weather()
+}
+
+// situation holds the cautions that state what is so at one apiary: where it
+// is not, they would be untrue.
+var situation = map[string]bool{
+	"caution.order": true, "caution.brood": true, "caution.left-shut": true, "caution.alone": true, "caution.lifting": true,
+}
+
+// cautions says what can hurt people: the gravest two, and the full list.
+func (p *place) cautions(v *scheduler.Visit, stage scheduler.Stage) (top, all []string) {
+	advice := scheduler.Cautions(p.club, v, stage)
+	for _, c := range advice.Top {
+		top = append(top, p.say.Tell(c.Say))
+	}
+	for _, c := range advice.All {
+		if c.Matters || !situation[c.Key] {
+			all = append(all, p.say.Tell(c.Say))
+		}
+	}
+	return top, all
+}
+
+// sheet is the visit on paper: boxes to tick with a pencil.
+func (s *Server) sheet(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	p, v, err := s.visitPlace(r.Context(), who, r.PathValue("uid"))
+	if err != nil {
+		return err
+	}
+	page := p.sheet(v, who)
+	return s.show(w, http.StatusOK, "sheet", view{Title: p.apiary.Name + ", " + p.say.Day(v.On), Club: p.club.Name, Page: page})
+}
