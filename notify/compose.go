@@ -92,7 +92,7 @@ func (w *writer) letter(ctx context.Context, d *draft) (*Letter, error) {
 	case scheduler.InviteMessage:
 		err = w.invitation(ctx, d)
 	default:
-		err = w.reminder(ctx, d)
+		err = w.reminder(d)
 	}
 	if err != nil {
 		return nil, err
@@ -100,19 +100,16 @@ func (w *writer) letter(ctx context.Context, d *draft) (*Letter, error) {
 	return w.envelope(d)
 }
 
-func (w *writer) reminder(ctx context.Context, d *draft) error {
-	person, err := w.store.Person(ctx, d.member.PersonID)
-	if err != nil {
-		return err
-	}
-	if !person.RefusedAt.IsZero() {
-		return useless("the address was refused before: %s", person.RefusedReply)
+func (w *writer) reminder(d *draft) error {
+	if reply, ok := d.papers.refused[d.member.ID]; ok {
+		return useless("the address was refused before: %s", reply)
 	}
 	items, why := stillUseful(d.papers.club, d.papers.plan, d.member, d.record.Items, d.today)
 	if why != "" {
 		return useless("%s", why)
 	}
 	d.bulk = true
+	var err error
 	d.rendered, err = mail.Compose(mail.Input{
 		Club: d.papers.club, Plan: d.papers.plan, Member: d.member,
 		Message: scheduler.OwedMessage{

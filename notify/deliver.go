@@ -124,6 +124,7 @@ func (s *Service) refuse(ctx context.Context, d *draft, o Outcome) error {
 	s.log.Warn("refused", "club", club, "message", message, "kind", d.record.Kind, "phase", o.Phase, "reply", o.Reply, "address", o.BadAddress)
 	s.count.refused.Add(1)
 	if o.BadAddress {
+		defer s.writer.desk.clear(club)
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), recordTime)
 		defer cancel()
 		if err := s.store.MarkRefused(ctx, d.member.PersonID, o.Reply); err != nil {

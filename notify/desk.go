@@ -30,6 +30,7 @@ type papers struct {
 	plan    *scheduler.Plan
 	members map[int64]*scheduler.Member
 	visits  map[string]*scheduler.Visit
+	refused map[int64]string // members whose address a server refused, with its words
 }
 
 // of returns a club's records and its plan from the civil day of now on, at most deskLife old and never older than the
@@ -68,13 +69,23 @@ func (d *desk) of(ctx context.Context, tx *store.Tx, now time.Time) (*papers, er
 		if fresh.plan, err = tx.SavedPlan(ctx, clubToday(fresh.club, now)); err != nil {
 			return nil, err
 		}
+		if fresh.refused, err = tx.RefusedMembers(ctx); err != nil {
+			return nil, err
+		}
 		fresh.members = make(map[int64]*scheduler.Member, len(fresh.club.Members))
 		for i := range fresh.club.Members {
 			fresh.members[fresh.club.Members[i].ID] = &fresh.club.Members[i]
 		}
 		fresh.visits = visitsByUID(fresh.club, fresh.plan)
-		slot.at, slot.version, slot.club, slot.plan, slot.members, slot.visits =
-			fresh.at, fresh.version, fresh.club, fresh.plan, fresh.members, fresh.visits
+		slot.at, slot.version, slot.club, slot.plan, slot.members, slot.visits, slot.refused =
+			fresh.at, fresh.version, fresh.club, fresh.plan, fresh.members, fresh.visits, fresh.refused
 	}
-	return &papers{club: slot.club, plan: slot.plan, members: slot.members, visits: slot.visits}, nil
+	return &papers{club: slot.club, plan: slot.plan, members: slot.members, visits: slot.visits, refused: slot.refused}, nil
+}
+
+// clear forgets a club's records, so that the next message reads them anew.
+func (d *desk) clear(club int64) {
+	d.mu.Lock()
+	delete(d.clubs, club)
+	d.mu.Unlock()
 }

@@ -118,6 +118,7 @@ func TestRefusedAddressGetsNoMore(t *testing.T) {
 	if err := b.store.ClearRefused(t.Context(), person); err != nil {
 		t.Fatal(err)
 	}
+	n = b.service(t, sender(t, server.port(), nil)) // which remembers nothing
 	if _, err := n.Attempt(t.Context(), b.club, owed[1].ID); err != nil {
 		t.Fatal(err)
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"slices"
 
 	gomail "github.com/wneessen/go-mail"
 )
@@ -44,13 +45,39 @@ func NewLetter(m *gomail.Msg, d *DKIM) (*Letter, error) {
 	if _, err := m.WriteTo(&text); err != nil {
 		return nil, fmt.Errorf("letter to %s: %w", to[0], err)
 	}
-	l := &Letter{From: bare(from), To: bare(to[0]), Text: text.Bytes()}
+	l := &Letter{From: bare(from), To: bare(to[0]), Text: wholeLines(text.Bytes())}
 	if d != nil {
 		if l.Text, err = d.sign(l.Text); err != nil {
 			return nil, fmt.Errorf("letter to %s: %w", to[0], err)
 		}
 	}
 	return l, nil
+}
+
+// stuffed returns the text as it goes after DATA: lines that begin with a dot
+// have another before it (RFC 5321, section 4.5.2), and the last line is ended.
+func (l *Letter) stuffed() []byte {
+	text := bytes.ReplaceAll(l.Text, []byte("\r\n."), []byte("\r\n.."))
+	if bytes.HasPrefix(text, []byte(".")) {
+		text = slices.Concat([]byte("."), text)
+	}
+	if !bytes.HasSuffix(text, []byte("\r\n")) {
+		text = append(text, "\r\n"...)
+	}
+	return text
+}
+
+// wholeLines puts a CRLF in the place of every line end that is none. Servers
+// disagree about bare ones, and one that takes a bare LF for a line end can be
+// made to see the end of the message, and another message, within its text.
+func wholeLines(text []byte) []byte {
+	ends := bytes.Count(text, []byte("\r\n"))
+	if bytes.Count(text, []byte("\n")) == ends && bytes.Count(text, []byte("\r")) == ends {
+		return text
+	}
+	text = bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n"))
+	text = bytes.ReplaceAll(text, []byte("\r"), []byte("\n"))
+	return bytes.ReplaceAll(text, []byte("\n"), []byte("\r\n"))
 }
 
 // bare takes the angle brackets off an address.
