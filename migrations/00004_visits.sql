@@ -61,6 +61,7 @@ CREATE POLICY one_club ON visit_member USING (club_id = current_club());
 -- Worked out from the records, and rebuildable from them: when a box must be
 -- opened (changes with openings and rules) and what is believed about it on
 -- one day (changes every day). Apart, so that a new day rewrites one of them.
+-- Where the box stands is repeated for reading; the box is what it belongs to.
 CREATE TABLE due (
     club_id     bigint NOT NULL,
     box_id      bigint NOT NULL,
@@ -75,9 +76,7 @@ CREATE TABLE due (
     moved       text NOT NULL DEFAULT '',
     left_alone  text NOT NULL DEFAULT '',
     PRIMARY KEY (club_id, box_id),
-    FOREIGN KEY (club_id, box_id) REFERENCES box ON DELETE CASCADE,
-    FOREIGN KEY (club_id, apiary_id) REFERENCES apiary ON DELETE CASCADE,
-    FOREIGN KEY (club_id, hive_id) REFERENCES hive ON DELETE CASCADE
+    FOREIGN KEY (club_id, box_id) REFERENCES box ON DELETE CASCADE
 );
 CREATE INDEX due_apiary ON due (club_id, apiary_id);
 ALTER TABLE due ENABLE ROW LEVEL SECURITY;
@@ -99,14 +98,13 @@ ALTER TABLE box_state ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON box_state USING (club_id = current_club());
 
 -- Postgres chooses plans by the sizes that it last saw and keeps them. After
--- the first large import those sizes are all nought, and its own look at them
--- comes a minute late; only an owner may ask for an earlier one.
+-- the first planning of many apiaries those sizes are all nought, and its own
+-- look at them comes a minute late; only an owner may ask for an earlier one.
 -- +goose StatementBegin
 CREATE FUNCTION look_at_sizes() RETURNS void
     LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, pg_temp
     AS $$ BEGIN
-        ANALYZE public.apiary, public.hive, public.box, public.box_place, public.opening, public.visit,
-                public.visit_box, public.visit_member, public.due, public.box_state;
+        ANALYZE public.visit, public.visit_box, public.visit_member, public.due, public.box_state;
     END $$;
 -- +goose StatementEnd
 REVOKE EXECUTE ON FUNCTION look_at_sizes() FROM PUBLIC;

@@ -53,8 +53,7 @@ CREATE FUNCTION public.look_at_sizes() RETURNS void
     LANGUAGE plpgsql SECURITY DEFINER
     SET search_path TO 'pg_catalog', 'pg_temp'
     AS $$ BEGIN
-        ANALYZE public.apiary, public.hive, public.box, public.box_place, public.opening, public.visit,
-                public.visit_box, public.visit_member, public.due, public.box_state;
+        ANALYZE public.visit, public.visit_box, public.visit_member, public.due, public.box_state;
     END $$;
 
 -- Name: memberships(text); Type: FUNCTION; Schema: public; Owner: -
@@ -1044,20 +1043,10 @@ ALTER TABLE ONLY public.calendar_link
 ALTER TABLE ONLY public.decided
     ADD CONSTRAINT decided_club_id_fkey FOREIGN KEY (club_id) REFERENCES public.club(id) ON DELETE CASCADE;
 
--- Name: due due_club_id_apiary_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
-
-ALTER TABLE ONLY public.due
-    ADD CONSTRAINT due_club_id_apiary_id_fkey FOREIGN KEY (club_id, apiary_id) REFERENCES public.apiary(club_id, id) ON DELETE CASCADE;
-
 -- Name: due due_club_id_box_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.due
     ADD CONSTRAINT due_club_id_box_id_fkey FOREIGN KEY (club_id, box_id) REFERENCES public.box(club_id, id) ON DELETE CASCADE;
-
--- Name: due due_club_id_hive_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
-
-ALTER TABLE ONLY public.due
-    ADD CONSTRAINT due_club_id_hive_id_fkey FOREIGN KEY (club_id, hive_id) REFERENCES public.hive(club_id, id) ON DELETE CASCADE;
 
 -- Name: gap gap_club_id_opening_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 

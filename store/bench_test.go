@@ -31,7 +31,7 @@ func largeClub(name string, apiaries, openings int) *scheduler.Club {
 				bx := scheduler.Box{ID: box, Name: fmt.Sprintf("%d%d", h+1, b+1), Kind: "deep", SetUpOn: scheduler.NewDate(2024, 4, 10)}
 				for o := range openings {
 					bx.Openings = append(bx.Openings, scheduler.Opening{
-						ID: uuid.NewString(), On: bx.SetUpOn + scheduler.Date(135*(o+1)+int(box)%40),
+						ID: uuid.NewString(), On: bx.SetUpOn + scheduler.Date(138*(o+1)+int(box)%40),
 						Joint: scheduler.Difficulty((int(box) + o) % 4), Frames: scheduler.NotTried, Scraped: scheduler.ScrapedPart, By: 1,
 					})
 				}

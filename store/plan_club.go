@@ -82,7 +82,7 @@ func (r *clubRun) work(ctx context.Context) {
 		}
 		n, added, err := r.plan(ctx, ids)
 		if err == nil {
-			err = r.store.lookAtSizes(ctx, r.count(n, added))
+			err = r.count(ctx, n, added)
 		}
 		if err != nil {
 			r.mu.Lock()
@@ -110,12 +110,23 @@ func (r *clubRun) next(ctx context.Context) []int64 {
 	return ids
 }
 
-func (r *clubRun) count(planned, added int) int {
+// count notes what was planned. One planner at a time has Postgres look at the
+// sizes of its tables, when it believes that they hold much less than this run
+// alone has added.
+func (r *clubRun) count(ctx context.Context, planned, added int) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.planned += planned
 	r.added += added
-	return r.added
+	if added == 0 {
+		return nil
+	}
+	_, err := r.store.pool.Exec(ctx, `
+		SELECT look_at_sizes() FROM pg_class WHERE oid = 'visit'::regclass AND reltuples < $1::float8 / 4`, r.added)
+	if code(err) == deadlockDetected { // another daemon looks too
+		return nil
+	}
+	return err
 }
 
 func (r *clubRun) plan(ctx context.Context, ids []int64) (planned, added int, err error) {
@@ -137,19 +148,6 @@ func (r *clubRun) plan(ctx context.Context, ids []int64) (planned, added int, er
 		return err
 	})
 	return planned, added, err
-}
-
-// lookAtSizes has Postgres look at the sizes of its tables when it believes
-// that they hold less than what one run has just added.
-func (s *Store) lookAtSizes(ctx context.Context, visits int) error {
-	if visits == 0 {
-		return nil
-	}
-	_, err := s.pool.Exec(ctx, `SELECT look_at_sizes() FROM pg_class WHERE oid = 'visit'::regclass AND reltuples < $1`, visits)
-	if code(err) == deadlockDetected { // two runs looked at once
-		return nil
-	}
-	return err
 }
 
 // dropOldCancellations deletes visits whose cancellation no calendar has shown

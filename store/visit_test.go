@@ -56,10 +56,6 @@ func TestVisitChanges(t *testing.T) {
 			_, err := tx.LeaveBoxOut(ctx, v.ID, v.Sequence, start.Boxes[0].BoxID, false, today)
 			return err
 		}, func(v *VisitRecord) bool { return len(v.NotBoxes) == 0 }},
-		{"let it move again", func(tx *Tx, v *VisitRecord) error {
-			_, err := tx.PinVisit(ctx, v.ID, v.Sequence, false, today)
-			return err
-		}, func(v *VisitRecord) bool { return !v.Pinned }},
 		{"cancel it", func(tx *Tx, v *VisitRecord) error {
 			_, err := tx.CancelVisit(ctx, v.ID, v.Sequence, today)
 			return err
@@ -101,6 +97,25 @@ func TestVisitChanges(t *testing.T) {
 			}
 			return err
 		})
+	})
+	t.Run("held, and let go again", func(t *testing.T) {
+		id := c.Visits[1].ID
+		for _, pinned := range []bool{true, false} {
+			inClub(t, s, club, func(tx *Tx) error {
+				v, err := tx.Visit(ctx, id)
+				if err != nil {
+					return err
+				}
+				if _, err := tx.PinVisit(ctx, id, v.Sequence, pinned, today); err != nil {
+					return err
+				}
+				now, err := tx.Visit(ctx, id)
+				if err == nil && (now.Pinned != pinned || now.Sequence <= v.Sequence || pinned && now.On != v.On) {
+					t.Errorf("now %+v", now)
+				}
+				return err
+			})
+		}
 	})
 	t.Run("done without openings", func(t *testing.T) {
 		var v VisitRecord
