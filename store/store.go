@@ -78,6 +78,9 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 	c.ConnConfig.RuntimeParams["enable_seqscan"] = "off"
 	c.ConnConfig.RuntimeParams["random_page_cost"] = "1.1"
 	c.ConnConfig.RuntimeParams["jit"] = "off" // compiling takes longer than any statement here
+	// Nobody waits for ever for a daemon that hangs in the middle of a change.
+	c.ConnConfig.RuntimeParams["lock_timeout"] = "30s"
+	c.ConnConfig.RuntimeParams["idle_in_transaction_session_timeout"] = "60s"
 	if cfg.MaxConns > 0 {
 		c.MaxConns = cfg.MaxConns
 	}
