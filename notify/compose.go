@@ -51,7 +51,7 @@ type writer struct {
 	addresses addresses
 	from      netmail.Address
 	dkim      *DKIM
-	desk      desk
+	desk      *desk
 }
 
 // read takes a message and the records it speaks of. A message that is not

@@ -16,7 +16,6 @@ const deskLife = 5 * time.Second
 
 // desk keeps the records of the clubs whose mail is going out.
 type desk struct {
-	store *store.Store
 	mu    sync.Mutex
 	clubs map[int64]*papers
 }

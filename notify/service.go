@@ -106,7 +106,7 @@ func New(ctx context.Context, c Config) (*Service, error) {
 	}
 	s.writer = &writer{
 		store: c.Store, clock: c.Clock, from: c.From, dkim: c.DKIM,
-		addresses: addresses{public: c.PublicURL, sign: signer}, desk: desk{store: c.Store},
+		addresses: addresses{public: c.PublicURL, sign: signer}, desk: &desk{},
 	}
 	return s, nil
 }
