@@ -1,6 +1,7 @@
 package notify_test
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -20,10 +21,13 @@ import (
 	"pryday/store/storetest"
 )
 
-// fixedClock stands on one civil instant; its real time runs.
-type fixedClock struct{ civil time.Time }
+// fixedClock stands on one civil instant; its real time runs, ahead of ours.
+type fixedClock struct {
+	civil time.Time
+	ahead time.Duration
+}
 
-func (c *fixedClock) Now() time.Time   { return time.Now() }
+func (c *fixedClock) Now() time.Time   { return time.Now().Add(c.ahead) }
 func (c *fixedClock) Civil() time.Time { return c.civil }
 
 // bed is an invented club in a database of its own.
@@ -35,11 +39,11 @@ type bed struct {
 	clock  *fixedClock
 }
 
-// newBed makes a club with two apiaries in Wales and Berlin time, three hives and three members,
-// replanned for a spring morning after every send-at hour.
+// newBed makes a club with two apiaries in two zones, three hives and three
+// members, planned for a spring morning after everybody's hour.
 func newBed(t testing.TB) *bed {
 	t.Helper()
-	b := &bed{url: storetest.New(t), clock: &fixedClock{time.Date(2027, time.May, 3, 9, 0, 0, 0, time.UTC)}}
+	b := &bed{url: storetest.New(t), clock: &fixedClock{civil: time.Date(2027, time.May, 3, 9, 0, 0, 0, time.UTC)}}
 	var err error
 	if b.store, err = store.Open(t.Context(), store.Config{URL: b.url, MaxConns: 6}); err != nil {
 		t.Fatal(err)
@@ -174,18 +178,29 @@ func (b *bed) message(t testing.TB, id int64) *store.Message {
 	return m
 }
 
-// owe records n reminders of one visit, each with its job.
-func (b *bed) owe(t testing.TB, n int) []store.Message {
+// visit is the first one to come at the orchard.
+func (b *bed) visit(t testing.TB) (first store.VisitRecord) {
 	t.Helper()
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
 		visits, err := tx.Visits(ctx, store.VisitFilter{OpenOnly: true, From: b.today()})
-		if err != nil {
-			return err
+		if err == nil && len(visits) == 0 {
+			err = fmt.Errorf("the club has no visit")
 		}
-		if len(visits) == 0 {
-			return fmt.Errorf("the club has no visit")
+		if err == nil {
+			first = slices.MinFunc(visits, func(a, b store.VisitRecord) int {
+				return cmp.Or(cmp.Compare(a.ApiaryID, b.ApiaryID), cmp.Compare(a.On, b.On))
+			})
 		}
-		v := visits[0]
+		return err
+	})
+	return first
+}
+
+// owe records n reminders of one visit, each with its job.
+func (b *bed) owe(t testing.TB, n int) []store.Message {
+	t.Helper()
+	v := b.visit(t)
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
 		owed := make([]scheduler.OwedMessage, n)
 		for i := range owed {
 			owed[i] = scheduler.OwedMessage{

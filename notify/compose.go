@@ -113,7 +113,8 @@ func (w *writer) reminder(d *draft) error {
 	d.rendered, err = mail.Compose(mail.Input{
 		Club: d.papers.club, Plan: d.papers.plan, Member: d.member,
 		Message: scheduler.OwedMessage{
-			Key: d.record.Key, Kind: items[0].Kind, MemberID: d.member.ID, On: d.record.On, Reason: d.record.Reason, Items: items,
+			Key: d.record.Key, Kind: items[0].Kind, MemberID: d.member.ID, Reason: d.record.Reason, Items: items,
+			On: max(d.record.On, d.today), // "tomorrow" is wrong in a mail that comes a day late
 		},
 		Links: w.addresses.forMember(d.papers.club, d.member, d.papers.visits, d.record.OwedAt),
 	})

@@ -62,7 +62,7 @@ func runDaemon(mode string) error {
 			return err
 		}
 	}
-	n, err := newService(ctx, st, sender, &fixedClock{civil})
+	n, err := newService(ctx, st, sender, &fixedClock{civil: civil})
 	if err != nil {
 		return err
 	}

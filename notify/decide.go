@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"runtime/debug"
 	"time"
 
 	"pryday/scheduler"
@@ -53,10 +54,15 @@ func (s *Service) decide(ctx context.Context, quiet bool) (Report, error) {
 	return all, errors.Join(failed...)
 }
 
-func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) (Report, error) {
-	var r Report
+func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) (r Report, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			s.log.Error("deciding what is owed panicked", "club", club, "panic", p, "stack", string(debug.Stack()))
+			r, err = Report{}, fmt.Errorf("decide what club %d owes: panic: %v", club, p)
+		}
+	}()
 	var asleep *nap
-	err := s.store.InClub(ctx, club, func(tx *store.Tx) error {
+	err = s.store.InClub(ctx, club, func(tx *store.Tx) error {
 		r, asleep = Report{Clubs: 1}, nil
 		now := s.clock.Civil()
 		before, err := tx.Before(ctx, now)

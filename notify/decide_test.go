@@ -130,6 +130,24 @@ func TestNewDayIsPlannedFirst(t *testing.T) {
 	}
 }
 
+// TestOldPlanIsBetterThanNone: when planning fails, reminders wait for half an
+// hour and then go by the last plan.
+func TestOldPlanIsBetterThanNone(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	b.clock.civil = b.clock.civil.AddDate(0, 0, 1)
+	n := b.service(t, &nowhere{}) // no worker plans anything
+	for _, tt := range []struct {
+		ahead time.Duration
+		waits bool
+	}{{0, true}, {29 * time.Minute, true}, {31 * time.Minute, false}} {
+		b.clock.ahead = tt.ahead
+		if r := tick(t, n); (r.Waiting == 1) != tt.waits || (r.New > 0) == tt.waits || r.Replans != 1 {
+			t.Errorf("after %s: %+v", tt.ahead, r)
+		}
+	}
+}
+
 // TestTroubleInOneClub does not keep another club's members waiting.
 func TestTroubleInOneClub(t *testing.T) {
 	t.Parallel()

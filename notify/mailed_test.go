@@ -130,6 +130,36 @@ func TestReminderArrives(t *testing.T) {
 	}
 }
 
+// TestADayLate: a reminder that could not be delivered on its day says what is
+// true on the day on which it goes out.
+func TestADayLate(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	visit := b.visit(t)
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		_, err := tx.MoveVisit(ctx, visit.ID, visit.Sequence, b.today()+1, b.today())
+		return err
+	})
+	owed := b.owe(t, 2)
+	var subjects []string
+	for i := range 2 {
+		if _, err := n.Attempt(t.Context(), b.club, owed[i].ID); err != nil {
+			t.Fatal(err)
+		}
+		if len(to.all()) != i+1 {
+			t.Fatalf("%s", b.message(t, owed[i].ID).Reply)
+		}
+		header, _ := parts(t, to.all()[i].Text)
+		subjects = append(subjects, header.Get("Subject"))
+		b.clock.civil = b.clock.civil.AddDate(0, 0, 1)
+	}
+	if strings.Contains(subjects[0], "Today") || !strings.Contains(subjects[1], "Today") {
+		t.Errorf("subjects %q", subjects)
+	}
+}
+
 // TestSignInMail: the address in it signs in once; asking again and again does
 // not fill a mailbox.
 func TestSignInMail(t *testing.T) {

@@ -149,7 +149,9 @@ func (s *Service) Start(ctx context.Context) error {
 		s.pool.Close()
 		return fmt.Errorf("notify: job engine: %w", err)
 	}
-	s.cron = cron.New(cron.WithLocation(time.UTC))
+	s.cron = cron.New(cron.WithLocation(time.UTC), cron.WithChain(
+		cron.Recover(cron.PrintfLogger(slog.NewLogLogger(s.log.Handler(), slog.LevelError))),
+		cron.SkipIfStillRunning(cron.DiscardLogger)))
 	for spec, work := range map[string]func(context.Context) error{
 		tickSpec: func(ctx context.Context) error { return s.tick(ctx, true) },
 		tendSpec: s.tend,
