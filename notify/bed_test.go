@@ -98,13 +98,17 @@ func records() *scheduler.Club {
 			{ID: 3, Name: "Mo Tarn", Email: "mo@keepers.test", Role: scheduler.Organiser},
 		},
 		Apiaries: []scheduler.Apiary{
-			{ID: 1, Name: "Orchard", Latitude: 52.1, Longitude: -3.4, ElevationM: 210, Timezone: "Europe/London", AccessNotes: "gate code 4711", Keepers: []int64{1},
+			{
+				ID: 1, Name: "Orchard", Latitude: 52.1, Longitude: -3.4, ElevationM: 210, Timezone: "Europe/London", AccessNotes: "gate code 4711", Keepers: []int64{1},
 				Hives: []scheduler.Hive{
 					{ID: 1, Name: "Larch", Boxes: []scheduler.Box{box(1, "R14", scheduler.Hard), box(2, "R15", scheduler.Firm)}},
 					{ID: 2, Name: "Alder", Boxes: []scheduler.Box{box(3, "R16", scheduler.Stuck)}},
-				}},
-			{ID: 2, Name: "Quarry", Latitude: 51.2, Longitude: 9.1, ElevationM: 300, Timezone: "Europe/Berlin", Keepers: []int64{2},
-				Hives: []scheduler.Hive{{ID: 3, Name: "Rowan", Boxes: []scheduler.Box{box(4, "B01", scheduler.Hard)}}}},
+				},
+			},
+			{
+				ID: 2, Name: "Quarry", Latitude: 51.2, Longitude: 9.1, ElevationM: 300, Timezone: "Europe/Berlin", Keepers: []int64{2},
+				Hives: []scheduler.Hive{{ID: 3, Name: "Rowan", Boxes: []scheduler.Box{box(4, "B01", scheduler.Hard)}}},
+			},
 		},
 	}
 }
