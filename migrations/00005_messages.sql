@@ -29,6 +29,7 @@ CREATE TABLE message (
     CONSTRAINT tried_at_some_time CHECK ((attempts = 0) = (last_attempt_at IS NULL))
 );
 CREATE INDEX message_state ON message (club_id, state, id);
+CREATE INDEX message_day ON message (club_id, on_day);
 CREATE INDEX message_member ON message (club_id, member_id, id);
 ALTER TABLE message ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON message USING (club_id = current_club());

@@ -916,6 +916,10 @@ CREATE INDEX leave_alone_member ON public.leave_alone USING btree (club_id, memb
 
 CREATE INDEX member_person ON public.member USING btree (person_id);
 
+-- Name: message_day; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX message_day ON public.message USING btree (club_id, on_day);
+
 -- Name: message_member; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX message_member ON public.message USING btree (club_id, member_id, id);

@@ -24,6 +24,7 @@ func stackNames(c *scheduler.Club, hive int64) (names []string) {
 }
 
 func TestBoxesMove(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	c := readClub(t, s, club)
@@ -134,6 +135,7 @@ func TestBoxesMove(t *testing.T) {
 }
 
 func TestHivesChange(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	c := readClub(t, s, club)

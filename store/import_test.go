@@ -12,6 +12,7 @@ import (
 )
 
 func TestImportExportImport(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	first := readClub(t, s, club)
@@ -119,6 +120,7 @@ func withoutIDs(t *testing.T, c *scheduler.Club) string {
 }
 
 func TestBrokenImportChangesNothing(t *testing.T) {
+	t.Parallel()
 	tests := []struct {
 		name  string
 		spoil func(*scheduler.Club)
@@ -164,6 +166,7 @@ func TestBrokenImportChangesNothing(t *testing.T) {
 }
 
 func TestImportOfAMovedBox(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	c := sampleClub()
@@ -193,6 +196,7 @@ func TestImportOfAMovedBox(t *testing.T) {
 }
 
 func TestUnknownClub(t *testing.T) {
+	t.Parallel()
 	s := open(t)
 	err := s.InClub(context.Background(), 404, func(tx *Tx) error {
 		_, err := tx.Club(context.Background())

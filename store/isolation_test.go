@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -32,6 +33,7 @@ var withoutPolicy = map[string]string{
 }
 
 func TestEveryClubTableHasAPolicy(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	rows, err := s.pool.Query(ctx, `
 		SELECT c.relname, c.relrowsecurity AND EXISTS (SELECT FROM pg_policy p WHERE p.polrelid = c.oid),
@@ -59,6 +61,7 @@ func TestEveryClubTableHasAPolicy(t *testing.T) {
 }
 
 func TestOtherClubIsInvisible(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	mine, other := importSample(t, s), importSample(t, s)
 
@@ -169,6 +172,7 @@ func TestOtherClubIsInvisible(t *testing.T) {
 }
 
 func TestDeleteClub(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	gone, stays := importSample(t, s), importSample(t, s)
 	inClub(t, s, gone, func(tx *Tx) error {
@@ -186,8 +190,18 @@ func TestDeleteClub(t *testing.T) {
 		return err
 	})
 	before := readClub(t, s, stays)
+	listener, err := s.Listen(ctx, FeedChannel)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer listener.Close(ctx)
 	if err := s.DeleteClub(ctx, gone); err != nil {
 		t.Fatal(err)
+	}
+	wait, cancel := context.WithTimeout(ctx, 5*time.Second)
+	defer cancel()
+	if n, err := listener.WaitForNotification(wait); err != nil || !strings.HasPrefix(n.Payload, fmt.Sprintf("%d ", gone)) {
+		t.Errorf("calendars hear %+v of it: %v", n, err)
 	}
 	ids, err := s.ClubIDs(ctx)
 	if err != nil || !slices.Equal(ids, []int64{stays}) {
@@ -221,6 +235,7 @@ func TestDeleteClub(t *testing.T) {
 }
 
 func TestOpenRefuses(t *testing.T) {
+	t.Parallel()
 	ctx := context.Background()
 	exec := func(t *testing.T, url, sql string) {
 		t.Helper()

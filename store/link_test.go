@@ -11,6 +11,7 @@ import (
 )
 
 func TestLinkFromMakingToRevoking(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	c := readClub(t, s, club)
@@ -111,6 +112,7 @@ func TestLinkFromMakingToRevoking(t *testing.T) {
 }
 
 func TestFeedVersionRisesAndIsTold(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	conn, err := s.Listen(ctx, FeedChannel)

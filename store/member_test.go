@@ -10,6 +10,7 @@ import (
 )
 
 func TestMembers(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	c := readClub(t, s, club)
@@ -90,6 +91,7 @@ func TestMembers(t *testing.T) {
 }
 
 func TestSignIn(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	importSample(t, s)
 	p, err := s.PersonByEmail(ctx, "ansel@EXAMPLE.org")
@@ -127,6 +129,12 @@ func TestSignIn(t *testing.T) {
 		t.Errorf("for nobody: %v", err)
 	}
 
+	if err := s.ChangeEmail(ctx, p.ID, "BRIDA@example.org"); !errors.Is(err, ErrExists) {
+		t.Errorf("took another's address: %v", err)
+	}
+	if err := s.ChangeEmail(ctx, p.ID, "ansel.whitlow@example.org"); err != nil {
+		t.Error(err)
+	}
 	if err := s.MarkRefused(ctx, p.ID, "550 gone"); err != nil {
 		t.Fatal(err)
 	}
@@ -146,6 +154,7 @@ func TestSignIn(t *testing.T) {
 }
 
 func TestPasskeys(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	importSample(t, s)
 	p, err := s.PersonByEmail(ctx, "ansel@example.org")
@@ -179,6 +188,7 @@ func TestPasskeys(t *testing.T) {
 }
 
 func TestSecretIsMadeOnce(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	first, err := s.Secret(ctx, "mail links")
 	if err != nil || len(first) != 32 {

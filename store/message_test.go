@@ -12,6 +12,7 @@ import (
 )
 
 func TestOweOnce(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	c := readClub(t, s, club)
@@ -84,6 +85,7 @@ func TestOweOnce(t *testing.T) {
 }
 
 func TestTwoDecidersTakeTurns(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	var wg sync.WaitGroup
@@ -128,6 +130,7 @@ func TestTwoDecidersTakeTurns(t *testing.T) {
 }
 
 func TestWhatBecameOfAMessage(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	member := readClub(t, s, club).Members[0].ID

@@ -16,6 +16,7 @@ import (
 var sometime = time.Date(2027, 6, 1, 9, 30, 0, 0, time.UTC)
 
 func TestConcurrentOpeningsAllCount(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	boxes := readClub(t, s, club).Apiaries[0].Hives[0].Boxes
@@ -79,6 +80,7 @@ func savedIsPlanned(t *testing.T, s *Store, club int64) {
 }
 
 func TestRecordOpening(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	box := readClub(t, s, club).Apiaries[0].Hives[0].Boxes[1]
@@ -178,6 +180,7 @@ func TestRecordOpening(t *testing.T) {
 }
 
 func TestReplanOfNothingNewRewritesNothing(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	tables := []string{"club", "apiary", "visit", "visit_box", "visit_member", "due", "box_state"}

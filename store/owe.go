@@ -12,7 +12,7 @@ import (
 	"pryday/scheduler"
 )
 
-// keysKept is how many days back scheduler.Owed may ask for a key.
+// keysKept is how many days back scheduler.Owed looks.
 const keysKept = 40
 
 // Before reads what was decided up to now, for scheduler.Owed, and keeps other
@@ -30,7 +30,8 @@ func (tx *Tx) Before(ctx context.Context, now time.Time) (scheduler.Before, erro
 		return before, tx.wrap(err, "take the turn to decide what is owed")
 	}
 	var b pgx.Batch
-	b.Queue(`SELECT key FROM message WHERE on_day >= $1`, scheduler.DateOf(now.UTC())-keysKept).Query(func(rows pgx.Rows) error {
+	since := scheduler.DateOf(now.UTC()) - keysKept
+	b.Queue(`SELECT key FROM message WHERE on_day >= $1`, since).Query(func(rows pgx.Rows) error {
 		var key string
 		_, err := pgx.ForEachRow(rows, []any{&key}, func() error { seen[key] = true; return nil })
 		return err
@@ -38,7 +39,8 @@ func (tx *Tx) Before(ctx context.Context, now time.Time) (scheduler.Before, erro
 	b.Queue(`
 		SELECT t.member_id, t.kind, coalesce(v.uid, ''), t.on_day, t.told_on
 		  FROM told t LEFT JOIN visit v ON v.club_id = t.club_id AND v.id = t.visit_id
-		 ORDER BY t.member_id, t.told_on`).Query(func(rows pgx.Rows) (err error) {
+		 WHERE t.visit_id IS NULL OR v.on_day >= $1 OR t.on_day >= $1
+		 ORDER BY t.member_id, t.told_on`, since).Query(func(rows pgx.Rows) (err error) {
 		before.Told, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (t scheduler.Told, err error) {
 			err = row.Scan(&t.MemberID, &t.Kind, &t.VisitUID, &t.On, &t.ToldOn)
 			return t, err

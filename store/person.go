@@ -65,6 +65,17 @@ func (s *Store) ClearRefused(ctx context.Context, person int64) error {
 		`UPDATE person SET refused_at = NULL, refused_reply = NULL WHERE id = $1`, person)
 }
 
+// ChangeEmail gives a person another address and forgets that the old one was
+// refused. ErrExists when it is another person's.
+func (s *Store) ChangeEmail(ctx context.Context, person int64, email string) error {
+	err := s.changePerson(ctx, "change the address", person,
+		`UPDATE person SET email = $2, refused_at = NULL, refused_reply = NULL WHERE id = $1`, person, normalEmail(email))
+	if code(err) == uniqueViolation {
+		return fmt.Errorf("change the address of person %d: %w", person, ErrExists)
+	}
+	return err
+}
+
 // SignOutEverywhere ends every session of a person that began before now.
 func (s *Store) SignOutEverywhere(ctx context.Context, person int64) error {
 	return s.changePerson(ctx, "sign out everywhere", person,

@@ -11,6 +11,7 @@ import (
 )
 
 func TestRulesKeepEveryVersion(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	author := readClub(t, s, club).Members[0].ID
@@ -63,6 +64,7 @@ func TestRulesKeepEveryVersion(t *testing.T) {
 }
 
 func TestRulesRoundTrip(t *testing.T) {
+	t.Parallel()
 	r := scheduler.DefaultRules()
 	document, err := encodeRules(&r)
 	if err != nil {

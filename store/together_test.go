@@ -17,6 +17,7 @@ import (
 // Whatever people do at the same time, in the end the plan is that of the
 // records, every opening is there, and each stack has each of its boxes once.
 func TestManyHandsAtOnce(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	c := readClub(t, s, club)
@@ -80,6 +81,7 @@ func TestManyHandsAtOnce(t *testing.T) {
 
 // Any text comes back as it was written.
 func TestAnyText(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	text := rapid.Custom(func(t *rapid.T) string {
 		r := rapid.StringN(1, 80, 300).Draw(t, "text")

@@ -14,6 +14,7 @@ import (
 )
 
 func TestInClubRollsBack(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	names := func() (out []string) {
@@ -99,6 +100,7 @@ func TestInClubRollsBack(t *testing.T) {
 // Apiaries that share boxes are planned together when what is learned at one
 // counts at the other, and two who record at both do not wait for ever.
 func TestApiariesThatShareBoxes(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	c := readClub(t, s, club)
@@ -170,6 +172,7 @@ func TestApiariesThatShareBoxes(t *testing.T) {
 }
 
 func TestDatesGoThereAndBack(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	conn, err := s.pool.Acquire(ctx)
 	if err != nil {

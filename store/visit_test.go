@@ -10,6 +10,7 @@ import (
 )
 
 func TestVisitChanges(t *testing.T) {
+	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
 	c := readClub(t, s, club)
