@@ -7,7 +7,6 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
-	"net/mail"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -39,9 +38,7 @@ type daemonSettings struct {
 	databaseURL string // empty for the private one
 	stateDir    string
 	listen      string
-	public      string // empty for the address listened on
-	from        mail.Address
-	smtp        *notify.SMTPConfig // nil for the Maildir
+	mail        mailSettings
 	clock       notify.Clock
 	demo        bool
 }
@@ -63,16 +60,18 @@ func startDaemon(ctx context.Context, settings daemonSettings, log *slog.Logger)
 	if err = d.openStore(ctx); err != nil {
 		return nil, err
 	}
-	if d.public, err = d.publicURL(); err != nil {
-		return nil, err
+	if d.public = settings.mail.public; d.public == nil {
+		d.public = &url.URL{Scheme: "http", Host: d.listener.Addr().String()}
 	}
-	sender, err := d.sender()
+	sender, mailDir, err := settings.mail.sender(settings.stateDir)
 	if err != nil {
 		return nil, err
 	}
+	d.mailDir = mailDir
+	d.undo = append(d.undo, func() { sender.Close() })
 	d.notify, err = notify.New(ctx, notify.Config{
 		Store: d.store, Sender: sender, Clock: settings.clock, Logger: log,
-		PublicURL: d.public, From: settings.from,
+		PublicURL: d.public, From: settings.mail.from, DKIM: settings.mail.dkim,
 	})
 	if err != nil {
 		return nil, err
@@ -107,34 +106,6 @@ func (d *daemon) openStore(ctx context.Context) (err error) {
 	}
 	d.undo = append(d.undo, d.store.Close)
 	return nil
-}
-
-func (d *daemon) publicURL() (*url.URL, error) {
-	if d.settings.public == "" {
-		return url.Parse("http://" + d.listener.Addr().String())
-	}
-	u, err := url.Parse(d.settings.public)
-	if err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" || u.RawQuery != "" {
-		return nil, fmt.Errorf("the public address %q must look like https://bees.example.org", d.settings.public)
-	}
-	return u, nil
-}
-
-func (d *daemon) sender() (notify.Sender, error) {
-	if d.settings.smtp != nil {
-		smtp, err := notify.NewSMTP(*d.settings.smtp)
-		if err != nil {
-			return nil, err
-		}
-		d.undo = append(d.undo, func() { smtp.Close() })
-		return smtp, nil
-	}
-	dir, err := stateDirectory(d.settings.stateDir)
-	if err != nil {
-		return nil, err
-	}
-	d.mailDir = filepath.Join(dir, "mail")
-	return notify.NewMaildir(d.mailDir)
 }
 
 // stateDirectory is the given one, or the usual one.

@@ -49,7 +49,7 @@ func (c *demoCmd) Run(ctx context.Context, term *terminal) error {
 		return err
 	}
 	d, err := startDaemon(ctx, daemonSettings{
-		stateDir: state, listen: c.Listen, from: mail.Address{Name: "Pryday demo", Address: "pryday@localhost"},
+		stateDir: state, listen: c.Listen, mail: mailSettings{from: mail.Address{Name: "Pryday demo", Address: "pryday@localhost"}},
 		clock: notify.DayShiftedClock{Days: shift}, demo: true,
 	}, term.logger(level))
 	if err != nil {

@@ -29,6 +29,7 @@ type commandLine struct {
 	Link     linkCmd     `cmd:"" help:"Make, list and revoke calendar addresses."`
 	Rules    rulesCmd    `cmd:"" help:"Check, show and apply the rules by which dates are made."`
 	Messages messagesCmd `cmd:"" help:"List the messages that were owed and what became of them."`
+	Mail     mailCmd     `cmd:"" help:"Try the mail server, and preview the mails of a day."`
 }
 
 // terminal is where a command reads and writes; tests give it buffers.

@@ -1,0 +1,121 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/url"
+	"os"
+	"path/filepath"
+	"time"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+type mailCmd struct {
+	Test    mailTestCmd    `cmd:"" help:"Send one mail that says that mail works."`
+	Preview mailPreviewCmd `cmd:"" help:"Write the mails of a day to files, without sending or recording anything."`
+}
+
+type mailTestCmd struct {
+	Address  string        `arg:"" help:"Where the mail goes."`
+	Language string        `default:"en" help:"en or de."`
+	Mail     mailFlags     `embed:""`
+	Database databaseFlags `embed:""`
+}
+
+func (c *mailTestCmd) Run(ctx context.Context, term *terminal) error {
+	return withNotify(ctx, term, &c.Mail, &c.Database, func(n *notify.Service, _ *store.Store, where string) error {
+		outcome, err := n.TryMail(ctx, c.Address, c.Language)
+		if err != nil {
+			return err
+		}
+		if outcome.Verdict != notify.Delivered {
+			return fmt.Errorf("%s did not take the mail (%s, %s): %s", where, outcome.Phase, outcome.Verdict, outcome.Reply)
+		}
+		_, err = fmt.Fprintf(term.out, "%s took the mail to %s: %s\n", where, c.Address, outcome.Reply)
+		return err
+	})
+}
+
+type mailPreviewCmd struct {
+	Day      scheduler.Date `placeholder:"DATE" help:"The day, as 2027-05-01; today when left out."`
+	Output   string         `short:"o" default:"mail-preview" help:"The folder to write to; it is made when it is not there."`
+	Club     string         `placeholder:"NAME" help:"The club, where the database holds several."`
+	Mail     mailFlags      `embed:""`
+	Database databaseFlags  `embed:""`
+}
+
+func (c *mailPreviewCmd) Run(ctx context.Context, term *terminal) error {
+	day := c.Day
+	if day == 0 {
+		day = scheduler.DateOf(term.now())
+	}
+	return withNotify(ctx, term, &c.Mail, &c.Database, func(n *notify.Service, s *store.Store, _ string) error {
+		club, err := findClub(ctx, s, c.Club)
+		if err != nil {
+			return err
+		}
+		// Late in the day, so that every member's hour has come.
+		previews, err := n.Preview(ctx, club, day.At(23*60+30, time.UTC))
+		if err != nil {
+			return err
+		}
+		if err := os.MkdirAll(c.Output, 0o700); err != nil {
+			return err
+		}
+		written := 0
+		for _, p := range previews {
+			if p.PassedOver != "" {
+				fmt.Fprintf(term.out, "%s: nothing, %s\n", p.Member, p.PassedOver)
+				continue
+			}
+			written++
+			name := filepath.Join(c.Output, fmt.Sprintf("%s-%02d-%s", day, written, p.Kind))
+			for suffix, text := range map[string]string{".eml": string(p.Letter.Text), ".txt": p.Mail.Text, ".html": p.Mail.HTML} {
+				if err := os.WriteFile(name+suffix, []byte(text), 0o600); err != nil {
+					return err
+				}
+			}
+			fmt.Fprintf(term.out, "%s: %s\n    %s.eml, .txt and .html\n", p.Member, p.Mail.Subject, name)
+		}
+		if written == 0 {
+			fmt.Fprintf(term.out, "Nobody gets a mail on %s.\n", day.Format("Monday 2 January 2006"))
+		}
+		return nil
+	})
+}
+
+// withNotify prepares the message service without starting it.
+func withNotify(ctx context.Context, term *terminal, flags *mailFlags, database *databaseFlags,
+	fn func(n *notify.Service, s *store.Store, where string) error,
+) error {
+	settings, err := flags.settings()
+	if err != nil {
+		return err
+	}
+	return database.withStore(ctx, term, func(s *store.Store) (err error) {
+		sender, where, err := settings.sender(database.StateDir)
+		if err != nil {
+			return err
+		}
+		defer func() { err = errors.Join(err, sender.Close()) }()
+		if settings.smtp != nil {
+			where = settings.smtp.Host
+		}
+		public := settings.public
+		if public == nil {
+			public = &url.URL{Scheme: "http", Host: "127.0.0.1:8080"}
+		}
+		n, err := notify.New(ctx, notify.Config{
+			Store: s, Sender: sender, PublicURL: public, From: settings.from, DKIM: settings.dkim, Logger: term.logger(slog.LevelWarn),
+		})
+		if err != nil {
+			return err
+		}
+		return fn(n, s, where)
+	})
+}
