@@ -56,12 +56,15 @@ func New(cfg Config) (*Server, error) {
 		s.stop()
 		return nil, fmt.Errorf("public address %s: %w", cfg.PublicURL, err)
 	}
-	// Mail programs and their servers unsubscribe from anywhere (RFC 8058).
-	guard.AddInsecureBypassPattern("POST /unsubscribe/{token}")
 	s.feeds = feed.New(feed.Config{
 		Store: cfg.Store, Clock: cfg.Clock, PublicURL: cfg.PublicURL, Logger: cfg.Logger, PerMinute: cfg.FeedPerMinute,
 	})
-	s.handler = s.logged(secured(guard.Handler(s.routes())))
+	// Calendars are asked for far more often than all else, by programs that
+	// need none of what surrounds the pages.
+	outer := http.NewServeMux()
+	outer.Handle("GET /calendar/{file}", s.feeds)
+	outer.Handle("/", s.logged(secured(guard.Handler(s.routes()))))
+	s.handler = outer
 	return s, nil
 }
 
@@ -81,36 +84,13 @@ func (s *Server) routes() http.Handler {
 	page := func(pattern string, h func(http.ResponseWriter, *http.Request) error) {
 		mux.Handle(pattern, s.sessions.LoadAndSave(s.answer(h)))
 	}
-	member := func(pattern string, h func(http.ResponseWriter, *http.Request, *visitor) error) {
-		page(pattern, s.signedIn(h))
-	}
-
+	page("GET /{$}", s.signedIn(s.home))
 	page("GET /sign-in", s.askSignIn)
 	page("POST /sign-in", s.mailSignIn)
 	page("GET /sign-in/{token}", s.confirmSignIn)
 	page("POST /sign-in/{token}", s.signIn)
 	page("POST /sign-out", s.signOut)
-	member("POST /sign-out-everywhere", s.signOutEverywhere)
-
-	page("GET /act/{token}", s.askAct)
-	page("POST /act/{token}", s.act)
-	page("GET /unsubscribe/{token}", s.askUnsubscribe)
-	page("POST /unsubscribe/{token}", s.unsubscribe)
-
-	member("GET /{$}", s.home)
-	member("GET /visit/{uid}", s.visit)
-	member("GET /visit/{uid}/sheet", s.sheet)
-	member("POST /visit/{uid}/{deed}", s.changeVisit)
-	member("GET /visit/{uid}/record", s.recordVisit)
-	member("POST /visit/{uid}/record", s.saveVisitRecord)
-	member("GET /hive/{id}/record", s.recordHive)
-	member("POST /hive/{id}/record", s.saveHiveRecord)
-
-	member("GET /preferences", s.preferences)
-	member("POST /preferences", s.savePreferences)
-	member("POST /preferences/away", s.changeAway)
 	page("/", s.nothingHere)
-	mux.Handle("GET /calendar/{file}", s.feeds)
 	mux.HandleFunc("GET /assets/{file}", s.assets.serve)
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "alive") })
 	mux.HandleFunc("GET /readyz", s.ready)

@@ -63,8 +63,13 @@ func (f *Feeds) Counts() Counts {
 // refuse answers without a calendar.
 func (f *Feeds) refuse(w http.ResponseWriter, status int, why string, retryAfter time.Duration) {
 	f.count.add(status)
+	header := w.Header()
+	header["Cache-Control"] = privateNoCache
+	header["X-Robots-Tag"] = noIndex
+	header["X-Content-Type-Options"] = noSniff
+	header["Referrer-Policy"] = noReferrer
 	if retryAfter > 0 {
-		w.Header().Set("Retry-After", strconv.Itoa(int((retryAfter+time.Second-1)/time.Second)))
+		header.Set("Retry-After", strconv.Itoa(int((retryAfter+time.Second-1)/time.Second)))
 	}
 	http.Error(w, why, status)
 }

@@ -35,6 +35,7 @@ type content struct {
 // Headers that every answer shares. Nothing writes into them.
 var (
 	noIndex        = []string{"noindex, nofollow"}
+	noSniff        = []string{"nosniff"}
 	noReferrer     = []string{"no-referrer"}
 	privateNoCache = []string{"private, no-cache"}
 	calendarType   = []string{"text/calendar; charset=utf-8"}
@@ -87,24 +88,37 @@ func compress(b []byte) []byte {
 func (e *entry) weight() uint32 { return uint32(len(e.plain.bytes) + len(e.gz.bytes) + 1024) }
 
 // answer sends the calendar, or 304 to who has it already, and returns the
-// status. Conditions and ranges are judged by the standard library (RFC 9110,
-// 13 and 14); a plain GET goes out in one write.
+// status. The two usual requests, a plain GET and one with the entity tag of
+// what is here, are answered at once; other conditions and ranges are judged
+// by the standard library (RFC 9110, 13 and 14).
 func (e *entry) answer(w http.ResponseWriter, r *http.Request) int {
 	c, header := &e.plain, w.Header()
-	if asksForGzip(r.Header["Accept-Encoding"]) {
+	zip := asksForGzip(r.Header["Accept-Encoding"])
+	if zip {
 		c = &e.gz
+	}
+	header["Cache-Control"] = privateNoCache
+	header["Etag"] = c.etag
+	header["Vary"] = vary
+	special := isSpecial(r)
+	if tags := r.Header["If-None-Match"]; !special && len(tags) == 1 && tags[0] == c.etag[0] {
+		w.WriteHeader(http.StatusNotModified)
+		return http.StatusNotModified
+	}
+	if zip {
 		header["Content-Encoding"] = gzipped
 	}
 	header["Content-Type"] = calendarType
 	header["Content-Disposition"] = inline
-	header["Vary"] = vary
-	header["Etag"] = c.etag
 	header["Content-Length"] = c.length
+	header["X-Robots-Tag"] = noIndex
+	header["X-Content-Type-Options"] = noSniff
+	header["Referrer-Policy"] = noReferrer
 	lastModified := e.changedAt
 	if lastModified.After(time.Now()) { // never later than the answer's Date (RFC 9110, 8.8.2.1)
 		lastModified = time.Time{}
 	}
-	if r.Method == http.MethodGet && !conditional(r.Header) {
+	if !special && r.Header["If-None-Match"] == nil && r.Header["If-Modified-Since"] == nil {
 		if !lastModified.IsZero() {
 			header["Last-Modified"] = e.modified
 		}
@@ -116,9 +130,14 @@ func (e *entry) answer(w http.ResponseWriter, r *http.Request) int {
 	return kept.status
 }
 
-func conditional(h http.Header) bool {
-	for _, name := range [...]string{"If-None-Match", "If-Modified-Since", "If-Match", "If-Unmodified-Since", "Range"} {
-		if _, ok := h[name]; ok {
+// isSpecial reports whether a request asks for less than the whole, or under
+// conditions that calendar programs do not use.
+func isSpecial(r *http.Request) bool {
+	if r.Method != http.MethodGet {
+		return true
+	}
+	for _, name := range [...]string{"If-Match", "If-Unmodified-Since", "Range"} {
+		if _, ok := r.Header[name]; ok {
 			return true
 		}
 	}

@@ -83,10 +83,6 @@ const longestToken = 64
 // ServeHTTP answers one request for a calendar. It sets no cookie, and neither
 // logs nor counts by address.
 func (f *Feeds) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	header := w.Header()
-	header["X-Robots-Tag"] = noIndex
-	header["Referrer-Policy"] = noReferrer
-	header["Cache-Control"] = privateNoCache
 	token, isCalendar := strings.CutSuffix(r.PathValue("file"), ".ics")
 	if !isCalendar || len(token) > longestToken {
 		f.refuse(w, http.StatusNotFound, "no calendar has this address", 0)
