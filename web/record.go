@@ -94,6 +94,7 @@ type recordView struct {
 	Pegs     pegWords
 	UnitHint string
 	Cautions []string
+	Begun    bool // something is recorded already
 }
 
 // hiveStep is one hive in the row of hives on top of the form.
@@ -216,6 +217,7 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 	page.AllDone = true
 	for i := range page.Hives {
 		st := &page.Hives[i]
+		page.Begun = page.Begun || st.Done > 0
 		if st.Done < st.Total {
 			page.AllDone = false
 			if page.Next == nil && !st.Here {

@@ -13,7 +13,8 @@ type sheetView struct {
 	Bring    string
 	Weather  string
 	Stacks   []sheetStack
-	Before   []checkItem // what is done once, before the first hive
+	Before   []string // what is done once, before the first hive
+	AtEach   []string // what is done at every hive
 	Joint    []degree
 	Frames   []degree
 	Scrapes  []string
@@ -26,8 +27,13 @@ type sheetView struct {
 type sheetStack struct {
 	stackView
 	Rows  []sheetRow
-	Work  []checkItem // about the hive as a whole
-	Found []string    // last time, at its boxes
+	Ticks []string // what is done once at the hive, in short
+}
+
+// hiveTicks are the steps at a hive as a whole in a word or two.
+var hiveTicks = map[scheduler.Step]string{
+	scheduler.StepLid: "lid", scheduler.StepExcluder: "excluder", scheduler.StepBrood: "brood looked at",
+	scheduler.StepPests: "moth, beetle", scheduler.StepClose: "closed, weighted", scheduler.StepEntrance: "entrance",
 }
 
 // sheetRow is one box on paper, from the top down.
@@ -56,18 +62,23 @@ func (p *place) sheet(v *scheduler.Visit, who *visitor) sheetView {
 	onBox := func(it scheduler.ChecklistItem) bool { return it.BoxID != 0 }
 	for _, it := range items {
 		if it.HiveID == 0 {
-			out.Before = append(out.Before, p.sheetItem(it))
+			out.Before = append(out.Before, p.say.Tell(it.Do))
 		}
 	}
 	for i := range p.apiary.Hives {
 		h := &p.apiary.Hives[i]
 		st := sheetStack{stackView: p.stack(h, v, v.On)}
 		for _, it := range items {
-			if it.HiveID == h.ID && !onBox(it) && it.Step != scheduler.StepStack {
-				st.Work = append(st.Work, p.sheetItem(it))
+			short := hiveTicks[it.Step]
+			if it.HiveID != h.ID || onBox(it) || short == "" {
+				continue
+			}
+			st.Ticks = append(st.Ticks, short)
+			if do := p.say.Tell(it.Do); it.Step != scheduler.StepEntrance && !slices.Contains(out.AtEach, do) {
+				out.AtEach = append(out.AtEach, do)
 			}
 		}
-		if len(st.Work) == 0 && st.Opens == 0 {
+		if len(st.Ticks) == 0 && st.Opens == 0 {
 			continue
 		}
 		for _, b := range st.Boxes {
@@ -94,8 +105,4 @@ func (p *place) sheet(v *scheduler.Visit, who *visitor) sheetView {
 	// Hives that are opened come first; entrances alone come last.
 	slices.SortStableFunc(out.Stacks, func(a, b sheetStack) int { return min(b.Opens, 1) - min(a.Opens, 1) })
 	return out
-}
-
-func (p *place) sheetItem(it scheduler.ChecklistItem) checkItem {
-	return checkItem{Step: it.Step, Do: p.say.Tell(it.Do), Why: p.say.Tell(it.Why), Stop: it.Stop}
 }

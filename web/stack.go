@@ -56,7 +56,7 @@ func (p *place) stack(h *scheduler.Hive, v *scheduler.Visit, on scheduler.Date) 
 		if open {
 			x.Open, x.Why, x.Chance = true, p.why(vb), ""
 			if vb.Odds >= 0.02 {
-				x.Chance = p.say.Chance(vb.Odds) + " that it is hard"
+				x.Chance = sentence(p.say.Chance(vb.Odds) + " that it is hard")
 			}
 			x.Risk = tenths(vb.Odds)
 			out.Opens++
@@ -85,7 +85,7 @@ func (p *place) boxView(b *scheduler.Box) boxView {
 	if s := p.states[b.ID]; s != nil {
 		x.Risk = tenths(s.Odds)
 		if s.Odds >= 0.02 {
-			x.Chance = p.say.Chance(s.Odds) + " that it is hard today"
+			x.Chance = sentence(p.say.Chance(s.Odds) + " that it is hard today")
 		}
 	}
 	if o := lastOpening(b); o != nil {

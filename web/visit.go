@@ -6,6 +6,9 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"pryday/scheduler"
 	"pryday/store"
@@ -164,16 +167,16 @@ func (p *place) otherDays(v *scheduler.Visit) []dayChoice {
 // bring says what to take along.
 func (p *place) bring(v *scheduler.Visit, stage scheduler.Stage) string {
 	if also := p.say.Parts(scheduler.PartsToBring(p.club, v, stage)); also != "" {
-		return p.say.Say("bring.also", p.say.Say("bring.always"), also)
+		return sentence(p.say.Say("bring.also", p.say.Say("bring.always"), also))
 	}
-	return p.say.Say("bring.always")
+	return sentence(p.say.Say("bring.always"))
 }
 
 func (p *place) weather(v *scheduler.Visit) string {
 	if len(v.Boxes) == 0 {
-		return p.say.Say("weather.look")
+		return sentence(p.say.Say("weather.look"))
 	}
-	return p.say.Weather()
+	return sentence(p.say.Weather())
 }
 
 // situation holds the cautions that state what is so at one apiary: where it
@@ -204,4 +207,17 @@ func (s *Server) sheet(w http.ResponseWriter, r *http.Request, who *visitor) err
 	}
 	page := p.sheet(v, who)
 	return s.show(w, http.StatusOK, "sheet", view{Title: p.apiary.Name + ", " + p.say.Day(v.On), Club: p.club.Name, Page: page})
+}
+
+// sentence begins with a capital and ends with a full stop.
+func sentence(s string) string {
+	if s == "" {
+		return ""
+	}
+	r, n := utf8.DecodeRuneInString(s)
+	s = string(unicode.ToUpper(r)) + s[n:]
+	if !strings.HasSuffix(s, ".") {
+		s += "."
+	}
+	return s
 }

@@ -1,0 +1,342 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/cookiejar"
+	"net/http/httptest"
+	netmail "net/mail"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+	"pryday/store/storetest"
+)
+
+// today is the day on which the tests play.
+var today = scheduler.NewDate(2027, 6, 1)
+
+// testClock stands still on a day, at nine in the morning UTC.
+type testClock struct{ day scheduler.Date }
+
+func (c testClock) Now() time.Time   { return time.Now() }
+func (c testClock) Civil() time.Time { return c.day.At(9*60, time.UTC) }
+
+// testClub is a served club: Ansel organises, Brida keeps Quarry, Corin keeps
+// nothing, and Dorrit belongs to another club.
+type testClub struct {
+	t      testing.TB
+	server *Server
+	http   *httptest.Server
+	store  *store.Store
+	notify *notify.Service
+	id     int64
+	other  int64
+	member map[string]int64
+	person map[string]int64
+}
+
+func serveClub(t testing.TB) *testClub {
+	t.Helper()
+	ctx := context.Background()
+	st, err := store.Open(ctx, store.Config{URL: storetest.New(t), MaxConns: 6})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(st.Close)
+	c := &testClub{t: t, store: st, member: map[string]int64{}, person: map[string]int64{}}
+	c.id = c.importClub(quarryClub())
+	c.other = c.importClub(&scheduler.Club{
+		Name: "Elsewhere", Rules: scheduler.DefaultRules(),
+		Members: []scheduler.Member{{ID: 1, Name: "Dorrit Vane", Email: "dorrit@example.org", Role: scheduler.Organiser}},
+	})
+	late := &lateHandler{}
+	c.http = httptest.NewServer(late)
+	t.Cleanup(c.http.Close)
+	public, err := url.Parse(c.http.URL)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sender, err := notify.NewMaildir(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	log := slog.New(slog.NewTextHandler(testLog{t}, &slog.HandlerOptions{Level: slog.LevelError}))
+	clock := testClock{today}
+	c.notify, err = notify.New(ctx, notify.Config{
+		Store: st, Sender: sender, Clock: clock, PublicURL: public, From: netmail.Address{Address: "bees@example.org"}, Logger: log,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.server, err = New(Config{Store: st, Clock: clock, PublicURL: public, Logger: log, Notify: c.notify})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(c.server.Close)
+	late.Handler = c.server
+	return c
+}
+
+// lateHandler is filled in once the address of its server is known.
+type lateHandler struct{ http.Handler }
+
+// testLog fails the test on what the server logs as an error.
+type testLog struct{ t testing.TB }
+
+func (l testLog) Write(b []byte) (int, error) {
+	l.t.Errorf("the server logged: %s", b)
+	return len(b), nil
+}
+
+// quarryClub is invented: two apiaries with two hives of three boxes.
+func quarryClub() *scheduler.Club {
+	c := &scheduler.Club{
+		Name: "Old Mill Beekeepers", Rules: scheduler.DefaultRules(),
+		Members: []scheduler.Member{
+			{ID: 1, Name: "Ansel Whitlow", Email: "ansel@example.org", Role: scheduler.Organiser},
+			{ID: 2, Name: "Brida Okonjo", Email: "brida@example.org", Role: scheduler.Keeper, Units: scheduler.Inches},
+			{ID: 3, Name: "Corin Tasker", Email: "corin@example.org", Role: scheduler.Keeper},
+		},
+	}
+	box := int64(0)
+	for a, name := range []string{"Orchard", "Quarry"} {
+		apiary := scheduler.Apiary{
+			ID: int64(a + 1), Name: name, Latitude: 47.5 + float64(a), Longitude: 15, ElevationM: 300, Timezone: "UTC",
+			AccessNotes: "gate code 4711 at " + name,
+		}
+		if name == "Quarry" {
+			apiary.Keepers = []int64{2}
+		}
+		for h := range 2 {
+			hive := scheduler.Hive{ID: int64(10*a + h + 1), Name: fmt.Sprintf("%s hive %d", name, h+1)}
+			for b := range 3 {
+				box++
+				hive.Boxes = append(hive.Boxes, scheduler.Box{
+					ID: box, Name: fmt.Sprintf("%s%d%d", name[:1], h+1, b+1), Kind: "deep", SetUpOn: scheduler.NewDate(2025, 4, 10),
+					Openings: []scheduler.Opening{{
+						ID: uuid.NewSHA1(uuid.NameSpaceOID, fmt.Appendf(nil, "%d", box)).String(), On: scheduler.NewDate(2026, 5, 9),
+						Joint: scheduler.Difficulty(b), Frames: scheduler.NotTried, Scraped: scheduler.ScrapedPart, By: 2,
+					}},
+				})
+			}
+			apiary.Hives = append(apiary.Hives, hive)
+		}
+		c.Apiaries = append(c.Apiaries, apiary)
+	}
+	return c
+}
+
+// importClub brings records in and plans them; the first club's members are
+// remembered by their first names.
+func (c *testClub) importClub(records *scheduler.Club) int64 {
+	c.t.Helper()
+	ctx := context.Background()
+	id, err := c.store.CreateClub(ctx, records.Name)
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	err = c.store.InClub(ctx, id, func(tx *store.Tx) error {
+		if _, err := tx.Import(ctx, records); err != nil {
+			return err
+		}
+		if _, err := tx.ReplanAll(ctx, today); err != nil {
+			return err
+		}
+		members, err := tx.Members(ctx)
+		for _, m := range members {
+			name, _, _ := strings.Cut(m.Name, " ")
+			c.member[name], c.person[name] = m.ID, m.PersonID
+		}
+		return err
+	})
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	return id
+}
+
+// club reads all records of the first club.
+func (c *testClub) club() *scheduler.Club {
+	c.t.Helper()
+	var club *scheduler.Club
+	c.in(func(tx *store.Tx) (err error) {
+		club, err = tx.Club(context.Background())
+		return err
+	})
+	return club
+}
+
+func (c *testClub) in(fn func(*store.Tx) error) {
+	c.t.Helper()
+	if err := c.store.InClub(context.Background(), c.id, fn); err != nil {
+		c.t.Fatal(err)
+	}
+}
+
+// visit returns the first open visit of an apiary.
+func (c *testClub) visit(apiary string) scheduler.Visit {
+	c.t.Helper()
+	club := c.club()
+	names := scheduler.NewNames(club)
+	for _, v := range club.Visits {
+		if v.Status.Open() && names.Apiary(v.ApiaryID) == apiary && len(v.Boxes) > 0 {
+			return v
+		}
+	}
+	c.t.Fatalf("%s has no open visit", apiary)
+	return scheduler.Visit{}
+}
+
+func (c *testClub) visitByUID(uid string) *store.VisitRecord {
+	c.t.Helper()
+	var v *store.VisitRecord
+	c.in(func(tx *store.Tx) (err error) {
+		v, err = tx.VisitByUID(context.Background(), uid)
+		return err
+	})
+	return v
+}
+
+func (c *testClub) act(do notify.Deed, member string, v scheduler.Visit) string {
+	return "/act/" + c.notify.Signer().Sign(notify.Action{
+		Do: do, Club: c.id, Member: c.member[member], VisitUID: v.UID, Sequence: v.Sequence, Expires: time.Now().Add(time.Hour),
+	})
+}
+
+// browser is one person's browser; nobody's when never signed in.
+type browser struct {
+	c      *testClub
+	client *http.Client
+}
+
+func (c *testClub) stranger() *browser {
+	jar, _ := cookiejar.New(nil)
+	return &browser{c, &http.Client{Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
+}
+
+// as signs somebody in.
+func (c *testClub) as(name string) *browser {
+	c.t.Helper()
+	b := c.stranger()
+	token, err := c.store.NewSignIn(context.Background(), c.person[name], time.Hour)
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	if got := b.post("/sign-in/"+token, nil); got.status != http.StatusSeeOther {
+		c.t.Fatalf("sign in as %s: %d", name, got.status)
+	}
+	return b
+}
+
+// answer is what came back.
+type answer struct {
+	t      testing.TB
+	status int
+	body   string
+	header http.Header
+}
+
+func (b *browser) get(path string) *answer { return b.send("GET", path, nil, nil) }
+
+func (b *browser) post(path string, fields url.Values) *answer {
+	return b.send("POST", path, fields, nil)
+}
+
+// follow posts and then reads the page that the answer leads to.
+func (b *browser) follow(path string, fields url.Values) *answer {
+	b.c.t.Helper()
+	got := b.post(path, fields)
+	if got.status != http.StatusSeeOther {
+		b.c.t.Fatalf("POST %s: %d, want to be led on\n%s", path, got.status, got.text())
+	}
+	return b.get(got.header.Get("Location"))
+}
+
+func (b *browser) send(method, path string, fields url.Values, header map[string]string) *answer {
+	b.c.t.Helper()
+	var body io.Reader
+	if fields != nil {
+		body = strings.NewReader(fields.Encode())
+	}
+	r, err := http.NewRequest(method, b.c.http.URL+strings.Split(path, "#")[0], body)
+	if err != nil {
+		b.c.t.Fatal(err)
+	}
+	if fields != nil {
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	}
+	for k, v := range header {
+		r.Header.Set(k, v)
+	}
+	res, err := b.client.Do(r)
+	if err != nil {
+		b.c.t.Fatal(err)
+	}
+	defer res.Body.Close()
+	var out bytes.Buffer
+	if _, err := out.ReadFrom(res.Body); err != nil {
+		b.c.t.Fatal(err)
+	}
+	return &answer{b.c.t, res.StatusCode, out.String(), res.Header}
+}
+
+var tags = regexp.MustCompile(`(?s)<[^>]*>`)
+
+// text is the body without its tags.
+func (a *answer) text() string {
+	return strings.Join(strings.Fields(tags.ReplaceAllString(a.body, " ")), " ")
+}
+
+// says fails unless the page has the status and holds every text.
+func (a *answer) says(status int, texts ...string) *answer {
+	a.t.Helper()
+	if a.status != status {
+		a.t.Errorf("status %d, want %d: %s", a.status, status, a.text())
+	}
+	for _, want := range texts {
+		if !strings.Contains(a.text(), want) {
+			a.t.Errorf("the page does not say %q: %s", want, a.text())
+		}
+	}
+	return a
+}
+
+func (a *answer) hides(texts ...string) *answer {
+	a.t.Helper()
+	for _, bad := range texts {
+		if strings.Contains(a.body, bad) {
+			a.t.Errorf("the page shows %q", bad)
+		}
+	}
+	return a
+}
+
+// field finds the value of the first field of a name.
+func (a *answer) field(name string) string {
+	a.t.Helper()
+	m := regexp.MustCompile(`name="` + regexp.QuoteMeta(name) + `" value="([^"]*)"`).FindStringSubmatch(a.body)
+	if m == nil {
+		a.t.Fatalf("the page has no field %s: %s", name, a.body)
+	}
+	return m[1]
+}
+
+func fields(pairs ...string) url.Values {
+	v := url.Values{}
+	for i := 0; i < len(pairs); i += 2 {
+		v.Add(pairs[i], pairs[i+1])
+	}
+	return v
+}
