@@ -56,6 +56,8 @@ func New(cfg Config) (*Server, error) {
 		s.stop()
 		return nil, fmt.Errorf("public address %s: %w", cfg.PublicURL, err)
 	}
+	// Mail programs and their servers unsubscribe from anywhere (RFC 8058).
+	guard.AddInsecureBypassPattern("POST /unsubscribe/{token}")
 	s.feeds = feed.New(feed.Config{
 		Store: cfg.Store, Clock: cfg.Clock, PublicURL: cfg.PublicURL, Logger: cfg.Logger, PerMinute: cfg.FeedPerMinute,
 	})
@@ -84,12 +86,34 @@ func (s *Server) routes() http.Handler {
 	page := func(pattern string, h func(http.ResponseWriter, *http.Request) error) {
 		mux.Handle(pattern, s.sessions.LoadAndSave(s.answer(h)))
 	}
-	page("GET /{$}", s.signedIn(s.home))
+	member := func(pattern string, h func(http.ResponseWriter, *http.Request, *visitor) error) {
+		page(pattern, s.signedIn(h))
+	}
+
 	page("GET /sign-in", s.askSignIn)
 	page("POST /sign-in", s.mailSignIn)
 	page("GET /sign-in/{token}", s.confirmSignIn)
 	page("POST /sign-in/{token}", s.signIn)
 	page("POST /sign-out", s.signOut)
+	member("POST /sign-out-everywhere", s.signOutEverywhere)
+
+	page("GET /act/{token}", s.askAct)
+	page("POST /act/{token}", s.act)
+	page("GET /unsubscribe/{token}", s.askUnsubscribe)
+	page("POST /unsubscribe/{token}", s.unsubscribe)
+
+	member("GET /{$}", s.home)
+	member("GET /visit/{uid}", s.visit)
+	member("GET /visit/{uid}/sheet", s.sheet)
+	member("POST /visit/{uid}/{deed}", s.changeVisit)
+	member("GET /visit/{uid}/record", s.recordVisit)
+	member("POST /visit/{uid}/record", s.saveVisitRecord)
+	member("GET /hive/{id}/record", s.recordHive)
+	member("POST /hive/{id}/record", s.saveHiveRecord)
+
+	member("GET /preferences", s.preferences)
+	member("POST /preferences", s.savePreferences)
+	member("POST /preferences/away", s.changeAway)
 	page("/", s.nothingHere)
 	mux.HandleFunc("GET /assets/{file}", s.assets.serve)
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "alive") })
