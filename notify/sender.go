@@ -42,6 +42,7 @@ func NewLetter(m *gomail.Msg, d *DKIM) (*Letter, error) {
 		return nil, fmt.Errorf("letter: %d recipients, one is allowed", len(to))
 	}
 	var text bytes.Buffer
+	text.Grow(32 << 10) // most letters, without copying as they grow
 	if _, err := m.WriteTo(&text); err != nil {
 		return nil, fmt.Errorf("letter to %s: %w", to[0], err)
 	}
