@@ -15,17 +15,22 @@ type assets struct {
 
 func loadAssets() assets {
 	a := assets{files: map[string][]byte{}}
-	a.style = a.add("style", ".css")
-	a.script = a.add("pryday", ".js")
+	a.style = a.add(".css", "style", "club")
+	a.script = a.add(".js", "pryday")
 	return a
 }
 
-func (a *assets) add(name, ext string) string {
-	b, err := assetFiles.ReadFile("assets/" + name + ext)
-	if err != nil {
-		panic(err) // embedded: it cannot be missing
+// add joins files of one kind into one, named after the first.
+func (a *assets) add(ext string, names ...string) string {
+	var b []byte
+	for _, name := range names {
+		part, err := assetFiles.ReadFile("assets/" + name + ext)
+		if err != nil {
+			panic(err) // embedded: it cannot be missing
+		}
+		b = append(append(b, part...), '\n')
 	}
-	named := name + "." + fingerprint(b) + ext
+	named := names[0] + "." + fingerprint(b) + ext
 	a.files[named] = b
 	return named
 }

@@ -114,6 +114,7 @@ func (s *Server) routes() http.Handler {
 	member("GET /preferences", s.preferences)
 	member("POST /preferences", s.savePreferences)
 	member("POST /preferences/away", s.changeAway)
+	s.clubRoutes(page, member)
 	page("/", s.nothingHere)
 	mux.HandleFunc("GET /assets/{file}", s.assets.serve)
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "alive") })
