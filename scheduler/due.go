@@ -89,8 +89,21 @@ func (b *boxDue) oddsReached(y *days, r *dueRules, k int32) bool {
 // firstOddsDay returns the first day from lo to hi on which the odds reach the
 // limit, or never.
 func (b *boxDue) firstOddsDay(y *days, r *dueRules, lo, hi int32) int32 {
-	if hi < lo || !b.oddsReached(y, r, hi) {
+	if lo >= 0 && int(hi) >= y.n && b.oddsReached(y, r, int32(y.n)) {
+		hi = int32(y.n)
+	}
+	if hi < lo || int(hi) > y.n && !b.oddsReached(y, r, hi) {
 		return never
+	}
+	if lo >= 0 && int(hi) <= y.n {
+		// The age at which the limit is reached falls as the variance grows or,
+		// for limits above a half, grows: so the day lies between those for the
+		// variances at both ends, give or take rounding.
+		first, last := b.dayOfAge(y, b.limitAge(y, r, lo), lo, hi), b.dayOfAge(y, b.limitAge(y, r, hi), lo, hi)
+		lo, hi = max(min(first, last)-1, lo), min(max(first, last)+1, hi)
+		if lo > hi || !b.oddsReached(y, r, hi) {
+			return never
+		}
 	}
 	for lo < hi {
 		mid := lo + (hi-lo)/2
@@ -98,6 +111,27 @@ func (b *boxDue) firstOddsDay(y *days, r *dueRules, lo, hi int32) int32 {
 			hi = mid
 		} else {
 			lo = mid + 1
+		}
+	}
+	return lo
+}
+
+// limitAge returns the age at which the odds reach the limit with the variance
+// of day k.
+func (b *boxDue) limitAge(y *days, r *dueRules, k int32) float64 {
+	v := b.rate.VarianceOn(y.today + Date(k))
+	return math.Exp(lnThresholds[Hard-1] - b.rate.Mean + r.limit*math.Sqrt(v+rateNoise*rateNoise))
+}
+
+// dayOfAge returns the first day from lo to hi, both in the calendar, on which
+// the age of the seal of b is at least age, or the day after hi.
+func (b *boxDue) dayOfAge(y *days, age float64, lo, hi int32) int32 {
+	want := age - b.base
+	for hi++; lo < hi; {
+		if mid := lo + (hi-lo)/2; y.sealed[mid] < want {
+			lo = mid + 1
+		} else {
+			hi = mid
 		}
 	}
 	return lo

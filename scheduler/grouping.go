@@ -37,11 +37,12 @@ type grouping struct {
 	groups []group
 	cost   float64 // hours of the travels and of what is wasted
 
-	best  []float64 // of the first i items
-	start []int     // where their last group starts
-	day   []int32   // and the day of it
-	prev  []int     // the item before in the same hive
-	turn  []int32   // the first turn of an item and all after it
+	best  []float64   // of the first i items
+	start []int       // where their last group starts
+	day   []int32     // and the day of it
+	prev  []int       // the item before in the same hive
+	turn  []int32     // the first turn of an item and all after it
+	needs []allowance // the least need of them
 	acc   []float64
 }
 
@@ -69,9 +70,11 @@ func (g *grouping) solve(y *days, boxes []boxDue, travel, open float64) {
 	g.best[0] = 0
 	g.link()
 	g.turn = resize(g.turn, n+1)
-	g.turn[n] = never
+	g.needs = resize(g.needs, n+1)
+	g.turn[n], g.needs[n] = never, preferred
 	for i := n - 1; i >= 0; i-- {
 		g.turn[i] = min(g.items[i].turn, g.turn[i+1])
+		g.needs[i] = min(g.items[i].need, g.needs[i+1])
 	}
 	for i := range n {
 		g.extend(y, boxes, i, travel, open)
@@ -104,9 +107,10 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 	from, to := g.window(y, i)
 	g.acc = resize(g.acc, int(to-from)+1)
 	acc := g.acc
-	for k := range acc {
+	useless := g.needs[i] - 1 // days that no group from here may be on
+	for k, allow := range y.allow[from : to+1] {
 		acc[k] = 0
-		if y.allow[from+int32(k)] == shut {
+		if allow <= useless {
 			acc[k] = math.Inf(1)
 		}
 	}
@@ -129,16 +133,31 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 		if bare {
 			least, day = 0, g.bareDay(y, lo, hi, it.due)
 		} else {
-			for k := max(lo, from); k <= hi; k++ {
-				if v := acc[k-from]; v <= least && y.allow[k] >= need && v < math.Inf(1) {
-					least, day = v, k
-				}
-			}
+			least, day = g.least(y, max(lo, from), hi, from, need > useless+1, need)
 		}
 		if c := g.best[i] + travel + again + least; day >= 0 && c < g.best[j+1] {
 			g.best[j+1], g.start[j+1], g.day[j+1] = c, i, day
 		}
 	}
+}
+
+// least returns the least of what acc holds for the days lo to hi, and the
+// latest day with it; only days of at least the need count, which is looked at
+// where acc holds others as well.
+func (g *grouping) least(y *days, lo, hi, from int32, look bool, need allowance) (float64, int32) {
+	least, day := math.Inf(1), int32(-1)
+	if lo > hi {
+		return least, day
+	}
+	for k, v := range g.acc[lo-from : hi+1-from] {
+		if v <= least && (!look || y.allow[lo+int32(k)] >= need) {
+			least, day = v, lo+int32(k)
+		}
+	}
+	if math.IsInf(least, 1) {
+		day = -1
+	}
+	return least, day
 }
 
 // window returns the days that can be best for a group that starts with item
