@@ -175,46 +175,6 @@ func (y *days) allKeepersAway(d Date) bool {
 	}
 }
 
-// closing is why boxes may not be opened on a day: a key of explainEnglish.
-type closing string
-
-const (
-	closedWinter     closing = "closed.winter"
-	closedStage      closing = "closed.stage"
-	closedReseal     closing = "closed.reseal"
-	closedStandstill closing = "closed.standstill"
-	closedOwner      closing = "closed.owner"
-	closedHive       closing = "closed.hive"
-	closedKeepers    closing = "closed.keepers"
-)
-
-var closings = []closing{
-	closedWinter, closedStage, closedReseal, closedStandstill, closedOwner, closedHive, closedKeepers,
-}
-
-// closedBecause says why no box of a hive may be opened on d, before or after
-// today; empty when it may.
-func (y *days) closedBecause(hive int, d Date) closing {
-	stage := y.season.Stage(d)
-	switch {
-	case !y.season.rules[stage].Open && stage == Winter:
-		return closedWinter
-	case !y.season.rules[stage].Open:
-		return closedStage
-	case !y.season.MayOpen(d):
-		return closedReseal
-	case inAny(y.apiary.Standstill, d):
-		return closedStandstill
-	case inAny(y.apiary.NoGo, d):
-		return closedOwner
-	case inAny(y.apiary.Hives[hive].LeaveAlone, d):
-		return closedHive
-	case y.allKeepersAway(d):
-		return closedKeepers
-	}
-	return ""
-}
-
 // mayOpen reports whether the boxes of a hive may be opened on day k.
 func (y *days) mayOpen(hive int, k int32) bool {
 	return k >= 0 && int(k) < y.n && y.allow[k] >= openable && !y.leftAlone(hive, k)

@@ -1,0 +1,80 @@
+package scheduler
+
+// VisitExplanation says why a visit is when it is.
+type VisitExplanation struct {
+	Apiary       string
+	Today        Date
+	On           Date
+	Status       VisitStatus
+	Pinned       bool
+	Duty         Required
+	Stage        Stage // on the day of the visit
+	Boxes, Hives int
+	First        VisitBox // the box that must be opened soonest
+	FirstHive    string
+	FirstBox     string
+	Limit        float64
+}
+
+// ExplainVisit explains one visit of a plan of c.
+func ExplainVisit(c *Club, p *Plan, v *Visit) VisitExplanation {
+	e := VisitExplanation{
+		Today: p.Today, On: v.On, Status: v.Status, Pinned: v.Pinned, Duty: v.For,
+		Boxes: len(v.Boxes), Limit: c.Rules.OddsLimit,
+	}
+	a := findApiary(c, v.ApiaryID)
+	if a == nil {
+		return e
+	}
+	e.Apiary = a.Name
+	e.Stage = NewSeason(a.Place(), &c.Rules).Stage(v.On)
+	var last *Hive
+	for i, vb := range v.Boxes {
+		hive, box := findBox(a, vb.BoxID)
+		if box == nil {
+			continue
+		}
+		if hive != last {
+			last = hive
+			e.Hives++
+		}
+		first := e.First.Reason == "" || e.First.Reason == BecauseAbove
+		if i == 0 || vb.Reason != BecauseAbove && (first || vb.Due < e.First.Due) {
+			e.First, e.FirstHive, e.FirstBox = vb, hive.Name, box.Name
+		}
+	}
+	return e
+}
+
+// String says the explanation in one English sentence.
+func (e VisitExplanation) String() string { return datesNear(e.Today).Say(e.Text()) }
+
+// Text says the explanation in one sentence for any language.
+func (e VisitExplanation) Text() Text {
+	says := text("explain.outside")
+	switch {
+	case e.Boxes == 1:
+		says = text("explain.one", e.FirstBox, e.FirstHive, e.First.Due, e.because())
+	case e.Boxes > 1:
+		says = text("explain.first", e.Boxes, e.FirstBox, e.FirstHive, e.First.Due, e.because())
+	}
+	if e.Duty == VisitRequired {
+		says = text("explain.then", says, text("explain.duty", e.Stage))
+	}
+	if e.Pinned {
+		says = text("explain.then", says, text("explain.pinned"))
+	}
+	return text("explain.visit", e.Apiary, weekday(e.On), e.On, says)
+}
+
+func (e VisitExplanation) because() Text {
+	switch e.First.Reason {
+	case BecauseOdds:
+		return text("explain.because.odds", chanceIn(e.Limit))
+	case BecauseRequired:
+		return text("explain.because.required")
+	case BecauseLongest:
+		return text("explain.because.longest")
+	}
+	return text("explain.because.above")
+}

@@ -1,0 +1,61 @@
+package scheduler
+
+import "slices"
+
+// heed enters what people asked for: days that stay where they are, boxes that
+// were taken off a visit, and boxes that go with a visit which a person moved
+// past their day.
+func (p *projection) heed(open []Visit, fixed []fixedVisit) {
+	p.fixed = append(p.fixed[:0], fixed...)
+	for _, f := range fixed {
+		for _, id := range open[f.old].NotBoxes {
+			p.takeOff(id, f.day)
+		}
+	}
+	for i := range p.start {
+		b := &p.start[i]
+		if day := p.movedPast(open, fixed, b); b.off < day {
+			b.kept = day
+		}
+	}
+}
+
+// movedPast returns the day of the visit that opens b next when a person put
+// it past the day on which b is due, else a day that is long past.
+func (p *projection) movedPast(open []Visit, fixed []fixedVisit, b *boxDue) int32 {
+	for i := range open {
+		v := &open[i]
+		at := slices.IndexFunc(v.Boxes, func(vb VisitBox) bool { return vb.BoxID == b.box.ID })
+		if at < 0 {
+			continue
+		}
+		due := v.Boxes[at].Due
+		if due >= v.On || shift(int32(due-p.days.today), b.due) > maxShiftDays {
+			break // meant for another opening of it
+		}
+		for _, f := range fixed {
+			if f.old == i {
+				return f.day
+			}
+		}
+		break
+	}
+	return -never
+}
+
+// takeOff keeps a box, and those below it, which cannot be opened without it,
+// off the visit of a day.
+func (p *projection) takeOff(id int64, day int32) {
+	for i := range p.start {
+		if p.start[i].box.ID != id {
+			continue
+		}
+		for j := i; j >= 0 && p.start[j].hive == p.start[i].hive; j-- {
+			if b := &p.start[j]; b.off < day {
+				b.off = day
+				b.settle(&p.days, &p.rules)
+			}
+		}
+		return
+	}
+}

@@ -1,0 +1,61 @@
+package scheduler
+
+import "slices"
+
+// fixedVisit is a day on which somebody goes to the apiary whatever the
+// grouping says: a person put it there, or it is held.
+type fixedVisit struct {
+	day  int32
+	old  int // its place among the apiary's old visits
+	done bool
+}
+
+// hold projects the visits, keeping each confirmed one on its day unless that
+// costs more than the rules' hold_hours or leaves it without a purpose.
+func (p *Planner) hold() {
+	pr := &p.projection
+	cost := pr.run()
+	p.held = p.held[:0]
+	for i := range p.standing.open {
+		if p.standing.open[i].Status == Confirmed {
+			p.held = append(p.held, i)
+		}
+	}
+	slices.SortFunc(p.held, func(a, b int) int {
+		return int(p.standing.open[a].ID - p.standing.open[b].ID)
+	})
+	stale := false
+	for _, i := range p.held {
+		day := int32(p.standing.open[i].On - pr.days.today)
+		if pr.goesOn(day) != nil && !stale || !pr.holdable(day) {
+			continue
+		}
+		pr.fixed = append(pr.fixed, fixedVisit{day: day, old: i})
+		held := pr.run()
+		v := pr.goesOn(day)
+		if v != nil && (len(v.boxes) > 0 || v.duty) && held-cost <= pr.rules.HoldHours {
+			cost, stale = held, false
+			continue
+		}
+		pr.fixed = pr.fixed[:len(pr.fixed)-1]
+		stale = true
+	}
+	if stale {
+		pr.run()
+	}
+}
+
+// holdable reports whether a visit may still be on a day.
+func (p *projection) holdable(day int32) bool {
+	return day >= p.floor && int(day) < p.days.n && p.days.visit[day]
+}
+
+// goesOn returns the planned visit of a day, or nil.
+func (p *projection) goesOn(day int32) *planned {
+	for i := range p.visits {
+		if p.visits[i].day == day {
+			return &p.visits[i]
+		}
+	}
+	return nil
+}

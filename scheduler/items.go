@@ -1,0 +1,90 @@
+package scheduler
+
+// group lays out the items as the boxes stand and groups them into visits
+// from a day on.
+func (p *projection) group(from int32) {
+	g := &p.grouping
+	g.items = g.items[:0]
+	begin := int32(0)
+	for hive, end := range p.ends {
+		for b := begin; b < end; {
+			top := b
+			for top+1 < end && p.boxes[top+1].due >= p.boxes[b].due &&
+				Date(max(p.boxes[b].due, from)) >= p.boxes[top+1].box.SetUpOn-p.days.today {
+				top++
+			}
+			p.addBoxes(int32(hive), b, top, from)
+			b = top + 1
+		}
+		begin = end
+	}
+	for i := range p.duties {
+		if d := &p.duties[i]; !d.done && d.hi >= from {
+			g.items = append(g.items, item{due: max(d.due, from), lo: max(d.lo, from), hi: d.hi,
+				need: preferred, bare: true, hive: -1, box: int32(i), turn: max(d.due, from)})
+		}
+	}
+	for i := range p.fixed {
+		if f := &p.fixed[i]; !f.done {
+			g.items = append(g.items, item{due: f.day, lo: f.day, hi: f.day,
+				need: personal, bare: true, hive: -2, box: int32(i), turn: f.day})
+		}
+	}
+	g.sort()
+	g.solve(&p.days, p.boxes, p.travel, p.rules.Hours.Open)
+}
+
+// addBoxes adds an item of the boxes b to top of a hive, unless their day is
+// past what the planner looks at or there is no day for them.
+func (p *projection) addBoxes(hive, b, top, from int32) {
+	y := &p.days
+	base := &p.boxes[b]
+	if int(base.due) >= y.n {
+		return
+	}
+	it := item{due: base.due, hive: hive, box: b, top: top, need: openable}
+	it.lo, it.hi = max(base.earliest, from, 0), min(base.latest, int32(y.n)-1)
+	for i := b + 1; i <= top; i++ {
+		it.hi = min(it.hi, max(p.boxes[i].latest, base.due))
+	}
+	kept := base.kept
+	if kept < it.lo || kept <= it.hi || int(kept) >= y.n || y.allow[kept] == shut || y.leftAlone(int(hive), kept) {
+		kept = -never
+	}
+	first := y.first(int(hive), it.lo, it.hi, openable)
+	latest := it.hi
+	switch {
+	case first >= 0:
+		if y.first(int(hive), first, it.hi, preferred) >= 0 {
+			it.need = preferred
+		}
+		it.hi = max(it.hi, kept)
+	case kept >= 0 && y.allow[kept] >= openable:
+		it.hi, latest = kept, it.lo-1
+	default: // too late already: the first day that there is
+		first = y.first(int(hive), it.lo, int32(y.n)-1, openable)
+		if first < 0 {
+			return
+		}
+		it.lo, it.hi = first, first
+		until := first + 6
+		for i := b; i <= top; i++ {
+			if h := p.boxes[i].hard; h >= first {
+				until = min(until, h)
+			}
+		}
+		if k := y.first(int(hive), first, until, preferred); k >= 0 {
+			it.hi, it.need = k, preferred
+		}
+		latest = it.hi
+	}
+	it.latest, it.kept, it.turn = latest, it.lo-1, base.turn
+	if latest < it.hi { // only the day that a person set is past the limit
+		it.kept = kept
+	}
+	for i := b; i <= top; i++ {
+		it.add(&p.boxes[i], p.rules.Hours.Open)
+		it.turn = min(it.turn, p.boxes[i].turn)
+	}
+	p.grouping.items = append(p.grouping.items, it)
+}
