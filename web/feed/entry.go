@@ -172,6 +172,10 @@ type statusKeeper struct {
 
 func (w *statusKeeper) WriteHeader(status int) {
 	w.status = status
+	if status == http.StatusPreconditionFailed { // has no body
+		w.Header().Del("Content-Length")
+		w.Header().Del("Content-Encoding")
+	}
 	w.ResponseWriter.WriteHeader(status)
 }
 

@@ -1,0 +1,359 @@
+package feed
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"pryday/scheduler"
+	"pryday/store"
+	"pryday/store/storetest"
+)
+
+// clock stands on one civil instant until a test moves it; its real time runs.
+type clock struct {
+	mu    sync.Mutex
+	civil time.Time
+}
+
+func (c *clock) Now() time.Time { return time.Now() }
+
+func (c *clock) Civil() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.civil
+}
+
+func (c *clock) set(t time.Time) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.civil = t
+}
+
+// bed is an invented club in a database of its own, and a daemon that serves
+// its calendars.
+type bed struct {
+	*daemon
+	database string
+	club     int64
+	member   int64 // Ilse Varga, who keeps the first apiary
+	clock    *clock
+	log      bytes.Buffer // of every daemon
+	logLock  sync.Mutex
+}
+
+// daemon is one process that serves calendars, as far as these tests care.
+type daemon struct {
+	store  *store.Store
+	feeds  *Feeds
+	server *httptest.Server
+}
+
+// newBed brings up a daemon on a club, planned for a spring morning.
+func newBed(t testing.TB, records *scheduler.Club) *bed {
+	t.Helper()
+	b := &bed{database: storetest.New(t), clock: &clock{civil: time.Date(2027, time.May, 3, 9, 0, 0, 0, time.UTC)}}
+	b.daemon = b.another(t, b.database)
+	var err error
+	if b.club, err = b.store.CreateClub(t.Context(), "Low Weir Bees"); err != nil {
+		t.Fatal(err)
+	}
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		if _, err := tx.Import(ctx, records); err != nil {
+			return err
+		}
+		if _, err := tx.ReplanAll(ctx, b.today()); err != nil {
+			return err
+		}
+		members, err := tx.Members(ctx)
+		b.member = members[0].ID
+		return err
+	})
+	return b
+}
+
+// another brings up one more daemon on a database.
+func (b *bed) another(t testing.TB, database string) *daemon {
+	t.Helper()
+	d := &daemon{}
+	var err error
+	if d.store, err = store.Open(t.Context(), store.Config{URL: database, MaxConns: 4}); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(d.store.Close)
+	d.feeds = New(Config{
+		Store: d.store, Clock: b.clock, PublicURL: &url.URL{Scheme: "https", Host: "bees.example"}, PerMinute: 100_000,
+		Logger: slog.New(slog.NewTextHandler(b, &slog.HandlerOptions{Level: slog.LevelDebug})),
+	})
+	t.Cleanup(d.feeds.Close)
+	mux := http.NewServeMux()
+	mux.Handle("GET /calendar/{file}", d.feeds)
+	d.server = httptest.NewServer(mux)
+	t.Cleanup(d.server.Close)
+	eventually(t, "the daemon hears", d.feeds.ear.trusted)
+	return d
+}
+
+// Write takes the log.
+func (b *bed) Write(p []byte) (int, error) {
+	b.logLock.Lock()
+	defer b.logLock.Unlock()
+	return b.log.Write(p)
+}
+
+func (b *bed) logged() string {
+	b.logLock.Lock()
+	defer b.logLock.Unlock()
+	return b.log.String()
+}
+
+func (b *bed) today() scheduler.Date { return scheduler.DateOf(b.clock.Civil()) }
+
+func (b *bed) inClub(t testing.TB, fn func(context.Context, *store.Tx) error) {
+	t.Helper()
+	err := b.store.InClub(context.Background(), b.club, func(tx *store.Tx) error { return fn(context.Background(), tx) })
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// link makes a link and returns its number and token.
+func (b *bed) link(t testing.TB, kind store.LinkKind, apiary int64, o store.LinkOptions) (int64, string) {
+	t.Helper()
+	var l *store.Link
+	var token string
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) (err error) {
+		l, token, err = tx.CreateLink(ctx, kind, b.member, apiary, o)
+		return err
+	})
+	return l.ID, token
+}
+
+// answer is what came back for one request.
+type answer struct {
+	status int
+	header http.Header
+	body   string
+}
+
+// get asks a daemon for a calendar. Headers go in pairs.
+func (d *daemon) get(t testing.TB, token string, headers ...string) answer {
+	t.Helper()
+	return d.ask(t, http.MethodGet, token, headers...)
+}
+
+func (d *daemon) ask(t testing.TB, method, token string, headers ...string) answer {
+	t.Helper()
+	req, err := http.NewRequestWithContext(context.Background(), method, d.server.URL+"/calendar/"+token+".ics", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	req.Header.Set("Accept-Encoding", "identity") // else the client asks for gzip by itself
+	for i := 0; i < len(headers); i += 2 {
+		req.Header.Set(headers[i], headers[i+1])
+	}
+	res, err := d.server.Client().Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	body, err := io.ReadAll(res.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return answer{res.StatusCode, res.Header, string(body)}
+}
+
+// calendar is get of what must be there.
+func (d *daemon) calendar(t testing.TB, token string) string {
+	t.Helper()
+	a := d.get(t, token)
+	if a.status != http.StatusOK {
+		t.Fatalf("status %d: %s", a.status, a.body)
+	}
+	return a.body
+}
+
+// eventually waits until something holds.
+func eventually(t testing.TB, what string, holds func() bool) {
+	t.Helper()
+	for deadline := time.Now().Add(20 * time.Second); !holds(); time.Sleep(5 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Fatalf("waited in vain: %s", what)
+		}
+	}
+}
+
+// wire carries a database's connections until it is cut.
+type wire struct {
+	url      string
+	listener net.Listener
+	target   string
+	mu       sync.Mutex
+	isCut    bool
+	open     map[net.Conn]bool
+}
+
+// newWire gives the address of a database by way of a wire that a test can cut.
+func newWire(t testing.TB, database string) *wire {
+	t.Helper()
+	u, err := url.Parse(database)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Not t.TempDir: the path of a socket must be short.
+	dir, err := os.MkdirTemp("", "wire")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	query := u.Query()
+	socket := ".s.PGSQL." + query.Get("port")
+	w := &wire{target: filepath.Join(query.Get("host"), socket), open: map[net.Conn]bool{}}
+	query.Set("host", dir)
+	u.RawQuery = query.Encode()
+	w.url = u.String()
+	if w.listener, err = net.Listen("unix", filepath.Join(dir, socket)); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { w.listener.Close(); w.cut() })
+	go w.carry()
+	return w
+}
+
+func (w *wire) carry() {
+	for {
+		near, err := w.listener.Accept()
+		if errors.Is(err, net.ErrClosed) {
+			return
+		}
+		if err != nil {
+			continue
+		}
+		far, err := net.Dial("unix", w.target)
+		if err != nil || !w.keep(near, far) {
+			near.Close()
+			continue
+		}
+		for _, pair := range [][2]net.Conn{{near, far}, {far, near}} {
+			go func() {
+				_, _ = io.Copy(pair[0], pair[1])
+				near.Close()
+				far.Close()
+			}()
+		}
+	}
+}
+
+func (w *wire) keep(conns ...net.Conn) bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for _, c := range conns {
+		if w.isCut {
+			c.Close()
+		} else {
+			w.open[c] = true
+		}
+	}
+	return !w.isCut
+}
+
+// cut ends every connection and lets none through until mend.
+func (w *wire) cut() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.isCut = true
+	for c := range w.open {
+		c.Close()
+	}
+	clear(w.open)
+}
+
+func (w *wire) mend() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.isCut = false
+}
+
+// records are an invented club: two apiaries in two zones, three hives.
+func records() *scheduler.Club {
+	day := scheduler.NewDate
+	boxes := func(id int64, names ...string) (out []scheduler.Box) {
+		for i, name := range names {
+			out = append(out, scheduler.Box{
+				ID: id + int64(i), Name: name, Kind: "deep", SetUpOn: day(2025, 4, 20),
+				Openings: []scheduler.Opening{{
+					ID: uuid.NewString(),
+					On: day(2026, 7, 4+i), Joint: scheduler.Firm, Frames: scheduler.Light, Scraped: scheduler.ScrapedPart,
+				}},
+			})
+		}
+		return out
+	}
+	first := boxes(1, "A1", "A2", "A3")
+	first[0].Openings = append(first[0].Openings, scheduler.Opening{
+		ID: uuid.NewString(),
+		On: day(2026, 8, 30), Joint: scheduler.Hard, Frames: scheduler.Hard, Scraped: scheduler.ScrapedNone,
+		Condition: []scheduler.Condition{scheduler.LugBroken}, Note: "west side",
+	})
+	return &scheduler.Club{
+		Rules: scheduler.DefaultRules(),
+		Members: []scheduler.Member{
+			{ID: 1, Name: "Ilse Varga", Email: "ilse@example.org", Role: scheduler.Organiser},
+			{ID: 2, Name: "Tomo Reed", Email: "tomo@example.org", Role: scheduler.Keeper, Timezone: "Pacific/Auckland", Language: "de"},
+		},
+		Apiaries: []scheduler.Apiary{
+			{
+				ID: 1, Name: "Weir Meadow", Latitude: 52.2, Longitude: 0.1, ElevationM: 20, Timezone: "Europe/London",
+				AccessNotes: "gate code 8812", Keepers: []int64{1},
+				Hives: []scheduler.Hive{{ID: 1, Name: "Ash", Boxes: first}, {ID: 2, Name: "Beech", Boxes: boxes(11, "B1", "B2")}},
+			},
+			{
+				ID: 2, Name: "Far Bank", Latitude: -41.3, Longitude: 174.7, ElevationM: 60, Timezone: "Pacific/Auckland", Keepers: []int64{2},
+				Hives: []scheduler.Hive{{ID: 3, Name: "Cedar", Boxes: boxes(21, "C1", "C2")}},
+			},
+		},
+	}
+}
+
+// firstVisit is the next open visit of the club.
+func (b *bed) firstVisit(t testing.TB) (v store.VisitRecord) {
+	t.Helper()
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		all, err := tx.Visits(ctx, store.VisitFilter{OpenOnly: true, From: b.today()})
+		if err == nil && len(all) == 0 {
+			t.Fatal("the club has no open visit")
+		}
+		v = all[0]
+		return err
+	})
+	return v
+}
+
+// move puts the next visit on another day.
+func (b *bed) move(t testing.TB, days int) store.VisitRecord {
+	t.Helper()
+	v := b.firstVisit(t)
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		_, err := tx.MoveVisit(ctx, v.ID, v.Sequence, v.On+scheduler.Date(days), b.today())
+		return err
+	})
+	return v
+}
+
+// unfolded undoes the folding of content lines (RFC 5545, 3.1).
+func unfolded(body string) string { return strings.ReplaceAll(body, "\r\n ", "") }

@@ -1,0 +1,252 @@
+package feed
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// What one daemon commits, the calendars of every daemon show.
+func TestChangesShowOnEveryDaemon(t *testing.T) {
+	b := newBed(t, records())
+	second := b.another(t, b.database)
+	id, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
+	version, err := b.store.ClubOfLink(t.Context(), token)
+	if err != nil || version != b.club {
+		t.Fatalf("club %d, %v", version, err)
+	}
+	changes := []struct {
+		name string
+		make func(context.Context, *store.Tx) error
+		want string
+	}{
+		{"a visit moved", func(ctx context.Context, tx *store.Tx) error {
+			all, err := tx.Visits(ctx, store.VisitFilter{OpenOnly: true})
+			if err != nil {
+				return err
+			}
+			_, err = tx.MoveVisit(ctx, all[0].ID, all[0].Sequence, b.today()+9, b.today())
+			return err
+		}, "DTSTART;VALUE=DATE:20270512"},
+		{"the club renamed", func(ctx context.Context, tx *store.Tx) error { return tx.RenameClub(ctx, "High Weir Bees") }, "X-WR-CALNAME:High Weir Bees"},
+		{"a member renamed", func(ctx context.Context, tx *store.Tx) error {
+			m, err := tx.Member(ctx, b.member)
+			if err != nil {
+				return err
+			}
+			m.Name = "Ilse Stone"
+			return tx.UpdateMember(ctx, *m)
+		}, "Ilse Stone"},
+		{"the link changed", func(ctx context.Context, tx *store.Tx) error {
+			return tx.UpdateLink(ctx, id, store.LinkOptions{Alarms: true})
+		}, "BEGIN:VALARM"},
+		{"a rule changed", func(ctx context.Context, tx *store.Tx) error {
+			r := scheduler.DefaultRules()
+			r.MinDays = 25
+			_, err := tx.ApplyRules(ctx, r, b.member, "", b.today())
+			return err
+		}, ""},
+	}
+	for _, c := range changes {
+		t.Run(c.name, func(t *testing.T) {
+			for _, d := range []*daemon{b.daemon, second} {
+				if body := unfolded(d.calendar(t, token)); c.want != "" && strings.Contains(body, c.want) {
+					t.Fatalf("%q is there before the change", c.want)
+				}
+			}
+			before := second.feeds.Counts().Renders
+			b.inClub(t, c.make)
+			eventually(t, c.name, func() bool {
+				return strings.Contains(unfolded(b.calendar(t, token)), c.want) && strings.Contains(unfolded(second.calendar(t, token)), c.want)
+			})
+			eventually(t, "rendered anew", func() bool { second.calendar(t, token); return second.feeds.Counts().Renders > before })
+		})
+	}
+	t.Run("nothing changed", func(t *testing.T) {
+		var bodies []string
+		eventually(t, "at rest", func() bool {
+			before := b.feeds.Counts().Renders
+			bodies = []string{b.calendar(t, token), second.calendar(t, token)}
+			time.Sleep(50 * time.Millisecond)
+			b.calendar(t, token)
+			return b.feeds.Counts().Renders == before
+		})
+		renders, queries := second.feeds.Counts().Renders, second.feeds.Counts().VersionQueries
+		for range 50 {
+			second.calendar(t, token)
+		}
+		if c := second.feeds.Counts(); c.Renders != renders || c.VersionQueries != queries {
+			t.Errorf("50 readings cost %d renders and %d queries", c.Renders-renders, c.VersionQueries-queries)
+		}
+		if bodies[0] != bodies[1] {
+			t.Error("two daemons differ")
+		}
+	})
+}
+
+// Memory is trusted while a ping came back within five seconds; after that
+// each reading asks the database whether it is true.
+func TestMemoryIsTrustedWhileTheEarHears(t *testing.T) {
+	b := newBed(t, records())
+	w := newWire(t, b.database)
+	deaf := b.another(t, w.url)
+	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
+	first := deaf.calendar(t, token)
+	deaf.feeds.stop() // it pings no more; what it heard last grows old
+	<-deaf.feeds.stopped
+	hear := func(ago time.Duration) { deaf.feeds.ear.heardAt.Store(int64(time.Since(deaf.feeds.ear.began) - ago)) }
+	hear(trustFor - time.Second)
+	queries := deaf.feeds.Counts().VersionQueries
+	if deaf.calendar(t, token); deaf.feeds.Counts().VersionQueries != queries {
+		t.Error("asked the database while the ear hears")
+	}
+	hear(trustFor + time.Millisecond)
+	renders := deaf.feeds.Counts().Renders
+	if deaf.calendar(t, token); deaf.feeds.Counts().VersionQueries != queries+1 || deaf.feeds.Counts().Renders != renders {
+		t.Error("did not ask the database once while the ear is deaf")
+	}
+	b.move(t, 8)
+	if deaf.calendar(t, token) == first {
+		t.Error("a deaf daemon showed what had changed as it was")
+	}
+}
+
+// A connection that was lost and made again vouches for nothing that was
+// rendered before.
+func TestLostConnectionForgets(t *testing.T) {
+	b := newBed(t, records())
+	w := newWire(t, b.database)
+	d := b.another(t, w.url)
+	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
+	for i := range 3 {
+		was := d.calendar(t, token)
+		epoch := d.feeds.Counts().Connections
+		w.cut()
+		b.move(t, 5+i) // told to nobody on this wire
+		w.mend()
+		eventually(t, "it hears again", func() bool { return d.feeds.Counts().Connections > epoch && d.feeds.ear.trusted() })
+		eventually(t, "the change shows", func() bool { return d.calendar(t, token) != was })
+	}
+}
+
+// While the database is away, readers keep what they had, and those who have
+// it get 304; afterwards all is as new.
+func TestLastGoodCopyWhileTheDatabaseIsAway(t *testing.T) {
+	b := newBed(t, records())
+	w := newWire(t, b.database)
+	d := b.another(t, w.url)
+	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
+	_, unread := b.link(t, store.ClubLink, 0, store.LinkOptions{})
+	good := d.get(t, token)
+	w.cut()
+	eventually(t, "it hears no more", func() bool { return !d.feeds.ear.trusted() })
+	b.move(t, 6)
+	for _, day := range []int{0, 1} { // and past midnight
+		b.clock.set(b.clock.Civil().AddDate(0, 0, day))
+		for range 3 {
+			if a := d.get(t, token); a.status != http.StatusOK || a.body != good.body {
+				t.Fatalf("status %d, the last good copy: %t", a.status, a.body == good.body)
+			}
+		}
+	}
+	if a := d.get(t, token, "If-None-Match", good.header.Get("ETag")); a.status != http.StatusNotModified {
+		t.Errorf("who has it got %d", a.status)
+	}
+	if a := d.get(t, unread); a.status != http.StatusServiceUnavailable || a.header.Get("Retry-After") == "" {
+		t.Errorf("one that was never read: %d, Retry-After %q", a.status, a.header.Get("Retry-After"))
+	}
+	if c := d.feeds.Counts(); c.Stale < 7 || c.Hears {
+		t.Errorf("counted %+v", c)
+	}
+	w.mend()
+	eventually(t, "it is as new", func() bool { return d.get(t, unread).status == http.StatusOK && d.calendar(t, token) != good.body })
+	if strings.Contains(b.logged(), token) {
+		t.Error("the log has an address in it")
+	}
+}
+
+// However many ask at once, one renders.
+func TestOneRendersForAll(t *testing.T) {
+	b := newBed(t, records())
+	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
+	before := b.feeds.Counts().Renders
+	var wg sync.WaitGroup
+	for range 40 {
+		wg.Go(func() { b.get(t, token) })
+	}
+	wg.Wait()
+	if n := b.feeds.Counts().Renders - before; n < 1 || n > 5 {
+		t.Errorf("%d renders for 40 requests at once", n)
+	}
+}
+
+// A reading that begins after a change was committed shows it, on the daemon
+// that heard of it, while others read and write without rest.
+func TestNobodyReadsThePast(t *testing.T) {
+	b := newBed(t, records())
+	second := b.another(t, b.database)
+	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
+	var committed atomic.Int64 // the last name given to the club
+	named := func(body string) (n int64) {
+		_, after, _ := strings.Cut(unfolded(body), "X-WR-CALNAME:Club ")
+		fmt.Sscanf(after, "%d", &n)
+		return n
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), 1500*time.Millisecond)
+	defer cancel()
+	var wg sync.WaitGroup
+	for _, d := range []*daemon{b.daemon, second, second} {
+		wg.Go(func() {
+			for last := int64(0); ctx.Err() == nil; {
+				n := named(d.calendar(t, token))
+				if n < last {
+					t.Errorf("read %d after %d", n, last)
+					return
+				}
+				last = n
+			}
+		})
+	}
+	for n := int64(1); ctx.Err() == nil; n++ {
+		b.inClub(t, func(ctx context.Context, tx *store.Tx) error { return tx.RenameClub(ctx, fmt.Sprint("Club ", n)) })
+		committed.Store(n)
+	}
+	wg.Wait()
+	for _, d := range []*daemon{b.daemon, second} {
+		eventually(t, "the last name", func() bool { return named(d.calendar(t, token)) == committed.Load() })
+	}
+	if c := second.feeds.Counts(); c.Renders < 5 {
+		t.Errorf("only %d renders", c.Renders)
+	}
+}
+
+// What one calendar needs must not put all of memory out, and memory holds
+// no more than it may.
+func TestMemoryIsBounded(t *testing.T) {
+	b := newBed(t, records())
+	small := New(Config{
+		Store: b.store, Clock: b.clock, PublicURL: b.feeds.cfg.PublicURL, Logger: b.feeds.cfg.Logger, CacheBytes: 60_000, PerMinute: 1000,
+	})
+	t.Cleanup(small.Close)
+	eventually(t, "it hears", small.ear.trusted)
+	mux := http.NewServeMux()
+	mux.Handle("GET /calendar/{file}", small)
+	b.server.Config.Handler = mux
+	for range 30 {
+		_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{Far: true})
+		b.calendar(t, token)
+	}
+	eventually(t, "what is too much goes", func() bool {
+		small.cache.CleanUp()
+		c := small.Counts()
+		return c.CachedBytes <= 60_000 && c.Cached > 0
+	})
+}
