@@ -97,19 +97,5 @@ CREATE TABLE box_state (
 ALTER TABLE box_state ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON box_state USING (club_id = current_club());
 
--- Postgres chooses plans by the sizes that it last saw and keeps them. After
--- the first planning of many apiaries those sizes are all nought, and its own
--- look at them comes a minute late; only an owner may ask for an earlier one.
--- +goose StatementBegin
-CREATE FUNCTION look_at_sizes() RETURNS void
-    LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, pg_temp
-    AS $$ BEGIN
-        ANALYZE public.visit, public.visit_box, public.visit_member, public.due, public.box_state;
-    END $$;
--- +goose StatementEnd
-REVOKE EXECUTE ON FUNCTION look_at_sizes() FROM PUBLIC;
-GRANT EXECUTE ON FUNCTION look_at_sizes() TO pryday_app;
-
 -- +goose Down
-DROP FUNCTION look_at_sizes();
 DROP TABLE box_state, due, visit_member, visit_box, visit;

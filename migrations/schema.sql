@@ -47,15 +47,6 @@ CREATE FUNCTION public.current_club() RETURNS bigint
     LANGUAGE sql STABLE PARALLEL SAFE
     AS $$ SELECT nullif(current_setting('pryday.club', true), '')::bigint $$;
 
--- Name: look_at_sizes(); Type: FUNCTION; Schema: public; Owner: -
-
-CREATE FUNCTION public.look_at_sizes() RETURNS void
-    LANGUAGE plpgsql SECURITY DEFINER
-    SET search_path TO 'pg_catalog', 'pg_temp'
-    AS $$ BEGIN
-        ANALYZE public.visit, public.visit_box, public.visit_member, public.due, public.box_state;
-    END $$;
-
 -- Name: memberships(text); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.memberships(address text) RETURNS TABLE(person_id bigint, club_id bigint, club_name text, member_id bigint, role text)
@@ -934,7 +925,7 @@ CREATE INDEX opening_box ON public.opening USING btree (club_id, box_id, seq);
 
 -- Name: opening_superseded_once; Type: INDEX; Schema: public; Owner: -
 
-CREATE UNIQUE INDEX opening_superseded_once ON public.opening USING btree (club_id, supersedes) WHERE (supersedes IS NOT NULL);
+CREATE UNIQUE INDEX opening_superseded_once ON public.opening USING btree (club_id, box_id, supersedes) WHERE (supersedes IS NOT NULL);
 
 -- Name: passkey_person; Type: INDEX; Schema: public; Owner: -
 
@@ -1366,11 +1357,6 @@ GRANT ALL ON FUNCTION public.club_ids() TO pryday_app;
 
 REVOKE ALL ON FUNCTION public.club_of_link(hash bytea) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.club_of_link(hash bytea) TO pryday_app;
-
--- Name: FUNCTION look_at_sizes(); Type: ACL; Schema: public; Owner: -
-
-REVOKE ALL ON FUNCTION public.look_at_sizes() FROM PUBLIC;
-GRANT ALL ON FUNCTION public.look_at_sizes() TO pryday_app;
 
 -- Name: FUNCTION memberships(address text); Type: ACL; Schema: public; Owner: -
 

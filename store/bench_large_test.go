@@ -54,7 +54,7 @@ func storeLarge(b *testing.B, s *Store, clubs int) []int64 {
 				SELECT %[1]d, gen_random_uuid(), box_id + %[3]s, on_day, joint, frames, scraped, by_member + %[3]s
 				  FROM opening WHERE club_id = %[2]d ORDER BY seq`, club, first, at))
 	}
-	exec(`VACUUM ANALYZE`)
+	exec(`ANALYZE club, rules, member, apiary, apiary_keeper, hive, box, opening`)
 	return ids
 }
 

@@ -1,6 +1,8 @@
 package store
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -66,6 +68,7 @@ func (l *loading) queueBoxes(b *pgx.Batch, sc scope) {
 
 type openingRow struct {
 	boxID   int64
+	seq     int64
 	opening scheduler.Opening
 }
 
@@ -86,17 +89,22 @@ func (l *loading) queueOpenings(b *pgx.Batch, sc scope) {
 func (l *loading) queueOpeningsWhere(b *pgx.Batch, how openingScope, where string, args ...any) {
 	switch how {
 	case effective:
+		// Which rows were corrected is found first: there are few. The order is
+		// that of the index used, if it is the right one; sorting again is cheap.
 		b.Queue(`
-			SELECT o.box_id, o.on_day, o.joint, o.frames, o.left_shut, o.scraped, coalesce(o.by_member, 0) FROM opening o
-			 WHERE `+where+` AND NOT o.void AND NOT EXISTS (
-			       SELECT FROM opening s WHERE s.club_id = o.club_id AND s.supersedes = o.id)
-			 ORDER BY o.box_id, o.seq`, args...).Query(func(rows pgx.Rows) error {
+			SELECT o.box_id, o.seq, o.on_day, o.joint, o.frames, o.left_shut, o.scraped, coalesce(o.by_member, 0) FROM opening o
+			 WHERE `+where+` AND NOT o.void AND o.id <> ALL(ARRAY(
+			       SELECT o.supersedes FROM opening o WHERE `+where+` AND o.supersedes IS NOT NULL))`, args...).Query(func(rows pgx.Rows) error {
 			var r openingRow
 			o := &r.opening
-			_, err := pgx.ForEachRow(rows, []any{&r.boxID, &o.On, &o.Joint, &o.Frames, &o.LeftShut, &o.Scraped, &o.By}, func() error {
+			_, err := pgx.ForEachRow(rows, []any{&r.boxID, &r.seq, &o.On, &o.Joint, &o.Frames, &o.LeftShut, &o.Scraped, &o.By}, func() error {
 				l.openings = append(l.openings, r)
 				return nil
 			})
+			recorded := func(a, b openingRow) int { return cmp.Or(cmp.Compare(a.boxID, b.boxID), cmp.Compare(a.seq, b.seq)) }
+			if !slices.IsSortedFunc(l.openings, recorded) {
+				slices.SortFunc(l.openings, recorded)
+			}
 			return err
 		})
 	case allOpenings:

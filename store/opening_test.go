@@ -213,14 +213,23 @@ func TestReplanOfNothingNewRewritesNothing(t *testing.T) {
 			t.Errorf("rows of %s were rewritten", table)
 		}
 	}
-	t.Run("the next day rewrites states, not due days", func(t *testing.T) {
-		inClub(t, s, club, func(tx *Tx) error { _, err := tx.ReplanAll(ctx, today+1); return err })
-		next := snapshot()
-		if before["due"] != next["due"] {
-			t.Error("rows of due were rewritten")
+	t.Run("the next day changes states, not due days", func(t *testing.T) {
+		read := func() (due, states string) {
+			inClub(t, s, club, func(tx *Tx) error {
+				return tx.tx.QueryRow(ctx, `
+					SELECT (SELECT string_agg(box_id || ' ' || due || reason, ',' ORDER BY box_id) FROM due),
+					       (SELECT string_agg(DISTINCT on_day::text, ',') FROM box_state)`).Scan(&due, &states)
+			})
+			return due, states
 		}
-		if before["box_state"] == next["box_state"] {
-			t.Error("box_state was not brought to the next day")
+		before, _ := read()
+		inClub(t, s, club, func(tx *Tx) error { _, err := tx.ReplanAll(ctx, today+1); return err })
+		after, states := read()
+		if before != after {
+			t.Errorf("due days changed:\n%s\n%s", before, after)
+		}
+		if want := (today + 1).String(); states != want {
+			t.Errorf("states are of %s, want %s", states, want)
 		}
 	})
 }

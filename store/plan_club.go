@@ -69,7 +69,6 @@ type clubRun struct {
 	mu      sync.Mutex
 	todo    []int64
 	planned int
-	added   int // visits
 	early   bool
 	err     error
 }
@@ -80,18 +79,13 @@ func (r *clubRun) work(ctx context.Context) {
 		if len(ids) == 0 {
 			return
 		}
-		n, added, err := r.plan(ctx, ids)
-		if err == nil {
-			err = r.count(ctx, n, added)
+		n, err := r.plan(ctx, ids)
+		r.mu.Lock()
+		r.planned += n
+		if r.err == nil {
+			r.err = err
 		}
-		if err != nil {
-			r.mu.Lock()
-			if r.err == nil {
-				r.err = err
-			}
-			r.mu.Unlock()
-			return
-		}
+		r.mu.Unlock()
 	}
 }
 
@@ -110,28 +104,9 @@ func (r *clubRun) next(ctx context.Context) []int64 {
 	return ids
 }
 
-// count notes what was planned. One planner at a time has Postgres look at the
-// sizes of its tables, when it believes that they hold much less than this run
-// alone has added.
-func (r *clubRun) count(ctx context.Context, planned, added int) error {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	r.planned += planned
-	r.added += added
-	if added == 0 {
-		return nil
-	}
-	_, err := r.store.pool.Exec(ctx, `
-		SELECT look_at_sizes() FROM pg_class WHERE oid = 'visit'::regclass AND reltuples < $1::float8 / 4`, r.added)
-	if code(err) == deadlockDetected { // another daemon looks too
-		return nil
-	}
-	return err
-}
-
-func (r *clubRun) plan(ctx context.Context, ids []int64) (planned, added int, err error) {
+func (r *clubRun) plan(ctx context.Context, ids []int64) (planned int, err error) {
 	err = r.store.InClub(ctx, r.club, func(tx *Tx) error {
-		planned, added = 0, 0
+		planned = 0
 		// Those that share boxes come along, and need not be planned again.
 		all, err := tx.lockTogether(ctx, ids)
 		if err != nil {
@@ -141,13 +116,14 @@ func (r *clubRun) plan(ctx context.Context, ids []int64) (planned, added int, er
 		if err != nil || len(todo) == 0 {
 			return err
 		}
-		result, err := tx.replan(ctx, all, r.today, 0)
-		if err == nil {
-			planned, added = len(todo), len(result.Added)
-		}
+		_, err = tx.replan(ctx, all, r.today, 0)
+		planned = len(todo)
 		return err
 	})
-	return planned, added, err
+	if err != nil {
+		return 0, err
+	}
+	return planned, nil
 }
 
 // dropOldCancellations deletes visits whose cancellation no calendar has shown
