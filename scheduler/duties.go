@@ -11,6 +11,9 @@ type duty struct {
 func (p *projection) owe(visits, past []Visit) {
 	y := &p.days
 	p.duties = p.duties[:0]
+	if len(p.start) == 0 {
+		return // nobody lives there
+	}
 	for _, sp := range y.spans {
 		if y.season.n == 1 || y.season.rules[sp.stage].Required != VisitRequired {
 			continue

@@ -152,3 +152,223 @@ func TestEveryBoxComesUpWithinAYear(t *testing.T) {
 		}
 	}
 }
+
+// stand makes a club of one apiary at 44 degrees north with a hive for each
+// list of openings; every hive has one box that was set up on the day given.
+func stand(setUp Date, openings ...[]Opening) *Club {
+	c := &Club{ID: 1, Name: "Test Club", Rules: DefaultRules(), Members: []Member{
+		{ID: 1, Name: "Ada Quill"}, {ID: 2, Name: "Ben Rowe"},
+	}}
+	a := Apiary{ID: 5, Name: "Orchard", Latitude: 44, Keepers: []int64{1, 2}}
+	for i, list := range openings {
+		id := int64(i + 1)
+		a.Hives = append(a.Hives, Hive{ID: 10 + id, Name: fmt.Sprintf("H%d", id), Boxes: []Box{
+			{ID: id, Name: fmt.Sprintf("B%d", id), Kind: "deep", SetUpOn: setUp, Openings: list},
+		}})
+	}
+	c.Apiaries = []Apiary{a}
+	return c
+}
+
+// opened is one opening that was scraped clean.
+func opened(on string, how Difficulty) Opening {
+	return Opening{ID: on, On: date(on), Joint: how, Frames: NotTried, Scraped: ScrapedAll}
+}
+
+func date(s string) Date {
+	d, err := ParseDate(s)
+	if err != nil {
+		panic(err)
+	}
+	return d
+}
+
+func dates(p *Plan) string {
+	out := ""
+	for _, v := range p.Visits {
+		out += v.On.String() + " "
+	}
+	return strings.TrimSpace(out)
+}
+
+func TestApiariesWithNothingToOpen(t *testing.T) {
+	today := date("2027-05-20")
+	always := []Period{{From: today - 10, Reason: "lambing"}}
+	tests := []struct {
+		name  string
+		club  func(*Club)
+		alone string // of the first box
+	}{
+		{"no hives", func(c *Club) { c.Apiaries[0].Hives = nil }, ""},
+		{"no boxes", func(c *Club) { c.Apiaries[0].Hives[0].Boxes = nil }, ""},
+		{"the hive is retired", func(c *Club) { c.Apiaries[0].Hives[0].RetiredOn = today }, "the hive is retired"},
+		{"the box is retired", func(c *Club) { c.Apiaries[0].Hives[0].Boxes[0].RetiredOn = today }, "the box is retired"},
+		{"a standstill without end", func(c *Club) { c.Apiaries[0].Standstill = always }, "standstill: lambing"},
+		{"the landowner's no-go without end", func(c *Club) { c.Apiaries[0].NoGo = always }, "there is no day in the next year on which it may be opened"},
+		{"every keeper away without end", func(c *Club) { c.Members[0].NoGo, c.Members[1].NoGo = always, always }, "there is no day in the next year on which it may be opened"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			c := stand(today-400, []Opening{opened("2026-08-01", Firm)})
+			tt.club(c)
+			p := PlanClub(c, today)
+			if len(p.Visits) != 0 {
+				t.Errorf("visits on %s, want none", dates(p))
+			}
+			if len(p.Boxes) > 0 && p.Boxes[0].LeftAlone != tt.alone {
+				t.Errorf("left alone because %q, want %q", p.Boxes[0].LeftAlone, tt.alone)
+			}
+		})
+	}
+}
+
+func TestFirstVisit(t *testing.T) {
+	old, lately := []Opening{opened("2024-06-01", Hard)}, []Opening{opened("2027-05-10", Light)}
+	away := []Period{{From: date("2027-05-20"), Until: date("2027-05-25")}}
+	tests := []struct {
+		name string
+		club func(*Club)
+		want string
+	}{
+		{"overdue for years", nil, "2027-05-20"},
+		{"overdue and the keepers come on Saturdays", func(c *Club) { c.Apiaries[0].Weekdays = 1 << 6 }, "2027-05-22"},
+		{"one keeper of two away", func(c *Club) { c.Members[0].NoGo = away }, "2027-05-20"},
+		{"both keepers away", func(c *Club) { c.Members[0].NoGo, c.Members[1].NoGo = away, away }, "2027-05-26"},
+		{"away, but not a keeper of this apiary", func(c *Club) { c.Apiaries[0].Keepers, c.Members[0].NoGo = nil, away }, "2027-05-20"},
+		{"queen cells", func(c *Club) { c.Apiaries[0].Hives[0].LeaveAlone = away }, "2027-05-26"},
+		{"the landowner's days", func(c *Club) { c.Apiaries[0].NoGo = away }, "2027-05-26"},
+		{"a standstill", func(c *Club) { c.Apiaries[0].Standstill = away }, "2027-05-26"},
+		{"no weekday before the hive is left alone", func(c *Club) {
+			c.Apiaries[0].Weekdays = 1 << 6
+			c.Apiaries[0].Hives[0].LeaveAlone = []Period{{From: date("2027-05-22"), Until: date("2027-06-30")}}
+		}, "2027-05-20"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			c := stand(date("2024-04-01"), old, lately)
+			if tt.club != nil {
+				tt.club(c)
+			}
+			p := PlanClub(c, date("2027-05-20"))
+			v := p.Visits[0]
+			if v.On.String() != tt.want || len(v.Boxes) != 1 || v.Boxes[0].BoxID != 1 || v.Status != Confirmed {
+				t.Errorf("got\n%s\nwant box 1 on %s", show(c, p), tt.want)
+			}
+			if !p.Boxes[0].Overdue {
+				t.Error("the box is not overdue")
+			}
+		})
+	}
+}
+
+func TestABoxSetUpLaterIsNotOpenedBefore(t *testing.T) {
+	today := date("2027-05-20")
+	c := stand(today-300, []Opening{opened("2027-04-20", Hard)})
+	c.Apiaries[0].Hives[0].Boxes = append(c.Apiaries[0].Hives[0].Boxes, Box{ID: 9, Name: "new", SetUpOn: date("2027-07-30")})
+	p := PlanClub(c, today)
+	seen := false
+	for _, v := range p.Visits {
+		for _, b := range v.Boxes {
+			if b.BoxID == 9 && v.On < date("2027-07-30") {
+				t.Errorf("box 9 is opened on %s, before it is there", v.On)
+			}
+			seen = seen || b.BoxID == 9
+		}
+	}
+	if !seen {
+		t.Error("box 9 is never opened")
+	}
+}
+
+func TestAutumnVisit(t *testing.T) {
+	// Every box was opened at the end of August: nothing is due before spring.
+	lately := []Opening{opened("2027-08-30", Loose)}
+	today := date("2027-09-05")
+	autumn := func(c *Club) (first, winter Date) {
+		s := NewSeason(c.Apiaries[0].Place(), &c.Rules).Starts(2027)
+		return s[Autumn], s[Winter]
+	}
+	visit := func(on Date, status VisitStatus) []Visit {
+		return []Visit{{ID: 1, UID: "a", ApiaryID: 5, On: on, Status: status}}
+	}
+	tests := []struct {
+		name string
+		club func(*Club, Date, Date)
+		want int // visits in autumn
+	}{
+		{"asked for", func(*Club, Date, Date) {}, 1},
+		{"not asked for", func(c *Club, _, _ Date) { c.Rules.Stages[Autumn].Required = NothingRequired }, 0},
+		{"made without opening anything", func(c *Club, first, _ Date) { c.Visits = visit(first, Done) }, 0},
+		{"cancelled", func(c *Club, first, _ Date) { c.Visits = visit(first, Cancelled) }, 1},
+		{"made before autumn", func(c *Club, first, _ Date) { c.Visits = visit(first-3, Done) }, 1},
+		{"only the days before winter are free", func(c *Club, first, winter Date) {
+			c.Apiaries[0].NoGo = []Period{{From: today, Until: winter - 10}}
+		}, 1},
+		{"no day of it is free", func(c *Club, first, winter Date) {
+			c.Apiaries[0].NoGo = []Period{{From: today, Until: winter}}
+		}, 0},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			c := stand(date("2026-05-01"), lately, lately)
+			first, winter := autumn(c)
+			tt.club(c, first, winter)
+			on := today
+			if first <= on {
+				t.Fatalf("autumn starts on %s: the test is about days before it", first)
+			}
+			p := PlanClub(c, on)
+			n := 0
+			for _, v := range p.Visits {
+				if first <= v.On && v.On < winter {
+					n++
+					if v.For != VisitRequired || len(v.Boxes) > 0 {
+						t.Errorf("visit for %q with %d boxes, want one that opens nothing", v.For, len(v.Boxes))
+					}
+				}
+			}
+			if n != tt.want {
+				t.Errorf("%d visits in autumn, want %d:\n%s", n, tt.want, show(c, p))
+			}
+		})
+	}
+}
+
+func TestVisitsFallOnTheKeepersWeekdays(t *testing.T) {
+	for seed := range uint64(200) {
+		r := newDice(seed)
+		today := testToday + Date(r.IntN(365))
+		c := r.club(r.between(1, 12), today)
+		a := &c.Apiaries[0]
+		a.Weekdays = 1 << r.IntN(7)
+		p := PlanClub(c, today)
+		last := map[int64]Date{}
+		for _, b := range p.Boxes {
+			last[b.BoxID] = b.Since
+		}
+		for _, v := range p.Visits {
+			rested := map[int64]Date{}
+			for _, b := range v.Boxes {
+				rested[b.BoxID] = last[b.BoxID] + Date(c.Rules.MinDays)
+				last[b.BoxID] = v.On
+			}
+			if a.Weekdays.Has(v.On.Weekday()) {
+				continue
+			}
+			// allowed only for want of such a day: some box has less than a week
+			s := NewSeason(a.Place(), &c.Rules)
+			free := func(d Date) bool { return a.Weekdays.Has(d.Weekday()) && s.MayOpen(d) }
+			tight := false
+			for _, b := range v.Boxes {
+				usual := false
+				for d := max(today, v.On-6, rested[b.BoxID]); d <= min(b.Due, v.On); d++ {
+					usual = usual || free(d)
+				}
+				tight = tight || !usual
+			}
+			if !tight {
+				t.Errorf("seed %d: a visit on %s, though all its boxes could be opened on a usual day", seed, v.On)
+			}
+		}
+	}
+}
