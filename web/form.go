@@ -134,3 +134,5 @@ func cut(s string) string {
 	}
 	return s
 }
+
+func itoa(id int64) string { return strconv.FormatInt(id, 10) }

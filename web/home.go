@@ -2,8 +2,8 @@ package web
 
 import (
 	"cmp"
+	"context"
 	"fmt"
-	"math"
 	"net/http"
 	"slices"
 
@@ -11,13 +11,26 @@ import (
 	"pryday/store"
 )
 
+// What the home page bounds, so that it stays light in a club of hundreds of
+// apiaries: the rest stands on the apiaries' own pages.
+const (
+	homeVisits = 40
+	homeStrips = 10
+	homeDays   = 42
+)
+
 // homeView is what is due, for people.
 type homeView struct {
-	Overdue string
+	Nobody  []visitCard
+	Overdue []overdueLine
 	Weeks   []weekView
+	More    int // visits of the coming weeks that are not shown
+	Later   string
+	Strips  []apiaryStrip
+	Empty   bool // nothing is planned
+	Steps   []firstStep
+	Leads   bool
 	Visits  int
-	Boxes   []boxLine
-	Caution string
 }
 
 type weekView struct {
@@ -26,115 +39,224 @@ type weekView struct {
 }
 
 type visitCard struct {
-	On     scheduler.Date
-	Day    string
-	Apiary string
-	Status scheduler.VisitStatus
-	Who    string
-	Count  int // how many go
-	Why    string
-	Opens  string
-	Near   bool
-	Boxes  []boxLine
+	visitLine
+	Why   string
+	Worst string // of the chances that a box is hard
 }
 
-type boxLine struct {
-	Apiary, Hive, Box string
-	Due               scheduler.Date
-	DueDay            string
-	Chance            string
-	Why               string
-	Overdue           bool
+// overdueLine is one apiary with boxes past their day.
+type overdueLine struct {
+	ApiaryID int64
+	Apiary   string
+	Text     string
+}
+
+type apiaryStrip struct {
+	ID   int64
+	Name string
+	Year yearStrip
+}
+
+// homeRecords is all that the page is made from.
+type homeRecords struct {
+	club   *scheduler.Club // apiaries without hives
+	stacks *scheduler.Club // those of the visits shown, with their boxes
+	counts []store.ApiaryCount
+	visits []store.VisitRecord
+	shown  []store.VisitRecord
+	strips []int64
+	opened map[int64][]scheduler.Date
+	today  scheduler.Date
 }
 
 func (s *Server) home(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	var club *scheduler.Club
-	var plan *scheduler.Plan
-	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
-		if club, err = tx.Outline(r.Context()); err != nil {
-			return err
-		}
-		plan, err = tx.SavedPlan(r.Context(), s.today("UTC"))
-		return err
-	})
+	rec, err := s.homeRecords(r.Context(), who)
 	if err != nil {
 		return err
 	}
-	name := scheduler.NewNames(club).Member(who.MemberID)
-	return s.show(w, http.StatusOK, "home", view{
-		Title: "What is due", Club: club.Name, Member: name, Page: newHomeView(club, plan, s.today("UTC")),
-	})
+	return s.showTo(w, r, who, rec.club, http.StatusOK, "home", "What is due", rec.view(who))
 }
 
-func newHomeView(club *scheduler.Club, plan *scheduler.Plan, today scheduler.Date) homeView {
-	names := scheduler.NewNames(club)
-	v := homeView{
-		Visits:  len(plan.Visits),
-		Caution: "Wear protection, keep a phone and somebody who knows where you are, mind fire bans, and lift with two or frame by frame. A box that will not come apart is left shut.",
+func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, error) {
+	rec := &homeRecords{}
+	err := s.cfg.Store.InSnapshot(ctx, who.ClubID, func(tx *store.Tx) (err error) {
+		if rec.club, err = tx.Apiaries(ctx); err != nil {
+			return err
+		}
+		rec.today = s.clubToday(rec.club, who.MemberID)
+		if rec.counts, err = tx.ApiaryCounts(ctx); err != nil {
+			return err
+		}
+		if rec.visits, err = tx.Visits(ctx, store.VisitFilter{OpenOnly: true, From: rec.today - 2}); err != nil {
+			return err
+		}
+		rec.shown = slices.DeleteFunc(slices.Clone(rec.visits), func(v store.VisitRecord) bool { return v.On > rec.today+homeDays })
+		// Nobody's and one's own come first when not all fit.
+		slices.SortStableFunc(rec.shown, func(a, b store.VisitRecord) int {
+			return cmp.Compare(rec.rank(&a.Visit, who), rec.rank(&b.Visit, who))
+		})
+		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
+		var ids []int64
+		for i := range rec.shown {
+			ids = append(ids, rec.shown[i].ApiaryID)
+		}
+		if rec.stacks, err = tx.Stacks(ctx, ids); err != nil {
+			return err
+		}
+		rec.strips = rec.stripsFor(who)
+		rec.opened, err = tx.OpenedOn(ctx, rec.strips, rec.today-150)
+		return err
+	})
+	return rec, err
+}
+
+// clubToday is the day where a member lives, or else the club's first apiary.
+func (s *Server) clubToday(club *scheduler.Club, member int64) scheduler.Date {
+	for i := range club.Members {
+		if club.Members[i].ID == member {
+			return s.today(zoneOf(club, &club.Members[i]))
+		}
 	}
-	states := map[int64]*scheduler.BoxState{}
-	overdue := 0
-	for i := range plan.Boxes {
-		b := &plan.Boxes[i]
-		states[b.BoxID] = b
-		if b.Overdue {
-			overdue++
-		}
-		if b.Due != 0 {
-			v.Boxes = append(v.Boxes, newBoxLine(club, plan, names, b))
+	return s.today("UTC")
+}
+
+func (rec *homeRecords) rank(v *scheduler.Visit, who *visitor) int {
+	switch {
+	case len(v.Who) == 0 && rec.near(v):
+		return 0
+	case slices.Contains(v.Who, who.MemberID):
+		return 1
+	}
+	return 2
+}
+
+// near reports whether a visit is so near that somebody should be going.
+func (rec *homeRecords) near(v *scheduler.Visit) bool {
+	return v.On <= rec.today+scheduler.Date(rec.club.Rules.NoticeDays)
+}
+
+// stripsFor chooses the apiaries whose year is drawn: those that somebody
+// looks after, and for an organiser all, as far as they fit.
+func (rec *homeRecords) stripsFor(who *visitor) []int64 {
+	var mine, others []int64
+	for i := range rec.club.Apiaries {
+		a := &rec.club.Apiaries[i]
+		if slices.Contains(a.Keepers, who.MemberID) {
+			mine = append(mine, a.ID)
+		} else {
+			others = append(others, a.ID)
 		}
 	}
-	slices.SortStableFunc(v.Boxes, func(a, b boxLine) int { return cmp.Compare(a.Due, b.Due) })
-	if overdue > 0 {
-		v.Overdue = fmt.Sprintf("%s past the day by which the rules want it opened.", count(overdue, "box is", "boxes are"))
+	if len(mine) == 0 || who.Role == scheduler.Organiser {
+		mine = append(mine, others...)
 	}
-	for i := range plan.Visits {
-		visit := &plan.Visits[i]
-		card := visitCard{
-			On: visit.On, Day: visit.On.Format("Mon 2 Jan"), Apiary: names.Apiary(visit.ApiaryID), Status: visit.Status,
-			Count: len(visit.Who), Why: scheduler.ExplainVisit(club, plan, visit).String(),
-			Opens: "Opens " + count(len(visit.Boxes), "box", "boxes"), Near: visit.On < today+14,
-		}
-		var going []string
-		for _, id := range visit.Who {
-			going = append(going, names.Member(id))
-		}
-		card.Who = scheduler.JoinNames(going)
-		for _, b := range visit.Boxes {
-			if state := states[b.BoxID]; state != nil {
-				card.Boxes = append(card.Boxes, newBoxLine(club, plan, names, state))
+	return mine[:min(len(mine), homeStrips)]
+}
+
+// place is one apiary of the page, with its boxes where they were read.
+func (rec *homeRecords) place(id int64, member int64) *place {
+	p := &place{club: rec.stacks, today: rec.today, say: speaker(rec.club, member)}
+	for _, c := range []*scheduler.Club{rec.club, rec.stacks} {
+		for i := range c.Apiaries {
+			if c.Apiaries[i].ID == id {
+				p.apiary, p.club = &c.Apiaries[i], c
 			}
 		}
-		title := weekTitle(visit.On, today)
+	}
+	if p.apiary == nil {
+		return nil
+	}
+	p.names = scheduler.NewNames(p.club)
+	p.season = scheduler.NewSeason(p.apiary.Place(), &rec.club.Rules)
+	return p
+}
+
+func (rec *homeRecords) view(who *visitor) homeView {
+	v := homeView{Empty: len(rec.visits) == 0, Visits: len(rec.visits), Leads: who.Role == scheduler.Organiser}
+	v.Steps = rec.firstSteps(who)
+	plan := &scheduler.Plan{Today: rec.today}
+	for i := range rec.shown {
+		plan.Visits = append(plan.Visits, rec.shown[i].Visit)
+	}
+	slices.SortStableFunc(rec.shown, func(a, b store.VisitRecord) int { return cmp.Compare(a.On, b.On) })
+	inWeeks := 0
+	for i := range rec.shown {
+		visit := &rec.shown[i].Visit
+		p := rec.place(visit.ApiaryID, who.MemberID)
+		if p == nil {
+			continue
+		}
+		card := p.card(plan, visit, who)
+		if rec.rank(visit, who) == 0 {
+			v.Nobody = append(v.Nobody, card)
+			continue
+		}
+		inWeeks++
+		title := weekTitle(visit.On, rec.today)
 		if n := len(v.Weeks); n == 0 || v.Weeks[n-1].Title != title {
 			v.Weeks = append(v.Weeks, weekView{Title: title})
 		}
 		last := &v.Weeks[len(v.Weeks)-1]
 		last.Visits = append(last.Visits, card)
 	}
+	for i := range rec.visits {
+		if rec.visits[i].On <= rec.today+homeDays {
+			v.More++
+		}
+	}
+	v.More -= inWeeks + len(v.Nobody)
+	if n := len(rec.visits) - v.More - inWeeks - len(v.Nobody); n > 0 {
+		v.Later = count(n, "more visit is", "more visits are") + " planned further ahead."
+	}
+	v.Overdue = rec.overdue(who)
+	for _, id := range rec.strips {
+		if p := rec.place(id, who.MemberID); p != nil {
+			v.Strips = append(v.Strips, apiaryStrip{id, p.apiary.Name, p.newYearStrip(rec.opened[id], rec.visitsOf(id))})
+		}
+	}
 	return v
 }
 
-func newBoxLine(club *scheduler.Club, plan *scheduler.Plan, names *scheduler.Names, b *scheduler.BoxState) boxLine {
-	hive, box := names.Box(b.BoxID)
-	return boxLine{
-		Apiary: names.Apiary(b.ApiaryID), Hive: hive, Box: box, Due: b.Due, DueDay: b.Due.Format("2 Jan 2006"),
-		Chance: chance(b.Odds), Why: scheduler.ExplainBox(club, plan, b).String(), Overdue: b.Overdue,
+func (rec *homeRecords) visitsOf(apiary int64) []scheduler.Visit {
+	var out []scheduler.Visit
+	for i := range rec.visits {
+		if rec.visits[i].ApiaryID == apiary {
+			out = append(out, rec.visits[i].Visit)
+		}
 	}
+	return out
 }
 
-// chance says odds as people do.
-func chance(odds float64) string {
-	switch {
-	case odds < 0.02:
-		return "hardly any"
-	case odds > 0.95:
-		return "almost sure"
-	case odds >= 0.55:
-		return fmt.Sprintf("%d in 10", int(math.Round(odds*10)))
-	default:
-		return fmt.Sprintf("1 in %d", int(math.Round(1/odds)))
+func (p *place) card(plan *scheduler.Plan, v *scheduler.Visit, who *visitor) visitCard {
+	c := visitCard{visitLine: p.line(v, who.MemberID), Why: p.whyVisit(plan, v)}
+	worst := 0.0
+	for _, b := range v.Boxes {
+		worst = max(worst, b.Odds)
 	}
+	if worst >= 0.25 {
+		c.Worst = sentence(p.say.Chance(worst) + " that the worst of them is hard")
+	}
+	return c
+}
+
+// overdue lists the apiaries with boxes past their day, the longest first.
+func (rec *homeRecords) overdue(who *visitor) []overdueLine {
+	late := slices.DeleteFunc(slices.Clone(rec.counts), func(c store.ApiaryCount) bool { return c.Overdue == 0 })
+	slices.SortStableFunc(late, func(a, b store.ApiaryCount) int { return cmp.Compare(a.Since, b.Since) })
+	var out []overdueLine
+	for _, c := range late {
+		p := rec.place(c.ID, who.MemberID)
+		if p == nil || len(out) == 20 {
+			continue
+		}
+		next := "no visit is planned"
+		if visits := rec.visitsOf(c.ID); len(visits) > 0 {
+			next = "next visit " + p.say.ShortDay(visits[0].On)
+		}
+		text := fmt.Sprintf("%s, the longest since %s; %s", count(c.Overdue, "box", "boxes"), p.say.PlainDay(c.Since), next)
+		out = append(out, overdueLine{c.ID, p.apiary.Name, text})
+	}
+	return out
 }
 
 // weekTitle names the stretch of time that a visit falls in.
@@ -149,7 +271,7 @@ func weekTitle(on, today scheduler.Date) string {
 	case days < 28:
 		return "In the next four weeks"
 	default:
-		return on.Format("January 2006")
+		return "After that"
 	}
 }
 

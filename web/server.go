@@ -108,6 +108,8 @@ func (s *Server) routes() http.Handler {
 	member("POST /visit/{uid}/{deed}", s.changeVisit)
 	member("GET /visit/{uid}/record", s.recordVisit)
 	member("POST /visit/{uid}/record", s.saveVisitRecord)
+	member("GET /hive/{id}", s.hive)
+	member("POST /hive/{id}/{deed}", s.changeHive)
 	member("GET /hive/{id}/record", s.recordHive)
 	member("POST /hive/{id}/record", s.saveHiveRecord)
 

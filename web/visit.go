@@ -128,7 +128,7 @@ func (p *place) visitView(v *scheduler.Visit, who *visitor) visitView {
 		MayPlan: v.Status.Open() && who.mayPlan(p.apiary, v),
 	}
 	if v.Status.Open() {
-		page.Why = p.say.Tell(scheduler.ExplainVisit(p.club, p.plan, v).Text())
+		page.Why = p.whyVisit(p.plan, v)
 	}
 	page.Top, page.All = p.cautions(v, stage)
 	for i := range p.apiary.Hives {
@@ -150,6 +150,18 @@ func (p *place) visitView(v *scheduler.Visit, who *visitor) visitView {
 	page.Days = p.otherDays(v)
 	page.Checklist = p.checklist(v, stage)
 	return page
+}
+
+// whyVisit explains a visit, without its apiary and day where those stand
+// above already.
+func (p *place) whyVisit(plan *scheduler.Plan, v *scheduler.Visit) string {
+	why := p.say.Tell(scheduler.ExplainVisit(p.club, plan, v).Text())
+	if rest, ok := strings.CutPrefix(why, p.apiary.Name); ok {
+		if _, after, found := strings.Cut(rest, ": "); found {
+			why = after
+		}
+	}
+	return sentence(why)
 }
 
 // otherDays are the days that a visit may be put off to.

@@ -1,0 +1,98 @@
+package store
+
+import (
+	"context"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+// Apiaries is the club with its members, rules, kinds and apiaries, and
+// without a hive: enough for lists, however many boxes there are.
+func (tx *Tx) Apiaries(ctx context.Context) (*scheduler.Club, error) {
+	l := &loading{}
+	var b pgx.Batch
+	l.queueClub(&b)
+	b.Queue(`
+		SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours, season_shift_days, weekdays, access_notes
+		  FROM apiary ORDER BY id`).Query(func(rows pgx.Rows) (err error) {
+		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
+		return err
+	})
+	queue(&b, &l.keepers, `SELECT apiary_id, member_id FROM apiary_keeper ORDER BY apiary_id, position`)
+	queue(&b, &l.periods, `
+		SELECT kind, 0::bigint AS hive_id, coalesce(apiary_id, 0) AS apiary_id, coalesce(member_id, 0) AS member_id,
+		       from_day, until_day, reason
+		  FROM leave_alone WHERE hive_id IS NULL ORDER BY from_day, id`)
+	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, tx.wrap(err, "read the apiaries")
+	}
+	if l.club.ID == 0 {
+		return nil, tx.wrap(ErrNotFound, "read the apiaries")
+	}
+	return l.assemble(), nil
+}
+
+// Stacks is the club with some of its apiaries, their hives and boxes, and
+// without openings and visits.
+func (tx *Tx) Stacks(ctx context.Context, apiaries []int64) (*scheduler.Club, error) {
+	if apiaries == nil {
+		apiaries = []int64{}
+	}
+	l, err := tx.load(ctx, scope{apiaries: apiaries, since: scheduler.MaxDate})
+	if err != nil {
+		return nil, err
+	}
+	return l.assemble(), nil
+}
+
+// ApiaryCount is what stands at one apiary and how much of it is late.
+type ApiaryCount struct {
+	ID      int64
+	Hives   int
+	Boxes   int
+	Overdue int            // boxes past their due day that nothing keeps shut
+	Since   scheduler.Date // the earliest of those days; zero for none
+	Worst   float64        // the greatest odds of a hard opening today
+}
+
+// ApiaryCounts counts hives and boxes by apiary, in the order of their ids.
+func (tx *Tx) ApiaryCounts(ctx context.Context) ([]ApiaryCount, error) {
+	out, err := list[ApiaryCount](ctx, tx, `
+		SELECT a.id, coalesce(h.hives, 0) AS hives, coalesce(d.boxes, 0) AS boxes, coalesce(d.overdue, 0) AS overdue,
+		       d.since, coalesce(d.worst, 0) AS worst
+		  FROM apiary a
+		  LEFT JOIN (SELECT apiary_id, count(*) AS hives FROM hive WHERE retired_on IS NULL GROUP BY 1) h ON h.apiary_id = a.id
+		  LEFT JOIN (SELECT d.apiary_id, count(*) AS boxes,
+		                    count(*) FILTER (WHERE s.overdue AND d.left_alone = '') AS overdue,
+		                    min(d.due) FILTER (WHERE s.overdue AND d.left_alone = '') AS since, max(s.odds) AS worst
+		               FROM due d JOIN box_state s ON s.club_id = d.club_id AND s.box_id = d.box_id GROUP BY 1) d
+		         ON d.apiary_id = a.id
+		 ORDER BY a.id`)
+	return out, tx.wrap(err, "count the boxes of the apiaries")
+}
+
+// OpenedOn lists the days since one on which boxes were opened that stand at
+// an apiary now, by apiary.
+func (tx *Tx) OpenedOn(ctx context.Context, apiaries []int64, since scheduler.Date) (map[int64][]scheduler.Date, error) {
+	rows, err := tx.tx.Query(ctx, `
+		SELECT DISTINCT h.apiary_id, o.on_day
+		  FROM opening o
+		  JOIN box b ON b.club_id = o.club_id AND b.id = o.box_id
+		  JOIN hive h ON h.club_id = b.club_id AND h.id = b.hive_id
+		 WHERE h.apiary_id = ANY($1) AND o.on_day >= $2 AND NOT o.void
+		   AND NOT EXISTS (SELECT FROM opening s WHERE s.club_id = o.club_id AND s.supersedes = o.id)
+		 ORDER BY 1, 2`, apiaries, since)
+	if err != nil {
+		return nil, tx.wrap(err, "list the days of openings")
+	}
+	out := map[int64][]scheduler.Date{}
+	var apiary int64
+	var on scheduler.Date
+	_, err = pgx.ForEachRow(rows, []any{&apiary, &on}, func() error {
+		out[apiary] = append(out[apiary], on)
+		return nil
+	})
+	return out, tx.wrap(err, "list the days of openings")
+}
