@@ -108,13 +108,18 @@ func firstDay(openings []BoxOpening) scheduler.Date {
 	return first
 }
 
-// lockApiariesOf locks the apiaries that boxes stand at; none for boxes on no
-// hive.
+// lockApiariesOf locks the apiaries that boxes stand at, or stood at if they
+// stand on no hive now: an older opening may only now be recorded. Boxes that
+// were always in store have none.
 func (tx *Tx) lockApiariesOf(ctx context.Context, boxes []int64) ([]int64, error) {
 	of := func() ([]int64, error) {
 		return tx.ids(ctx, `
-			SELECT DISTINCT h.apiary_id FROM box b JOIN hive h ON h.club_id = b.club_id AND h.id = b.hive_id
-			 WHERE b.id = ANY($1) ORDER BY 1`, boxes)
+			SELECT DISTINCT apiary_id FROM hive WHERE id = ANY(ARRAY(
+				SELECT hive_id FROM box WHERE id = ANY($1)
+				UNION
+				SELECT p.hive_id FROM box_place p JOIN box b ON b.club_id = p.club_id AND b.id = p.box_id
+				 WHERE p.box_id = ANY($1) AND b.hive_id IS NULL))
+			 ORDER BY 1`, boxes)
 	}
 	apiaries, err := of()
 	if err != nil {
