@@ -151,7 +151,7 @@ func advice(club *scheduler.Club, a *scheduler.Apiary, v *VisitRecord, say *word
 func who(v *VisitRecord, names *scheduler.Names, say *words.Speaker) string {
 	var going []string
 	for _, id := range v.Who {
-		if name := names.Member(id); name != "" {
+		if name := CleanLine(names.Member(id)); name != "" {
 			going = append(going, name)
 		}
 	}
@@ -170,6 +170,7 @@ func reasons(v *VisitRecord, names *scheduler.Names, say *words.Speaker) []strin
 			return append(lines, say.Say("entry.more", len(v.Boxes)-i))
 		}
 		hive, box := names.Box(b.BoxID)
+		hive, box = CleanLine(hive), CleanLine(box) // a name cannot pass for a line of its own
 		if i == 0 || hive != lastHive {
 			lines = append(lines, say.Say("entry.hive", hive))
 			lastHive = hive

@@ -214,6 +214,18 @@ func TestDecodersAgreeWithRecords(t *testing.T) {
 	})
 }
 
+// A name with line breaks stays on its line: it cannot pass for advice.
+func TestNamesCannotPassForLines(t *testing.T) {
+	c := club()
+	c.Members[0].Name, c.Apiaries[0].Hives[0].Name, c.Apiaries[0].Hives[0].Boxes[0].Name = "M\nGoing: x", "H\r\nBring: x", "B\u2028Take care: x"
+	e := EventsOf(c, []VisitRecord{visit("v", today+7, scheduler.Confirmed)}, Options{Today: today})[0]
+	for line := range strings.SplitSeq(Clean(e.Description), "\n") {
+		if strings.HasSuffix(line, ": x") && (strings.HasPrefix(line, "Going") || strings.HasPrefix(line, "Bring") || strings.HasPrefix(line, "Take care")) {
+			t.Errorf("%q stands there as a line", line)
+		}
+	}
+}
+
 func TestReplaced(t *testing.T) {
 	f := Replaced("Mine", "de", "r1", today, changed, "https://hives.example/calendars")
 	a, _ := decode(t, render(t, f))

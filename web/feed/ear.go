@@ -33,6 +33,7 @@ type ear struct {
 	epoch   atomic.Int64 // how often it began to listen: what was rendered before is not to be trusted
 	heardAt atomic.Int64 // when the last ping that came back was sent, as nanoseconds since began; 0 never
 	began   time.Time
+	outage  outage // of the database, as far as anybody noticed
 
 	mu       sync.RWMutex
 	versions map[int64]int64 // by club, the highest known
@@ -68,21 +69,18 @@ func (e *ear) raise(club, version int64) {
 
 // run listens until ctx ends, on a new connection whenever one fails.
 func (e *ear) run(ctx context.Context) {
-	for wait := time.Duration(0); ; {
+	for wait := time.Duration(0); ctx.Err() == nil; {
+		err := e.listen(ctx)
+		wait = min(10*time.Second, 2*wait+200*time.Millisecond)
+		if heard := e.heardAt.Swap(0); heard != 0 {
+			wait = 200 * time.Millisecond
+		}
+		if ctx.Err() == nil {
+			e.log.Warn("no longer hears of changes; asks the database instead", "err", err)
+		}
 		select {
 		case <-ctx.Done():
-			return
 		case <-time.After(wait):
-		}
-		began := time.Now()
-		err := e.listen(ctx)
-		e.heardAt.Store(0)
-		if ctx.Err() != nil {
-			return
-		}
-		e.log.Warn("no longer hears of changes; asks the database instead", "err", err)
-		if wait = min(10*time.Second, 2*wait+200*time.Millisecond); time.Since(began) > time.Minute {
-			wait = 0
 		}
 	}
 }
@@ -135,6 +133,7 @@ func (e *ear) ping(ctx context.Context, conn *pgx.Conn, n int) error {
 			e.hear(told)
 		case told.Payload == ping:
 			e.heardAt.Store(int64(sent.Sub(e.began)))
+			e.outage.end()
 		}
 	}
 }

@@ -45,7 +45,6 @@ type Feeds struct {
 	flight   singleflight.Group
 	limits   *limits
 	readings readings
-	outage   outage
 	count    counters
 	stop     context.CancelFunc
 	stopped  chan struct{}
@@ -158,7 +157,7 @@ func (f *Feeds) fresh(ctx context.Context, e *entry) (bool, error) {
 	if f.ear.trusted() {
 		return e.version >= f.ear.version(e.club), nil
 	}
-	if f.outage.now() {
+	if f.ear.outage.now() {
 		return false, errAway
 	}
 	f.count.versionQueries.Add(1)
@@ -180,7 +179,7 @@ func (f *Feeds) queryVersion(ctx context.Context, club int64) (version int64, er
 	case err == nil:
 		f.ear.raise(club, version)
 	case away(err):
-		f.outage.begin()
+		f.ear.outage.begin()
 	}
 	return version, err
 }

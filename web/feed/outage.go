@@ -40,4 +40,5 @@ type outage struct{ until atomic.Int64 }
 const outageFor = 2 * time.Second
 
 func (o *outage) begin()    { o.until.Store(time.Now().Add(outageFor).UnixNano()) }
+func (o *outage) end()      { o.until.Store(0) }
 func (o *outage) now() bool { return time.Now().UnixNano() < o.until.Load() }

@@ -35,7 +35,7 @@ func (f *Feeds) renderOnce(k key, token string, before *entry) (*entry, error) {
 		f.count.rendered(time.Since(began), err)
 		if err != nil {
 			if away(err) {
-				f.outage.begin()
+				f.ear.outage.begin()
 			}
 			return nil, err
 		}
@@ -53,7 +53,7 @@ func (f *Feeds) renderOnce(k key, token string, before *entry) (*entry, error) {
 
 // render makes an entry from one moment of the records.
 func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry, error) {
-	if f.outage.now() {
+	if f.ear.outage.now() {
 		return nil, errAway
 	}
 	e := &entry{epoch: f.ear.epoch.Load()}
