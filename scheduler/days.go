@@ -9,7 +9,6 @@ type allowance uint8
 
 const (
 	shut      allowance = iota // no box may be opened
-	personal                   // only for a visit that a person put there
 	openable                   // boxes may be opened
 	preferred                  // and it is one of the keepers' weekdays
 )
@@ -117,8 +116,8 @@ func (y *days) fillSeason() {
 // fillBlocks takes out the days of a standstill, the landowner's and those on
 // which every keeper is away.
 func (y *days) fillBlocks() {
-	y.block(y.apiary.Standstill, shut)
-	y.block(y.apiary.NoGo, personal)
+	y.block(y.apiary.Standstill)
+	y.block(y.apiary.NoGo)
 	y.away = y.away[:0]
 	lead := y.keeper(0)
 	if lead == nil {
@@ -130,18 +129,16 @@ func (y *days) fillBlocks() {
 		}
 		for k := max(0, int(p.From-y.today)); k < y.n && p.Contains(y.today+Date(k)); k++ {
 			if y.allKeepersAway(y.today + Date(k)) {
-				y.visit[k] = false
-				y.allow[k] = min(y.allow[k], personal)
+				y.visit[k], y.allow[k] = false, shut
 			}
 		}
 	}
 }
 
-func (y *days) block(periods []Period, to allowance) {
+func (y *days) block(periods []Period) {
 	for _, p := range periods {
 		for k := max(0, int(p.From-y.today)); k < y.n && p.Contains(y.today+Date(k)); k++ {
-			y.visit[k] = false
-			y.allow[k] = min(y.allow[k], to)
+			y.visit[k], y.allow[k] = false, shut
 		}
 	}
 }

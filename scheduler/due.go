@@ -89,19 +89,24 @@ func (b *boxDue) oddsReached(y *days, r *dueRules, k int32) bool {
 // firstOddsDay returns the first day from lo to hi on which the odds reach the
 // limit, or never.
 func (b *boxDue) firstOddsDay(y *days, r *dueRules, lo, hi int32) int32 {
-	if lo >= 0 && int(hi) >= y.n && b.oddsReached(y, r, int32(y.n)) {
-		hi = int32(y.n)
-	}
-	if hi < lo || int(hi) > y.n && !b.oddsReached(y, r, hi) {
+	end := int32(y.n)
+	switch {
+	case lo > hi:
 		return never
-	}
-	if lo >= 0 && int(hi) <= y.n {
+	case lo < 0 && b.oddsReached(y, r, min(hi, -1)):
+		hi = min(hi, -1)
+	case hi < 0 || hi > end && !b.oddsReached(y, r, hi):
+		return never
+	case hi > end && !b.oddsReached(y, r, end):
+		lo = max(lo, end)
+	default:
 		// The age at which the limit is reached falls as the variance grows or,
 		// for limits above a half, grows: so the day lies between those for the
 		// variances at both ends, give or take rounding.
+		lo, hi = max(lo, 0), min(hi, end)
 		first, last := b.dayOfAge(y, b.limitAge(y, r, lo), lo, hi), b.dayOfAge(y, b.limitAge(y, r, hi), lo, hi)
 		lo, hi = max(min(first, last)-1, lo), min(max(first, last)+1, hi)
-		if lo > hi || !b.oddsReached(y, r, hi) {
+		if !b.oddsReached(y, r, hi) {
 			return never
 		}
 	}

@@ -138,7 +138,7 @@ func runByDefinition(p *projection, items []item, waste [][]float64, i, j int) f
 	}
 	best := math.Inf(1)
 	for k := range y.n {
-		usable := y.allow[k] >= need && y.allow[k] != shut
+		usable := y.allow[k] >= need
 		if bare {
 			usable = y.visit[k] || items[i].lo == items[i].hi || items[j].lo == items[j].hi
 		}

@@ -61,6 +61,9 @@ func (p *Planner) enter(plan *Plan, a *Apiary) {
 	pr, open := &p.projection, p.standing.open
 	taken := make([]int, len(pr.visits)) // per planned visit its old one or -1
 	used := make([]bool, len(open))
+	for _, f := range p.standing.fixed {
+		used[f.old] = true
+	}
 	for i := range pr.visits {
 		taken[i] = pr.visits[i].old
 		if taken[i] >= 0 {
@@ -76,11 +79,17 @@ func (p *Planner) enter(plan *Plan, a *Apiary) {
 		}
 		plan.Visits = append(plan.Visits, pr.visit(i, was, a))
 	}
+	for _, f := range p.standing.fixed { // the second of two on one day
+		if !slices.Contains(taken, f.old) {
+			plan.Visits = append(plan.Visits, pr.empty(&open[f.old]))
+		}
+	}
 	for i := range open {
 		v := open[i]
 		switch {
 		case used[i]:
-		case v.Pinned: // a person's, and past what is planned
+		case v.On > plan.Today+HorizonDays && (v.Pinned || len(v.NotBoxes) > 0):
+			// a person's, and past what is planned
 			plan.Visits = append(plan.Visits, v)
 		default:
 			v.Status = Cancelled
@@ -90,14 +99,24 @@ func (p *Planner) enter(plan *Plan, a *Apiary) {
 	}
 }
 
+// empty returns a visit without boxes, since another opens them that day.
+func (p *projection) empty(was *Visit) Visit {
+	v := *was
+	v.Boxes, v.For = nil, NothingRequired
+	if changed(was, &v) {
+		v.Sequence++
+	}
+	return v
+}
+
 // pair gives the planned visits that have no old one yet the nearest that is
 // not used yet.
 func (p *Planner) pair(taken []int, used []bool) {
 	old, now := p.days[0][:0], p.days[1][:0]
 	var oldAt, nowAt []int
 	for i := range used {
-		if !used[i] && !p.standing.open[i].Pinned {
-			old = append(old, int32(p.standing.open[i].On-p.projection.days.today))
+		if v := &p.standing.open[i]; !used[i] && v.On <= p.projection.days.today+HorizonDays {
+			old = append(old, int32(v.On-p.projection.days.today))
 			oldAt = append(oldAt, i)
 		}
 	}

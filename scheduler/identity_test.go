@@ -86,3 +86,178 @@ func TestMatch(t *testing.T) {
 		})
 	}
 }
+
+// lateSpring is a club with boxes due at the end of May and its plan, stored.
+func lateSpring(today Date) *Club {
+	c := stand(date("2026-05-01"), []Opening{opened("2026-09-01", Loose)}, []Opening{opened("2026-09-01", Loose)},
+		[]Opening{opened("2026-09-01", Loose)})
+	remember(c, PlanClub(c, today))
+	return c
+}
+
+func TestPeoplesWordOnVisits(t *testing.T) {
+	today := date("2027-04-01")
+	first := lateSpring(today).Visits[0]
+	tests := []struct {
+		name  string
+		club  func(*Club)
+		check func(*testing.T, *Club, *Plan)
+	}{
+		{"a visit put later, past the day its boxes were due", func(c *Club) {
+			c.Visits[0].On, c.Visits[0].Pinned = first.On+30, true
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; v.ID != 1 || v.On != first.On+30 || len(v.Boxes) != 3 {
+				t.Errorf("first visit is %d on %s with %d boxes", v.ID, v.On, len(v.Boxes))
+			}
+		}},
+		{"a visit put sooner", func(c *Club) {
+			c.Visits[0].On, c.Visits[0].Pinned = first.On-14, true
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; v.ID != 1 || v.On != first.On-14 || len(v.Boxes) != 3 {
+				t.Errorf("first visit is %d on %s with %d boxes", v.ID, v.On, len(v.Boxes))
+			}
+		}},
+		{"a visit put into winter", func(c *Club) {
+			c.Visits = append(c.Visits, Visit{ID: 99, ApiaryID: 5, On: date("2027-12-27"), Status: Tentative, Pinned: true})
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			v := p.Visits[slices.IndexFunc(p.Visits, func(v Visit) bool { return v.ID == 99 })]
+			if v.On != date("2027-12-27") || len(v.Boxes) != 0 {
+				t.Errorf("visit on %s with %d boxes, want none opened in winter", v.On, len(v.Boxes))
+			}
+		}},
+		{"a visit put beyond the horizon", func(c *Club) {
+			c.Visits = append(c.Visits, Visit{ID: 99, ApiaryID: 5, On: today + 500, Status: Tentative, Pinned: true})
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if !slices.ContainsFunc(p.Visits, func(v Visit) bool { return v.ID == 99 && v.On == today+500 }) {
+				t.Error("it is gone")
+			}
+		}},
+		{"a visit put on the landowner's days opens nothing", func(c *Club) {
+			c.Visits[0].Pinned = true
+			c.Apiaries[0].NoGo = []Period{{From: first.On - 3, Until: first.On + 3}}
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			for _, v := range p.Visits {
+				if v.ID == 1 && (v.On != first.On || len(v.Boxes) > 0) {
+					t.Errorf("it is on %s with %d boxes", v.On, len(v.Boxes))
+				}
+			}
+		}},
+		{"two visits put on one day", func(c *Club) {
+			c.Visits[0].Pinned = true
+			c.Visits = append(c.Visits[:1], Visit{ID: 99, UID: "z", ApiaryID: 5, On: first.On, Status: Tentative, Pinned: true})
+		}, func(t *testing.T, c *Club, p *Plan) {
+			if a, b := p.Visits[0], p.Visits[1]; a.On != first.On || b.On != first.On || a.ID == b.ID || len(a.Boxes)+len(b.Boxes) != 3 {
+				t.Errorf("the plan is\n%s", show(c, p))
+			}
+		}},
+		{"a visit put into a standstill opens nothing", func(c *Club) {
+			c.Visits[0].Pinned = true
+			c.Apiaries[0].Standstill = []Period{{From: first.On - 3, Until: first.On + 3}}
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			for _, v := range p.Visits {
+				if v.ID == 1 && (v.On != first.On || len(v.Boxes) > 0) {
+					t.Errorf("it is on %s with %d boxes", v.On, len(v.Boxes))
+				}
+			}
+		}},
+		{"a box taken off", func(c *Club) {
+			c.Visits[0].NotBoxes = []int64{2}
+		}, func(t *testing.T, c *Club, p *Plan) {
+			if v := p.Visits[0]; v.ID != 1 || v.On != first.On || len(v.Boxes) != 2 || opens(&v, 2) || v.Sequence != 1 {
+				t.Errorf("first visit is\n%s", show(c, p))
+			}
+			if !slices.ContainsFunc(p.Visits, func(v Visit) bool { return opens(&v, 2) }) {
+				t.Error("the box is on no other visit")
+			}
+		}},
+		{"who goes", func(c *Club) {
+			c.Visits[0].Who = []int64{2}
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; !slices.Equal(v.Who, []int64{2}) || v.Sequence != 0 {
+				t.Errorf("%v go, sequence %d", v.Who, v.Sequence)
+			}
+		}},
+		{"nobody goes", func(c *Club) {
+			c.Visits[0].Who = nil
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; len(v.Who) != 0 {
+				t.Errorf("%v go", v.Who)
+			}
+		}},
+		{"the day is no longer free", func(c *Club) {
+			c.Apiaries[0].NoGo = []Period{{From: first.On, Until: first.On + 60}}
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; v.ID != 1 || v.UID != first.UID || v.On >= first.On || v.Sequence != 1 {
+				t.Errorf("first visit is %d (%s) on %s, sequence %d", v.ID, v.UID, v.On, v.Sequence)
+			}
+		}},
+		{"who goes is away on the new day", func(c *Club) {
+			c.Apiaries[0].NoGo = []Period{{From: first.On, Until: first.On + 60}}
+			c.Members[0].NoGo = []Period{{From: today, Until: first.On - 1}}
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; !slices.Equal(v.Who, []int64{2}) {
+				t.Errorf("%v go on %s", v.Who, v.On)
+			}
+		}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			c := lateSpring(today)
+			tt.club(c)
+			tt.check(t, c, PlanClub(c, today))
+		})
+	}
+}
+
+func opens(v *Visit, box int64) bool {
+	return slices.ContainsFunc(v.Boxes, func(vb VisitBox) bool { return vb.BoxID == box })
+}
+
+func TestFixedVisitsStayWhereTheyAre(t *testing.T) {
+	fixed, off := 0, 0
+	for seed := range uint64(600) {
+		r := newDice(seed)
+		today := testToday + Date(r.IntN(365))
+		c := r.club(r.between(1, 12), today)
+		r.earlierPlan(c, today)
+		if r.chance(0.3) {
+			r.trouble(c, today)
+		}
+		p := PlanClub(c, today)
+		seen := map[int64]bool{}
+		for _, list := range [][]Visit{p.Visits, p.Cancel, p.Past} {
+			for _, v := range list {
+				if v.ID != 0 && seen[v.ID] {
+					t.Fatalf("seed %d: visit %d comes out twice", seed, v.ID)
+				}
+				seen[v.ID] = true
+			}
+		}
+		for _, was := range c.Visits {
+			if !was.Status.Open() || was.On < today {
+				continue
+			}
+			if !seen[was.ID] {
+				t.Fatalf("seed %d: visit %d is lost", seed, was.ID)
+			}
+			for _, v := range p.Visits {
+				if v.ID != was.ID || !was.Pinned && len(was.NotBoxes) == 0 {
+					continue
+				}
+				fixed++
+				if v.On != was.On || v.UID != was.UID {
+					t.Errorf("seed %d: visit %d of a person moved from %s to %s", seed, v.ID, was.On, v.On)
+				}
+				for _, id := range was.NotBoxes {
+					off++
+					if opens(&v, id) {
+						t.Errorf("seed %d: visit %d opens box %d, which was taken off", seed, v.ID, id)
+					}
+				}
+			}
+		}
+	}
+	if fixed < 500 || off < 100 {
+		t.Errorf("only %d fixed visits and %d boxes taken off", fixed, off)
+	}
+}

@@ -27,7 +27,7 @@ func (p *projection) group(from int32) {
 	for i := range p.fixed {
 		if f := &p.fixed[i]; !f.done {
 			g.items = append(g.items, item{due: f.day, lo: f.day, hi: f.day,
-				need: personal, bare: true, hive: -2, box: int32(i), turn: f.day})
+				need: openable, bare: true, hive: -2, box: int32(i), turn: f.day})
 		}
 	}
 	g.sort()
@@ -61,20 +61,19 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 		it.hi = max(it.hi, kept)
 	case kept >= 0 && y.allow[kept] >= openable:
 		it.hi, latest = kept, it.lo-1
-	default: // too late already: the first day that there is
+	default: // too late already: the first days that there are
 		first = y.first(int(hive), it.lo, int32(y.n)-1, openable)
 		if first < 0 {
 			return
 		}
-		it.lo, it.hi = first, first
-		until := first + 6
+		it.lo, it.hi = first, min(first+6, int32(y.n)-1)
 		for i := b; i <= top; i++ {
 			if h := p.boxes[i].hard; h >= first {
-				until = min(until, h)
+				it.hi = min(it.hi, h)
 			}
 		}
-		if k := y.first(int(hive), first, until, preferred); k >= 0 {
-			it.hi, it.need = k, preferred
+		if y.first(int(hive), first, it.hi, preferred) >= 0 {
+			it.need = preferred
 		}
 		latest = it.hi
 	}

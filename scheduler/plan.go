@@ -36,7 +36,7 @@ func (p *Planner) PlanClub(c *Club, today Date) *Plan {
 	for i := range c.Apiaries {
 		rates = rates[p.apiary(plan, c, &c.Apiaries[i], rules, rates):]
 	}
-	slices.SortStableFunc(plan.Visits, func(a, b Visit) int { return cmp.Compare(a.On, b.On) })
+	plan.sort()
 	return plan
 }
 
@@ -45,8 +45,13 @@ func (p *Planner) PlanApiary(c *Club, apiaryID int64, today Date) *Plan {
 	plan := &Plan{Today: today}
 	if a := findApiary(c, apiaryID); a != nil {
 		p.apiary(plan, c, a, newDueRules(&c.Rules), ReplayApiary(c, apiaryID, today))
+		plan.sort()
 	}
 	return plan
+}
+
+func (p *Plan) sort() {
+	slices.SortStableFunc(p.Visits, func(a, b Visit) int { return cmp.Compare(a.On, b.On) })
 }
 
 // apiary adds the plan of one apiary to plan and returns how many of the rates

@@ -87,7 +87,7 @@ func (s *recorded) stand(visits []Visit, apiary int64, boxes []boxDue, today Dat
 	for i := range s.open {
 		v := &s.open[i]
 		inHand := v.On == today && openedNear(boxes, v.On)
-		if v.Pinned || len(v.NotBoxes) > 0 || inHand {
+		if v.On <= today+HorizonDays && (v.Pinned || len(v.NotBoxes) > 0 || inHand) {
 			s.fixed = append(s.fixed, fixedVisit{day: int32(v.On - today), old: i})
 		}
 	}

@@ -1,0 +1,73 @@
+package scheduler
+
+import "testing"
+
+// TestVisitsThatAreOver goes through a visit on a Saturday with two boxes.
+func TestVisitsThatAreOver(t *testing.T) {
+	sat := date("2027-05-15")
+	on := func(d Date) Opening {
+		return Opening{ID: "new", On: d, Joint: Light, Frames: NotTried, Scraped: ScrapedAll}
+	}
+	tests := []struct {
+		name   string
+		today  Date
+		opened []Date // per box; zero for not
+		was    VisitStatus
+		want   VisitStatus // in Past; empty for none
+		stands bool        // on its day in Visits
+	}{
+		{"to come", sat - 3, []Date{0, 0}, Confirmed, "", true},
+		{"today, nothing opened yet", sat, []Date{0, 0}, Confirmed, "", true},
+		{"today, one box of two opened", sat, []Date{sat, 0}, Confirmed, "", true},
+		{"today, both boxes opened", sat, []Date{sat, sat}, Confirmed, Done, false},
+		{"both boxes opened the day before", sat - 1, []Date{sat - 1, sat - 1}, Confirmed, Done, false},
+		{"both boxes opened a week before", sat - 7, []Date{sat - 7, sat - 7}, Confirmed, "", false},
+		{"the day after, one box opened", sat + 1, []Date{sat, 0}, Confirmed, Done, false},
+		{"the day after, nothing written down yet", sat + 1, []Date{0, 0}, Confirmed, "", false},
+		{"two days after, nothing written down yet", sat + 2, []Date{0, 0}, Confirmed, "", false},
+		{"three days after, nothing written down", sat + 3, []Date{0, 0}, Confirmed, Missed, false},
+		{"missed, written down late", sat + 9, []Date{sat, sat}, Missed, Done, false},
+		{"missed, nothing written down", sat + 9, []Date{0, 0}, Missed, "", false},
+		{"missed, opened another week", sat + 9, []Date{sat + 7, sat + 7}, Missed, "", false},
+		{"cancelled stays cancelled", sat + 1, []Date{sat, sat}, Cancelled, "", false},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			old := []Opening{opened("2026-09-01", Loose)}
+			c := stand(date("2026-05-01"), old, old)
+			for i, d := range tt.opened {
+				if d != 0 {
+					box := &c.Apiaries[0].Hives[i].Boxes[0]
+					box.Openings = append([]Opening{}, append(old, on(d))...)
+				}
+			}
+			c.Visits = []Visit{{
+				ID: 7, UID: "u", ApiaryID: 5, On: sat, Status: tt.was, Sequence: 4,
+				Boxes: []VisitBox{{BoxID: 1, Due: sat}, {BoxID: 2, Due: sat}},
+			}}
+			p := PlanClub(c, tt.today)
+			got := VisitStatus("")
+			for _, v := range p.Past {
+				if v.ID != 7 || v.On != sat || v.Sequence != 5 {
+					t.Errorf("over: %+v", v)
+				}
+				got = v.Status
+			}
+			if got != tt.want {
+				t.Errorf("it is %q, want %q", got, tt.want)
+			}
+			stands := false
+			for _, v := range p.Visits {
+				if v.ID == 7 {
+					stands = v.On == sat
+				}
+				if tt.today > sat && tt.today <= sat+nearDays && tt.was == Confirmed && got == "" && v.On <= sat+nearDays {
+					t.Errorf("a visit on %s, before it is clear whether the last one was made", v.On)
+				}
+			}
+			if stands != tt.stands {
+				t.Errorf("it stands on its day: %v, want %v\n%s", stands, tt.stands, show(c, p))
+			}
+		})
+	}
+}
