@@ -27,7 +27,8 @@ CREATE TABLE opening (
     CONSTRAINT takes_something_back CHECK (NOT void OR supersedes IS NOT NULL)
 );
 CREATE INDEX opening_box ON opening (club_id, box_id, seq);
-CREATE UNIQUE INDEX opening_superseded_once ON opening (club_id, box_id, supersedes) WHERE supersedes IS NOT NULL;
+CREATE UNIQUE INDEX opening_superseded_once ON opening (club_id, supersedes) WHERE supersedes IS NOT NULL;
+CREATE INDEX opening_correction ON opening (club_id, box_id) WHERE supersedes IS NOT NULL;
 ALTER TABLE opening ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON opening USING (club_id = current_club());
 REVOKE UPDATE, DELETE ON opening FROM pryday_app;

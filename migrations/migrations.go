@@ -106,7 +106,9 @@ func openOwner(ctx context.Context, url string) (*sql.DB, error) {
 }
 
 func provider(db *sql.DB) (*goose.Provider, error) {
-	locker, err := lock.NewPostgresSessionLocker()
+	// Another daemon that migrates is done within moments: look every second,
+	// for ten minutes.
+	locker, err := lock.NewPostgresSessionLocker(lock.WithLockTimeout(1, 600))
 	if err != nil {
 		return nil, fmt.Errorf("prepare the migration lock: %w", err)
 	}

@@ -923,9 +923,13 @@ CREATE INDEX message_state ON public.message USING btree (club_id, state, id);
 
 CREATE INDEX opening_box ON public.opening USING btree (club_id, box_id, seq);
 
+-- Name: opening_correction; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX opening_correction ON public.opening USING btree (club_id, box_id) WHERE (supersedes IS NOT NULL);
+
 -- Name: opening_superseded_once; Type: INDEX; Schema: public; Owner: -
 
-CREATE UNIQUE INDEX opening_superseded_once ON public.opening USING btree (club_id, box_id, supersedes) WHERE (supersedes IS NOT NULL);
+CREATE UNIQUE INDEX opening_superseded_once ON public.opening USING btree (club_id, supersedes) WHERE (supersedes IS NOT NULL);
 
 -- Name: passkey_person; Type: INDEX; Schema: public; Owner: -
 
