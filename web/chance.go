@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -9,7 +10,7 @@ import (
 )
 
 // chanceChart draws the chance of a hard opening of each box of a hive over
-// the coming year. Units of the drawing: two for a day, two for a percent.
+// the coming year. A unit of the drawing is a day across and a percent up.
 type chanceChart struct {
 	Width, Height int
 	Left, Right   int
@@ -38,17 +39,15 @@ type chanceMark struct {
 }
 
 const (
-	chartDay     = 2   // units a day
-	chartTop     = 12  // units above 100 %
-	chartPercent = 2   // units a percent
-	chartLeft    = 44  // room for the percents
-	chartStep    = 7   // days between points
-	chartYear    = 365 // days ahead
+	chartTop  = 12  // units above 100 %
+	chartLeft = 42  // room for the percents
+	chartStep = 7   // days between points
+	chartYear = 365 // days ahead
 )
 
-func chartX(days int) int { return chartLeft + days*chartDay }
+func chartX(days int) int { return chartLeft + days }
 
-func chartY(odds float64) int { return chartTop + int((1-odds)*100*chartPercent+0.5) }
+func chartY(odds float64) int { return chartTop + int((1-odds)*100+0.5) }
 
 // chance works the chart out; nil for a hive without boxes that seal.
 func (p *place) chance(h *scheduler.Hive) *chanceChart {
@@ -66,7 +65,7 @@ func (p *place) chance(h *scheduler.Hive) *chanceChart {
 		line := chanceLine{Name: h.Boxes[i].Name, N: len(c.Lines) % 6}
 		var points []string
 		worst, worstOn := -1.0, p.today
-		for d := 0; d <= chartYear; d += chartStep {
+		for _, d := range p.chartDays(h) {
 			on := p.today + scheduler.Date(d)
 			odds := p.oddsAfter(&rate, h.Boxes[i].ID, on)
 			if odds > worst {
@@ -101,6 +100,22 @@ func (p *place) chance(h *scheduler.Hive) *chanceChart {
 	}
 	c.Label = "The chance of a hard opening over the coming year. " + strings.Join(words, "; ") + "."
 	return c
+}
+
+// chartDays are the days that a line is drawn through: every seventh, and each
+// visit with the day after it.
+func (p *place) chartDays(h *scheduler.Hive) []int {
+	var days []int
+	for d := 0; d <= chartYear; d += chartStep {
+		days = append(days, d)
+	}
+	for i := range p.plan.Visits {
+		if d := int(p.plan.Visits[i].On - p.today); opens(&p.plan.Visits[i], h) && d < chartYear {
+			days = append(days, d, d+1)
+		}
+	}
+	slices.Sort(days)
+	return slices.Compact(days)
 }
 
 // oddsAfter are the odds of a hard opening on a day, when every visit planned

@@ -39,7 +39,6 @@ type boxPanel struct {
 	Why      string
 	SetUp    string
 	Repaired []string
-	Up, Down bool   // it can move in the stack
 	Moved    []line // the order of boxes after one step up or down
 }
 
@@ -145,14 +144,7 @@ func (p *place) hiveView(h *scheduler.Hive, who *visitor) hiveView {
 	for _, d := range h.Requeened {
 		v.Requeened = append(v.Requeened, p.say.PlainDay(d))
 	}
-	for _, list := range [][]scheduler.BoxKind{scheduler.BuiltinKinds, p.club.Kinds} {
-		for _, k := range list {
-			name := choiceName{k.Name, p.say.Kind(k.Name)}
-			if !slices.Contains(v.Kinds, name) {
-				v.Kinds = append(v.Kinds, name)
-			}
-		}
-	}
+	v.Kinds = p.kinds()
 	return v
 }
 

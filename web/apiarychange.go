@@ -1,0 +1,225 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"slices"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// apiaryChange is one change to an apiary under way.
+type apiaryChange struct {
+	ctx   context.Context
+	tx    *store.Tx
+	p     *place
+	a     scheduler.Apiary
+	form  *form
+	by    *visitor
+	said  notice
+	made  *store.Replanned
+	audit string
+	to    string
+}
+
+type apiaryDeed struct {
+	organiser bool
+	do        func(*apiaryChange) error
+}
+
+// apiaryDeeds are the changes by the last part of their address.
+var apiaryDeeds = map[string]apiaryDeed{
+	"save":       {false, (*apiaryChange).save},
+	"keepers":    {true, (*apiaryChange).keepers},
+	"no-go":      {false, (*apiaryChange).noGo},
+	"standstill": {false, (*apiaryChange).standstill},
+	"observed":   {false, (*apiaryChange).observed},
+	"shift":      {false, (*apiaryChange).shift},
+	"hive":       {false, (*apiaryChange).addHive},
+	"remove":     {true, (*apiaryChange).remove},
+}
+
+func (s *Server) changeApiary(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	deed, ok := apiaryDeeds[r.PathValue("deed")]
+	if !ok {
+		return s.nothingHere(w, r)
+	}
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	p, opened, err := s.apiaryPlace(r, who)
+	if err != nil {
+		return err
+	}
+	if !who.mayTend(p.apiary) || deed.organiser && who.Role != scheduler.Organiser {
+		return errNotYours
+	}
+	var c *apiaryChange
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
+		c = &apiaryChange{ctx: r.Context(), tx: tx, p: p, a: *p.apiary, form: f, by: who, to: fmt.Sprintf("/apiary/%d", p.apiary.ID)}
+		if err := deed.do(c); err != nil {
+			return err
+		}
+		if err := tx.Knows(c.ctx, who.MemberID, scheduler.Visit{}, c.made, p.today); err != nil {
+			return err
+		}
+		return tx.Audit(c.ctx, store.AuditEntry{MemberID: who.MemberID, Action: c.audit, Subject: c.a.Name})
+	})
+	if q, asks := err.(*question); asks {
+		return s.showTo(w, r, who, p.club, http.StatusUnprocessableEntity, "sure", p.apiary.Name, sureView{
+			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: fmt.Sprintf("/apiary/%d", p.apiary.ID),
+		})
+	}
+	if !f.ok() && r.PathValue("deed") == "save" {
+		page := p.apiaryView(opened, who)
+		page.Fields = f.echoApiary(p.apiary)
+		return s.showTo(w, r, who, p.club, http.StatusUnprocessableEntity, "apiary", p.apiary.Name, page)
+	}
+	if err != nil {
+		return err
+	}
+	c.said.Lines = append(c.said.Lines, p.consequences(c.made, 0)...)
+	return s.done(w, r, c.to, c.said)
+}
+
+func (c *apiaryChange) update() (err error) {
+	if !c.form.ok() {
+		return c.form.refuse()
+	}
+	c.made, err = c.tx.UpdateApiary(c.ctx, c.a, c.p.today)
+	return err
+}
+
+func (c *apiaryChange) save() error {
+	c.audit, c.said.Text = "save apiary", "Saved."
+	readApiary(c.form, &c.a)
+	return c.update()
+}
+
+func (c *apiaryChange) keepers() error {
+	c.a.Keepers = nil
+	for i := range keeperRoles {
+		id := c.form.id(fmt.Sprintf("keeper-%d", i))
+		if id != 0 && !slices.Contains(c.a.Keepers, id) {
+			c.a.Keepers = append(c.a.Keepers, id)
+		}
+	}
+	c.audit, c.said.Text = "change keepers", "Nobody looks after this apiary now: its reminders go to the organisers."
+	if len(c.a.Keepers) > 0 {
+		c.said.Text = "Looked after by " + c.p.say.List(c.p.people(c.a.Keepers)) + "."
+	}
+	return c.update()
+}
+
+func (c *apiaryChange) noGo() (err error) {
+	c.audit = "change no-go days"
+	if c.a.NoGo, c.said.Text, err = changePeriods(c.form, c.a.NoGo, "no visits"); err != nil {
+		return err
+	}
+	return c.update()
+}
+
+func (c *apiaryChange) standstill() (err error) {
+	c.audit = "change standstill"
+	if c.a.Standstill, c.said.Text, err = changePeriods(c.form, c.a.Standstill, "standstill"); err != nil {
+		return err
+	}
+	return c.update()
+}
+
+// observed learns the shift from days on which something was seen there, and
+// asks before it is used.
+func (c *apiaryChange) observed() error {
+	var seen []scheduler.SeasonDay
+	for _, e := range seasonEvents {
+		on := c.form.date(e.Value)
+		if on > c.p.today {
+			c.form.bad(e.Value, "%s is still to come.", on)
+		}
+		if on != 0 {
+			seen = append(seen, scheduler.SeasonDay{Event: scheduler.SeasonEvent(e.Value), On: on})
+		}
+	}
+	if len(seen) == 0 {
+		c.form.bad("observed", "Give at least one day.")
+	}
+	if !c.form.ok() {
+		return c.form.refuse()
+	}
+	days, err := scheduler.LearnShift(c.a.Place(), &c.p.club.Rules, seen)
+	if err != nil {
+		return &problem{http.StatusUnprocessableEntity, "These days do not fit", sentence(err.Error())}
+	}
+	if !c.form.has("sure") {
+		return &question{fmt.Sprintf("By these days the season at %s comes %s. Move all its stages by that?", c.a.Name, shiftWords(days))}
+	}
+	c.a.SeasonShiftDays = days
+	c.audit, c.said.Text = "learn the season's shift", fmt.Sprintf("The season at %s now comes %s.", c.a.Name, shiftWords(days))
+	return c.update()
+}
+
+func shiftWords(days int) string {
+	switch {
+	case days > 0:
+		return count(days, "day", "days") + " later than the rules say"
+	case days < 0:
+		return count(-days, "day", "days") + " earlier than the rules say"
+	}
+	return "as the rules say"
+}
+
+func (c *apiaryChange) shift() error {
+	c.a.SeasonShiftDays = c.form.whole("season_shift_days", -90, 90)
+	c.audit, c.said.Text = "set the season's shift", fmt.Sprintf("The season at %s now comes %s.", c.a.Name, shiftWords(c.a.SeasonShiftDays))
+	return c.update()
+}
+
+// maxNewBoxes is how many boxes a new hive starts with at most.
+const maxNewBoxes = 8
+
+// addHive adds a hive with its first boxes, from the bottom up.
+func (c *apiaryChange) addHive() error {
+	h := scheduler.Hive{Name: c.form.name("name", 60)}
+	if space := scheduler.BeeSpace(c.form.values.Get("bee_space")); space == scheduler.TopSpace || space == scheduler.BottomSpace {
+		h.BeeSpace = space
+	}
+	n := c.form.whole("boxes", 0, maxNewBoxes)
+	kind := c.form.values.Get("kind")
+	if _, ok := c.p.club.Kind(kind); !ok {
+		c.form.bad("kind", "%q is no kind of box.", cut(kind))
+	}
+	on := c.form.date("set_up_on")
+	if on == 0 || on > c.p.today || on < c.p.today-20*scheduler.HorizonDays {
+		c.form.bad("set_up_on", "Give the day on which its boxes were last open, up to today.")
+	}
+	if !c.form.ok() {
+		return c.form.refuse()
+	}
+	id, err := c.tx.AddHive(c.ctx, c.a.ID, h)
+	if err != nil {
+		return err
+	}
+	for i := range n {
+		b := scheduler.Box{Name: fmt.Sprintf("%s %d", h.Name, i+1), Kind: kind, SetUpOn: on}
+		if _, c.made, err = c.tx.AddBox(c.ctx, id, 0, b, c.p.today); err != nil {
+			return err
+		}
+	}
+	c.audit, c.said.Text = "add hive", fmt.Sprintf("%s stands there with %s.", h.Name, count(n, "box", "boxes"))
+	c.to = fmt.Sprintf("/hive/%d", id)
+	if c.made != nil {
+		for _, v := range c.made.Plan.Visits {
+			c.said.Lines = append(c.said.Lines, fmt.Sprintf("Its apiary is next visited on %s.", c.p.say.Day(v.On)))
+			break
+		}
+	}
+	return nil
+}
+
+func (c *apiaryChange) remove() error {
+	c.audit, c.said.Text, c.to = "remove apiary", c.a.Name+" is gone.", "/apiaries"
+	return c.tx.RemoveApiary(c.ctx, c.a.ID)
+}
