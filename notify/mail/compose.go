@@ -7,6 +7,8 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"pryday/notify/words"
 	"pryday/scheduler"
@@ -121,15 +123,14 @@ func ComposeTest(language, publicURL string) (*Mail, error) {
 
 // mail renders a page under a subject.
 func (p *page) mail(subject string) (*Mail, error) {
-	html, err := webpage(p)
-	if err != nil {
-		return nil, err
-	}
-	return &Mail{Subject: subject, Text: plaintext(p), HTML: html, Language: p.Language}, nil
+	return &Mail{Subject: subject, Text: plaintext(p), HTML: webpage(p), Language: p.Language}, nil
 }
 
 // oneLine makes a name fit for one line: no line breaks or other controls.
 func oneLine(s string) string {
+	if isOneLine(s) {
+		return s
+	}
 	s = strings.ToValidUTF8(s, "\uFFFD")
 	s = strings.Map(func(r rune) rune {
 		switch {
@@ -141,4 +142,24 @@ func oneLine(s string) string {
 		return r
 	}, s)
 	return strings.Join(strings.Fields(s), " ")
+}
+
+// isOneLine reports whether oneLine would return s as it is; nearly every
+// name and text is so.
+func isOneLine(s string) bool {
+	space := true // just before
+	for _, r := range s {
+		switch {
+		case r == ' ':
+			if space {
+				return false
+			}
+			space = true
+			continue
+		case r < ' ', r >= 0x7f && (r < 0xa0 || r == 0xfeff || r == utf8.RuneError || unicode.IsSpace(r)):
+			return false
+		}
+		space = false
+	}
+	return !space || s == ""
 }

@@ -1,6 +1,7 @@
 package mail
 
 import (
+	"iter"
 	"strings"
 	"unicode/utf8"
 )
@@ -8,18 +9,22 @@ import (
 // textWidth is the longest line of the text part, addresses excepted.
 const textWidth = 72
 
+// usualText is room for most mails, in bytes, so that they grow without copying.
+const usualText = 12 << 10
+
 // plaintext writes a page for a terminal reader.
 func plaintext(p *page) string {
 	var w textWriter
+	w.Grow(usualText)
 	w.paragraph("", p.Eyebrow)
-	w.title(p.Title, '=')
-	for _, b := range p.Blocks {
-		w.block(b)
+	w.title(p.Title, "=")
+	for i := range p.Blocks {
+		w.block(&p.Blocks[i])
 	}
 	if len(p.Footer) > 0 {
 		w.line("-- ") // readers fold what follows away (RFC 3676, 4.3)
-		for _, b := range p.Footer {
-			w.block(b)
+		for i := range p.Footer {
+			w.block(&p.Footer[i])
 		}
 	}
 	return strings.TrimRight(w.String(), "\n") + "\n"
@@ -27,17 +32,16 @@ func plaintext(p *page) string {
 
 type textWriter struct{ strings.Builder }
 
-func (w *textWriter) line(s string) { w.WriteString(s + "\n") }
+func (w *textWriter) line(s string) {
+	w.WriteString(s)
+	w.gap()
+}
 
-func (w *textWriter) gap() { w.WriteString("\n") }
+func (w *textWriter) gap() { w.WriteByte('\n') }
 
-func (w *textWriter) title(s string, under rune) {
-	longest := 0
-	for _, l := range wrap(s, textWidth) {
-		w.line(l)
-		longest = max(longest, utf8.RuneCountInString(l))
-	}
-	w.line(strings.Repeat(string(under), longest))
+func (w *textWriter) title(s, under string) {
+	longest := w.bulleted("", s)
+	w.line(strings.Repeat(under, longest))
 	w.gap()
 }
 
@@ -47,22 +51,55 @@ func (w *textWriter) paragraph(bullet, s string) {
 	w.gap()
 }
 
-func (w *textWriter) bulleted(bullet, s string) {
-	indent := utf8.RuneCountInString(bullet)
-	for i, l := range wrap(s, textWidth-indent) {
-		if i == 0 {
-			w.line(bullet + l)
-		} else {
-			w.line(strings.Repeat(" ", indent) + l)
-		}
-	}
+func (w *textWriter) bulleted(bullet, s string) (longest int) {
+	return w.fill(bullet, strings.FieldsSeq(s))
 }
 
-func (w *textWriter) block(b block) {
+// ticks writes steps with a box to tick before each.
+func (w *textWriter) ticks(indent string, steps []string) {
+	w.fill(indent, func(yield func(string) bool) {
+		for _, s := range steps {
+			if !yield("[_] " + s) {
+				return
+			}
+		}
+	})
+}
+
+// fill writes words in lines of at most textWidth columns, the first after
+// bullet and the others under it, and returns the columns of the longest. A
+// longer word has a line of its own.
+func (w *textWriter) fill(bullet string, words iter.Seq[string]) (longest int) {
+	indent := utf8.RuneCountInString(bullet)
+	w.WriteString(bullet)
+	column := indent
+	for word := range words {
+		n := utf8.RuneCountInString(word)
+		switch {
+		case column == indent:
+		case column+1+n > textWidth:
+			w.gap()
+			for range indent {
+				w.WriteByte(' ')
+			}
+			column = indent
+		default:
+			w.WriteByte(' ')
+			column++
+		}
+		w.WriteString(word)
+		column += n
+		longest = max(longest, column)
+	}
+	w.gap()
+	return longest
+}
+
+func (w *textWriter) block(b *block) {
 	switch {
 	case b.Heading != nil && b.Heading.Level == 2:
 		w.gap()
-		w.title(b.Heading.Text, '-')
+		w.title(b.Heading.Text, "-")
 	case b.Heading != nil:
 		w.paragraph("", b.Heading.Text)
 	case b.Para != nil:
@@ -86,17 +123,18 @@ func (w *textWriter) block(b block) {
 				bullet = "  " + x.Order + ". "
 			}
 			w.bulleted(bullet, x.Mark)
-			w.bulleted(strings.Repeat(" ", len(bullet)), x.Why)
+			under := strings.Repeat(" ", len(bullet))
+			w.bulleted(under, x.Why)
 			for _, l := range x.Lines {
-				w.bulleted(strings.Repeat(" ", len(bullet))+"- ", l)
+				w.bulleted(under+"- ", l)
 			}
 			if len(x.Ticks) > 0 {
-				w.bulleted(strings.Repeat(" ", len(bullet)), ticks(x.Ticks))
+				w.ticks(under, x.Ticks)
 			}
 		}
 		w.gap()
 	case b.Ticks != nil:
-		w.bulleted("  ", ticks(b.Ticks))
+		w.ticks("  ", b.Ticks)
 		w.gap()
 	case b.Buttons != nil:
 		for _, x := range b.Buttons {
@@ -106,32 +144,3 @@ func (w *textWriter) block(b block) {
 		w.gap()
 	}
 }
-
-// wrap breaks s at spaces into lines of at most width runes; a longer word
-// keeps a line of its own.
-func wrap(s string, width int) []string {
-	var lines []string
-	for part := range strings.SplitSeq(s, "\n") {
-		var line strings.Builder
-		n := 0
-		for word := range strings.FieldsSeq(part) {
-			k := utf8.RuneCountInString(word)
-			if n > 0 && n+1+k > width {
-				lines = append(lines, line.String())
-				line.Reset()
-				n = 0
-			}
-			if n > 0 {
-				line.WriteByte(' ')
-				n++
-			}
-			line.WriteString(word)
-			n += k
-		}
-		lines = append(lines, line.String())
-	}
-	return lines
-}
-
-// ticks writes steps with a box to tick before each.
-func ticks(steps []string) string { return "[_] " + strings.Join(steps, " [_] ") }

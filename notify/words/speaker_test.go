@@ -46,6 +46,9 @@ func TestPhrasesComplete(t *testing.T) {
 			if (got.other == "") != (p.en.other == "") {
 				t.Errorf("%s: %s has a plural and another language has none", key, tag)
 			}
+			if want == "" && strings.Contains(got.one, "%") {
+				t.Errorf("%s: %s has a %% and takes nothing; it is said as it is", key, tag)
+			}
 			if v := verbs(got.one); v != want {
 				t.Errorf("%s: %s takes %q, English %q", key, tag, v, want)
 			}
