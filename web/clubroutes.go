@@ -10,5 +10,31 @@ type (
 // clubRoutes lists the addresses at which a club is looked after: what an
 // organiser or a keeper does at a table, not at a hive.
 func (s *Server) clubRoutes(page func(string, handler), member func(string, memberHandler)) {
-	_ = s.organiser
+	organiser := func(pattern string, h memberHandler) { page(pattern, s.organiser(h)) }
+
+	member("GET /apiary/{id}/season", s.season)
+	member("POST /apiary/{id}/season", s.changeSeason)
+
+	member("GET /rules", s.rules)
+	organiser("POST /rules", s.saveRules)
+	organiser("POST /rules/preview", s.previewRules)
+	organiser("POST /rules/upload", s.uploadRules)
+	member("GET /rules/file", s.rulesFile)
+	member("GET /rules/history", s.rulesHistory)
+
+	member("GET /members", s.members)
+	organiser("POST /members/invite", s.inviteMember)
+	organiser("POST /members/{id}/{deed}", s.changeMember)
+
+	member("GET /links", s.links)
+	member("POST /links", s.createLink)
+	member("POST /links/{id}/{deed}", s.changeLink)
+
+	member("GET /messages", s.messages)
+	member("POST /messages/clear", s.clearRefused)
+
+	organiser("GET /records", s.records)
+	organiser("GET /records/file", s.exportRecords)
+	organiser("POST /records", s.importRecords)
+	organiser("GET /audit", s.audit)
 }

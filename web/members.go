@@ -1,0 +1,342 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"net/http"
+	"net/mail"
+	"slices"
+	"strings"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// membersView is who belongs to the club, and who is away.
+type membersView struct {
+	Members   []memberLine
+	Clubs     []clubLine // of whoever looks, when there are several
+	MayChange bool
+	Form      inviteForm
+	Problems  map[string]string
+}
+
+type memberLine struct {
+	ID       int64
+	Name     string
+	Email    string // organisers see it, and everybody their own
+	Lead     bool   // an organiser
+	You      bool
+	Apiaries string
+	Away     []periodLine
+	AwayNow  string
+	Refused  string
+}
+
+type clubLine struct {
+	ID   int64
+	Name string
+	Here bool
+	Role string
+}
+
+type inviteForm struct {
+	Name, Email string
+	Role        scheduler.Role
+}
+
+func (s *Server) members(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	return s.showMembers(w, r, who, http.StatusOK, inviteForm{Role: scheduler.Keeper}, nil)
+}
+
+func (s *Server) showMembers(w http.ResponseWriter, r *http.Request, who *visitor, status int, asked inviteForm, problems map[string]string) error {
+	var club *scheduler.Club
+	var refused map[int64]string
+	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if club, err = tx.Apiaries(r.Context()); err == nil {
+			refused, err = tx.RefusedMembers(r.Context())
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	v := membersView{MayChange: who.Role == scheduler.Organiser, Form: asked, Problems: problems}
+	p := place{say: speaker(club, who.MemberID)}
+	for i := range club.Members {
+		m := &club.Members[i]
+		line := memberLine{ID: m.ID, Name: m.Name, Lead: m.Role == scheduler.Organiser, You: m.ID == who.MemberID, Apiaries: tends(club, m.ID)}
+		if v.MayChange || line.You {
+			line.Email, line.Refused = m.Email, refused[m.ID]
+		}
+		now := s.today(zoneOf(club, m))
+		for n, period := range m.NoGo {
+			if period.Until != 0 && period.Until < now {
+				continue
+			}
+			line.Away = append(line.Away, p.periodLine(n, period))
+			if period.Contains(now) {
+				line.AwayNow = p.period(period)
+			}
+		}
+		v.Members = append(v.Members, line)
+	}
+	slices.SortStableFunc(v.Members, func(a, b memberLine) int { return cmp.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)) })
+	if len(who.clubs) > 1 {
+		for _, c := range who.clubs {
+			v.Clubs = append(v.Clubs, clubLine{c.ClubID, c.ClubName, c.ClubID == who.ClubID, string(c.Role)})
+		}
+	}
+	return s.showTo(w, r, who, club, status, "members", "Members", v)
+}
+
+// tends says which apiaries a member looks after, and how.
+func tends(club *scheduler.Club, member int64) string {
+	var leads, helps []string
+	for i := range club.Apiaries {
+		switch slices.Index(club.Apiaries[i].Keepers, member) {
+		case -1:
+		case 0:
+			leads = append(leads, club.Apiaries[i].Name)
+		default:
+			helps = append(helps, club.Apiaries[i].Name)
+		}
+	}
+	var out []string
+	if len(leads) > 0 {
+		out = append(out, "leads "+scheduler.JoinNames(leads))
+	}
+	if len(helps) > 0 {
+		out = append(out, "helps at "+scheduler.JoinNames(helps))
+	}
+	return strings.Join(out, "; ")
+}
+
+// inviteMember adds a member and mails an invitation.
+func (s *Server) inviteMember(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	asked := inviteForm{Name: f.name("name", 80), Email: address(f, "email"), Role: role(f)}
+	if !f.ok() {
+		asked.Name, asked.Email = f.values.Get("name"), f.values.Get("email")
+		return s.showMembers(w, r, who, http.StatusUnprocessableEntity, asked, f.Problems)
+	}
+	var id int64
+	var by string
+	known := false
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
+		members, err := tx.Members(r.Context())
+		if err != nil {
+			return err
+		}
+		known = false
+		for _, m := range members {
+			known = known || strings.EqualFold(m.Email, asked.Email)
+			if m.ID == who.MemberID {
+				by = m.Name
+			}
+		}
+		if known {
+			return nil
+		}
+		if id, err = tx.AddMember(r.Context(), scheduler.Member{Name: asked.Name, Email: asked.Email, Role: asked.Role}); err != nil {
+			return err
+		}
+		return who.note(r, tx, "invite member", "%s as %s", asked.Name, asked.Role)
+	})
+	if err != nil {
+		return err
+	}
+	if known {
+		return s.showMembers(w, r, who, http.StatusConflict, asked, map[string]string{"email": "This address is a member already."})
+	}
+	if err := s.cfg.Notify.Invite(r.Context(), who.ClubID, id, by); err != nil {
+		return err
+	}
+	return s.done(w, r, "/members", notice{
+		Text:  fmt.Sprintf("%s is a member now, and is mailed an address to sign in at.", asked.Name),
+		Lines: []string{"Say on an apiary's page where " + asked.Name + " helps: then visits there ask for both of you."},
+	})
+}
+
+// address reads an e-mail address alone, without a name before it.
+func address(f *form, field string) string {
+	text := strings.TrimSpace(f.values.Get(field))
+	a, err := mail.ParseAddress(text)
+	if err != nil || a.Address != text || len(text) > 254 {
+		f.bad(field, "%q is not an e-mail address; write it as ada@example.org.", cut(text))
+	}
+	return text
+}
+
+func role(f *form) scheduler.Role {
+	if r := scheduler.Role(f.values.Get("role")); r == scheduler.Organiser {
+		return r
+	}
+	return scheduler.Keeper
+}
+
+// memberDeed is one thing that an organiser does to a member.
+type memberDeed func(*memberChange) (notice, error)
+
+var memberDeeds = map[string]memberDeed{
+	"role":     (*memberChange).role,
+	"remove":   (*memberChange).remove,
+	"away":     (*memberChange).away,
+	"sign-out": (*memberChange).signOut,
+	"invite":   (*memberChange).invite,
+}
+
+type memberChange struct {
+	s      *Server
+	r      *http.Request
+	ctx    context.Context
+	by     *visitor
+	member *scheduler.Member
+	club   *scheduler.Club
+	form   *form
+}
+
+func (s *Server) changeMember(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	deed, ok := memberDeeds[r.PathValue("deed")]
+	if !ok {
+		return s.nothingHere(w, r)
+	}
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	c := &memberChange{s: s, r: r, ctx: r.Context(), by: who, form: f}
+	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if c.club, err = tx.Apiaries(r.Context()); err == nil {
+			c.member, err = tx.Member(r.Context(), parseID(r.PathValue("id")))
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	said, err := deed(c)
+	if q, asks := err.(*question); asks {
+		return s.showTo(w, r, who, c.club, http.StatusUnprocessableEntity, "sure", c.member.Name, sureView{
+			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: "/members",
+		})
+	}
+	if err != nil {
+		return err
+	}
+	return s.done(w, r, "/members", said)
+}
+
+func (c *memberChange) in(fn func(*store.Tx) error) error {
+	return c.s.cfg.Store.InClub(c.ctx, c.by.ClubID, fn)
+}
+
+func (c *memberChange) role() (notice, error) {
+	was := c.member.Role
+	to := role(c.form)
+	err := c.in(func(tx *store.Tx) error {
+		m, err := tx.Member(c.ctx, c.member.ID)
+		if err != nil {
+			return err
+		}
+		m.Role = to
+		if err := tx.UpdateMember(c.ctx, *m); err != nil {
+			return err
+		}
+		return c.by.note(c.r, tx, "change role", "%s: %s", m.Name, to)
+	})
+	said := notice{Text: fmt.Sprintf("%s is a %s now: looks after apiaries.", c.member.Name, to)}
+	if to == scheduler.Organiser {
+		said.Text = fmt.Sprintf("%s is an organiser now: may change rules, members and every apiary.", c.member.Name)
+	}
+	if was != to && c.member.ID != c.by.MemberID {
+		said.Undo = &undo{Label: "Take it back", Action: c.r.URL.Path, Fields: [][2]string{{"role", string(was)}}}
+	}
+	return said, err
+}
+
+func (c *memberChange) remove() (notice, error) {
+	if !c.form.has("sure") {
+		text := fmt.Sprintf("Take %s out of the club? What %s recorded stays, without the name. Calendar addresses end, and visits lose one who goes.", c.member.Name, c.member.Name)
+		if c.member.ID == c.by.MemberID {
+			text = "Leave the club? What you recorded stays, without your name. Your calendar addresses end."
+		}
+		if leads := tends(c.club, c.member.ID); leads != "" {
+			text += fmt.Sprintf(" At present %s %s.", c.member.Name, leads)
+		}
+		return notice{}, &question{text}
+	}
+	err := c.in(func(tx *store.Tx) error {
+		if err := tx.RemoveMember(c.ctx, c.member.ID); err != nil {
+			return err
+		}
+		by := c.by
+		if c.member.ID == by.MemberID {
+			by = &visitor{} // no member any more, whom the trail could name
+		}
+		return by.note(c.r, tx, "remove member", "%s", c.member.Name)
+	})
+	return notice{Text: c.member.Name + " is no longer a member."}, err
+}
+
+// away changes the days on which a member goes nowhere, and plans the
+// apiaries that the member looks after anew.
+func (c *memberChange) away() (notice, error) {
+	days, text, err := changePeriods(c.form, c.member.NoGo, c.member.Name+" is away")
+	if err != nil {
+		return notice{}, err
+	}
+	said := notice{Text: text}
+	err = c.in(func(tx *store.Tx) error {
+		said.Lines = nil
+		m, err := tx.Member(c.ctx, c.member.ID)
+		if err != nil {
+			return err
+		}
+		m.NoGo = days
+		if err := tx.UpdateMember(c.ctx, *m); err != nil {
+			return err
+		}
+		for i := range c.club.Apiaries {
+			a := &c.club.Apiaries[i]
+			if !slices.Contains(a.Keepers, m.ID) {
+				continue
+			}
+			today := c.s.today(a.Timezone)
+			made, err := tx.Replan(c.ctx, a.ID, today)
+			if err != nil {
+				return err
+			}
+			p := place{say: speaker(c.club, c.by.MemberID), names: scheduler.NewNames(c.club), today: today}
+			said.Lines = append(said.Lines, p.consequences(made, 0)...)
+			if err := tx.Knows(c.ctx, c.by.MemberID, scheduler.Visit{}, made, today); err != nil {
+				return err
+			}
+		}
+		return c.by.note(c.r, tx, "change days away", "%s", m.Name)
+	})
+	return said, err
+}
+
+// signOut ends every session of a member, say when a phone is lost.
+func (c *memberChange) signOut() (notice, error) {
+	if !c.form.has("sure") {
+		return notice{}, &question{fmt.Sprintf("Sign %s out on every device? Signing in again takes a mail to the member's address.", c.member.Name)}
+	}
+	if err := c.s.cfg.Store.SignOutEverywhere(c.ctx, c.member.PersonID); err != nil {
+		return notice{}, err
+	}
+	err := c.in(func(tx *store.Tx) error { return c.by.note(c.r, tx, "sign out everywhere", "%s", c.member.Name) })
+	return notice{Text: c.member.Name + " is signed out everywhere. Calendar addresses still work until they are revoked."}, err
+}
+
+// invite mails the invitation again, once a day at most.
+func (c *memberChange) invite() (notice, error) {
+	by := scheduler.NewNames(c.club).Member(c.by.MemberID)
+	err := c.s.cfg.Notify.Invite(c.ctx, c.by.ClubID, c.member.ID, by)
+	return notice{Text: fmt.Sprintf("%s is mailed an invitation, unless one went out today already.", c.member.Name)}, err
+}

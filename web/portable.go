@@ -1,0 +1,229 @@
+package web
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+
+	"pryday/scheduler"
+	"pryday/store"
+	"pryday/store/records"
+)
+
+// The largest files taken, in bytes. Ten thousand openings are about 2 MB.
+const (
+	maxRecords = 32 << 20
+	maxRules   = 256 << 10
+)
+
+// replannedAtOnce is how many boxes are planned before an import answers; a
+// larger club is planned in the background.
+const replannedAtOnce = 3000
+
+// recordsView is what goes in and out as files.
+type recordsView struct {
+	File     string
+	Problems []string // everything wrong with the file
+	Would    []string // what the import would change
+	Checked  bool
+}
+
+func (s *Server) records(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	return s.showRecords(w, r, who, http.StatusOK, recordsView{})
+}
+
+func (s *Server) showRecords(w http.ResponseWriter, r *http.Request, who *visitor, status int, v recordsView) error {
+	var club *scheduler.Club
+	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		club, err = tx.Apiaries(r.Context())
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return s.showTo(w, r, who, club, status, "records", "Import and export", v)
+}
+
+func boxesOf(club *scheduler.Club) int {
+	n := len(club.Spare)
+	for i := range club.Apiaries {
+		for j := range club.Apiaries[i].Hives {
+			n += len(club.Apiaries[i].Hives[j].Boxes)
+		}
+	}
+	return n
+}
+
+// exportRecords sends the whole document, or the openings as a list.
+func (s *Server) exportRecords(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	var club *scheduler.Club
+	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		club, err = tx.Export(r.Context())
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	day := s.today("UTC").String()
+	if r.URL.Query().Get("as") == "csv" {
+		return download(w, "text/csv; charset=utf-8", "openings-"+day+".csv", records.EncodeOpenings(club))
+	}
+	document, err := records.Encode(club)
+	if err != nil {
+		return err
+	}
+	return download(w, "application/json", "club-"+day+".json", document)
+}
+
+func download(w http.ResponseWriter, kind, name string, data []byte) error {
+	h := w.Header()
+	h.Set("Content-Type", kind)
+	h.Set("Content-Disposition", `attachment; filename="`+name+`"`)
+	h.Set("Cache-Control", "private, no-store")
+	_, err := w.Write(data)
+	return err
+}
+
+// upload is a file that somebody sent, with the fields beside it.
+type upload struct {
+	name string
+	data []byte
+	form *form
+}
+
+// readUpload reads the file in the field "file".
+func readUpload(w http.ResponseWriter, r *http.Request, most int64) (*upload, error) {
+	r.Body = http.MaxBytesReader(w, r.Body, most+maxForm)
+	tooLarge := &problem{http.StatusRequestEntityTooLarge, "Too large", fmt.Sprintf("A file of up to %d kB is taken here. Nothing was changed.", most>>10)}
+	err := r.ParseMultipartForm(1 << 20)
+	var tooLong *http.MaxBytesError
+	switch {
+	case errors.As(err, &tooLong):
+		return nil, tooLarge
+	case err != nil:
+		return nil, &problem{http.StatusBadRequest, "No file", "This came without a file. Nothing was changed."}
+	}
+	defer func() { _ = r.MultipartForm.RemoveAll() }()
+	file, header, err := r.FormFile("file")
+	if err != nil {
+		return nil, &problem{http.StatusBadRequest, "No file", "Choose a file first. Nothing was changed."}
+	}
+	defer file.Close()
+	data, err := io.ReadAll(io.LimitReader(file, most+1))
+	if err != nil {
+		return nil, err
+	}
+	if int64(len(data)) > most {
+		return nil, tooLarge
+	}
+	if len(data) == 0 {
+		return nil, &problem{http.StatusBadRequest, "No file", "Choose a file first; this one is empty. Nothing was changed."}
+	}
+	return &upload{cut(strings.ToValidUTF8(header.Filename, "?")), data, &form{values: r.PostForm, Problems: map[string]string{}}}, nil
+}
+
+// errChecked ends the transaction of an import that was only tried out.
+var errChecked = errors.New("only checked")
+
+// importRecords brings a file in, whole or not at all.
+func (s *Server) importRecords(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	u, err := readUpload(w, r, maxRecords)
+	if err != nil {
+		return err
+	}
+	only := u.form.values.Get("do") == "check"
+	var had *scheduler.Club
+	if err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		had, err = tx.Club(r.Context())
+		return err
+	}); err != nil {
+		return err
+	}
+	club, err := parseUpload(u, had)
+	var wrong records.Problems
+	switch {
+	case errors.As(err, &wrong):
+		v := recordsView{File: u.name}
+		for _, p := range wrong {
+			v.Problems = append(v.Problems, p.String())
+		}
+		return s.showRecords(w, r, who, http.StatusUnprocessableEntity, v)
+	case err != nil:
+		return err
+	}
+	var done store.Imported
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if done, err = tx.Import(r.Context(), club); err != nil {
+			return err
+		}
+		if only {
+			return errChecked
+		}
+		if !done.Changed() {
+			return nil
+		}
+		if err := who.note(r, tx, "import records", "%s: %s", u.name, strings.Join(imported(done), ", ")); err != nil {
+			return err
+		}
+		today := s.today("UTC")
+		if boxesOf(club) > replannedAtOnce {
+			return tx.OweReplan(r.Context(), today)
+		}
+		_, err = tx.ReplanAll(r.Context(), today)
+		return err
+	})
+	switch {
+	case errors.Is(err, errChecked):
+		return s.showRecords(w, r, who, http.StatusOK, recordsView{File: u.name, Checked: true, Would: imported(done)})
+	case err != nil:
+		return err
+	case !done.Changed():
+		return s.done(w, r, "/records", notice{Text: "All of it was there already. Nothing was changed."})
+	}
+	return s.done(w, r, "/records", notice{Text: "Imported, new or changed: " + strings.Join(imported(done), ", ") + ".", Lines: []string{"The visits are planned anew."}})
+}
+
+// parseUpload reads a document or a list of openings into records that Import
+// takes. What a document does not say about the club itself stays as it is.
+func parseUpload(u *upload, had *scheduler.Club) (*scheduler.Club, error) {
+	if !bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(u.data, []byte("\ufeff"))), []byte("{")) {
+		_, err := records.ParseOpenings(u.data, had, records.CSVOptions{CreateBoxes: u.form.has("new_boxes")})
+		return had, err
+	}
+	club, err := records.Parse(u.data)
+	if err != nil {
+		return nil, err
+	}
+	var says struct{ Rules json.RawMessage }
+	if json.Unmarshal(u.data, &says) == nil && says.Rules == nil {
+		club.Rules = scheduler.Rules{}
+	}
+	if !u.form.has("rename") {
+		club.Name = ""
+	}
+	return club, nil
+}
+
+// imported says what an import added or changed.
+func imported(i store.Imported) []string {
+	var out []string
+	for _, n := range []struct {
+		n         int
+		one, many string
+	}{
+		{i.Members, "member", "members"}, {i.Kinds, "kind of box", "kinds of box"}, {i.Apiaries, "apiary", "apiaries"},
+		{i.Hives, "hive", "hives"}, {i.Boxes, "box", "boxes"}, {i.Openings, "opening", "openings"}, {i.Visits, "visit", "visits"},
+	} {
+		if n.n > 0 {
+			out = append(out, count(n.n, n.one, n.many))
+		}
+	}
+	if i.Rules > 0 {
+		out = append(out, "the rules")
+	}
+	return out
+}

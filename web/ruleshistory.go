@@ -1,0 +1,96 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"reflect"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// ruleChange is one rule that two sets of rules answer differently.
+type ruleChange struct {
+	Path, Words string
+	Old, New    string
+}
+
+// changedRules lists the rules that differ, in the order of the rules file.
+func changedRules(was, now *scheduler.Rules) []ruleChange {
+	var out []ruleChange
+	for i := range scheduler.RuleKeys() {
+		k := &scheduler.RuleKeys()[i]
+		if a, b := k.Get(was), k.Get(now); !reflect.DeepEqual(a, b) && scheduler.FormatRule(a) != scheduler.FormatRule(b) {
+			out = append(out, ruleChange{k.Path, k.Words, plainRule(k, a), plainRule(k, b)})
+		}
+	}
+	return out
+}
+
+func changedPaths(was, now *scheduler.Rules) []string {
+	var out []string
+	for _, c := range changedRules(was, now) {
+		out = append(out, c.Path)
+	}
+	return out
+}
+
+// historyView is every version of the rules, and two of them side by side.
+type historyView struct {
+	Versions  []versionLine
+	Held      int
+	A, B      int // compared; 0 for none
+	Changes   []ruleChange
+	MayChange bool
+}
+
+type versionLine struct {
+	Version int
+	Since   string
+	Changes string // against the version before
+	A, B    bool
+}
+
+func (s *Server) rulesHistory(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	var club *scheduler.Club
+	var all []store.RulesVersion
+	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if club, err = tx.Apiaries(r.Context()); err == nil {
+			all, err = tx.RulesVersions(r.Context())
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	v := historyView{Held: all[0].Version, MayChange: who.Role == scheduler.Organiser}
+	asked := r.URL.Query().Get("a") != "" || r.URL.Query().Get("b") != ""
+	v.A, v.B = int(min(parseID(r.URL.Query().Get("a")), 1<<30)), int(min(parseID(r.URL.Query().Get("b")), 1<<30))
+	if !asked && len(all) > 1 {
+		v.A, v.B = all[1].Version, all[0].Version
+	}
+	names := scheduler.NewNames(club)
+	var a, b *scheduler.Rules
+	for i := range all {
+		line := versionLine{Version: all[i].Version, Since: sinceWhen(&all[i], names), A: all[i].Version == v.A, B: all[i].Version == v.B}
+		if i+1 < len(all) {
+			line.Changes = count(len(changedRules(&all[i+1].Rules, &all[i].Rules)), "rule", "rules") + " changed"
+		} else {
+			line.Changes = "the first"
+		}
+		if line.A {
+			a = &all[i].Rules
+		}
+		if line.B {
+			b = &all[i].Rules
+		}
+		v.Versions = append(v.Versions, line)
+	}
+	if asked && (a == nil || b == nil) {
+		return fmt.Errorf("versions %d and %d of the rules: %w", v.A, v.B, store.ErrNotFound)
+	}
+	if a != nil && b != nil {
+		v.Changes = changedRules(a, b)
+	}
+	return s.showTo(w, r, who, club, http.StatusOK, "ruleshistory", "Versions of the rules", v)
+}
