@@ -5,7 +5,7 @@ import "math"
 // graceDays is how long after its due day a box may still wait for a visit
 // that other boxes need, when only its odds make it due. The extra prying that
 // the wait is expected to cost is weighed against the journey it saves.
-const graceDays = 14
+const graceDays = 21
 
 // never is a day after every day that the planner looks at.
 const never = math.MaxInt32 / 2

@@ -18,6 +18,10 @@ type BoxExplanation struct {
 	Others  int     // how many more boxes that visit opens
 }
 
+// soonDays is how long before its due day the only box of a visit may be opened
+// without a word about it.
+const soonDays = 7
+
 // ExplainBox explains one box of a plan of c.
 func ExplainBox(c *Club, p *Plan, b *BoxState) BoxExplanation {
 	e := BoxExplanation{BoxState: *b, Today: p.Today, Limit: c.Rules.OddsLimit}
@@ -125,6 +129,8 @@ func (e BoxExplanation) visit() Text {
 		when = text("explain.above", when)
 	case e.Visit.On > e.Due && !e.Overdue:
 		when = text("explain.late", when)
+	case e.Visit.On < e.Due-soonDays && e.Others == 0 && !e.Visit.Pinned:
+		when = text("explain.soon", when)
 	}
 	if e.Others == 0 {
 		return when

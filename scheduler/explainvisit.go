@@ -58,6 +58,9 @@ func (e VisitExplanation) Text() Text {
 	case e.Boxes > 1:
 		says = text("explain.first", e.Boxes, e.FirstBox, e.FirstHive, e.First.Due, e.because())
 	}
+	if e.Boxes > 0 && e.On < e.First.Due-soonDays && !e.Pinned {
+		says = text("explain.then", says, text("explain.sooner"))
+	}
 	if e.Duty == VisitRequired {
 		says = text("explain.then", says, text("explain.duty", e.Stage))
 	}

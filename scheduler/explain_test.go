@@ -1,0 +1,105 @@
+package scheduler
+
+import (
+	"strings"
+	"testing"
+)
+
+// TestExplanations says every kind of sentence once, whole.
+func TestExplanations(t *testing.T) {
+	today := date("2027-06-10")
+	two := func(club func(*Club)) func() *Club {
+		return func() *Club {
+			c := stand(date("2026-05-01"), []Opening{opened("2026-09-01", Hard), opened("2027-06-01", Hard)},
+				[]Opening{opened("2027-06-01", Firm)})
+			c.Apiaries[0].Weekdays = 1 << 6
+			club(c)
+			return c
+		}
+	}
+	tests := []struct {
+		name  string
+		club  func() *Club
+		today Date
+		box   string
+		visit string
+	}{
+		{"odds, before others", two(func(*Club) {}), today,
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; visit set for Sat 17 Jul, while it still opens easily",
+			"Orchard on Sat 17 Jul: one box to open, B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then; sooner, since every box gets harder to open until then"},
+		{"together", two(func(c *Club) { c.Apiaries[0].Hives[1].Boxes[0].Openings[0].Joint = Hard }), today,
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; visit set for Sat 24 Jul, with 1 more box",
+			"Orchard on Sat 24 Jul: 2 boxes to open, first B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then; sooner, since every box gets harder to open until then"},
+		{"odds long past", two(func(*Club) {}), today + 120,
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passed 1 in 5 on 3 Aug; overdue by 66 days; visit likely on Sat 15 Apr 2028, with 1 more box",
+			"Orchard on Sat 23 Oct: no box to open; the visit that autumn asks for"},
+		{"out of winter", two(func(*Club) {}), today + 160,
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passed 1 in 5 on 3 Aug; overdue by 106 days; visit set for Sat 15 Apr 2028, with 1 more box",
+			"Orchard on Sat 15 Apr 2028: 2 boxes to open, first B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then"},
+		{"required", two(func(c *Club) { c.Rules.OddsLimit = 0.9 }), today + 310,
+			"B1 of H1: hard last time (1 Jun 2027); every box is opened once in build-up, this one by 5 May; visit set for Sat 15 Apr, with 1 more box",
+			"Orchard on Sat 15 Apr: 2 boxes to open, first B1 of H1 by 5 May, because every box is opened once in this season; sooner, since every box gets harder to open until then"},
+		{"longest wait", two(func(c *Club) { c.Rules.OddsLimit, c.Rules.MaxDays = 0.9, 60 }), today,
+			"B1 of H1: hard last time (1 Jun); it has waited as long as the rules allow on 31 Jul; visit set for Sat 17 Jul, with 1 more box",
+			"Orchard on Sat 17 Jul: 2 boxes to open, first B1 of H1 by 31 Jul, because it has then waited as long as the rules allow; sooner, since every box gets harder to open until then"},
+		{"never opened", two(func(c *Club) { c.Apiaries[0].Hives[0].Boxes[0].Openings = nil }), date("2026-05-05"),
+			"B1 of H1: not opened since it was set up (1 May); the chance of a hard opening passes 1 in 5 on 21 Aug; visit set for Sat 25 Jul, with 1 more box",
+			"Orchard on Sat 25 Jul: 2 boxes to open, first B1 of H1 by 21 Aug, because the chance of a hard opening passes 1 in 5 then; sooner, since every box gets harder to open until then"},
+		{"left alone", two(func(c *Club) {
+			c.Apiaries[0].Hives[0].LeaveAlone = []Period{{From: today, Reason: "queen cells"}}
+		}), today,
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; out of planning at present (leave alone: queen cells)",
+			"Orchard on Sat 25 Sep: one box to open, B2 of H2 by 6 Oct, because the chance of a hard opening passes 1 in 5 then; sooner, since every box gets harder to open until then; the visit that autumn asks for"},
+		{"a box below", two(func(c *Club) {
+			h := &c.Apiaries[0].Hives[0]
+			h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-07-05", Loose)}})
+		}), date("2027-07-21"),
+			"B7 of H1: loose last time (5 Jul); every box is opened once in build-up, this one by 5 May 2028; visit set for Sat 31 Jul, for a box below it, with 1 more box",
+			"Orchard on Sat 31 Jul: 2 boxes to open, first B1 of H1 by 15 Aug, because the chance of a hard opening passes 1 in 5 then; sooner, since every box gets harder to open until then"},
+		{"pinned", two(func(c *Club) {
+			c.Visits = []Visit{{ID: 1, ApiaryID: 5, On: today + 20, Status: Confirmed, Pinned: true}}
+		}), today,
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; visit set for Wed 30 Jun",
+			"Orchard on Wed 30 Jun: one box to open, B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then; a person set the day"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			c := tt.club()
+			p := PlanClub(c, tt.today)
+			b := &p.Boxes[0]
+			if tt.name == "a box below" {
+				b = &p.Boxes[1]
+			}
+			if got := ExplainBox(c, p, b).String(); got != tt.box {
+				t.Errorf("box:\n got %s\nwant %s", got, tt.box)
+			}
+			if got := ExplainVisit(c, p, &p.Visits[0]).String(); got != tt.visit {
+				t.Errorf("visit:\n got %s\nwant %s", got, tt.visit)
+			}
+		})
+	}
+}
+
+// TestExplanationsAreOneSentence looks for holes in the sentences of many plans.
+func TestExplanationsAreOneSentence(t *testing.T) {
+	for seed := range uint64(300) {
+		r := newDice(seed)
+		c := r.club(r.between(1, 10), testToday)
+		if r.chance(0.5) {
+			r.trouble(c, testToday)
+		}
+		p := PlanClub(c, testToday)
+		check := func(s string) {
+			if strings.Contains(s, "%!") || strings.Contains(s, "explain.") || strings.Contains(s, "closed.") ||
+				strings.Contains(s, "  ") || strings.Contains(s, "; ;") || strings.HasSuffix(s, "; ") {
+				t.Errorf("seed %d: %q", seed, s)
+			}
+		}
+		for i := range p.Boxes {
+			check(ExplainBox(c, p, &p.Boxes[i]).String())
+		}
+		for i := range p.Visits {
+			check(ExplainVisit(c, p, &p.Visits[i]).String())
+		}
+	}
+}
