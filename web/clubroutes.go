@@ -12,6 +12,11 @@ type (
 func (s *Server) clubRoutes(page func(string, handler), member func(string, memberHandler)) {
 	organiser := func(pattern string, h memberHandler) { page(pattern, s.organiser(h)) }
 
+	page("GET /setup/{token}", s.askSetup)
+	page("POST /setup/{token}", s.setUp)
+
+	member("GET /apiary/{id}/hives", s.askHives)
+	member("POST /apiary/{id}/hives", s.addHives)
 	member("GET /apiary/{id}/season", s.season)
 	member("POST /apiary/{id}/season", s.changeSeason)
 
