@@ -51,7 +51,11 @@ func (tx *Tx) RecordOpenings(ctx context.Context, openings []BoxOpening, today s
 	if r.New, err = tx.insertOpenings(ctx, openings); err != nil {
 		return nil, err
 	}
-	if len(r.New) == 0 || len(apiaries) == 0 {
+	if len(r.New) == 0 {
+		return r, nil
+	}
+	tx.feedChanged() // what to bring and to beware of, even where no visit changes
+	if len(apiaries) == 0 {
 		return r, nil
 	}
 	if r.Replanned, err = tx.replan(ctx, apiaries, today, firstDay(openings)); err != nil {
