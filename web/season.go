@@ -58,13 +58,6 @@ type seasonLook struct {
 	Same    bool
 }
 
-// seasonEvents are what a season is learned from.
-var seasonEvents = []choiceName{
-	{string(scheduler.FirstPollen), "first good pollen came in"},
-	{string(scheduler.SupersOn), "supers went on"},
-	{string(scheduler.SupersOff), "supers came off"},
-}
-
 // shiftLimit is how many days a season may be moved by hand.
 const shiftLimit = 90
 
@@ -277,14 +270,4 @@ func (s *Server) shiftSeason(ctx context.Context, who *visitor, p *place, shift 
 		err = nil
 	}
 	return made, err
-}
-
-func shiftWords(days int) string {
-	switch {
-	case days > 0:
-		return count(days, "day", "days") + " later than the rules say"
-	case days < 0:
-		return count(-days, "day", "days") + " earlier than the rules say"
-	}
-	return "as the rules say"
 }
