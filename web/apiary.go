@@ -42,8 +42,6 @@ var keeperRoles = []string{"Lead", "Helper", "Second keyholder", "Also"}
 type seasonView struct {
 	Source string
 	Stages []stageLine
-	Events []choiceName
-	Shift  int
 }
 
 type stageLine struct {
@@ -128,14 +126,8 @@ func (p *place) kinds() []choiceName {
 	return out
 }
 
-var seasonEvents = []choiceName{
-	{string(scheduler.FirstPollen), "first good pollen came in"},
-	{string(scheduler.SupersOn), "supers went on"},
-	{string(scheduler.SupersOff), "supers came off"},
-}
-
 func (p *place) seasonView() seasonView {
-	v := seasonView{Source: sentence(p.season.Source().String()), Events: seasonEvents, Shift: p.apiary.SeasonShiftDays}
+	v := seasonView{Source: sentence(p.season.Source().String())}
 	now := p.season.Stage(p.today)
 	year := p.today.Year()
 	// The bees' year that today lies in began at the last build-up.

@@ -35,8 +35,6 @@ var apiaryDeeds = map[string]apiaryDeed{
 	"keepers":    {true, (*apiaryChange).keepers},
 	"no-go":      {false, (*apiaryChange).noGo},
 	"standstill": {false, (*apiaryChange).standstill},
-	"observed":   {false, (*apiaryChange).observed},
-	"shift":      {false, (*apiaryChange).shift},
 	"hive":       {false, (*apiaryChange).addHive},
 	"remove":     {true, (*apiaryChange).remove},
 }
@@ -127,53 +125,6 @@ func (c *apiaryChange) standstill() (err error) {
 	if c.a.Standstill, c.said.Text, err = changePeriods(c.form, c.a.Standstill, "standstill"); err != nil {
 		return err
 	}
-	return c.update()
-}
-
-// observed learns the shift from days on which something was seen there, and
-// asks before it is used.
-func (c *apiaryChange) observed() error {
-	var seen []scheduler.SeasonDay
-	for _, e := range seasonEvents {
-		on := c.form.date(e.Value)
-		if on > c.p.today {
-			c.form.bad(e.Value, "%s is still to come.", on)
-		}
-		if on != 0 {
-			seen = append(seen, scheduler.SeasonDay{Event: scheduler.SeasonEvent(e.Value), On: on})
-		}
-	}
-	if len(seen) == 0 {
-		c.form.bad("observed", "Give at least one day.")
-	}
-	if !c.form.ok() {
-		return c.form.refuse()
-	}
-	days, err := scheduler.LearnShift(c.a.Place(), &c.p.club.Rules, seen)
-	if err != nil {
-		return &problem{http.StatusUnprocessableEntity, "These days do not fit", sentence(err.Error())}
-	}
-	if !c.form.has("sure") {
-		return &question{fmt.Sprintf("By these days the season at %s comes %s. Move all its stages by that?", c.a.Name, shiftWords(days))}
-	}
-	c.a.SeasonShiftDays = days
-	c.audit, c.said.Text = "learn the season's shift", fmt.Sprintf("The season at %s now comes %s.", c.a.Name, shiftWords(days))
-	return c.update()
-}
-
-func shiftWords(days int) string {
-	switch {
-	case days > 0:
-		return count(days, "day", "days") + " later than the rules say"
-	case days < 0:
-		return count(-days, "day", "days") + " earlier than the rules say"
-	}
-	return "as the rules say"
-}
-
-func (c *apiaryChange) shift() error {
-	c.a.SeasonShiftDays = c.form.whole("season_shift_days", -90, 90)
-	c.audit, c.said.Text = "set the season's shift", fmt.Sprintf("The season at %s now comes %s.", c.a.Name, shiftWords(c.a.SeasonShiftDays))
 	return c.update()
 }
 

@@ -40,7 +40,7 @@ func (rec *homeRecords) firstSteps(who *visitor) []firstStep {
 	return []firstStep{
 		{apiaries > 0, "Say where your hives stand", "Latitude and height above the sea decide when boxes may be opened.", "/apiaries/new", "Add an apiary"},
 		{hives > 0 && boxes > 0, "Draw the first stack", "How many boxes, of which kind, and when they were last open.", hivePath, "Add a hive with its boxes"},
-		{false, "Put the visits into your calendar", "One address, and every change arrives by itself.", "/calendars", "Get a calendar address"},
+		{false, "Put the visits into your calendar", "One address, and every change arrives by itself.", "/links", "Get a calendar address"},
 		{false, "Invite who goes with you", "Two people lift what one cannot.", "/members", "Invite somebody"},
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/url"
+	"sync"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -39,8 +40,11 @@ type Server struct {
 	assets   assets
 	sessions *scs.SessionManager
 	feeds    *feed.Feeds
-	stop     func()
-	handler  http.Handler
+
+	settingUp sync.Mutex // one first organiser at a time
+
+	stop    func()
+	handler http.Handler
 }
 
 // New prepares the pages and the sessions. Close it when done.
@@ -90,6 +94,10 @@ func (s *Server) routes() http.Handler {
 		page(pattern, s.signedIn(h))
 	}
 
+	lead := func(pattern string, h func(http.ResponseWriter, *http.Request, *visitor) error) {
+		page(pattern, s.organiser(h))
+	}
+
 	page("GET /sign-in", s.askSignIn)
 	page("POST /sign-in", s.mailSignIn)
 	page("GET /sign-in/{token}", s.confirmSignIn)
@@ -109,8 +117,8 @@ func (s *Server) routes() http.Handler {
 	member("GET /visit/{uid}/record", s.recordVisit)
 	member("POST /visit/{uid}/record", s.saveVisitRecord)
 	member("GET /apiaries", s.apiaries)
-	page("GET /apiaries/new", s.organiser(s.newApiary))
-	page("POST /apiaries", s.organiser(s.addApiary))
+	lead("GET /apiaries/new", s.newApiary)
+	lead("POST /apiaries", s.addApiary)
 	member("GET /apiary/{id}", s.apiary)
 	member("POST /apiary/{id}/{deed}", s.changeApiary)
 	member("GET /hive/{id}", s.hive)
@@ -118,6 +126,7 @@ func (s *Server) routes() http.Handler {
 	member("GET /hive/{id}/record", s.recordHive)
 	member("POST /hive/{id}/record", s.saveHiveRecord)
 
+	member("GET /repairs", s.repairs)
 	member("GET /preferences", s.preferences)
 	member("POST /preferences", s.savePreferences)
 	member("POST /preferences/away", s.changeAway)

@@ -149,7 +149,8 @@ func (s *Server) mailSignIn(w http.ResponseWriter, r *http.Request) error {
 	case err != nil:
 		return err
 	default:
-		if err := s.cfg.Notify.SignIn(r.Context(), person); err != nil {
+		err := s.cfg.Notify.SignIn(r.Context(), person)
+		if err != nil && !errors.Is(err, store.ErrNotFound) { // a person of no club
 			return err
 		}
 	}
