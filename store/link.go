@@ -61,17 +61,13 @@ func scanLink(row pgx.CollectableRow) (l Link, err error) {
 // LinkByToken finds a link. ErrNotFound for a token never given out; ErrGone,
 // with the link, for one revoked.
 func (s *Store) LinkByToken(ctx context.Context, token string) (*Link, error) {
-	hash := hashToken(token)
-	var club *int64
-	if err := s.pool.QueryRow(ctx, `SELECT club_of_link($1)`, hash).Scan(&club); err != nil {
-		return nil, fmt.Errorf("find a calendar address: %w", err)
-	}
-	if club == nil {
-		return nil, fmt.Errorf("find a calendar address: %w", ErrNotFound)
+	club, err := s.ClubOfLink(ctx, token)
+	if err != nil {
+		return nil, err
 	}
 	var link Link
-	err := s.InSnapshot(ctx, *club, func(tx *Tx) (err error) {
-		link, err = tx.oneLink(ctx, `WHERE token_hash = $1`, hash)
+	err = s.InSnapshot(ctx, club, func(tx *Tx) (err error) {
+		link, err = tx.oneLink(ctx, `WHERE token_hash = $1`, hashToken(token))
 		return err
 	})
 	if err != nil {
