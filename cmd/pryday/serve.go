@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
 
 	"pryday/notify"
@@ -47,19 +46,6 @@ func (c *serveCmd) settings() (s daemonSettings, err error) {
 	}
 	s.mail, err = c.Mail.settings()
 	return s, err
-}
-
-// welcome prints a sign-in address where nobody can have signed in yet: on
-// the first start with a club.
-func (d *daemon) welcome(ctx context.Context, term *terminal) error {
-	ids, err := d.store.ClubIDs(ctx)
-	if err != nil {
-		return err
-	}
-	if len(ids) == 0 {
-		fmt.Fprintln(term.err, "There is no club yet. While this runs, bring one in: pryday import FILE")
-	}
-	return nil
 }
 
 // organiserOf returns the first organiser of a club.
