@@ -303,15 +303,17 @@ func (a *answer) text() string {
 func (a *answer) says(status int, texts ...string) *answer {
 	a.t.Helper()
 	if a.status != status {
-		a.t.Errorf("status %d, want %d: %s", a.status, status, a.text())
+		a.t.Errorf("status %d, want %d: %s", a.status, status, cutTo(a.text(), 800))
 	}
 	for _, want := range texts {
 		if !strings.Contains(a.text(), want) {
-			a.t.Errorf("the page does not say %q: %s", want, a.text())
+			a.t.Errorf("the page does not say %q: %s", want, cutTo(a.text(), 800))
 		}
 	}
 	return a
 }
+
+func cutTo(s string, n int) string { return s[:min(len(s), n)] }
 
 func (a *answer) hides(texts ...string) *answer {
 	a.t.Helper()

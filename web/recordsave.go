@@ -101,9 +101,16 @@ func (s *Server) saveWhole(w http.ResponseWriter, r *http.Request, rec *recorder
 			boxes = append(boxes, b.ID)
 		}
 	}
-	if len(openings) == 0 {
-		http.Redirect(w, r, rec.address(h.ID), http.StatusSeeOther)
-		return nil
+	if len(openings) == 0 { // a second tap
+		for i := range h.Boxes {
+			if openingOn(&h.Boxes[i], rec.on) != nil {
+				boxes = append(boxes, h.Boxes[i].ID)
+			}
+		}
+		if len(boxes) == 0 {
+			return &problem{http.StatusUnprocessableEntity, "Nothing to record", "This visit opens no box of that hive. Record its boxes one by one."}
+		}
+		return s.saved(w, r, rec, h.ID, nil, boxes...)
 	}
 	out, err := s.record(r.Context(), rec, openings)
 	if err != nil {
