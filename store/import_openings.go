@@ -8,10 +8,10 @@ import (
 )
 
 func (in *importing) importOpenings(ctx context.Context) error {
-	known := map[string]bool{}
+	known := map[string]*scheduler.Box{}
 	for b := range eachBox(in.have) {
 		for i := range b.Openings {
-			known[b.Openings[i].ID] = true
+			known[b.Openings[i].ID] = b
 		}
 	}
 	var fresh []BoxOpening
@@ -21,7 +21,11 @@ func (in *importing) importOpenings(ctx context.Context) error {
 			if o.ID == "" {
 				return fmt.Errorf("an opening of box %q on %s has no id", p.doc.Name, o.On)
 			}
-			if known[o.ID] {
+			switch has := known[o.ID]; {
+			case has == nil:
+			case has.ID != p.id:
+				return fmt.Errorf("opening %s of box %q is recorded already, as one of another box, %q", o.ID, p.doc.Name, has.Name)
+			default:
 				continue
 			}
 			if o.By != 0 {

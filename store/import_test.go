@@ -165,6 +165,24 @@ func TestBrokenImportChangesNothing(t *testing.T) {
 	}
 }
 
+func TestImportUnderAnotherName(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	c := sampleClub()
+	c.Apiaries[0].Hives[0].Name = "Renamed" // its boxes look new, their openings are not
+	err := s.InClub(ctx, club, func(tx *Tx) error {
+		_, err := tx.Import(ctx, c)
+		return err
+	})
+	if err == nil || !strings.Contains(err.Error(), `of another box, "O11"`) {
+		t.Errorf("got %v", err)
+	}
+	if n := len(boxIndex(readClub(t, s, club))); n != 13 {
+		t.Errorf("%d boxes, want 13", n)
+	}
+}
+
 func TestImportOfAMovedBox(t *testing.T) {
 	t.Parallel()
 	s, ctx := open(t), context.Background()
