@@ -31,7 +31,7 @@ check: ## format, vet, staticcheck, migrations in order
 	@deploy/check-migrations
 
 bench: ## benchmarks; ratios count, times depend on the machine (BENCH=regexp picks)
-	@deploy/setup test
+	@deploy/setup bench
 	go test -run '^$$' -bench '$(BENCH)' -benchmem -timeout 60m ./...
 
 race: ## the tests of what runs side by side, under the race detector (needs a C compiler)
@@ -39,8 +39,8 @@ race: ## the tests of what runs side by side, under the race detector (needs a C
 	CGO_ENABLED=1 go test -race -timeout 30m ./store/... ./notify/... ./web/... ./cmd/...
 
 soak: ## the long versions of the tests that kill, and every fuzz target for FUZZTIME
-	@deploy/setup test
-	PRYDAY_SOAK=1 go test -count=1 -timeout 90m ./...
+	@deploy/setup soak
+	PRYDAY_SOAK=1 go test -tags clients -count=1 -timeout 90m ./...
 	@$(MAKE) --no-print-directory fuzz
 
 fuzz: ## every fuzz target for FUZZTIME (5m)
