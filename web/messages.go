@@ -77,6 +77,18 @@ var messageKinds = []struct {
 	{scheduler.SignInMessage, "sign-in address"},
 }
 
+// messageReasons say why a message was owed.
+var messageReasons = map[string]string{
+	scheduler.BecauseDaysBefore: "a visit was as near as the member asked to hear of it",
+	scheduler.BecauseCaughtUp:   "a visit had come nearer than that already",
+	scheduler.BecauseToday:      "the visit was on this day",
+	scheduler.BecauseMoved:      "a visit moved to another day",
+	scheduler.BecauseCancelled:  "a visit was cancelled",
+	scheduler.BecauseDoneBefore: "others did the visit before its day",
+	scheduler.BecauseOverdue:    "boxes were past their day and no visit was near",
+	scheduler.BecauseEscalated:  "boxes were long past their day and nobody went",
+}
+
 func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	lead := who.Role == scheduler.Organiser
 	q := r.URL.Query()
@@ -144,6 +156,9 @@ func (p *place) messageLine(m *store.Message) messageLine {
 		if st.state == m.State {
 			l.Word = st.word
 		}
+	}
+	if text, ok := messageReasons[m.Reason]; ok {
+		l.Reason = text
 	}
 	if m.On != 0 {
 		l.About = p.say.PlainDay(m.On)

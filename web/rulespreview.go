@@ -18,8 +18,6 @@ type previewView struct {
 	Moves    []moveLine
 	More     int // moves beyond those shown
 	Fields   [][2]string
-	Days     int
-	NoVisits bool
 }
 
 // previewNumber is one outcome of the coming year under both sets of rules.
@@ -31,10 +29,9 @@ type previewNumber struct {
 
 // moveLine is a visit that would be on another day, or not at all.
 type moveLine struct {
-	Apiary    string
-	From, To  string
-	FromISO   string
-	Confirmed bool
+	Apiary   string
+	Boxes    string // that it opens
+	From, To string // empty for none
 }
 
 // shownMoves is how many moves a page shows.
@@ -78,7 +75,7 @@ func (s *Server) showPreview(w http.ResponseWriter, r *http.Request, who *visito
 	if err != nil {
 		return err
 	}
-	v := previewView{Version: held.Version, Note: note, Changes: changedRules(&held.Rules, &rules), Fields: ruleFields(&rules), Days: scheduler.HorizonDays}
+	v := previewView{Version: held.Version, Note: note, Changes: changedRules(&held.Rules, &rules), Fields: ruleFields(&rules)}
 	v.compare(club, &rules, s.today("UTC"), speaker(club, who.MemberID))
 	return s.showTo(w, r, who, club, http.StatusOK, "preview", "Rules, previewed", v)
 }
