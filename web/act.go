@@ -66,7 +66,9 @@ func (s *Server) askAct(w http.ResponseWriter, r *http.Request) error {
 	if a.action.Do == notify.RecordDeed {
 		return s.showRecord(w, r, a.recorder(r.PathValue("token")))
 	}
-	return s.showAct(w, r, a, http.StatusOK, a.action.Sequence != a.v.Sequence, nil)
+	// What was opened stays so, whatever became of the visit.
+	changed := a.action.Sequence != a.v.Sequence && a.action.Do != notify.OpenedDeed
+	return s.showAct(w, r, a, http.StatusOK, changed, nil)
 }
 
 func (s *Server) showAct(w http.ResponseWriter, r *http.Request, a *acting, status int, changed bool, q *question) error {

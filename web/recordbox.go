@@ -219,7 +219,7 @@ func (p *place) findings(h *scheduler.Hive, b *scheduler.Box, o *scheduler.Openi
 		line := gapLine{Verdict: p.say.Word(f.Verdict.WordKey()), Wrong: f.Verdict.Wrong() || f.Verdict.Borderline()}
 		line.What = p.say.Word(g.At.WordKey()) + ", " + p.gapSize(g)
 		if !f.Cause.IsZero() {
-			line.Cause, line.Cure = p.say.Tell(f.Cause), p.say.Tell(f.Cure)
+			line.Cause, line.Cure = sentence("Likely "+p.say.Tell(f.Cause)), sentence(p.say.Tell(f.Cure))
 		}
 		out = append(out, line)
 	}

@@ -72,7 +72,7 @@ func (s *Server) repairs(w http.ResponseWriter, r *http.Request, who *visitor) e
 		for _, f := range rep.Found {
 			found := repairFinding{On: p.say.PlainDay(f.On), What: sentence(p.say.Tell(f.What)), Cure: sentence(p.say.Tell(f.Cure))}
 			if !f.Why.IsZero() {
-				found.Why = p.say.Tell(f.Why)
+				found.Why = sentence("Likely " + p.say.Tell(f.Why))
 			}
 			line.Found = append(line.Found, found)
 		}

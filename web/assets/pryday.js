@@ -1,1 +1,128 @@
+// Small conveniences. Every page works without them.
+"use strict";
 
+// The browser knows the time zone; nobody should have to spell it.
+for (const field of document.querySelectorAll("[data-zone]")) {
+  if (!field.value && field.required) field.value = Intl.DateTimeFormat().resolvedOptions().timeZone || "";
+}
+
+// A phone at the apiary knows where that is.
+const latitude = document.querySelector('[data-place="latitude"]');
+if (latitude && navigator.geolocation) {
+  const button = document.createElement("button");
+  button.type = "button";
+  button.className = "quiet";
+  button.textContent = "I am there now: fill in the place";
+  button.addEventListener("click", () => navigator.geolocation.getCurrentPosition((here) => {
+    const set = (name, value) => {
+      const field = document.querySelector(`[data-place="${name}"]`);
+      if (field && value !== null) field.value = value;
+    };
+    set("latitude", here.coords.latitude.toFixed(4));
+    set("longitude", here.coords.longitude.toFixed(4));
+    set("elevation", here.coords.altitude === null ? null : Math.round(here.coords.altitude));
+  }, () => { button.textContent = "The place is not known here: type it in"; }));
+  latitude.closest("form").prepend(button);
+}
+
+// Records that could not be sent, for want of a signal, wait on this phone.
+// Sending one twice changes nothing: each carries an id of its own.
+const shelf = "pryday-kept";
+const kept = () => JSON.parse(localStorage.getItem(shelf) || "[]");
+const keep = (list) => {
+  if (list.length) localStorage.setItem(shelf, JSON.stringify(list));
+  else localStorage.removeItem(shelf);
+  show();
+};
+
+function show() {
+  const list = kept();
+  let bar = document.getElementById("kept");
+  if (!list.length) {
+    if (bar) bar.remove();
+    return;
+  }
+  if (!bar) {
+    bar = document.createElement("div");
+    bar.id = "kept";
+    bar.className = "kept";
+    bar.setAttribute("role", "status");
+    document.getElementById("main").append(bar);
+  }
+  const send = document.createElement("button");
+  send.type = "button";
+  send.textContent = "Send now";
+  send.addEventListener("click", flush);
+  const words = document.createElement("p");
+  const refused = list.filter((item) => item.refused).length;
+  words.textContent = (list.length === 1 ? "1 box is" : list.length + " boxes are") + " recorded on this phone and not sent yet" +
+    (refused ? "; " + refused + " could not be taken: look at the form again" : ", there was no signal") + ".";
+  bar.replaceChildren(words, send);
+  if (refused) {
+    const forget = document.createElement("button");
+    forget.type = "button";
+    forget.className = "quiet";
+    forget.textContent = "Forget those";
+    forget.addEventListener("click", () => keep(kept().filter((item) => !item.refused)));
+    bar.append(" ", forget);
+  }
+}
+
+const post = (action, body) => fetch(action, {
+  method: "POST", body, headers: { "Content-Type": "application/x-www-form-urlencoded" }, credentials: "same-origin",
+});
+
+let sending = false;
+async function flush() {
+  if (sending) return;
+  sending = true;
+  let sent = 0;
+  try {
+    for (const item of kept()) {
+      const answer = await post(item.action, item.body);
+      const rest = kept().filter((other) => other.body !== item.body);
+      if (answer.ok && !answer.url.endsWith("/sign-in")) sent++;
+      else rest.push({ ...item, refused: true });
+      keep(rest);
+    }
+  } catch { /* still no signal */ }
+  sending = false;
+  if (sent) location.reload();
+}
+
+for (const form of document.querySelectorAll("form[data-keep]")) {
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const data = new FormData(form);
+    if (event.submitter && event.submitter.name) data.set(event.submitter.name, event.submitter.value);
+    const body = new URLSearchParams(data).toString();
+    try {
+      const answer = await post(form.action, body);
+      if (answer.redirected) {
+        const to = answer.url + "#box-" + data.get("box");
+        if (to.split("#")[0] === location.href.split("#")[0]) location.hash = "box-" + data.get("box"), location.reload();
+        else location.assign(to);
+        return;
+      }
+    } catch {
+      const again = new URLSearchParams(body);
+      again.set("sure", "yes"); // nobody can be asked without a signal
+      keep(kept().concat({ action: form.action, body: again.toString() }));
+      form.closest("details").open = false;
+      return;
+    }
+    // The server has a question: let the browser show its page.
+    if (event.submitter && event.submitter.name) {
+      const hidden = document.createElement("input");
+      hidden.type = "hidden";
+      hidden.name = event.submitter.name;
+      hidden.value = event.submitter.value;
+      form.append(hidden);
+    }
+    form.submit();
+  });
+}
+
+show();
+if (kept().length) flush();
+addEventListener("online", flush);
