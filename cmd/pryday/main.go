@@ -22,6 +22,7 @@ type commandLine struct {
 	Serve    serveCmd    `cmd:"" help:"Run the daemon."`
 	Plan     planCmd     `cmd:"" help:"Print the visits to come and when each box must be opened, with reasons."`
 	Season   seasonCmd   `cmd:"" help:"Print when the stages of the bees' year start at a place."`
+	Simulate simulateCmd `cmd:"" help:"Score the planner against fixed calendars on made-up clubs."`
 	Import   importCmd   `cmd:"" help:"Read a club's records from a JSON document, or openings from CSV."`
 	Export   exportCmd   `cmd:"" help:"Write a club's records as one JSON document, or its openings as CSV."`
 	Migrate  migrateCmd  `cmd:"" help:"Bring the database's schema up to this program's."`

@@ -11,9 +11,10 @@ import (
 )
 
 type rulesCmd struct {
-	Check rulesCheckCmd `cmd:"" help:"Say whether a rules file is right, and where not."`
-	Show  rulesShowCmd  `cmd:"" help:"Print the club's rules as a file."`
-	Apply rulesApplyCmd `cmd:"" help:"Make a file the club's rules and replan."`
+	Check   rulesCheckCmd   `cmd:"" help:"Say whether a rules file is right, and where not."`
+	Show    rulesShowCmd    `cmd:"" help:"Print the club's rules as a file."`
+	Preview rulesPreviewCmd `cmd:"" help:"Say what the rules of a file would change in the next year."`
+	Apply   rulesApplyCmd   `cmd:"" help:"Make a file the club's rules and replan."`
 }
 
 type rulesCheckCmd struct {

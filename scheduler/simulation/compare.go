@@ -1,0 +1,101 @@
+package simulation
+
+import (
+	"math"
+	"slices"
+)
+
+// Ratio is one comparison of a policy with a frontier, with the interval that
+// holds it in 95 of 100 draws of populations. It is NaN where the frontier has
+// no value at the policy's cost.
+type Ratio struct{ Value, Low, High float64 }
+
+// Comparison is one planner against the fixed calendars and against the
+// planner that is told the true rates.
+type Comparison struct {
+	Policy        string
+	EqualHours    Ratio // stuck openings against the calendars' at equal hours
+	EqualOpenings Ratio // and at equal openings
+	HoursForStuck Ratio // hours against the calendars' at equal stuck openings
+	TrueRates     Ratio // stuck openings against the told planners' at equal hours
+}
+
+// resamples is how many draws of populations an interval rests on.
+const resamples = 1000
+
+// Compare compares the planners that are not told anything. Means are taken
+// over populations first, then compared; intervals come from drawing
+// populations again and again (Efron and Tibshirani 1993, "An Introduction to
+// the Bootstrap", percentile intervals), every policy on the same ones.
+func (r *Results) Compare() []Comparison {
+	all := make([]int, len(r.Seeds))
+	for j := range all {
+		all[j] = j
+	}
+	out := r.compare(all)
+	draws := make([][]Comparison, resamples)
+	for n := range draws {
+		again := make([]int, len(all))
+		for j := range again {
+			again[j] = int(dice(0).draw(ofResampling, n, j) * float64(len(all)))
+		}
+		draws[n] = r.compare(again)
+	}
+	for i := range out {
+		for _, at := range []func(*Comparison) *Ratio{
+			func(c *Comparison) *Ratio { return &c.EqualHours },
+			func(c *Comparison) *Ratio { return &c.EqualOpenings },
+			func(c *Comparison) *Ratio { return &c.HoursForStuck },
+			func(c *Comparison) *Ratio { return &c.TrueRates },
+		} {
+			values := make([]float64, 0, resamples)
+			for n := range draws {
+				if v := at(&draws[n][i]).Value; !math.IsNaN(v) {
+					values = append(values, v)
+				}
+			}
+			at(&out[i]).interval(values)
+		}
+	}
+	return out
+}
+
+// interval enters the middle 95 of 100 of values. Where more than one draw in
+// twenty has no value there is no interval.
+func (r *Ratio) interval(values []float64) {
+	r.Low, r.High = math.NaN(), math.NaN()
+	if len(values) < resamples*95/100 {
+		return
+	}
+	slices.Sort(values)
+	r.Low = values[len(values)*25/1000]
+	r.High = values[len(values)*975/1000-1]
+}
+
+func (r *Results) compare(populations []int) []Comparison {
+	var byHours, byOpenings, told frontier
+	for i := range r.Policies {
+		switch s := r.Mean(i, populations); {
+		case r.Policies[i].Calendar > 0:
+			byHours = append(byHours, hours(s))
+			byOpenings = append(byOpenings, openings(s))
+		case r.Policies[i].TrueRates:
+			told = append(told, hours(s))
+		}
+	}
+	var out []Comparison
+	for i := range r.Policies {
+		if r.Policies[i].Calendar > 0 || r.Policies[i].TrueRates {
+			continue
+		}
+		s := r.Mean(i, populations)
+		out = append(out, Comparison{
+			Policy:        s.Policy,
+			EqualHours:    Ratio{Value: s.Stuck / byHours.stuckAt(s.Hours)},
+			EqualOpenings: Ratio{Value: s.Stuck / byOpenings.stuckAt(s.Openings)},
+			HoursForStuck: Ratio{Value: s.Hours / byHours.costAt(s.Stuck)},
+			TrueRates:     Ratio{Value: s.Stuck / told.stuckAt(s.Hours)},
+		})
+	}
+	return out
+}

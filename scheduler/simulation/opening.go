@@ -1,0 +1,57 @@
+package simulation
+
+import (
+	"math"
+
+	"pryday/scheduler"
+)
+
+// strength returns how strong the seal of the i-th box is on a day, in sealing
+// days of a box of rate 1. Colonies and boxes change at the turn of the year,
+// when next to nothing is glued.
+func (s *site) strength(z seal, i int, on scheduler.Date) float64 {
+	sum := z.left
+	for from := z.since; from < on; {
+		year := from.Year()
+		to := min(on, scheduler.NewDate(year+1, 1, 1))
+		sum += math.Exp(s.boxes[i].lnRate[year-epoch]) * s.climate.sum(from, to)
+		from = to
+	}
+	return sum
+}
+
+// grade returns how hard a seal of a strength is, 0 loose to 4 stuck.
+func (p *Population) grade(strength float64) scheduler.Difficulty {
+	g := scheduler.Loose
+	for g < scheduler.Stuck && strength > p.grades[g] {
+		g++
+	}
+	return g
+}
+
+// open opens the i-th box on a day, adds what its keeper writes down to
+// records and returns how hard it really was. A box that is stuck is got open
+// with the hours that this takes.
+func (s *site) open(seals []seal, i int, on scheduler.Date, records *[]scheduler.Opening) scheduler.Difficulty {
+	p, a := s.pop, &s.pop.assumptions
+	id, day := s.boxes[i].id, int(on)
+	strength := s.strength(seals[i], i, on)
+	felt := strength * math.Exp(a.DaySD*p.dice.normal(ofTheDay, id, day))
+	said := felt * math.Exp(s.keeper+a.JudgingSD*p.dice.normal(ofJudging, id, day))
+
+	scraped, part := scheduler.ScrapedPart, 1
+	switch u := p.dice.draw(ofScraping, id, day); {
+	case u < a.ScrapedAll:
+		scraped, part = scheduler.ScrapedAll, 0
+	case u > 1-a.ScrapedNot:
+		scraped, part = scheduler.ScrapedNone, 2
+	}
+	spread := p.dice.between(1-a.LeftSpread, 1+a.LeftSpread, ofLeft, id, day)
+	seals[i] = seal{since: on, left: strength * a.LeftByScraping[part] * spread}
+	if records != nil {
+		*records = append(*records, scheduler.Opening{
+			On: on, Joint: p.grade(said), Frames: scheduler.NotTried, Scraped: scraped,
+		})
+	}
+	return p.grade(felt)
+}

@@ -1,0 +1,121 @@
+package simulation
+
+import (
+	"runtime"
+	"sync"
+
+	"pryday/scheduler"
+)
+
+// tally counts what a policy did.
+type tally struct {
+	visits, openings, hard, stuck int
+}
+
+func (t *tally) count(g scheduler.Difficulty) {
+	t.openings++
+	switch g {
+	case scheduler.Hard:
+		t.hard++
+	case scheduler.Stuck:
+		t.stuck++
+	}
+}
+
+func (t *tally) add(o tally) {
+	t.visits += o.visits
+	t.openings += o.openings
+	t.hard += o.hard
+	t.stuck += o.stuck
+}
+
+// Score is what a policy comes to in one population or, as a mean, in several.
+type Score struct {
+	Policy   string  `json:"policy"`
+	Openings float64 `json:"openings_per_box_year"`
+	Visits   float64 `json:"visits_per_apiary_year"`
+	Hard     float64 `json:"hard_per_box_year"`  // of openings, hard and not stuck
+	Stuck    float64 `json:"stuck_per_box_year"` // of openings
+	Hours    float64 `json:"hours_per_apiary_year"`
+}
+
+// Run scores one policy on a population. Hours are counted with the default
+// rules' hours.
+func (p *Population) Run(policy Policy, planner *scheduler.Planner) Score {
+	hours := scheduler.DefaultRules().Hours
+	var t tally
+	boxes := 0
+	for _, s := range p.sites {
+		var one tally
+		if policy.Calendar > 0 {
+			one = s.follow(&policy)
+		} else {
+			one = s.plan(&policy, planner)
+		}
+		boxes += len(s.boxes)
+		t.add(one)
+	}
+	boxYears := float64(boxes * p.size.Years)
+	apiaryYears := float64(len(p.sites) * p.size.Years)
+	return Score{
+		Policy:   policy.Name,
+		Openings: float64(t.openings) / boxYears,
+		Visits:   float64(t.visits) / apiaryYears,
+		Hard:     float64(t.hard) / boxYears,
+		Stuck:    float64(t.stuck) / boxYears,
+		Hours: (float64(t.visits)*hours.Travel + float64(t.openings)*hours.Open +
+			float64(t.hard)*hours.Hard + float64(t.stuck)*hours.Stuck) / apiaryYears,
+	}
+}
+
+// Results are the scores of policies on populations: Scores[i][j] is that of
+// the i-th policy on the j-th population.
+type Results struct {
+	Policies []Policy
+	Seeds    []int
+	Scores   [][]Score
+}
+
+// Run scores every policy on the population of every seed, on all processors.
+func Run(policies []Policy, seeds []int, size Size, a Assumptions) *Results {
+	r := &Results{Policies: policies, Seeds: seeds, Scores: make([][]Score, len(policies))}
+	for i := range r.Scores {
+		r.Scores[i] = make([]Score, len(seeds))
+	}
+	next := make(chan int)
+	var workers sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		workers.Go(func() {
+			var planner scheduler.Planner
+			for j := range next {
+				population := NewPopulation(seeds[j], size, a)
+				for i := range policies {
+					r.Scores[i][j] = population.Run(policies[i], &planner)
+				}
+			}
+		})
+	}
+	for j := range seeds {
+		next <- j
+	}
+	close(next)
+	workers.Wait()
+	return r
+}
+
+// Mean returns the mean score of the i-th policy over populations, which are
+// named by their places in Seeds and may repeat.
+func (r *Results) Mean(i int, populations []int) Score {
+	m := Score{Policy: r.Policies[i].Name}
+	for _, j := range populations {
+		s := &r.Scores[i][j]
+		m.Openings += s.Openings
+		m.Visits += s.Visits
+		m.Hard += s.Hard
+		m.Stuck += s.Stuck
+		m.Hours += s.Hours
+	}
+	n := float64(len(populations))
+	m.Openings, m.Visits, m.Hard, m.Stuck, m.Hours = m.Openings/n, m.Visits/n, m.Hard/n, m.Stuck/n, m.Hours/n
+	return m
+}
