@@ -219,13 +219,3 @@ func resize[T any](s []T, n int) []T {
 	}
 	return s[:n]
 }
-
-// holed reports whether any hive is to be left alone on day k.
-func (y *days) holed(k int32) bool {
-	for h := range y.holes {
-		if y.holes[h] && y.leftAlone(h, k) {
-			return true
-		}
-	}
-	return false
-}

@@ -22,7 +22,7 @@ type boxDue struct {
 	left  float64
 	base  float64 // age on a day of the calendar less the sealing days until then
 	off   int32   // a person took it off the visit of this day: not before the next
-	kept  int32   // a person put its visit on this day, which may be past latest
+	kept  int32   // a person put its visit on this day, past due: it goes with it
 
 	earliest int32   // not before this day, unless for a box below
 	due      int32   // the last day on which the rules let it wait
@@ -34,7 +34,6 @@ type boxDue struct {
 	age      float64 // at due, sealing days
 	worth    float64 // weighed hours of prying expected at that age
 	growth   float64 // of worth with age, see prying
-	turn     int32   // see turnDay
 }
 
 // dueRules are the parts of the rules that due days need, worked out once.
@@ -170,7 +169,6 @@ func (b *boxDue) settle(y *days, r *dueRules) {
 
 	b.age = b.ageOn(y, b.due)
 	b.worth, b.growth = b.prying(y, r, b.age, b.due)
-	b.turn = b.turnDay(y, r.Hours.Open)
 }
 
 // requiredOpening returns the middle day of the next stage that asks for an

@@ -19,8 +19,6 @@ type item struct {
 	top    int32 // the highest box
 	above  int32 // boxes of the hive that stand above and are in other items
 
-	turn         int32 // up to this day its waste only falls
-	latest, kept int32 // of the days from lo to hi none between these two
 	curve
 }
 
@@ -41,9 +39,9 @@ type grouping struct {
 	start []int       // where their last group starts
 	day   []int32     // and the day of it
 	prev  []int       // the item before in the same hive
-	turn  []int32     // the first turn of an item and all after it
 	needs []allowance // the least need of them
 	acc   []float64
+	alone []int32 // hives of the group at hand that are left alone on some days
 }
 
 // sort puts the items in due order; of one hive the upper first.
@@ -69,11 +67,9 @@ func (g *grouping) solve(y *days, boxes []boxDue, travel, open float64) {
 	}
 	g.best[0] = 0
 	g.link()
-	g.turn = resize(g.turn, n+1)
 	g.needs = resize(g.needs, n+1)
-	g.turn[n], g.needs[n] = never, preferred
+	g.needs[n] = preferred
 	for i := n - 1; i >= 0; i-- {
-		g.turn[i] = min(g.items[i].turn, g.turn[i+1])
 		g.needs[i] = min(g.items[i].need, g.needs[i+1])
 	}
 	for i := range n {
@@ -102,20 +98,28 @@ func (g *grouping) link() {
 	}
 }
 
-// extend tries every group that starts with item i.
+// extend tries every group that starts with item i. Its visit is not before the
+// last usual day up to the due day of i on which its hives may be opened: nobody
+// needs to come before.
 func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) {
-	from, to := g.window(y, i)
-	g.acc = resize(g.acc, int(to-from)+1)
+	lo, hi := g.items[i].lo, g.items[i].hi
+	begin := max(lo, min(g.items[i].due, hi))
+	g.alone = g.alone[:0]
+	begin = g.usual(y, begin, lo)
+	from := begin
+	for from > lo && (y.allow[from] < preferred || g.anyAlone(y, from)) {
+		from--
+	}
+	g.acc = resize(g.acc, int(hi-from)+1)
 	acc := g.acc
 	useless := g.needs[i] - 1 // days that no group from here may be on
-	for k, allow := range y.allow[from : to+1] {
+	for k, allow := range y.allow[from : hi+1] {
 		acc[k] = 0
 		if allow <= useless {
 			acc[k] = math.Inf(1)
 		}
 	}
 	need, bare, again := preferred, true, 0.0
-	lo, hi := g.items[i].lo, to
 	for j := i; j < len(g.items); j++ {
 		it := &g.items[j]
 		need, bare = min(need, it.need), bare && it.bare
@@ -128,17 +132,42 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 			if g.prev[j] < i {
 				again += open * float64(it.above)
 			}
+			if y.holes[it.hive] {
+				g.alone = append(g.alone, it.hive)
+				begin = g.usual(y, begin, from)
+			}
 		}
 		least, day := math.Inf(1), int32(-1)
 		if bare {
 			least, day = 0, g.bareDay(y, lo, hi, it.due)
 		} else {
-			least, day = g.least(y, max(lo, from), hi, from, need > useless+1, need)
+			least, day = g.least(y, max(lo, begin), hi, from, need > useless+1, need)
 		}
 		if c := g.best[i] + travel + again + least; day >= 0 && c < g.best[j+1] {
 			g.best[j+1], g.start[j+1], g.day[j+1] = c, i, day
 		}
 	}
+}
+
+// usual returns the last usual day from lo to k on which no hive in alone is
+// to be left alone, or lo.
+func (g *grouping) usual(y *days, k, lo int32) int32 {
+	for ; k > lo; k-- {
+		if y.allow[k] == preferred && !slices.ContainsFunc(g.alone, func(h int32) bool { return y.leftAlone(int(h), k) }) {
+			break
+		}
+	}
+	return k
+}
+
+// anyAlone reports whether a hive of any item is to be left alone on day k.
+func (g *grouping) anyAlone(y *days, k int32) bool {
+	for i := range g.items {
+		if it := &g.items[i]; !it.bare && y.holes[it.hive] && y.leftAlone(int(it.hive), k) {
+			return true
+		}
+	}
+	return false
 }
 
 // least returns the least of what acc holds for the days lo to hi, and the
@@ -160,22 +189,10 @@ func (g *grouping) least(y *days, lo, hi, from int32, look bool, need allowance)
 	return least, day
 }
 
-// window returns the days that can be best for a group that starts with item
-// i. Until the first of its turns waste only falls, so no day can be better
-// than the last one up to there on which all hives may be opened.
-func (g *grouping) window(y *days, i int) (from, to int32) {
-	it := &g.items[i]
-	from = max(it.lo, min(g.turn[i], it.hi))
-	for from > it.lo && (y.allow[from] < preferred || y.holed(from)) {
-		from--
-	}
-	return from, it.hi
-}
-
 // addTo adds what an item wastes to acc, whose first entry is day from.
 func (it *item) addTo(acc []float64, from int32, y *days, boxes []boxDue, open float64) {
 	sealed := y.sealed[from:][:len(acc)]
-	c := it.early
+	c := &it.curve
 	for k, s := range sealed {
 		acc[k] += c[0] + s*(c[1]+s*(c[2]+s*c[3]))
 	}
@@ -185,11 +202,6 @@ func (it *item) addTo(acc []float64, from int32, y *days, boxes []boxDue, open f
 			for k := max(late, 0); k < len(acc); k++ {
 				acc[k] += level + slope*sealed[k]
 			}
-		}
-	}
-	for k := it.latest + 1; k < it.kept; k++ {
-		if i := int(k - from); i >= 0 && i < len(acc) {
-			acc[i] = math.Inf(1)
 		}
 	}
 	if y.holes[it.hive] {

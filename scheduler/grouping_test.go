@@ -136,8 +136,21 @@ func runByDefinition(p *projection, items []item, waste [][]float64, i, j int) f
 			again += p.rules.Hours.Open * float64(before)
 		}
 	}
+	begin := items[i].lo // nobody needs to come before the last good day up to the first due day
+	for k := items[i].lo; k <= min(items[i].due, items[i].hi); k++ {
+		usual := y.allow[k] == preferred
+		for _, it := range items[i : j+1] {
+			usual = usual && (it.bare || !y.leftAlone(int(it.hive), k))
+		}
+		if usual {
+			begin = k
+		}
+	}
 	best := math.Inf(1)
 	for k := range y.n {
+		if !bare && k < int(begin) {
+			continue
+		}
 		usable := y.allow[k] >= need
 		if bare {
 			usable = y.visit[k] || items[i].lo == items[i].hi || items[j].lo == items[j].hi

@@ -29,9 +29,9 @@ func (p *projection) movedPast(open []Visit, fixed []fixedVisit, b *boxDue) int3
 		if at < 0 {
 			continue
 		}
-		due := v.Boxes[at].Due
-		if due >= v.On || shift(int32(due-p.days.today), b.due) > maxShiftDays {
-			break // meant for another opening of it
+		day, was := int32(v.On-p.days.today), int32(v.Boxes[at].Due-p.days.today)
+		if day <= b.due || day > b.due+maxShiftDays || shift(was, b.due) > maxShiftDays {
+			break // not past it, too far past it, or meant for another opening
 		}
 		for _, f := range fixed {
 			if f.old == i {

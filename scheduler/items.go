@@ -21,13 +21,13 @@ func (p *projection) group(from int32) {
 	for i := range p.duties {
 		if d := &p.duties[i]; !d.done && d.hi >= from {
 			g.items = append(g.items, item{due: max(d.due, from), lo: max(d.lo, from), hi: d.hi,
-				need: preferred, bare: true, hive: -1, box: int32(i), turn: max(d.due, from)})
+				need: preferred, bare: true, hive: -1, box: int32(i)})
 		}
 	}
 	for i := range p.fixed {
 		if f := &p.fixed[i]; !f.done {
 			g.items = append(g.items, item{due: f.day, lo: f.day, hi: f.day,
-				need: openable, bare: true, hive: -2, box: int32(i), turn: f.day})
+				need: openable, bare: true, hive: -2, box: int32(i)})
 		}
 	}
 	g.sort()
@@ -47,20 +47,14 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 	for i := b + 1; i <= top; i++ {
 		it.hi = min(it.hi, max(p.boxes[i].latest, base.due))
 	}
-	kept := base.kept
-	if kept < it.lo || kept <= it.hi || int(kept) >= y.n || y.allow[kept] == shut || y.leftAlone(int(hive), kept) {
-		kept = -never
-	}
 	first := y.first(int(hive), it.lo, it.hi, openable)
-	latest := it.hi
-	switch {
+	switch kept := base.kept; {
+	case kept >= it.lo && y.mayOpen(int(hive), kept):
+		it.lo, it.hi = kept, kept
 	case first >= 0:
 		if y.first(int(hive), first, it.hi, preferred) >= 0 {
 			it.need = preferred
 		}
-		it.hi = max(it.hi, kept)
-	case kept >= 0 && y.allow[kept] >= openable:
-		it.hi, latest = kept, it.lo-1
 	default: // too late already: the first days that there are
 		first = y.first(int(hive), it.lo, int32(y.n)-1, openable)
 		if first < 0 {
@@ -75,15 +69,9 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 		if y.first(int(hive), first, it.hi, preferred) >= 0 {
 			it.need = preferred
 		}
-		latest = it.hi
-	}
-	it.latest, it.kept, it.turn = latest, it.lo-1, base.turn
-	if latest < it.hi { // only the day that a person set is past the limit
-		it.kept = kept
 	}
 	for i := b; i <= top; i++ {
 		it.add(&p.boxes[i], p.rules.Hours.Open)
-		it.turn = min(it.turn, p.boxes[i].turn)
 	}
 	p.grouping.items = append(p.grouping.items, it)
 }
