@@ -19,16 +19,17 @@ CREATE TABLE opening (
     supersedes  uuid,
     void        boolean NOT NULL DEFAULT false,
     recorded_at timestamptz NOT NULL DEFAULT now(),
-    PRIMARY KEY (club_id, id),
-    FOREIGN KEY (club_id, box_id) REFERENCES box ON DELETE CASCADE,
-    FOREIGN KEY (club_id, by_member) REFERENCES member ON DELETE SET NULL (by_member),
-    FOREIGN KEY (club_id, supersedes) REFERENCES opening ON DELETE CASCADE DEFERRABLE INITIALLY DEFERRED,
+    PRIMARY KEY (id, club_id),
+    FOREIGN KEY (club_id, box_id) REFERENCES box (club_id, id) ON DELETE CASCADE,
+    FOREIGN KEY (club_id, by_member) REFERENCES member (club_id, id) ON DELETE SET NULL (by_member),
+    FOREIGN KEY (club_id, supersedes) REFERENCES opening (club_id, id) ON DELETE CASCADE DEFERRABLE INITIALLY DEFERRED,
     CONSTRAINT supersedes_another CHECK (supersedes <> id),
     CONSTRAINT takes_something_back CHECK (NOT void OR supersedes IS NOT NULL)
 );
-CREATE INDEX opening_box ON opening (club_id, box_id, seq);
-CREATE UNIQUE INDEX opening_superseded_once ON opening (club_id, supersedes) WHERE supersedes IS NOT NULL;
-CREATE INDEX opening_correction ON opening (club_id, box_id) WHERE supersedes IS NOT NULL;
+CREATE INDEX opening_box ON opening (box_id, seq);
+CREATE UNIQUE INDEX opening_superseded_once ON opening (supersedes, club_id) WHERE supersedes IS NOT NULL;
+CREATE INDEX opening_correction ON opening (box_id) WHERE supersedes IS NOT NULL;
+CREATE INDEX opening_member ON opening (by_member) WHERE by_member IS NOT NULL;
 ALTER TABLE opening ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON opening USING (club_id = current_club());
 REVOKE UPDATE, DELETE ON opening FROM pryday_app;
@@ -40,8 +41,8 @@ CREATE TABLE gap (
     at         text NOT NULL CHECK (at <> ''),
     mm         double precision NOT NULL CHECK (mm BETWEEN 0 AND 100),
     peg        text NOT NULL DEFAULT '' CHECK (peg IN ('', 'thin-wont-go', 'thin-goes', 'thick-goes')),
-    PRIMARY KEY (club_id, opening_id, n),
-    FOREIGN KEY (club_id, opening_id) REFERENCES opening ON DELETE CASCADE
+    PRIMARY KEY (opening_id, n, club_id),
+    FOREIGN KEY (club_id, opening_id) REFERENCES opening (club_id, id) ON DELETE CASCADE
 );
 ALTER TABLE gap ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON gap USING (club_id = current_club());

@@ -16,15 +16,14 @@ CREATE TABLE visit (
     cancelled_until date,
     changed_at      timestamptz NOT NULL DEFAULT now(),
     created_at      timestamptz NOT NULL DEFAULT now(),
-    PRIMARY KEY (club_id, id),
-    UNIQUE (club_id, uid),
-    FOREIGN KEY (club_id, apiary_id) REFERENCES apiary ON DELETE CASCADE,
+    PRIMARY KEY (id, club_id),
+    UNIQUE (uid, club_id),
+    FOREIGN KEY (club_id, apiary_id) REFERENCES apiary (club_id, id) ON DELETE CASCADE,
     CONSTRAINT cancelled_for_a_while CHECK ((status = 'cancelled') = (cancelled_until IS NOT NULL))
 );
 COMMENT ON COLUMN visit.day0 IS 'the day on which people first saw it';
 COMMENT ON COLUMN visit.cancelled_until IS 'calendars show the cancellation until this day';
-CREATE INDEX visit_apiary ON visit (club_id, apiary_id, on_day);
-CREATE INDEX visit_day ON visit (club_id, on_day);
+CREATE INDEX visit_apiary ON visit (apiary_id, on_day);
 ALTER TABLE visit ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON visit USING (club_id = current_club());
 
@@ -36,11 +35,11 @@ CREATE TABLE visit_box (
     due      date,
     reason   text NOT NULL CHECK (reason IN ('', 'odds', 'longest-wait', 'required', 'above')),
     odds     double precision NOT NULL CHECK (odds BETWEEN 0 AND 1),
-    PRIMARY KEY (club_id, visit_id, n),
-    FOREIGN KEY (club_id, visit_id) REFERENCES visit ON DELETE CASCADE,
-    FOREIGN KEY (club_id, box_id) REFERENCES box ON DELETE CASCADE
+    PRIMARY KEY (visit_id, n, club_id),
+    FOREIGN KEY (club_id, visit_id) REFERENCES visit (club_id, id) ON DELETE CASCADE,
+    FOREIGN KEY (club_id, box_id) REFERENCES box (club_id, id) ON DELETE CASCADE
 );
-CREATE INDEX visit_box_box ON visit_box (club_id, box_id);
+CREATE INDEX visit_box_box ON visit_box (box_id);
 ALTER TABLE visit_box ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON visit_box USING (club_id = current_club());
 
@@ -50,11 +49,11 @@ CREATE TABLE visit_member (
     visit_id  bigint NOT NULL,
     member_id bigint NOT NULL,
     n         integer NOT NULL CHECK (n > 0),
-    PRIMARY KEY (club_id, visit_id, member_id),
-    FOREIGN KEY (club_id, visit_id) REFERENCES visit ON DELETE CASCADE,
-    FOREIGN KEY (club_id, member_id) REFERENCES member ON DELETE CASCADE
+    PRIMARY KEY (visit_id, member_id, club_id),
+    FOREIGN KEY (club_id, visit_id) REFERENCES visit (club_id, id) ON DELETE CASCADE,
+    FOREIGN KEY (club_id, member_id) REFERENCES member (club_id, id) ON DELETE CASCADE
 );
-CREATE INDEX visit_member_member ON visit_member (club_id, member_id);
+CREATE INDEX visit_member_member ON visit_member (member_id);
 ALTER TABLE visit_member ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON visit_member USING (club_id = current_club());
 
@@ -75,10 +74,10 @@ CREATE TABLE due (
     reason      text NOT NULL,
     moved       text NOT NULL DEFAULT '',
     left_alone  text NOT NULL DEFAULT '',
-    PRIMARY KEY (club_id, box_id),
-    FOREIGN KEY (club_id, box_id) REFERENCES box ON DELETE CASCADE
+    PRIMARY KEY (box_id, club_id),
+    FOREIGN KEY (club_id, box_id) REFERENCES box (club_id, id) ON DELETE CASCADE
 );
-CREATE INDEX due_apiary ON due (club_id, apiary_id);
+CREATE INDEX due_apiary ON due (apiary_id);
 ALTER TABLE due ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON due USING (club_id = current_club());
 
@@ -91,8 +90,8 @@ CREATE TABLE box_state (
     rate_variance double precision NOT NULL,
     odds          double precision NOT NULL,
     overdue       boolean NOT NULL,
-    PRIMARY KEY (club_id, box_id),
-    FOREIGN KEY (club_id, box_id) REFERENCES box ON DELETE CASCADE
+    PRIMARY KEY (box_id, club_id),
+    FOREIGN KEY (club_id, box_id) REFERENCES box (club_id, id) ON DELETE CASCADE
 ) WITH (fillfactor = 50);
 ALTER TABLE box_state ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON box_state USING (club_id = current_club());

@@ -23,7 +23,7 @@ CREATE TABLE message (
     reply           text NOT NULL DEFAULT '',
     PRIMARY KEY (club_id, id),
     UNIQUE (club_id, key),
-    FOREIGN KEY (club_id, member_id) REFERENCES member ON DELETE SET NULL (member_id),
+    FOREIGN KEY (club_id, member_id) REFERENCES member (club_id, id) ON DELETE SET NULL (member_id),
     CONSTRAINT sent_at_some_time CHECK ((state = 'sent') = (sent_at IS NOT NULL)),
     CONSTRAINT closed_at_some_time CHECK ((state IN ('passed-over', 'refused', 'given-up')) = (closed_at IS NOT NULL)),
     CONSTRAINT tried_at_some_time CHECK ((attempts = 0) = (last_attempt_at IS NULL))
@@ -47,12 +47,12 @@ CREATE TABLE told (
     told_on    date NOT NULL,
     message_id bigint,
     UNIQUE NULLS NOT DISTINCT (club_id, member_id, visit_id, about),
-    FOREIGN KEY (club_id, member_id) REFERENCES member ON DELETE CASCADE,
-    FOREIGN KEY (club_id, visit_id) REFERENCES visit ON DELETE CASCADE,
-    FOREIGN KEY (club_id, message_id) REFERENCES message ON DELETE SET NULL (message_id),
+    FOREIGN KEY (club_id, member_id) REFERENCES member (club_id, id) ON DELETE CASCADE,
+    FOREIGN KEY (club_id, visit_id) REFERENCES visit (club_id, id) ON DELETE CASCADE,
+    FOREIGN KEY (club_id, message_id) REFERENCES message (club_id, id) ON DELETE SET NULL (message_id),
     CONSTRAINT about_one_thing CHECK ((visit_id IS NULL) = (about <> ''))
 );
-CREATE INDEX told_visit ON told (club_id, visit_id) WHERE visit_id IS NOT NULL;
+CREATE INDEX told_visit ON told (visit_id) WHERE visit_id IS NOT NULL;
 ALTER TABLE told ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON told USING (club_id = current_club());
 

@@ -23,8 +23,8 @@ CREATE TABLE calendar_link (
     fetched_by     text NOT NULL DEFAULT '',
     fetches        bigint NOT NULL DEFAULT 0,
     PRIMARY KEY (club_id, id),
-    FOREIGN KEY (club_id, member_id) REFERENCES member ON DELETE CASCADE,
-    FOREIGN KEY (club_id, apiary_id) REFERENCES apiary ON DELETE CASCADE,
+    FOREIGN KEY (club_id, member_id) REFERENCES member (club_id, id) ON DELETE CASCADE,
+    FOREIGN KEY (club_id, apiary_id) REFERENCES apiary (club_id, id) ON DELETE CASCADE,
     CONSTRAINT of_an_apiary CHECK ((kind = 'apiary') = (apiary_id IS NOT NULL)),
     CONSTRAINT exact_place_on_own_link CHECK (NOT exact_place OR kind = 'member'),
     CONSTRAINT fetched_at_some_time CHECK ((fetches = 0) = (fetched_at IS NULL))

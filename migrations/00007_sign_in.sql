@@ -51,7 +51,7 @@ CREATE TABLE audit (
     subject   text NOT NULL,
     detail    jsonb,
     PRIMARY KEY (club_id, id),
-    FOREIGN KEY (club_id, member_id) REFERENCES member ON DELETE SET NULL (member_id)
+    FOREIGN KEY (club_id, member_id) REFERENCES member (club_id, id) ON DELETE SET NULL (member_id)
 );
 ALTER TABLE audit ENABLE ROW LEVEL SECURITY;
 CREATE POLICY one_club ON audit USING (club_id = current_club());

@@ -703,22 +703,22 @@ ALTER TABLE ONLY public.apiary
 -- Name: apiary_keeper apiary_keeper_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.apiary_keeper
-    ADD CONSTRAINT apiary_keeper_pkey PRIMARY KEY (club_id, apiary_id, member_id);
+    ADD CONSTRAINT apiary_keeper_pkey PRIMARY KEY (apiary_id, member_id, club_id);
 
 -- Name: apiary apiary_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.apiary
-    ADD CONSTRAINT apiary_pkey PRIMARY KEY (club_id, id);
+    ADD CONSTRAINT apiary_pkey PRIMARY KEY (id, club_id);
 
 -- Name: audit audit_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.audit
     ADD CONSTRAINT audit_pkey PRIMARY KEY (club_id, id);
 
--- Name: box box_club_id_hive_id_position_key; Type: CONSTRAINT; Schema: public; Owner: -
+-- Name: box box_hive_id_position_key; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.box
-    ADD CONSTRAINT box_club_id_hive_id_position_key UNIQUE (club_id, hive_id, "position") DEFERRABLE;
+    ADD CONSTRAINT box_hive_id_position_key UNIQUE (hive_id, "position") DEFERRABLE;
 
 -- Name: box_kind box_kind_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
@@ -728,17 +728,17 @@ ALTER TABLE ONLY public.box_kind
 -- Name: box box_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.box
-    ADD CONSTRAINT box_pkey PRIMARY KEY (club_id, id);
+    ADD CONSTRAINT box_pkey PRIMARY KEY (id, club_id);
 
 -- Name: box_place box_place_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.box_place
-    ADD CONSTRAINT box_place_pkey PRIMARY KEY (club_id, box_id, n);
+    ADD CONSTRAINT box_place_pkey PRIMARY KEY (box_id, n, club_id);
 
 -- Name: box_state box_state_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.box_state
-    ADD CONSTRAINT box_state_pkey PRIMARY KEY (club_id, box_id);
+    ADD CONSTRAINT box_state_pkey PRIMARY KEY (box_id, club_id);
 
 -- Name: calendar_link calendar_link_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
@@ -763,27 +763,27 @@ ALTER TABLE ONLY public.decided
 -- Name: due due_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.due
-    ADD CONSTRAINT due_pkey PRIMARY KEY (club_id, box_id);
+    ADD CONSTRAINT due_pkey PRIMARY KEY (box_id, club_id);
 
 -- Name: gap gap_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.gap
-    ADD CONSTRAINT gap_pkey PRIMARY KEY (club_id, opening_id, n);
+    ADD CONSTRAINT gap_pkey PRIMARY KEY (opening_id, n, club_id);
 
--- Name: hive hive_club_id_apiary_id_name_key; Type: CONSTRAINT; Schema: public; Owner: -
+-- Name: hive hive_apiary_id_name_key; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.hive
-    ADD CONSTRAINT hive_club_id_apiary_id_name_key UNIQUE (club_id, apiary_id, name);
+    ADD CONSTRAINT hive_apiary_id_name_key UNIQUE (apiary_id, name);
 
 -- Name: hive hive_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.hive
-    ADD CONSTRAINT hive_pkey PRIMARY KEY (club_id, id);
+    ADD CONSTRAINT hive_pkey PRIMARY KEY (id, club_id);
 
 -- Name: leave_alone leave_alone_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.leave_alone
-    ADD CONSTRAINT leave_alone_pkey PRIMARY KEY (club_id, id);
+    ADD CONSTRAINT leave_alone_pkey PRIMARY KEY (id, club_id);
 
 -- Name: member member_club_id_person_id_key; Type: CONSTRAINT; Schema: public; Owner: -
 
@@ -813,7 +813,7 @@ ALTER TABLE ONLY public.message
 -- Name: opening opening_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.opening
-    ADD CONSTRAINT opening_pkey PRIMARY KEY (club_id, id);
+    ADD CONSTRAINT opening_pkey PRIMARY KEY (id, club_id);
 
 -- Name: passkey passkey_credential_key; Type: CONSTRAINT; Schema: public; Owner: -
 
@@ -858,30 +858,34 @@ ALTER TABLE ONLY public.told
 -- Name: visit_box visit_box_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.visit_box
-    ADD CONSTRAINT visit_box_pkey PRIMARY KEY (club_id, visit_id, n);
-
--- Name: visit visit_club_id_uid_key; Type: CONSTRAINT; Schema: public; Owner: -
-
-ALTER TABLE ONLY public.visit
-    ADD CONSTRAINT visit_club_id_uid_key UNIQUE (club_id, uid);
+    ADD CONSTRAINT visit_box_pkey PRIMARY KEY (visit_id, n, club_id);
 
 -- Name: visit_member visit_member_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.visit_member
-    ADD CONSTRAINT visit_member_pkey PRIMARY KEY (club_id, visit_id, member_id);
+    ADD CONSTRAINT visit_member_pkey PRIMARY KEY (visit_id, member_id, club_id);
 
 -- Name: visit visit_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.visit
-    ADD CONSTRAINT visit_pkey PRIMARY KEY (club_id, id);
+    ADD CONSTRAINT visit_pkey PRIMARY KEY (id, club_id);
+
+-- Name: visit visit_uid_club_id_key; Type: CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit
+    ADD CONSTRAINT visit_uid_club_id_key UNIQUE (uid, club_id);
 
 -- Name: apiary_keeper_member; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX apiary_keeper_member ON public.apiary_keeper USING btree (club_id, member_id);
+CREATE INDEX apiary_keeper_member ON public.apiary_keeper USING btree (member_id);
 
 -- Name: box_place_hive; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX box_place_hive ON public.box_place USING btree (club_id, hive_id) WHERE (hive_id IS NOT NULL);
+CREATE INDEX box_place_hive ON public.box_place USING btree (hive_id) WHERE (hive_id IS NOT NULL);
+
+-- Name: box_spare; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX box_spare ON public.box USING btree (club_id) WHERE (hive_id IS NULL);
 
 -- Name: calendar_link_member; Type: INDEX; Schema: public; Owner: -
 
@@ -889,19 +893,19 @@ CREATE INDEX calendar_link_member ON public.calendar_link USING btree (club_id, 
 
 -- Name: due_apiary; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX due_apiary ON public.due USING btree (club_id, apiary_id);
+CREATE INDEX due_apiary ON public.due USING btree (apiary_id);
 
 -- Name: leave_alone_apiary; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX leave_alone_apiary ON public.leave_alone USING btree (club_id, apiary_id) WHERE (apiary_id IS NOT NULL);
+CREATE INDEX leave_alone_apiary ON public.leave_alone USING btree (apiary_id) WHERE (apiary_id IS NOT NULL);
 
 -- Name: leave_alone_hive; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX leave_alone_hive ON public.leave_alone USING btree (club_id, hive_id) WHERE (hive_id IS NOT NULL);
+CREATE INDEX leave_alone_hive ON public.leave_alone USING btree (hive_id) WHERE (hive_id IS NOT NULL);
 
 -- Name: leave_alone_member; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX leave_alone_member ON public.leave_alone USING btree (club_id, member_id) WHERE (member_id IS NOT NULL);
+CREATE INDEX leave_alone_member ON public.leave_alone USING btree (member_id) WHERE (member_id IS NOT NULL);
 
 -- Name: member_person; Type: INDEX; Schema: public; Owner: -
 
@@ -921,15 +925,19 @@ CREATE INDEX message_state ON public.message USING btree (club_id, state, id);
 
 -- Name: opening_box; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX opening_box ON public.opening USING btree (club_id, box_id, seq);
+CREATE INDEX opening_box ON public.opening USING btree (box_id, seq);
 
 -- Name: opening_correction; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX opening_correction ON public.opening USING btree (club_id, box_id) WHERE (supersedes IS NOT NULL);
+CREATE INDEX opening_correction ON public.opening USING btree (box_id) WHERE (supersedes IS NOT NULL);
+
+-- Name: opening_member; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX opening_member ON public.opening USING btree (by_member) WHERE (by_member IS NOT NULL);
 
 -- Name: opening_superseded_once; Type: INDEX; Schema: public; Owner: -
 
-CREATE UNIQUE INDEX opening_superseded_once ON public.opening USING btree (club_id, supersedes) WHERE (supersedes IS NOT NULL);
+CREATE UNIQUE INDEX opening_superseded_once ON public.opening USING btree (supersedes, club_id) WHERE (supersedes IS NOT NULL);
 
 -- Name: passkey_person; Type: INDEX; Schema: public; Owner: -
 
@@ -949,23 +957,19 @@ CREATE INDEX sign_in_token_person ON public.sign_in_token USING btree (person_id
 
 -- Name: told_visit; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX told_visit ON public.told USING btree (club_id, visit_id) WHERE (visit_id IS NOT NULL);
+CREATE INDEX told_visit ON public.told USING btree (visit_id) WHERE (visit_id IS NOT NULL);
 
 -- Name: visit_apiary; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX visit_apiary ON public.visit USING btree (club_id, apiary_id, on_day);
+CREATE INDEX visit_apiary ON public.visit USING btree (apiary_id, on_day);
 
 -- Name: visit_box_box; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX visit_box_box ON public.visit_box USING btree (club_id, box_id);
-
--- Name: visit_day; Type: INDEX; Schema: public; Owner: -
-
-CREATE INDEX visit_day ON public.visit USING btree (club_id, on_day);
+CREATE INDEX visit_box_box ON public.visit_box USING btree (box_id);
 
 -- Name: visit_member_member; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX visit_member_member ON public.visit_member USING btree (club_id, member_id);
+CREATE INDEX visit_member_member ON public.visit_member USING btree (member_id);
 
 -- Name: apiary apiary_club_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 

@@ -42,18 +42,11 @@ func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
 		coalesce(member_id, 0) AS member_id, from_day, until_day, reason FROM leave_alone `
 	hives := `SELECT id, apiary_id, name, bee_space, requeened, retired_on FROM hive `
 	keepers := `SELECT apiary_id, member_id FROM apiary_keeper `
-	if sc.apiaries == nil {
-		b.Queue(columns + `ORDER BY id`).Query(scan)
-		queue(b, &l.keepers, keepers+`ORDER BY apiary_id, position`)
-		queue(b, &l.hives, hives+`ORDER BY id`)
-		queue(b, &l.periods, periods+`ORDER BY from_day, id`)
-		return
-	}
 	b.Queue(columns+`WHERE id = ANY($1) ORDER BY id`, sc.apiaries).Query(scan)
 	queue(b, &l.keepers, keepers+`WHERE apiary_id = ANY($1) ORDER BY apiary_id, position`, sc.apiaries)
 	queue(b, &l.hives, hives+`WHERE apiary_id = ANY($1) ORDER BY id`, sc.apiaries)
 	queue(b, &l.periods, periods+`
-		WHERE member_id IS NOT NULL OR apiary_id = ANY($1)
+		WHERE member_id = ANY(ARRAY(SELECT id FROM member)) OR apiary_id = ANY($1)
 		   OR hive_id = ANY(`+hivesOf+`)
 		ORDER BY from_day, id`, sc.apiaries)
 }

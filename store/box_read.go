@@ -43,12 +43,20 @@ func (r *placeRow) place() scheduler.BoxPlace {
 }
 
 // boxesOf are the boxes that stand on a hive of apiaries $1, or once did: what
-// a box taught there still counts. Arrays, unlike joins, are looked up in an
-// index whatever Postgres believes about the sizes of the tables.
-const boxesOf = `ANY(ARRAY(
-	SELECT id FROM box WHERE hive_id = ANY(` + hivesOf + `)
-	UNION
-	SELECT box_id FROM box_place WHERE hive_id = ANY(` + hivesOf + `)))`
+// a box taught there still counts. In a whole club they are all its boxes.
+// Arrays, unlike joins, are looked up in an index whatever Postgres believes
+// about the sizes of the tables.
+func (sc *scope) boxesOf() string {
+	boxes := `SELECT id FROM box WHERE hive_id = ANY(` + hivesOf + `)
+		UNION
+		SELECT box_id FROM box_place WHERE hive_id = ANY(` + hivesOf + `)`
+	if sc.whole {
+		boxes += `
+		UNION
+		SELECT id FROM box WHERE hive_id IS NULL`
+	}
+	return `ANY(ARRAY(` + boxes + `))`
+}
 
 const hivesOf = `ARRAY(SELECT id FROM hive WHERE apiary_id = ANY($1))`
 
@@ -57,13 +65,8 @@ const selectPlaces = `
 
 func (l *loading) queueBoxes(b *pgx.Batch, sc scope) {
 	boxes := `SELECT id, name, kind, set_up_on, retired_on, repaired, coalesce(hive_id, 0) AS hive_id FROM box `
-	if sc.apiaries == nil {
-		queue(b, &l.boxes, boxes+`ORDER BY box.hive_id, position, id`)
-		queue(b, &l.places, selectPlaces+`ORDER BY box_id, n`)
-		return
-	}
-	queue(b, &l.boxes, boxes+`WHERE id = `+boxesOf+` ORDER BY box.hive_id, position, id`, sc.apiaries)
-	queue(b, &l.places, selectPlaces+`WHERE box_id = `+boxesOf+` ORDER BY box_id, n`, sc.apiaries)
+	queue(b, &l.boxes, boxes+`WHERE id = `+sc.boxesOf()+` ORDER BY box.hive_id, position, id`, sc.apiaries)
+	queue(b, &l.places, selectPlaces+`WHERE box_id = `+sc.boxesOf()+` ORDER BY box_id, n`, sc.apiaries)
 }
 
 type openingRow struct {
@@ -79,11 +82,7 @@ type gapRow struct {
 }
 
 func (l *loading) queueOpenings(b *pgx.Batch, sc scope) {
-	if sc.apiaries == nil {
-		l.queueOpeningsWhere(b, sc.openings, `true`)
-		return
-	}
-	l.queueOpeningsWhere(b, sc.openings, `o.box_id = `+boxesOf, sc.apiaries)
+	l.queueOpeningsWhere(b, sc.openings, `o.box_id = `+sc.boxesOf(), sc.apiaries)
 }
 
 func (l *loading) queueOpeningsWhere(b *pgx.Batch, how openingScope, where string, args ...any) {

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
 
 	"pryday/scheduler"
 )
@@ -74,7 +75,9 @@ func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits 
 	case ApiaryLink:
 		shown, args = shown+` AND w.apiary_id = $6`, append(args, link.ApiaryID)
 	case MemberLink:
-		shown, args = shown+` AND w.id IN (SELECT visit_id FROM visit_member WHERE member_id = $6)`, append(args, link.MemberID)
+		shown, args = shown+` AND w.id = ANY(ARRAY(SELECT visit_id FROM visit_member WHERE member_id = $6))`, append(args, link.MemberID)
+	default:
+		shown += ` AND w.apiary_id = ANY(ARRAY(SELECT id FROM apiary))` // no index lists them by club
 	}
 	term := fmt.Sprintf(`v.id IN (
 		(SELECT w.id FROM visit w WHERE w.on_day >= $5 AND %[1]s ORDER BY w.on_day, w.id LIMIT %[2]d)
@@ -120,21 +123,24 @@ func (tx *Tx) lastOpenings(ctx context.Context, l *loading, apiaries []int64, to
 	if len(apiaries) == 0 {
 		return nil
 	}
-	ids := []string{}
 	const counts = `o.club_id = b.club_id AND o.box_id = b.id AND NOT o.void
 		AND NOT EXISTS (SELECT FROM opening s WHERE s.club_id = o.club_id AND s.supersedes = o.id)`
-	err := tx.collect(ctx, `
-		SELECT last.id::text FROM hive h JOIN box b ON b.club_id = h.club_id AND b.hive_id = h.id
+	rows, err := tx.tx.Query(ctx, `
+		SELECT last.id FROM hive h JOIN box b ON b.club_id = h.club_id AND b.hive_id = h.id
 		  CROSS JOIN LATERAL (
 			(SELECT o.id FROM opening o WHERE `+counts+` AND o.on_day < $2 ORDER BY o.on_day DESC, o.seq DESC LIMIT 1)
 			UNION ALL
 			(SELECT o.id FROM opening o WHERE `+counts+` AND o.on_day >= $2)) last
-		 WHERE h.apiary_id = ANY($1)`, &ids, apiaries, today)
+		 WHERE h.apiary_id = ANY($1)`, apiaries, today)
+	if err != nil {
+		return err
+	}
+	ids, err := pgx.CollectRows(rows, pgx.RowTo[pgtype.UUID])
 	if err != nil || len(ids) == 0 {
 		return err
 	}
 	var b pgx.Batch
-	l.queueOpeningsWhere(&b, allOpenings, `o.id = ANY($1::uuid[])`, ids)
+	l.queueOpeningsWhere(&b, allOpenings, `o.id = ANY($1)`, ids)
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return err
 	}
@@ -142,15 +148,6 @@ func (tx *Tx) lastOpenings(ctx context.Context, l *loading, apiaries []int64, to
 		l.openings[i].opening.Supersedes = ""
 	}
 	return nil
-}
-
-func (tx *Tx) collect(ctx context.Context, sql string, into *[]string, args ...any) error {
-	rows, err := tx.tx.Query(ctx, sql, args...)
-	if err != nil {
-		return err
-	}
-	*into, err = pgx.AppendRows(*into, rows, pgx.RowTo[string])
-	return err
 }
 
 // feedEnded tells every daemon that no calendar of the club holds any more.

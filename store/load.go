@@ -11,7 +11,8 @@ import (
 
 // scope says how much of a club is read.
 type scope struct {
-	apiaries []int64        // these alone; nil for every one, and boxes on no hive too
+	apiaries []int64        // these alone
+	whole    bool           // every apiary instead, and the boxes on no hive
 	openings openingScope   // how much of each opening
 	since    scheduler.Date // visits before this day are left out; zero for none
 	computed bool           // the saved states of the boxes too
@@ -40,8 +41,14 @@ type loading struct {
 	states      []stateRow
 }
 
-// load reads in one round trip.
+// load reads in one round trip, for a whole club in two.
 func (tx *Tx) load(ctx context.Context, sc scope) (*loading, error) {
+	if sc.whole {
+		var err error
+		if sc.apiaries, err = tx.ids(ctx, `SELECT id FROM apiary ORDER BY id`); err != nil {
+			return nil, tx.wrap(err, "list the apiaries")
+		}
+	}
 	l := &loading{}
 	var b pgx.Batch
 	l.queueClub(&b)
@@ -63,7 +70,7 @@ func (tx *Tx) load(ctx context.Context, sc scope) (*loading, error) {
 
 // Club reads the club with all its records.
 func (tx *Tx) Club(ctx context.Context) (*scheduler.Club, error) {
-	l, err := tx.load(ctx, scope{openings: allOpenings})
+	l, err := tx.load(ctx, scope{whole: true, openings: allOpenings})
 	if err != nil {
 		return nil, err
 	}
@@ -72,7 +79,7 @@ func (tx *Tx) Club(ctx context.Context) (*scheduler.Club, error) {
 
 // Outline is Club without openings and gaps: enough for lists and calendars.
 func (tx *Tx) Outline(ctx context.Context) (*scheduler.Club, error) {
-	l, err := tx.load(ctx, scope{})
+	l, err := tx.load(ctx, scope{whole: true})
 	if err != nil {
 		return nil, err
 	}
