@@ -30,9 +30,9 @@ check: ## format, vet, staticcheck, migrations in order
 	go run $(STATICCHECK) ./...
 	@deploy/check-migrations
 
-bench: ## benchmarks; ratios count, times depend on the machine (BENCH=regexp picks)
+bench: ## benchmarks, and a table of those against a peer (BENCH=regexp picks)
 	@deploy/setup bench
-	go test -run '^$$' -bench '$(BENCH)' -benchmem -timeout 60m ./...
+	@deploy/bench '$(BENCH)'
 
 race: ## the tests of what runs side by side, under the race detector (needs a C compiler)
 	@deploy/setup test
@@ -40,7 +40,7 @@ race: ## the tests of what runs side by side, under the race detector (needs a C
 
 soak: ## the long versions of the tests that kill, and every fuzz target for FUZZTIME
 	@deploy/setup soak
-	PRYDAY_SOAK=1 go test -tags clients -count=1 -timeout 90m ./...
+	PRYDAY_SOAK=1 go test -tags clients,postfix -count=1 -timeout 90m ./...
 	@$(MAKE) --no-print-directory fuzz
 
 fuzz: ## every fuzz target for FUZZTIME (5m)

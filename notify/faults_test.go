@@ -17,6 +17,8 @@ type faultServer struct {
 	what  string // a reply such as "451 4.3.0 busy", "drop", "reset", "stall"
 	times int    // wrong so often, then right; 0 means always
 
+	pipelining bool // offered (RFC 2920)
+
 	mu       sync.Mutex
 	wrong    int
 	taken    []string // messages taken, acknowledged or not
@@ -117,7 +119,11 @@ func (s *faultServer) serve(c net.Conn) {
 		verb, _, _ := strings.Cut(strings.ToUpper(line), " ")
 		switch verb {
 		case "EHLO":
-			if !step("ehlo", "250-mx.test\r\n250-ENHANCEDSTATUSCODES\r\n250 8BITMIME") {
+			offers := "250-mx.test\r\n250-ENHANCEDSTATUSCODES\r\n250 8BITMIME"
+			if s.pipelining {
+				offers = strings.Replace(offers, "250 ", "250-PIPELINING\r\n250 ", 1)
+			}
+			if !step("ehlo", offers) {
 				return
 			}
 		case "HELO":

@@ -3,8 +3,10 @@ package notify
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net"
 	"net/textproto"
+	"strings"
 	"sync"
 	"time"
 
@@ -17,15 +19,14 @@ type line struct {
 	talk  *smtp.Client
 	sends int
 	since time.Time // idle since
+
+	awaitsText bool // the server waits for a text that it will not get
 }
 
 // send runs one transaction and reports whether the connection may be kept.
 func (l *line) send(ctx context.Context, letter *Letter, limit time.Time) (o Outcome, reusable bool) {
 	l.conn.limit(limit)
 	defer context.AfterFunc(ctx, func() { l.conn.Close() })()
-	// SMTPUTF8 makes a message undeliverable at older servers further on: ask
-	// for it only where an address cannot do without (RFC 6531, 3.1).
-	l.talk.SkipSMTPUTF8(isASCII(letter.From) && isASCII(letter.To))
 	l.sends++
 	reply, phase, err := l.transact(letter)
 	if err == nil {
@@ -34,7 +35,7 @@ func (l *line) send(ctx context.Context, letter *Letter, limit time.Time) (o Out
 	// A refusal leaves the dialogue in order; a broken or closing connection
 	// and half a message do not.
 	var refusal *textproto.Error
-	if errors.As(err, &refusal) && refusal.Code != 421 {
+	if errors.As(err, &refusal) && refusal.Code != 421 && !l.awaitsText {
 		reusable = l.sends < lineSends && l.talk.Reset() == nil
 	}
 	return sendOutcome(phase, err), reusable
@@ -43,14 +44,8 @@ func (l *line) send(ctx context.Context, letter *Letter, limit time.Time) (o Out
 // transact says MAIL, RCPT and DATA (RFC 5321, section 3.3) and returns the
 // server's reply to the final dot, or the phase that failed.
 func (l *line) transact(letter *Letter) (reply string, _ Phase, _ error) {
-	if err := l.talk.Mail("<" + letter.From + ">"); err != nil {
-		return "", MailFrom, err
-	}
-	if err := l.talk.Rcpt("<" + letter.To + ">"); err != nil {
-		return "", RcptTo, err
-	}
-	if _, err := l.say(354, "DATA"); err != nil {
-		return "", Data, err
+	if phase, err := l.introduce(letter); err != nil {
+		return "", phase, err
 	}
 	// net/textproto's own writer looks at each byte twice over, which is a
 	// large part of all the work; a letter has its line ends right already.
@@ -59,23 +54,71 @@ func (l *line) transact(letter *Letter) (reply string, _ Phase, _ error) {
 		return "", Data, err
 	}
 	// From here on the server may have the letter.
-	reply, err := l.say(250, ".")
+	if err := l.say("."); err != nil {
+		return "", FinalDot, err
+	}
+	_, reply, err := l.talk.Text.ReadResponse(250)
 	if err != nil {
 		return "", FinalDot, err
 	}
 	return reply, After, nil
 }
 
-// say sends one line and reads the reply that must have a code.
-func (l *line) say(code int, what string) (reply string, err error) {
-	id, err := l.talk.Text.Cmd("%s", what)
-	if err != nil {
-		return "", err
+// introduce says everything before the text, all at once to servers that
+// allow it (RFC 2920): each wait for a reply is a trip over the network. It
+// returns the first phase that failed.
+func (l *line) introduce(letter *Letter) (failed Phase, first error) {
+	sender := "MAIL FROM:<" + letter.From + ">"
+	if !isASCII(letter.From) || !isASCII(letter.To) {
+		// SMTPUTF8 makes a message undeliverable at older servers further on:
+		// ask for it only where an address cannot do without (RFC 6531, 3.1).
+		if can, _ := l.talk.Extension("SMTPUTF8"); can {
+			sender += " SMTPUTF8"
+		}
 	}
-	l.talk.Text.StartResponse(id)
-	defer l.talk.Text.EndResponse(id)
-	_, reply, err = l.talk.Text.ReadResponse(code)
-	return reply, err
+	steps := []struct {
+		phase Phase
+		line  string
+		code  int
+	}{{MailFrom, sender, 250}, {RcptTo, "RCPT TO:<" + letter.To + ">", 25}, {Data, "DATA", 354}}
+
+	atOnce, _ := l.talk.Extension("PIPELINING")
+	if atOnce {
+		if err := l.say(steps[0].line, steps[1].line, steps[2].line); err != nil {
+			return MailFrom, err
+		}
+	}
+	for _, s := range steps {
+		if !atOnce {
+			if err := l.say(s.line); err != nil {
+				return s.phase, err
+			}
+		}
+		_, _, err := l.talk.Text.ReadResponse(s.code)
+		if err != nil && first == nil {
+			failed, first = s.phase, err
+		}
+		var refusal *textproto.Error
+		if err != nil && (!atOnce || !errors.As(err, &refusal)) {
+			return failed, first
+		}
+		// A server may want the text although it refused the recipient.
+		l.awaitsText = first != nil && s.phase == Data && err == nil
+	}
+	return failed, first
+}
+
+// say sends lines.
+func (l *line) say(lines ...string) error {
+	w := l.talk.Text.W
+	for _, s := range lines {
+		if strings.ContainsAny(s, "\r\n") {
+			return fmt.Errorf("%q would be two lines", s)
+		}
+		w.WriteString(s)
+		w.WriteString("\r\n")
+	}
+	return w.Flush()
 }
 
 // limitedConn is a connection whose deadlines never lie beyond a limit.

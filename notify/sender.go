@@ -58,12 +58,15 @@ func NewLetter(m *gomail.Msg, d *DKIM) (*Letter, error) {
 // stuffed returns the text as it goes after DATA: lines that begin with a dot
 // have another before it (RFC 5321, section 4.5.2), and the last line is ended.
 func (l *Letter) stuffed() []byte {
-	text := bytes.ReplaceAll(l.Text, []byte("\r\n."), []byte("\r\n.."))
+	text := l.Text
+	if bytes.Contains(text, []byte("\r\n.")) {
+		text = bytes.ReplaceAll(text, []byte("\r\n."), []byte("\r\n.."))
+	}
 	if bytes.HasPrefix(text, []byte(".")) {
 		text = slices.Concat([]byte("."), text)
 	}
 	if !bytes.HasSuffix(text, []byte("\r\n")) {
-		text = append(text, "\r\n"...)
+		text = append(slices.Clip(text), "\r\n"...)
 	}
 	return text
 }

@@ -116,31 +116,58 @@ func TestWhatServersDo(t *testing.T) {
 		{at: "after", what: "reset", verdict: delivered, phase: notify.After},
 		{at: "after", what: "stall", verdict: delivered, phase: notify.After},
 	}
-	for _, tt := range tests {
-		t.Run(tt.at+" "+tt.what, func(t *testing.T) {
-			t.Parallel()
-			server := newFaultServer(t, tt.at, tt.what, 0)
-			hurry := func(c *notify.SMTPConfig) {
-				if tt.what == "stall" {
-					c.Timeout = 400 * time.Millisecond
+	for _, pipelining := range []bool{false, true} {
+		for _, tt := range tests {
+			name := tt.at + " " + tt.what
+			if pipelining {
+				name += " pipelining"
+			}
+			t.Run(name, func(t *testing.T) {
+				t.Parallel()
+				server := newFaultServer(t, tt.at, tt.what, 0)
+				server.pipelining = pipelining
+				hurry := func(c *notify.SMTPConfig) {
+					if tt.what == "stall" {
+						c.Timeout = 400 * time.Millisecond
+					}
 				}
-			}
-			o := sender(t, server.port(), hurry).Send(t.Context(), letter(t, "one@club.test", "kay@keepers.test"))
-			if o.Verdict != tt.verdict || o.Phase != tt.phase || o.Unsure != tt.unsure || o.BadAddress != tt.address || o.Settings != tt.settings {
-				t.Errorf("got %+v", o)
-			}
-			if !strings.Contains(o.Reply, tt.reply) {
-				t.Errorf("reply %q, want %q in it", o.Reply, tt.reply)
-			}
-			if (o.Err == nil) != (tt.verdict == delivered) {
-				t.Errorf("verdict %s with error %v", o.Verdict, o.Err)
-			}
-			if taken := len(server.messages()); taken > 0 && o.Verdict != delivered && !o.Unsure {
-				t.Errorf("the server took %d messages, the sender says %s", taken, o.Verdict)
-			} else if taken == 0 && o.Verdict == delivered {
-				t.Error("the sender says delivered, the server took nothing")
-			}
-		})
+				// What was said before a reset may be lost with the connection.
+				early := pipelining && tt.what == "reset" && tt.at == "rcpt"
+				o := sender(t, server.port(), hurry).Send(t.Context(), letter(t, "one@club.test", "kay@keepers.test"))
+				if o.Verdict != tt.verdict || !(o.Phase == tt.phase || early && o.Phase == notify.MailFrom) || o.Unsure != tt.unsure || o.BadAddress != tt.address || o.Settings != tt.settings {
+					t.Errorf("got %+v", o)
+				}
+				if !strings.Contains(o.Reply, tt.reply) {
+					t.Errorf("reply %q, want %q in it", o.Reply, tt.reply)
+				}
+				if (o.Err == nil) != (tt.verdict == delivered) {
+					t.Errorf("verdict %s with error %v", o.Verdict, o.Err)
+				}
+				if taken := len(server.messages()); taken > 0 && o.Verdict != delivered && !o.Unsure {
+					t.Errorf("the server took %d messages, the sender says %s", taken, o.Verdict)
+				} else if taken == 0 && o.Verdict == delivered {
+					t.Error("the sender says delivered, the server took nothing")
+				}
+			})
+		}
+	}
+}
+
+// A server that takes commands at once and wants the text of a message whose
+// recipient it refused gets none, and the connection is not used again.
+func TestPipeliningRefused(t *testing.T) {
+	server := newFaultServer(t, "rcpt", "550 5.1.1 no such keeper", 1)
+	server.pipelining = true
+	s := sender(t, server.port(), nil)
+	if o := s.Send(t.Context(), letter(t, "one@club.test", "kay@keepers.test")); o.Verdict != notify.Never || o.Phase != notify.RcptTo || !o.BadAddress {
+		t.Errorf("got %+v", o)
+	}
+	if o := s.Send(t.Context(), letter(t, "two@club.test", "lou@keepers.test")); o.Verdict != notify.Delivered {
+		t.Errorf("got %+v", o)
+	}
+	taken := server.messages()
+	if len(taken) != 1 || !strings.Contains(taken[0], "two@club.test") || server.connections() != 2 {
+		t.Errorf("%d messages were taken on %d connections: %.200q", len(taken), server.connections(), taken)
 	}
 }
 

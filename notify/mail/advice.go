@@ -56,6 +56,10 @@ func (r *reminder) distinct(cautions []scheduler.Caution) []string {
 }
 
 func (r *reminder) stage(v *scheduler.Visit) scheduler.Stage {
-	a := r.apiary(v.ApiaryID)
-	return scheduler.NewSeason(a.Place(), &r.Club.Rules).Stage(v.On)
+	s := r.seasons[v.ApiaryID]
+	if s == nil {
+		s = scheduler.NewSeason(r.apiary(v.ApiaryID).Place(), &r.Club.Rules)
+		r.seasons[v.ApiaryID] = s
+	}
+	return s.Stage(v.On)
 }

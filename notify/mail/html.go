@@ -19,7 +19,7 @@ const head = `<head>
 `
 
 // usualHTML is room for most mails, in bytes, so that they grow without copying.
-const usualHTML = 24 << 10
+const usualHTML = 16 << 10
 
 // webpage writes a page as HTML. The blocks are few and simple: a template
 // took a quarter of all the time that a mail takes.

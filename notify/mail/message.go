@@ -36,6 +36,11 @@ type Envelope struct {
 // ErrAddress is wrapped by errors about an address that mail cannot go to.
 var ErrAddress = errors.New("not an address that mail can go to")
 
+// encoding is quoted-printable, by a name that is as good (RFC 2045, 6.1) and
+// that go-mail does not know: what it knows it encodes into a buffer that
+// grows from nothing, the rest straight into the message.
+const encoding gomail.Encoding = "Quoted-Printable"
+
 // maxAddressURL keeps header lines under the 998 octets of RFC 5322, 2.1.1.
 const maxAddressURL = 900
 
@@ -54,7 +59,7 @@ func ThreadRoot(visitUID, domain string) string {
 // Build makes the message that carries m to one recipient. It has no header
 // that names software, and text in no field can add a header.
 func Build(m *Mail, e Envelope) (*gomail.Msg, error) {
-	msg := gomail.NewMsg(gomail.WithNoDefaultUserAgent(), gomail.WithEncoding(gomail.EncodingQP))
+	msg := gomail.NewMsg(gomail.WithNoDefaultUserAgent(), gomail.WithEncoding(encoding))
 	from, err := address(e.From)
 	if err != nil {
 		return nil, fmt.Errorf("from: %w", err)

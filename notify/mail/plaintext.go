@@ -10,7 +10,7 @@ import (
 const textWidth = 72
 
 // usualText is room for most mails, in bytes, so that they grow without copying.
-const usualText = 12 << 10
+const usualText = 8 << 10
 
 // plaintext writes a page for a terminal reader.
 func plaintext(p *page) string {

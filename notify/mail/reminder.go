@@ -19,6 +19,7 @@ type reminder struct {
 	bodies   [][]block          // of each item, below the cautions
 	visits   []*scheduler.Visit // those to go to, for the cautions
 	list     checklist
+	seasons  map[int64]*scheduler.Season // by apiary
 }
 
 // place is a box and the hive that it stands on.
@@ -31,8 +32,9 @@ func newReminder(in *Input) *reminder {
 	s := words.In(in.Member.Language, in.Member.Units)
 	r := &reminder{
 		Input: in, say: s, today: cmp.Or(in.Today, in.Message.On), places: map[int64]place{},
-		page: page{Language: s.Language(), Eyebrow: oneLine(in.Club.Name)},
-		list: checklist{say: s.Say, tell: s.Tell, told: map[string]bool{}},
+		page:    page{Language: s.Language(), Eyebrow: oneLine(in.Club.Name)},
+		list:    checklist{say: s.Say, tell: s.Tell, told: map[string]bool{}},
+		seasons: map[int64]*scheduler.Season{},
 	}
 	for _, it := range in.Message.Items {
 		a := r.apiary(it.ApiaryID)
