@@ -7,8 +7,11 @@ import (
 
 // Ratio is one comparison of a policy with a frontier, with the interval that
 // holds it in 95 of 100 draws of populations. It is NaN where the frontier has
-// no value at the policy's cost.
-type Ratio struct{ Value, Low, High float64 }
+// no value to compare with.
+type Ratio struct {
+	Value, Low, High float64
+	AtMost           bool // no calendar is as good, and Value compares with the best of them
+}
 
 // Comparison is one planner against the fixed calendars and against the
 // planner that is told the true rates.
@@ -93,9 +96,25 @@ func (r *Results) compare(populations []int) []Comparison {
 			Policy:        s.Policy,
 			EqualHours:    Ratio{Value: s.Stuck / byHours.stuckAt(s.Hours)},
 			EqualOpenings: Ratio{Value: s.Stuck / byOpenings.stuckAt(s.Openings)},
-			HoursForStuck: Ratio{Value: s.Hours / byHours.costAt(s.Stuck)},
+			HoursForStuck: byHours.hoursForStuck(s),
 			TrueRates:     Ratio{Value: s.Stuck / told.stuckAt(s.Hours)},
 		})
 	}
 	return out
+}
+
+// hoursForStuck compares hours at equal stuck openings. A policy that leaves
+// fewer than any calendar is compared with the one that leaves fewest: hours
+// at equal stuck openings would be in a smaller ratio still.
+func (f frontier) hoursForStuck(s Score) Ratio {
+	fewest := f[0]
+	for _, p := range f {
+		if p.stuck < fewest.stuck {
+			fewest = p
+		}
+	}
+	if s.Stuck < fewest.stuck {
+		return Ratio{Value: s.Hours / fewest.cost, AtMost: true}
+	}
+	return Ratio{Value: s.Hours / f.costAt(s.Stuck)}
 }

@@ -22,7 +22,7 @@ func StandardPolicies() []Policy {
 	for _, l := range limits {
 		out = append(out, Planner(l).WithoutAutumn())
 	}
-	for _, l := range []float64{0.04, 0.08, 0.12, 0.16, 0.20, 0.30, 0.40} {
+	for _, l := range []float64{0.01, 0.02, 0.04, 0.08, 0.12, 0.20, 0.30, 0.40} {
 		out = append(out, Planner(l).Told())
 	}
 	return out
@@ -55,7 +55,7 @@ Stuck openings against the fixed calendars (straight lines between them) at
 equal hours and at equal openings, hours against them at equal stuck openings,
 and stuck openings against planners told the true rates at equal hours. In
 brackets what 95 of 100 draws of populations give; "-" where the others have
-nothing to compare with.
+nothing to compare with, "at most" where no calendar leaves as few stuck.
 
 `)
 	t = tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
@@ -68,12 +68,15 @@ nothing to compare with.
 
 // String writes the ratio with its interval.
 func (r Ratio) String() string {
-	switch {
-	case math.IsNaN(r.Value):
+	if math.IsNaN(r.Value) {
 		return "-"
-	case math.IsNaN(r.Low):
-		return fmt.Sprintf("%.2f", r.Value)
-	default:
-		return fmt.Sprintf("%.2f (%.2f to %.2f)", r.Value, r.Low, r.High)
 	}
+	out := fmt.Sprintf("%.2f", r.Value)
+	if r.AtMost {
+		out = "at most " + out
+	}
+	if !math.IsNaN(r.Low) {
+		out += fmt.Sprintf(" (%.2f to %.2f)", r.Low, r.High)
+	}
+	return out
 }
