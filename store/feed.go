@@ -77,7 +77,7 @@ func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits 
 	case MemberLink:
 		shown, args = shown+` AND w.id = ANY(ARRAY(SELECT visit_id FROM visit_member WHERE member_id = $6))`, append(args, link.MemberID)
 	default:
-		shown += ` AND w.apiary_id = ANY(ARRAY(SELECT id FROM apiary))` // no index lists them by club
+		shown += ` AND w.apiary_id = ` + anyApiary
 	}
 	term := fmt.Sprintf(`v.id IN (
 		(SELECT w.id FROM visit w WHERE w.on_day >= $5 AND %[1]s ORDER BY w.on_day, w.id LIMIT %[2]d)

@@ -69,7 +69,7 @@ func median(x []float64) float64 { slices.Sort(x); return x[len(x)/2] }
 
 // serveFeed runs the service on a club with so many confirmed visits and
 // returns the address of its calendar.
-func serveFeed(b *testing.B, visits int) string {
+func serveFeed(b testing.TB, visits int) string {
 	b.Helper()
 	ctx := context.Background()
 	s, err := store.Open(ctx, store.Config{URL: storetest.New(b), MaxConns: 4})

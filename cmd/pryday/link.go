@@ -25,13 +25,18 @@ type linkAddCmd struct {
 	Label         string        `placeholder:"TEXT" help:"For which device it is."`
 	ConfirmedOnly bool          `help:"Leave tentative visits out."`
 	Far           bool          `help:"Show tentative visits beyond eight weeks too."`
-	Alarms        bool          `help:"Let the calendar remind a day before."`
+	Alarms        bool          `help:"Let the calendar remind at 18:00 on the evening before."`
+	Timed         bool          `help:"Show visits at the member's visit hours, where they set some, instead of all day."`
+	ExactPlace    bool          `help:"Give the place on the map; only on a calendar of one's own visits."`
 	PublicURL     string        `name:"public-url" env:"PRYDAY_PUBLIC_URL" default:"http://127.0.0.1:8080" help:"The address that people reach the service at."`
 	Club          string        `placeholder:"NAME" help:"The club, where the database holds several."`
 	Database      databaseFlags `embed:""`
 }
 
 func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
+	if c.ExactPlace && (c.Whole || c.Apiary != "") {
+		return errors.New("--exact-place is for a member's own visits: leave out --whole and --apiary")
+	}
 	var token string
 	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
 		m, err := memberByEmail(ctx, tx, c.Email)
@@ -55,7 +60,7 @@ func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
 			apiary = a.ID
 		}
 		_, token, err = tx.CreateLink(ctx, kind, m.ID, apiary, store.LinkOptions{
-			Label: c.Label, ConfirmedOnly: c.ConfirmedOnly, Far: c.Far, Alarms: c.Alarms,
+			Label: c.Label, ConfirmedOnly: c.ConfirmedOnly, Far: c.Far, Alarms: c.Alarms, Timed: c.Timed, ExactPlace: c.ExactPlace,
 		})
 		return err
 	})
@@ -95,6 +100,9 @@ func (c *linkListCmd) Run(ctx context.Context, term *terminal) error {
 			read := "never read"
 			if !l.FetchedAt.IsZero() {
 				read = "read " + l.FetchedAt.Format("2 Jan 2006 15:04") + " by " + l.FetchedBy
+			}
+			if !l.ReplacedAt.IsZero() {
+				read = "replaced " + l.ReplacedAt.Format("2 Jan 2006")
 			}
 			if !l.RevokedAt.IsZero() {
 				read = "withdrawn " + l.RevokedAt.Format("2 Jan 2006")
