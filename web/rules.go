@@ -154,7 +154,7 @@ func plainRule(k *scheduler.RuleKey, v any) string {
 	text := scheduler.FormatRule(v)
 	switch {
 	case k.Path == "odds_limit":
-		text += ", a " + words.In("en", "").Chance(v.(float64))
+		text += ", " + words.In("en", "").Chance(v.(float64))
 	case k.Unit != "":
 		text += " " + k.Unit
 	}

@@ -12,10 +12,10 @@ func (v *previewView) compare(club *scheduler.Club, rules *scheduler.Rules, toda
 	report := scheduler.Preview(club, *rules, today)
 	was, now := &report.Before, &report.After
 	v.number("visits", float64(was.Visits), float64(now.Visits), 0)
-	v.number("boxes opened", float64(was.Openings), float64(now.Openings), 0)
-	v.number("hours of work", was.Hours, now.Hours, 0)
-	v.number("hard, as expected", was.Hard, now.Hard, 1)
-	v.number("stuck, as expected", was.Stuck, now.Stuck, 1)
+	v.number("openings", float64(was.Openings), float64(now.Openings), 0)
+	v.number("hours", was.Hours, now.Hours, 0)
+	v.number("expected hard", was.Hard, now.Hard, 1)
+	v.number("expected stuck", was.Stuck, now.Stuck, 1)
 	names := scheduler.NewNames(club)
 	for i := range report.Changes {
 		if i == shownMoves {
@@ -25,10 +25,10 @@ func (v *previewView) compare(club *scheduler.Club, rules *scheduler.Rules, toda
 		c := &report.Changes[i]
 		m := moveLine{Apiary: names.Apiary(c.ApiaryID), Boxes: count(c.Boxes, "box", "boxes")}
 		if c.Was != 0 {
-			m.From = say.Day(c.Was)
+			m.From = say.ShortDay(c.Was)
 		}
 		if c.Now != 0 {
-			m.To = say.Day(c.Now)
+			m.To = say.ShortDay(c.Now)
 		}
 		v.Moves = append(v.Moves, m)
 	}

@@ -11,13 +11,13 @@ import (
 
 // previewView is what other rules would change, beside the present ones.
 type previewView struct {
-	Version  int // that holds, and was compared with
-	Note     string
-	Changes  []ruleChange
-	Numbers  []previewNumber
-	Moves    []moveLine
-	More     int // moves beyond those shown
-	Fields   [][2]string
+	Version int // that holds, and was compared with
+	Note    string
+	Changes []ruleChange
+	Numbers []previewNumber
+	Moves   []moveLine
+	More    int // moves beyond those shown
+	Fields  [][2]string
 }
 
 // previewNumber is one outcome of the coming year under both sets of rules.

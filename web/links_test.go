@@ -1,0 +1,137 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/yeqown/go-qrcode/v2"
+
+	"pryday/store"
+)
+
+func (c *testClub) links(member string) []store.Link {
+	c.t.Helper()
+	var out []store.Link
+	c.in(func(tx *store.Tx) (err error) {
+		out, err = tx.Links(context.Background(), c.member[member])
+		return err
+	})
+	return out
+}
+
+var calendarAddress = regexp.MustCompile(`http://[^"]*(/calendar/[a-z2-7]+\.ics)`)
+
+func TestCalendarAddressIsShownOnceAndWorks(t *testing.T) {
+	c := serveClub(t)
+	brida := c.as("Brida")
+	brida.get("/links").says(200, "None yet")
+	made := brida.post("/links", fields("label", `Phone <b>"7"</b>`, "kind", "club", "alarms", "yes")).says(200, "It is shown this once", "all visits of the club")
+	found := calendarAddress.FindStringSubmatch(made.body)
+	if found == nil {
+		t.Fatalf("no address on the page: %s", made.body)
+	}
+	webcal := "webcal" + strings.TrimPrefix(found[0], "http")
+	if !strings.Contains(made.body, `href="`+webcal+`"`) {
+		t.Errorf("no %s on the page", webcal)
+	}
+	if code, err := qrCode(webcal, "QR code of the calendar address"); err != nil || !strings.Contains(made.body, string(code)) {
+		t.Errorf("no QR code of %s on the page (%v)", webcal, err)
+	}
+	feed := brida.get(found[1])
+	if feed.status != 200 || !strings.Contains(feed.body, "BEGIN:VEVENT") || !strings.Contains(feed.body, "BEGIN:VALARM") {
+		t.Fatalf("the address answers %d: %.200s", feed.status, feed.body)
+	}
+	again := brida.get("/links").says(200, `Phone &lt;b&gt;&#34;7&#34;&lt;/b&gt;`, "with alarms").hides(found[1], "<b>\"7\"")
+	if calendarAddress.MatchString(again.body) {
+		t.Error("the address is shown a second time")
+	}
+	c.server.feeds.Close() // writes down who read
+	brida.get("/links").says(200, "Last asked for on", "Go-http-client", "1 time so far")
+}
+
+func TestCalendarAddressIsReplacedAndRevoked(t *testing.T) {
+	c := serveClub(t)
+	brida := c.as("Brida")
+	first := calendarAddress.FindStringSubmatch(brida.post("/links", fields("label", "old", "kind", "member")).body)[1]
+	id := itoa(c.links("Brida")[0].ID)
+	second := calendarAddress.FindStringSubmatch(brida.post("/links/"+id+"/rotate", fields()).says(200, "The new address for old").body)[1]
+	if first == second {
+		t.Fatal("the address is the same")
+	}
+	if old := brida.get(first); old.status != 200 || !strings.Contains(old.body, "VEVENT") {
+		t.Errorf("the replaced address answers %d", old.status)
+	}
+	brida.post("/links/"+id+"/rotate", fields()).says(409, "Replaced already")
+	links := c.links("Brida")
+	brida.follow("/links/"+itoa(links[1].ID)+"/revoke", fields()).says(200, "Revoked", "revoked on")
+	if gone := brida.get(second); gone.status != http.StatusGone {
+		t.Errorf("the revoked address answers %d", gone.status)
+	}
+	brida.post("/links/"+id+"/delete", fields()).says(404)
+	// Nobody else's, not even an organiser's of the club.
+	for _, who := range []string{"Ansel", "Corin", "Dorrit"} {
+		c.as(who).post("/links/"+id+"/revoke", fields()).says(404)
+	}
+	if got := c.links("Brida"); !got[0].RevokedAt.IsZero() {
+		t.Error("somebody else revoked it")
+	}
+}
+
+func TestCalendarAddressForms(t *testing.T) {
+	c := serveClub(t)
+	brida := c.as("Brida")
+	orchard := itoa(c.club().Apiaries[0].ID)
+	for _, test := range []struct {
+		name   string
+		form   []string
+		status int
+		says   string
+	}{
+		{"an apiary's", []string{"kind", "apiary", "apiary", orchard}, 200, "all visits to Orchard"},
+		{"which apiary?", []string{"kind", "apiary", "label", "kept text"}, 422, "Choose the apiary."},
+		{"no such apiary", []string{"kind", "apiary", "apiary", "999999"}, 404, "Nothing here"},
+		{"nothing chosen", []string{"label", "x"}, 422, "Choose what the calendar shows."},
+		{"a long label", []string{"kind", "club", "label", strings.Repeat("x", 81)}, 422, "up to 80"},
+	} {
+		t.Run(test.name, func(t *testing.T) { brida.post("/links", fields(test.form...)).says(test.status, test.says) })
+	}
+	// The exact place is for one's own address alone.
+	brida.post("/links", fields("kind", "club", "place", "yes")).says(200)
+	for _, l := range c.links("Brida") {
+		if l.ExactPlace {
+			t.Errorf("address %d of the kind %s shows the exact place", l.ID, l.Kind)
+		}
+	}
+	if got := brida.send("POST", "/links", fields("kind", "club"), map[string]string{"Origin": "https://elsewhere.example"}); got.status != 403 {
+		t.Errorf("a foreign origin: %d", got.status)
+	}
+	if n := len(c.links("Brida")); n != 2 {
+		t.Errorf("%d addresses, want 2", n)
+	}
+}
+
+// A code of the library's own drawing, module by module, inside its quiet
+// zone of four modules (ISO/IEC 18004).
+func TestQRCodeIsDrawnWhole(t *testing.T) {
+	text := "webcal://bees.example.org/calendar/abcdefghijklmnopqrstuvwxyz234567.ics"
+	svg, err := qrCode(text, "a < b")
+	if err != nil {
+		t.Fatal(err)
+	}
+	code, err := qrcode.NewWith(text, qrcode.WithErrorCorrectionLevel(qrcode.ErrorCorrectionMedium))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := code.Dimension() + 8; !strings.Contains(string(svg), `viewBox="0 0 `+itoa(int64(want))+" "+itoa(int64(want))+`"`) {
+		t.Errorf("the drawing is not %d wide: %.120s", want, svg)
+	}
+	if !strings.Contains(string(svg), `aria-label="a &lt; b"`) || strings.Contains(string(svg), "style=") {
+		t.Errorf("label or style: %.200s", svg)
+	}
+	if !strings.Contains(string(svg), "M4 4h1v1h-1z") { // a finder pattern's corner
+		t.Error("the first module is not dark")
+	}
+}
