@@ -156,7 +156,7 @@ func (r *planReport) print(out io.Writer) error {
 		}
 		fmt.Fprintf(out, "\n    %s\n", v.Why)
 		for _, b := range v.Boxes {
-			fmt.Fprintf(out, "    %s %s  open by %s  (%s)\n", b.Hive, b.Box, b.Due.Format("2 Jan"), b.Reason)
+			fmt.Fprintf(out, "    %s %s  open by %s  (%s)\n", b.Hive, b.Box, dayNear(b.Due, v.On), b.Reason)
 		}
 	}
 	fmt.Fprintln(out)
@@ -166,4 +166,12 @@ func (r *planReport) print(out io.Writer) error {
 		}
 	}
 	return nil
+}
+
+// dayNear writes a day, with its year where that is not the year of another.
+func dayNear(d, other scheduler.Date) string {
+	if d.Year() != other.Year() {
+		return d.Format("2 Jan 2006")
+	}
+	return d.Format("2 Jan")
 }
