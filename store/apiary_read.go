@@ -6,6 +6,11 @@ import (
 	"pryday/scheduler"
 )
 
+// anyApiary leads to what a club has by way of its apiaries: no index lists
+// hives, boxes or visits by club, and a query that names nothing else would
+// read those of every club to find its own.
+const anyApiary = `ANY(ARRAY(SELECT id FROM apiary))`
+
 type keeperRow struct{ ApiaryID, MemberID int64 }
 
 type hiveRow struct {

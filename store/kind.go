@@ -35,7 +35,7 @@ func (tx *Tx) PutKind(ctx context.Context, k scheduler.BoxKind) error {
 // is of it.
 func (tx *Tx) RemoveKind(ctx context.Context, name string) error {
 	var used bool
-	err := tx.tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM box WHERE kind = $1)`, name).Scan(&used)
+	err := tx.tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM box WHERE kind = $1 AND (hive_id = ANY(ARRAY(SELECT id FROM hive WHERE apiary_id = `+anyApiary+`)) OR hive_id IS NULL))`, name).Scan(&used)
 	if err == nil && used {
 		err = ErrNotEmpty
 	}

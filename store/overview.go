@@ -20,11 +20,13 @@ func (tx *Tx) Apiaries(ctx context.Context) (*scheduler.Club, error) {
 		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
 		return err
 	})
-	queue(&b, &l.keepers, `SELECT apiary_id, member_id FROM apiary_keeper ORDER BY apiary_id, position`)
+	queue(&b, &l.keepers, `
+		SELECT apiary_id, member_id FROM apiary_keeper WHERE apiary_id = `+anyApiary+` ORDER BY apiary_id, position`)
 	queue(&b, &l.periods, `
 		SELECT kind, 0::bigint AS hive_id, coalesce(apiary_id, 0) AS apiary_id, coalesce(member_id, 0) AS member_id,
 		       from_day, until_day, reason
-		  FROM leave_alone WHERE hive_id IS NULL ORDER BY from_day, id`)
+		  FROM leave_alone WHERE apiary_id = `+anyApiary+` OR member_id = ANY(ARRAY(SELECT id FROM member))
+		 ORDER BY from_day, id`)
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "read the apiaries")
 	}
@@ -63,11 +65,13 @@ func (tx *Tx) ApiaryCounts(ctx context.Context) ([]ApiaryCount, error) {
 		SELECT a.id, coalesce(h.hives, 0) AS hives, coalesce(d.boxes, 0) AS boxes, coalesce(d.overdue, 0) AS overdue,
 		       d.since, coalesce(d.worst, 0) AS worst
 		  FROM apiary a
-		  LEFT JOIN (SELECT apiary_id, count(*) AS hives FROM hive WHERE retired_on IS NULL GROUP BY 1) h ON h.apiary_id = a.id
+		  LEFT JOIN (SELECT apiary_id, count(*) AS hives FROM hive WHERE apiary_id = `+anyApiary+` AND retired_on IS NULL GROUP BY 1) h ON h.apiary_id = a.id
 		  LEFT JOIN (SELECT d.apiary_id, count(*) AS boxes,
 		                    count(*) FILTER (WHERE s.overdue AND d.left_alone = '') AS overdue,
 		                    min(d.due) FILTER (WHERE s.overdue AND d.left_alone = '') AS since, max(s.odds) AS worst
-		               FROM due d JOIN box_state s ON s.club_id = d.club_id AND s.box_id = d.box_id GROUP BY 1) d
+		               FROM due d JOIN box_state s ON s.club_id = d.club_id AND s.box_id = d.box_id
+		              WHERE d.apiary_id = `+anyApiary+`
+		                AND s.box_id = ANY(ARRAY(SELECT box_id FROM due WHERE apiary_id = `+anyApiary+`)) GROUP BY 1) d
 		         ON d.apiary_id = a.id
 		 ORDER BY a.id`)
 	return out, tx.wrap(err, "count the boxes of the apiaries")

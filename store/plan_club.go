@@ -129,6 +129,6 @@ func (r *clubRun) plan(ctx context.Context, ids []int64) (planned int, err error
 // dropOldCancellations deletes visits whose cancellation no calendar has shown
 // for a while.
 func (tx *Tx) dropOldCancellations(ctx context.Context, today scheduler.Date) error {
-	_, err := tx.tx.Exec(ctx, `DELETE FROM visit v WHERE `+ofAnyApiary+` AND status = 'cancelled' AND cancelled_until < $1`, today-cancelledDays)
+	_, err := tx.tx.Exec(ctx, `DELETE FROM visit WHERE apiary_id = `+anyApiary+` AND status = 'cancelled' AND cancelled_until < $1`, today-cancelledDays)
 	return tx.wrap(err, "drop old cancellations")
 }

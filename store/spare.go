@@ -41,7 +41,8 @@ func (tx *Tx) HiveNames(ctx context.Context, first int64, most int) ([]HiveName,
 	out, err := list[HiveName](ctx, tx, `
 		SELECT h.id, h.name, a.id AS apiary_id, a.name AS apiary
 		  FROM hive h JOIN apiary a ON a.club_id = h.club_id AND a.id = h.apiary_id
-		 WHERE h.retired_on IS NULL ORDER BY a.id <> $1, a.name, h.name, h.id LIMIT $2`, first, most)
+		 WHERE h.apiary_id = `+anyApiary+` AND h.retired_on IS NULL
+		 ORDER BY a.id <> $1, a.name, h.name, h.id LIMIT $2`, first, most)
 	return out, tx.wrap(err, "list the hives")
 }
 

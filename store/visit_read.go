@@ -83,10 +83,6 @@ func addVisitBoxes(records []VisitRecord, boxes []visitBoxRow) {
 	}
 }
 
-// ofAnyApiary leads to a club's visits by way of its apiaries, since no index
-// lists them by club.
-const ofAnyApiary = `v.apiary_id = ANY(ARRAY(SELECT id FROM apiary))`
-
 // Visits lists visits by day.
 func (tx *Tx) Visits(ctx context.Context, f VisitFilter) ([]VisitRecord, error) {
 	var terms []string
@@ -98,7 +94,7 @@ func (tx *Tx) Visits(ctx context.Context, f VisitFilter) ([]VisitRecord, error) 
 	if f.ApiaryID != 0 {
 		term(`v.apiary_id = $%d`, f.ApiaryID)
 	} else {
-		terms = append(terms, ofAnyApiary)
+		terms = append(terms, `v.apiary_id = `+anyApiary)
 	}
 	if f.MemberID != 0 {
 		term(`v.id = ANY(ARRAY(SELECT visit_id FROM visit_member WHERE member_id = $%d))`, f.MemberID)
