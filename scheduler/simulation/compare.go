@@ -107,7 +107,10 @@ func (r *Results) compare(populations []int) []Comparison {
 // fewer than any calendar is compared with the one that leaves fewest: hours
 // at equal stuck openings would be in a smaller ratio still.
 func (f frontier) hoursForStuck(s Score) Ratio {
-	fewest := f[0]
+	fewest := point{stuck: math.Inf(-1)}
+	if len(f) > 0 {
+		fewest = f[0]
+	}
 	for _, p := range f {
 		if p.stuck < fewest.stuck {
 			fewest = p

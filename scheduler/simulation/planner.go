@@ -22,20 +22,28 @@ type keeping struct {
 // then nothing becomes known that could change the date, since a confirmed
 // visit is held.
 func (s *site) plan(policy *Policy, planner *scheduler.Planner) tally {
-	k := keeping{
+	return newKeeping(s, policy, planner).run()
+}
+
+func newKeeping(s *site, policy *Policy, planner *scheduler.Planner) *keeping {
+	return &keeping{
 		site: s, policy: policy, planner: planner, seals: slices.Clone(s.seals),
 		club: scheduler.Club{Rules: policy.Rules, Apiaries: []scheduler.Apiary{cloneApiary(&s.apiary)}},
 	}
+}
+
+// run lets the years under the policy pass.
+func (k *keeping) run() tally {
 	all := k.club.Apiaries[0].Hives
-	for today := s.pop.from; today < s.pop.until; {
+	for today := k.pop.from; today < k.pop.until; {
 		k.requeen(all, today)
 		visit := k.next(today)
 		if visit == nil {
 			today += 28
 			continue
 		}
-		on := s.climate.dryDay(visit.On, s.apiary.Weekdays)
-		if on >= s.pop.until {
+		on := k.climate.dryDay(visit.On, k.apiary.Weekdays)
+		if on >= k.pop.until {
 			break
 		}
 		k.requeen(all, on)
