@@ -141,7 +141,7 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 		if bare {
 			least, day = 0, g.bareDay(y, lo, hi, it.due)
 		} else {
-			least, day = g.least(y, max(lo, begin), hi, from, need > useless+1, need)
+			least, day = g.least(y, max(lo, begin), hi, from, g.items[i].due, need > useless+1, need)
 		}
 		if c := g.best[i] + travel + again + least; day >= 0 && c < g.best[j+1] {
 			g.best[j+1], g.start[j+1], g.day[j+1] = c, i, day
@@ -170,16 +170,19 @@ func (g *grouping) anyAlone(y *days, k int32) bool {
 	return false
 }
 
-// least returns the least of what acc holds for the days lo to hi, and the
-// latest day with it; only days of at least the need count, which is looked at
-// where acc holds others as well.
-func (g *grouping) least(y *days, lo, hi, from int32, look bool, need allowance) (float64, int32) {
+// least returns the least of what acc holds for the days lo to hi and, of the
+// days with it, the last up to due or else the first after; only days of at
+// least the need count, which is looked at where acc holds others as well.
+func (g *grouping) least(y *days, lo, hi, from, due int32, look bool, need allowance) (float64, int32) {
 	least, day := math.Inf(1), int32(-1)
 	if lo > hi {
 		return least, day
 	}
 	for k, v := range g.acc[lo-from : hi+1-from] {
-		if v <= least && (!look || y.allow[lo+int32(k)] >= need) {
+		if v > least || look && y.allow[lo+int32(k)] < need {
+			continue
+		}
+		if v < least || lo+int32(k) <= due {
 			least, day = v, lo+int32(k)
 		}
 	}

@@ -12,10 +12,29 @@ func (p *projection) heed(open []Visit, fixed []fixedVisit) {
 			p.takeOff(id, f.day)
 		}
 	}
+	for _, f := range fixed {
+		if f.day < p.floor {
+			p.keep(&open[f.old], f.day)
+		}
+	}
 	for i := range p.start {
 		b := &p.start[i]
-		if day := p.movedPast(open, fixed, b); b.off < day {
+		if day := p.movedPast(open, fixed, b); b.kept == -never && b.off < day {
 			b.kept = day
+		}
+	}
+}
+
+// keep keeps the boxes of a visit that nothing else binds on its day, unless
+// that is past what the rules allow them.
+func (p *projection) keep(v *Visit, day int32) {
+	for _, vb := range v.Boxes {
+		for i := range p.start {
+			b := &p.start[i]
+			inTime := day <= b.latest || b.latest < 0 // or too late anyway
+			if b.box.ID == vb.BoxID && b.kept == -never && b.off < day && inTime {
+				b.kept = day
+			}
 		}
 	}
 }

@@ -30,14 +30,11 @@ func (p *Planner) hold() {
 		if pr.goesOn(day) != nil && !stale || !pr.holdable(day) {
 			continue
 		}
-		pr.fixed = append(pr.fixed, fixedVisit{day: day, old: i})
-		held := pr.run()
-		v := pr.goesOn(day)
-		if v != nil && (len(v.boxes) > 0 || v.duty) && held-cost <= pr.rules.HoldHours {
+		if held, ok := p.try(i, day); ok && held-cost <= pr.rules.HoldHours {
 			cost, stale = held, false
 			continue
 		}
-		pr.fixed = pr.fixed[:len(pr.fixed)-1]
+		pr.release()
 		stale = true
 	}
 	if stale {
@@ -47,7 +44,7 @@ func (p *Planner) hold() {
 
 // holdable reports whether a visit may still be on a day.
 func (p *projection) holdable(day int32) bool {
-	return day >= p.floor && int(day) < p.days.n && p.days.visit[day]
+	return int(day) < p.days.n && p.days.visit[day]
 }
 
 // goesOn returns the planned visit of a day, or nil.
@@ -58,4 +55,31 @@ func (p *projection) goesOn(day int32) *planned {
 		}
 	}
 	return nil
+}
+
+// try projects the visits with an old one kept on its day; with its boxes, if
+// it would lose them all otherwise. It returns the cost and whether the visit
+// has a purpose.
+func (p *Planner) try(i int, day int32) (cost float64, ok bool) {
+	pr := &p.projection
+	pr.fixed = append(pr.fixed, fixedVisit{day: day, old: i})
+	cost = pr.run()
+	if v := pr.goesOn(day); v == nil || len(v.boxes) > 0 || v.duty {
+		return cost, v != nil
+	}
+	pr.keep(&p.standing.open[i], day)
+	cost = pr.run()
+	v := pr.goesOn(day)
+	return cost, v != nil && (len(v.boxes) > 0 || v.duty)
+}
+
+// release takes back what try did last.
+func (p *projection) release() {
+	day := p.fixed[len(p.fixed)-1].day
+	p.fixed = p.fixed[:len(p.fixed)-1]
+	for b := range p.start {
+		if p.start[b].kept == day {
+			p.start[b].kept = -never
+		}
+	}
 }

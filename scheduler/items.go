@@ -49,8 +49,8 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 	}
 	first := y.first(int(hive), it.lo, it.hi, openable)
 	switch kept := base.kept; {
-	case kept >= it.lo && y.mayOpen(int(hive), kept):
-		it.lo, it.hi = kept, kept
+	case kept >= max(base.earliest, p.now) && y.mayOpen(int(hive), kept):
+		it.due, it.lo, it.hi = kept, kept, kept
 	case first >= 0:
 		if y.first(int(hive), first, it.hi, preferred) >= 0 {
 			it.need = preferred

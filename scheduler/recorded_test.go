@@ -71,3 +71,22 @@ func TestVisitsThatAreOver(t *testing.T) {
 		})
 	}
 }
+
+// TestAVisitTheDayAfterStays has two visits on following days, the first of
+// which nobody has written down yet.
+func TestAVisitTheDayAfterStays(t *testing.T) {
+	sat := date("2027-04-24")
+	for _, pinned := range []bool{false, true} {
+		old := []Opening{opened("2026-09-01", Loose)}
+		c := stand(date("2026-05-01"), old, old)
+		c.Visits = []Visit{
+			{ID: 7, ApiaryID: 5, On: sat, Status: Confirmed, Boxes: []VisitBox{{BoxID: 1, Due: sat + 10}}},
+			{ID: 8, ApiaryID: 5, On: sat + 1, Status: Confirmed, Pinned: pinned, Boxes: []VisitBox{{BoxID: 2, Due: sat + 10}}},
+		}
+		c.Rules.HoldHours = 3
+		p := PlanClub(c, sat+1)
+		if v := p.Visits[0]; v.ID != 8 || v.On != sat+1 || !opens(&v, 2) {
+			t.Errorf("pinned %v: the plan is\n%s", pinned, show(c, p))
+		}
+	}
+}

@@ -31,6 +31,7 @@ type projection struct {
 	fixed  []fixedVisit
 	duties []duty
 	floor  int32 // no visit that planning chooses is before this day
+	now    int32 // the day that the projection has come to
 
 	grouping grouping
 	visits   []planned
@@ -52,6 +53,7 @@ func (p *projection) run() float64 {
 		p.duties[i].done = false
 	}
 	from := p.floor
+	p.now = 0
 	p.group(from)
 	cost := p.grouping.cost
 	for {
@@ -59,7 +61,8 @@ func (p *projection) run() float64 {
 		if day > HorizonDays {
 			return cost
 		}
-		from = max(from, day+1)
+		p.now = day + 1
+		from = max(from, p.now)
 		v := p.gather(day)
 		for i := range p.boxes {
 			if p.opened[i] {
@@ -172,6 +175,9 @@ func (p *projection) wait(v *planned, next int32) bool {
 // on day: it was opened too short a time ago, or day next will do as well.
 func (p *projection) canWait(b, day, next int32) bool {
 	was := &p.saved[b]
+	if was.kept == day {
+		return false
+	}
 	return was.earliest > day || was.due >= next && p.days.mayOpen(int(was.hive), next)
 }
 

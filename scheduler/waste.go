@@ -6,7 +6,7 @@ import "math"
 // visits are weighed against each other. It may be left shut, which costs
 // another journey, or break frames and comb. Simulated, the planner gets the
 // fewest stuck boxes for the same hours of work with 3 to 6.
-const stuckWorth = 3
+const stuckWorth = 4
 
 // prying returns the weighed hours of prying expected at an age of the seal of
 // b on day k, beyond what opening a box takes anyway, and how fast they grow:
