@@ -1,0 +1,70 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"strings"
+	"testing"
+	"time"
+)
+
+// TestSimulateRows reads the rows as a program would: their keys are part of
+// the command.
+func TestSimulateRows(t *testing.T) {
+	small := []string{"simulate", "--seeds", "2", "--apiaries", "1", "--hives", "2", "--boxes", "2", "--years", "2"}
+	out := mustRun(t, append(small, "--format", "json")...)
+	var rows []map[string]any
+	if err := json.Unmarshal([]byte(out), &rows); err != nil {
+		t.Fatalf("%v in %s", err, out)
+	}
+	policies := map[string]map[string]any{}
+	for _, row := range rows {
+		for _, key := range []string{
+			"openings_per_box_year", "visits_per_apiary_year", "hard_per_box_year", "stuck_per_box_year", "hours_per_apiary_year",
+		} {
+			if v, ok := row[key].(float64); !ok || v < 0 {
+				t.Errorf("%v: %s is %v", row["policy"], key, row[key])
+			}
+		}
+		if len(row) != 6 {
+			t.Errorf("row %v has %d keys", row, len(row))
+		}
+		policies[row["policy"].(string)] = row
+	}
+	for _, name := range []string{"fixed-2", "fixed-5", "planner-0.20", "planner-0.20-no-autumn", "true-rates-0.20"} {
+		if policies[name] == nil {
+			t.Errorf("no row of %s", name)
+		}
+	}
+	two, five := policies["fixed-2"]["openings_per_box_year"].(float64), policies["fixed-5"]["openings_per_box_year"].(float64)
+	if !(two <= 2 && two < five && five <= 5) {
+		t.Errorf("fixed calendars open each box %g and %g times a year", two, five)
+	}
+	if again := mustRun(t, append(small, "--format", "json")...); again != out {
+		t.Error("a second run says something else")
+	}
+	text := mustRun(t, small...)
+	for _, want := range []string{"2 populations", "planner-0.20", "equal hours", "true rates"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the table does not say %q:\n%s", want, text)
+		}
+	}
+}
+
+func TestSimulateRefusesOddSizes(t *testing.T) {
+	for _, tc := range []struct{ flag, value, says string }{
+		{"--seeds", "0", "--seeds 0: it must lie between 1 and 1000"},
+		{"--boxes", "9", "--boxes 9: it must lie between 1 and 8"},
+		{"--years", "41", "--years 41: it must lie between 1 and 40"},
+		{"--apiaries", "101", "--apiaries 101: it must lie between 1 and 100"},
+		{"--first-seed", "-1", "--first-seed -1: it must lie between 0 and"},
+	} {
+		t.Run(tc.flag, func(t *testing.T) {
+			var out, said bytes.Buffer
+			code := run(t.Context(), []string{"simulate", tc.flag, tc.value}, &terminal{out: &out, err: &said, now: time.Now})
+			if code != 1 || !strings.Contains(said.String(), tc.says) || out.Len() > 0 {
+				t.Errorf("exit %d, %q", code, said.String())
+			}
+		})
+	}
+}
