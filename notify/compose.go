@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	netmail "net/mail"
-	"net/url"
 	"strings"
 	"time"
 
@@ -41,7 +40,8 @@ type draft struct {
 	today    scheduler.Date // the member's civil day
 	rendered *mail.Mail
 	threads  []string
-	bulk     bool // a reminder, which one can unsubscribe from
+	calendar []byte // a file to attach, or nil
+	bulk     bool   // a reminder, which one can unsubscribe from
 }
 
 // writer makes letters of recorded messages.
@@ -110,13 +110,16 @@ func (w *writer) reminder(d *draft) error {
 	}
 	d.bulk = true
 	var err error
+	if d.calendar, err = w.attached(d, items); err != nil {
+		return fmt.Errorf("%w: %w", errUnsendable, err)
+	}
 	d.rendered, err = mail.Compose(mail.Input{
 		Club: d.papers.club, Plan: d.papers.plan, Member: d.member,
 		Message: scheduler.OwedMessage{
 			Key: d.record.Key, Kind: items[0].Kind, MemberID: d.member.ID, Reason: d.record.Reason, Items: items,
 			On: max(d.record.On, d.today), // "tomorrow" is wrong in a mail that comes a day late
 		},
-		Links: w.addresses.forMember(d.papers.club, d.member, d.papers.visits, d.record.OwedAt),
+		Links: w.addresses.forMember(d.papers.club, d.member, d.papers.visits, d.record.OwedAt), Attached: d.calendar != nil,
 	})
 	for _, it := range items {
 		if it.VisitUID != "" {
@@ -165,7 +168,7 @@ const invitedBy = "invited by "
 func (w *writer) envelope(d *draft) (*Letter, error) {
 	e := mail.Envelope{
 		From: w.from, To: netmail.Address{Name: d.member.Name, Address: d.record.Address},
-		MessageID: w.messageID(d.record), Date: d.record.OwedAt, References: d.threads,
+		MessageID: w.messageID(d.record), Date: d.record.OwedAt, References: d.threads, Calendar: d.calendar,
 	}
 	if e.From.Name == "" {
 		e.From.Name = d.papers.club.Name
@@ -173,11 +176,7 @@ func (w *writer) envelope(d *draft) (*Letter, error) {
 	if d.bulk {
 		e.ListID = fmt.Sprintf("club-%d.reminders.%s", d.papers.club.ID, w.domain())
 		e.ListName = d.papers.club.Name
-		// One-click is for https alone (RFC 8058, section 3.1).
-		links := w.addresses.forMember(d.papers.club, d.member, nil, d.record.OwedAt)
-		if u, err := url.Parse(links.Unsubscribe); err == nil && u.Scheme == "https" {
-			e.UnsubscribeURL = links.Unsubscribe
-		}
+		e.UnsubscribeURL = w.addresses.forMember(d.papers.club, d.member, nil, d.record.OwedAt).Unsubscribe
 	}
 	m, err := mail.Build(d.rendered, e)
 	if err != nil {

@@ -30,6 +30,8 @@ type papers struct {
 	members map[int64]*scheduler.Member
 	visits  map[string]*scheduler.Visit
 	refused map[int64]string // members whose address a server refused, with its words
+
+	subscribed map[int64]bool // members whose calendar asks for the visits
 }
 
 // of returns a club's records and its plan from the civil day of now on, at most deskLife old and never older than the
@@ -71,15 +73,20 @@ func (d *desk) of(ctx context.Context, tx *store.Tx, now time.Time) (*papers, er
 		if fresh.refused, err = tx.RefusedMembers(ctx); err != nil {
 			return nil, err
 		}
+		if fresh.subscribed, err = tx.Subscribers(ctx); err != nil {
+			return nil, err
+		}
 		fresh.members = make(map[int64]*scheduler.Member, len(fresh.club.Members))
 		for i := range fresh.club.Members {
 			fresh.members[fresh.club.Members[i].ID] = &fresh.club.Members[i]
 		}
 		fresh.visits = visitsByUID(fresh.club, fresh.plan)
-		slot.at, slot.version, slot.club, slot.plan, slot.members, slot.visits, slot.refused =
-			fresh.at, fresh.version, fresh.club, fresh.plan, fresh.members, fresh.visits, fresh.refused
+		slot.at, slot.version, slot.club, slot.plan, slot.members, slot.visits, slot.refused, slot.subscribed =
+			fresh.at, fresh.version, fresh.club, fresh.plan, fresh.members, fresh.visits, fresh.refused, fresh.subscribed
 	}
-	return &papers{club: slot.club, plan: slot.plan, members: slot.members, visits: slot.visits, refused: slot.refused}, nil
+	return &papers{
+		club: slot.club, plan: slot.plan, members: slot.members, visits: slot.visits, refused: slot.refused, subscribed: slot.subscribed,
+	}, nil
 }
 
 // clear forgets a club's records, so that the next message reads them anew.

@@ -19,6 +19,7 @@ const (
 	VisitPath       = "/visit/"       // then the visit's UID, ?club=ID
 	ApiaryPath      = "/apiary/"      // then the apiary's id, ?club=ID
 	PreferencesPath = "/preferences"  // ?club=ID
+	CalendarsPath   = "/links"        // ?club=ID; the member's calendar addresses
 )
 
 const (
@@ -64,6 +65,7 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 		},
 		Apiary:      func(id int64) string { return a.to(ApiaryPath+strconv.FormatInt(id, 10), c.ID) },
 		Preferences: a.to(PreferencesPath, c.ID),
+		Calendars:   a.to(CalendarsPath, c.ID),
 		Unsubscribe: act(UnsubscribePath, UnsubscribeDeed, "", 0, owedAt.Add(unsubscribeLife)),
 	}
 }

@@ -3,6 +3,7 @@ package notify_test
 import (
 	"bytes"
 	"context"
+	"encoding/base64"
 	"io"
 	"mime"
 	"mime/multipart"
@@ -25,29 +26,41 @@ func parts(t testing.TB, text []byte) (netmail.Header, map[string]string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	kind, params, err := mime.ParseMediaType(m.Header.Get("Content-Type"))
-	if err != nil || kind != "multipart/alternative" {
-		t.Fatalf("content type %s, %v", kind, err)
-	}
 	out := map[string]string{}
-	for r := multipart.NewReader(m.Body, params["boundary"]); ; {
-		p, err := r.NextRawPart()
-		if err == io.EOF {
-			return m.Header, out
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		kind, _, err := mime.ParseMediaType(p.Header.Get("Content-Type"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		body, err := io.ReadAll(quotedprintable.NewReader(p))
-		if err != nil {
-			t.Fatal(err)
-		}
-		out[kind] = string(body)
+	readParts(t, m.Header.Get("Content-Type"), "", m.Body, out)
+	return m.Header, out
+}
+
+// readParts collects the texts of a part and of those within it, by kind.
+func readParts(t testing.TB, contentType, encoding string, r io.Reader, out map[string]string) {
+	t.Helper()
+	kind, params, err := mime.ParseMediaType(contentType)
+	if err != nil {
+		t.Fatalf("content type %q: %v", contentType, err)
 	}
+	if strings.HasPrefix(kind, "multipart/") {
+		for parts := multipart.NewReader(r, params["boundary"]); ; {
+			p, err := parts.NextRawPart()
+			if err == io.EOF {
+				return
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			readParts(t, p.Header.Get("Content-Type"), p.Header.Get("Content-Transfer-Encoding"), p, out)
+		}
+	}
+	switch strings.ToLower(encoding) {
+	case "quoted-printable":
+		r = quotedprintable.NewReader(r)
+	case "base64":
+		r = base64.NewDecoder(base64.StdEncoding, r)
+	}
+	body, err := io.ReadAll(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out[kind] = string(body)
 }
 
 var mailedAddress = regexp.MustCompile(`https://bees\.club\.test/[^\s"<>]+`)
@@ -178,7 +191,8 @@ func TestPlainHTTP(t *testing.T) {
 		t.Fatalf("%s", b.message(t, owed[0].ID).Reply)
 	}
 	header, body := parts(t, to.all()[0].Text)
-	if header.Get("List-Unsubscribe") != "" || !strings.Contains(body["text/plain"], "http://127.0.0.1:8080"+notify.UnsubscribePath) {
-		t.Errorf("List-Unsubscribe %q", header.Get("List-Unsubscribe"))
+	address := "http://127.0.0.1:8080" + notify.UnsubscribePath
+	if !strings.HasPrefix(header.Get("List-Unsubscribe"), "<"+address) || header.Get("List-Unsubscribe-Post") != "" || !strings.Contains(body["text/plain"], address) {
+		t.Errorf("List-Unsubscribe %q, List-Unsubscribe-Post %q", header.Get("List-Unsubscribe"), header.Get("List-Unsubscribe-Post"))
 	}
 }

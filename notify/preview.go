@@ -32,7 +32,10 @@ func (s *Service) Preview(ctx context.Context, club int64, at time.Time) ([]Prev
 		if p.club, err = tx.Club(ctx); err != nil {
 			return err
 		}
-		p.plan, err = tx.SavedPlan(ctx, clubToday(p.club, at))
+		if p.plan, err = tx.SavedPlan(ctx, clubToday(p.club, at)); err != nil {
+			return err
+		}
+		p.subscribed, err = tx.Subscribers(ctx)
 		return err
 	})
 	if err != nil {

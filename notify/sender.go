@@ -3,7 +3,10 @@ package notify
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
+	"regexp"
 	"slices"
 
 	gomail "github.com/wneessen/go-mail"
@@ -47,6 +50,9 @@ func NewLetter(m *gomail.Msg, d *DKIM) (*Letter, error) {
 		return nil, fmt.Errorf("letter to %s: %w", to[0], err)
 	}
 	l := &Letter{From: bare(from), To: bare(to[0]), Text: wholeLines(text.Bytes())}
+	if len(m.GetAttachments()) > 0 {
+		l.Text = steady(l.Text, m.GetMessageID())
+	}
 	if d != nil {
 		if l.Text, err = d.sign(l.Text); err != nil {
 			return nil, fmt.Errorf("letter to %s: %w", to[0], err)
@@ -82,6 +88,19 @@ func wholeLines(text []byte) []byte {
 	text = bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n"))
 	text = bytes.ReplaceAll(text, []byte("\r"), []byte("\n"))
 	return bytes.ReplaceAll(text, []byte("\n"), []byte("\r\n"))
+}
+
+var drawn = regexp.MustCompile(`boundary=([0-9a-f]{60})\r\n`)
+
+// steady names the boundaries between the parts of a message for its
+// Message-ID. go-mail draws those of nested parts at random, and a second
+// attempt is to be the first one byte for byte.
+func steady(text []byte, messageID string) []byte {
+	for i, m := range drawn.FindAllSubmatch(text, -1) {
+		sum := sha256.Sum256(fmt.Append(nil, messageID, " ", i))
+		text = bytes.ReplaceAll(text, m[1], []byte("part-"+hex.EncodeToString(sum[:16])))
+	}
+	return text
 }
 
 // bare takes the angle brackets off an address.

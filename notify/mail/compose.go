@@ -31,6 +31,8 @@ type Input struct {
 	Message scheduler.OwedMessage
 	Today   scheduler.Date // the member's day when the mail is written; zero means Message.On
 	Links   Links
+
+	Attached bool // a calendar file with the visits goes along
 }
 
 // Links are the addresses in a mail, each made and signed by the caller for
@@ -40,6 +42,7 @@ type Links struct {
 	Visit       func(uid string) VisitLinks
 	Apiary      func(id int64) string // the page of an apiary's boxes
 	Preferences string
+	Calendars   string // the page of the member's calendar addresses
 	Unsubscribe string
 }
 

@@ -30,6 +30,8 @@ func goldens(t *testing.T) map[string]*Mail {
 	return map[string]*Mail{
 		"coming.en":     must(Compose(reminderOf(2, "coming"))),
 		"coming.de":     must(Compose(reminderOf(1, "coming"))),
+		"moved.en":      must(Compose(withCalendar(reminderOf(2, "moved")))),
+		"moved.de":      must(Compose(withCalendar(reminderOf(1, "moved")))),
 		"several.en":    must(Compose(reminderOf(0, "today", "moved", "cancelled", "escalated", "overdue"))),
 		"several.de":    must(Compose(reminderOf(1, "today", "done", "late", "overdue"))),
 		"sign-in.en":    must(ComposeSignIn(SignIn{Club: "Tarn Valley Hive Circle", URL: "https://hives.example/in?s=1", Minutes: 15})),
@@ -39,6 +41,11 @@ func goldens(t *testing.T) map[string]*Mail {
 		"test.en":       must(ComposeTest("", "https://hives.example/")),
 		"test.de":       must(ComposeTest("de", "https://hives.example/")),
 	}
+}
+
+func withCalendar(in Input) Input {
+	in.Attached, in.Links.Calendars = true, "https://hives.example/links"
+	return in
 }
 
 func TestGoldens(t *testing.T) {

@@ -29,7 +29,7 @@ type Envelope struct {
 	References     []string  // Message-IDs of the thread, oldest first; see ThreadRoot
 	ListID         string    // RFC 2919, such as reminders.club.example; empty for mail to one person
 	ListName       string    // the club
-	UnsubscribeURL string    // https; a POST to it unsubscribes at once (RFC 8058)
+	UnsubscribeURL string    // a POST to it unsubscribes at once (RFC 8058)
 	Calendar       []byte    // an .ics file to attach, or nil
 }
 
@@ -105,8 +105,8 @@ func Build(m *Mail, e Envelope) (*gomail.Msg, error) {
 		}
 		return msg, nil
 	}
-	// One boundary made from the Message-ID: a second attempt is equal byte
-	// for byte. Nested parts need two, which the library then makes.
+	// A boundary made from the Message-ID: a second attempt is equal byte for
+	// byte. Nested parts need two, which go-mail draws at random.
 	sum := sha256.Sum256([]byte(e.MessageID))
 	msg.SetBoundary("part-" + hex.EncodeToString(sum[:16]))
 	return msg, nil
@@ -143,12 +143,14 @@ func setList(msg *gomail.Msg, e *Envelope) error {
 	}
 	if e.UnsubscribeURL != "" {
 		u, err := url.Parse(e.UnsubscribeURL)
-		if err != nil || u.Scheme != "https" || u.Host == "" || len(e.UnsubscribeURL) > maxAddressURL ||
+		if err != nil || u.Scheme != "https" && u.Scheme != "http" || u.Host == "" || len(e.UnsubscribeURL) > maxAddressURL ||
 			strings.ContainsFunc(e.UnsubscribeURL, func(r rune) bool { return r <= ' ' || r > '~' || r == '<' || r == '>' || r == ',' }) {
-			return fmt.Errorf("unsubscribe address %q: want an https address in ASCII without spaces and commas", e.UnsubscribeURL)
+			return fmt.Errorf("unsubscribe address %q: want an http or https address in ASCII without spaces and commas", e.UnsubscribeURL)
 		}
 		msg.SetGenHeader("List-Unsubscribe", "<"+e.UnsubscribeURL+">")
-		msg.SetGenHeader("List-Unsubscribe-Post", "List-Unsubscribe=One-Click")
+		if u.Scheme == "https" { // one click is for https alone (RFC 8058, 3.1)
+			msg.SetGenHeader("List-Unsubscribe-Post", "List-Unsubscribe=One-Click")
+		}
 	}
 	return nil
 }

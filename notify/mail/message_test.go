@@ -188,7 +188,7 @@ func TestMessageRefuses(t *testing.T) {
 		{"reference broken", "references", func(e *Envelope) { e.References = []string{"a b"} }},
 		{"list-id of one word", "list-id", func(e *Envelope) { e.ListID = "list" }},
 		{"list-id with a line break", "list-id", func(e *Envelope) { e.ListID = "a.b\r\nX: y" }},
-		{"unsubscribe by http", "https", func(e *Envelope) { e.UnsubscribeURL = "http://a.example/" }},
+		{"unsubscribe by mail", "https", func(e *Envelope) { e.UnsubscribeURL = "mailto:leave@a.example" }},
 		{"unsubscribe with a bracket", "https", func(e *Envelope) { e.UnsubscribeURL = "https://a.example/>,<mailto:x@y.example" }},
 		{"unsubscribe with a line break", "https", func(e *Envelope) { e.UnsubscribeURL = "https://a.example/\r\nX: y" }},
 	}

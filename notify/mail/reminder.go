@@ -164,6 +164,12 @@ func (r *reminder) finish() (*Mail, error) {
 	for _, b := range r.bodies {
 		r.page.add(b...)
 	}
+	if r.Attached {
+		r.page.add(h(2, r.say.Say("head.calendar")), say(r.say.Say("calendar.attached")))
+		if r.Links.Calendars != "" {
+			r.page.add(buttons(link(r.say.Say("button.calendars"), r.Links.Calendars)))
+		}
+	}
 	if len(r.list.steps) > 0 {
 		r.page.add(h(2, r.say.Say("head.checklist")), block{List: r.list.steps})
 	}

@@ -103,6 +103,10 @@ var phrases = map[string]phrase{
 	"step.entrance":     {one("entrance"), one("Flugloch")},
 	"head.cautions":     {one("Before every visit"), one("Vor jedem Besuch")},
 
+	"head.calendar":     {one("For your calendar"), one("Für deinen Kalender")},
+	"calendar.attached": {one("The attached file puts this into your calendar as it stands today. A calendar address of your own keeps it up to date by itself."), one("Die angehängte Datei trägt es in deinen Kalender ein, so wie es heute steht. Eine eigene Kalenderadresse hält ihn von selbst aktuell.")},
+	"button.calendars":  {one("Get a calendar address"), one("Kalenderadresse holen")},
+
 	// What an item tells.
 	"item.moved":     {one("This visit was planned for %s. It is now on %s."), one("Dieser Besuch war für %s geplant. Jetzt ist er am %s.")},
 	"item.late":      {one("This reminder comes later than you asked for."), one("Diese Erinnerung kommt später als gewünscht.")},

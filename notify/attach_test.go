@@ -1,0 +1,97 @@
+package notify_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/emersion/go-ical"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// oweOne records one message about a visit and returns what the member gets.
+func (b *bed) oweOne(t *testing.T, it scheduler.OwedItem) map[string]string {
+	t.Helper()
+	to := &nowhere{}
+	n := b.service(t, to)
+	before := len(b.messages(t))
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		_, err := tx.Owe(ctx, []scheduler.OwedMessage{{
+			Key: fmt.Sprint("attach/", before), Kind: it.Kind, MemberID: b.member, On: b.today(), Reason: it.Because, Items: []scheduler.OwedItem{it},
+		}}, b.clock.civil)
+		return err
+	})
+	owed := b.messages(t)
+	if _, err := n.Attempt(t.Context(), b.club, owed[len(owed)-1].ID); err != nil {
+		t.Fatal(err)
+	}
+	if len(to.all()) != 1 {
+		t.Fatalf("nothing was sent: %+v", b.message(t, owed[len(owed)-1].ID))
+	}
+	_, bodies := parts(t, to.all()[0].Text)
+	return bodies
+}
+
+// TestCalendarFile: who has no calendar address gets the visit as a file, as
+// it is by then; who has one gets none.
+func TestCalendarFile(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	v := b.visit(t)
+	digest := scheduler.OwedItem{Kind: scheduler.DigestMessage, Because: scheduler.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On}
+	moved := digest
+	moved.Kind, moved.Because, moved.WasOn = scheduler.MovedMessage, scheduler.BecauseMoved, v.On-3
+	late := digest
+	late.Kind, late.Because, late.VisitUID, late.VisitID = scheduler.OverdueMessage, scheduler.BecauseOverdue, "", 0
+
+	for _, it := range []scheduler.OwedItem{digest, moved} {
+		body := b.oweOne(t, it)
+		cal, err := ical.NewDecoder(strings.NewReader(body["text/calendar"])).Decode()
+		if err != nil || len(cal.Events()) != 1 {
+			t.Fatalf("%s: %v in\n%s", it.Kind, err, body["text/calendar"])
+		}
+		e := cal.Events()[0]
+		start, uid := e.Props.Get("DTSTART"), e.Props.Get("UID")
+		if start.Value != strings.ReplaceAll(v.On.String(), "-", "") || !strings.HasPrefix(uid.Value, v.UID) {
+			t.Errorf("%s: the visit of %s is in the file as %s, %s", it.Kind, v.On, start.Value, uid.Value)
+		}
+		if bytes.Contains([]byte(body["text/calendar"]), []byte("4711")) {
+			t.Error("the access notes stand in the file")
+		}
+		if !strings.Contains(body["text/plain"], "attached") || !strings.Contains(body["text/plain"], notify.CalendarsPath) {
+			t.Errorf("%s: the text says nothing of the file:\n%s", it.Kind, body["text/plain"])
+		}
+	}
+
+	var link *store.Link
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) (err error) {
+		link, _, err = tx.CreateLink(ctx, store.MemberLink, b.member, 0, store.LinkOptions{})
+		return err
+	})
+	if body := b.oweOne(t, digest); body["text/calendar"] == "" {
+		t.Error("no file for a member whose calendar address nobody ever asked")
+	}
+	b.exec(t, fmt.Sprintf("UPDATE calendar_link SET fetched_at = now(), fetches = 1 WHERE id = %d", link.ID))
+	if body := b.oweOne(t, digest); body["text/calendar"] != "" || strings.Contains(body["text/plain"], "attached") {
+		t.Errorf("a file for a member with a calendar:\n%s", body["text/plain"])
+	}
+}
+
+// TestCancelledFile: the file of a cancelled visit takes it out of a calendar.
+func TestCancelledFile(t *testing.T) {
+	t.Parallel()
+	b := newBed(t)
+	v := b.visit(t)
+	b.exec(t, fmt.Sprintf("UPDATE visit SET status = 'cancelled', sequence = sequence + 1, cancelled_until = on_day + 30 WHERE id = %d", v.ID))
+	body := b.oweOne(t, scheduler.OwedItem{Kind: scheduler.MovedMessage, Because: scheduler.BecauseCancelled, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, WasOn: v.On})
+	for _, want := range []string{"STATUS:CANCELLED", fmt.Sprintf("SEQUENCE:%d", v.Sequence+1), v.UID} {
+		if !strings.Contains(body["text/calendar"], want) {
+			t.Errorf("no %s in\n%s", want, body["text/calendar"])
+		}
+	}
+}
