@@ -66,6 +66,7 @@ func (s Scraped) WordKey() string {
 type Speaker struct {
 	Format func(key string) string // the language's format string, "" to fall back on English; nil: English
 	Date   func(Date) string       // how a day is written; nil: 12 Jun 2027
+	Length func(mm float64) string // how a length is written; nil: FormatLength in Units
 	Units  Units
 }
 
@@ -111,6 +112,9 @@ func (s Speaker) arg(a any) any {
 		}
 		return a.Format("2 Jan 2006")
 	case Length:
+		if s.Length != nil {
+			return s.Length(float64(a))
+		}
 		return FormatLength(float64(a), s.Units)
 	case Kilograms:
 		if s.Units == Inches {

@@ -72,7 +72,7 @@ func In(lang string, units scheduler.Units) *Speaker {
 	}
 	_, i, _ := matcher.Match(want)
 	s := &Speaker{tag: Languages[i], printer: message.NewPrinter(Languages[i], message.Catalog(printed))}
-	s.trade = scheduler.Speaker{Date: s.PlainDay, Units: units}
+	s.trade = scheduler.Speaker{Date: s.PlainDay, Length: s.Length, Units: units}
 	s.trade.Format = regional(want)
 	if s.tag == language.German {
 		s.trade.Format = func(key string) string { return tradeGerman[key] }

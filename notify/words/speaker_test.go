@@ -130,6 +130,10 @@ func TestSpeakers(t *testing.T) {
 					t.Errorf("%s is %q, want %q", row.name, row.got, row.want)
 				}
 			}
+			gap := s.Tell(scheduler.Text{Key: "trend.widening", Args: []any{scheduler.AboveFrames, scheduler.Length(8.5)}})
+			if !strings.Contains(gap, c.length) {
+				t.Errorf("%q, want %s in it", gap, c.length)
+			}
 		})
 	}
 	if got := In("de", scheduler.Inches).Length(7.9375); got != "5/16 in" {
