@@ -1,6 +1,8 @@
 package mail
 
 import (
+	"strings"
+
 	"pryday/scheduler"
 )
 
@@ -10,6 +12,7 @@ import (
 type checklist struct {
 	say   func(key string, args ...any) string
 	tell  func(scheduler.Text) string
+	args  func(scheduler.Text) []any
 	steps []string // the long form of each step, in the order first met
 	told  map[string]bool
 }
@@ -46,17 +49,27 @@ func (l *checklist) of(items []scheduler.ChecklistItem) stepsOf {
 
 // note tells a kind of step once. Where the text begins with the name of a
 // hive or a box, the first one met stands for all of them; what differs from
-// box to box (a lift, gaps to measure) is told with its box instead.
+// box to box (a lift, gaps to measure) is told with its box.
 func (l *checklist) note(it scheduler.ChecklistItem) {
-	if l.told[it.Do.Key] || it.Step == scheduler.StepLift || it.Step == scheduler.StepGaps {
+	about := it.Do.Key
+	if it.Step == scheduler.StepLift || it.Step == scheduler.StepGaps {
+		about = it.Why.Key
+	}
+	if l.told[about] {
 		return
 	}
-	l.told[it.Do.Key] = true
+	l.told[about] = true
 	do, why := it.Do, it.Why
 	switch it.Step {
 	case scheduler.StepJoint:
 		// Why a box is opened stands with the box; here, why one answers.
 		do, why = named(do, l.say("each.box")), scheduler.Text{Key: "why.joint"}
+	case scheduler.StepLift:
+		do = scheduler.Text{} // only the note on what the limit means
+	case scheduler.StepGaps:
+		limits := l.args(it.Do)[1:]
+		l.steps = append(l.steps, oneLine(l.say("each.gaps", limits...)+" "+l.tell(it.Why)))
+		return
 	case scheduler.StepEntrance:
 		do = named(do, l.say("each.hive"))
 	case scheduler.StepStack:
@@ -78,8 +91,18 @@ func named(t scheduler.Text, name string) scheduler.Text {
 func (r *reminder) special(items []scheduler.ChecklistItem, box int64) []string {
 	var out []string
 	for _, it := range items {
-		if it.BoxID == box && (it.Step == scheduler.StepLift || it.Step == scheduler.StepGaps) {
-			out = append(out, oneLine(r.say.Tell(it.Do)))
+		if it.BoxID != box {
+			continue
+		}
+		switch it.Step {
+		case scheduler.StepLift:
+			out = append(out, oneLine(r.say.Tell(named(it.Do, r.say.Say("box.lift")))))
+		case scheduler.StepGaps:
+			places := make([]string, len(it.Gaps))
+			for i, g := range it.Gaps {
+				places[i] = r.say.Word(g.WordKey())
+			}
+			out = append(out, r.say.Say("box.measure", strings.Join(places, ", ")))
 		}
 	}
 	return out

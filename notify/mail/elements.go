@@ -31,9 +31,8 @@ var (
 	orderElement  = styled("span", "order", "display:inline-block;min-width:22px;margin-right:8px;border-radius:11px;background:#5f4a1e;color:#fffcf6;font-size:13px;line-height:22px;text-align:center;font-weight:700")
 	markElement   = styled("span", "", "font-weight:700")
 	whyElement    = styled("p", "", "margin:2px 0 0")
-	detailElement = styled("p", "soft", "margin:2px 0 0;font-size:14px;line-height:1.45;color:#6f6455")
-	ticksElement  = styled("p", "ink", "margin:6px 0 4px;font-size:15px;line-height:1.7")
-	tickElement   = styled("span", "", "display:inline-block;margin-right:10px")
+	detailElement = styled("ul", "soft", "margin:4px 0 0;padding-left:18px;font-size:14px;line-height:1.4;color:#6f6455")
+	ticksElement  = styled("p", "ink", "margin:6px 4px 4px;font-size:14px;line-height:1.6")
 
 	buttonsElement = styled("div", "", "margin:16px 0 18px")
 	footElement    = styled("div", "rule", "margin-top:28px;padding-top:14px;border-top:1px solid #d9cdb8")

@@ -2,6 +2,7 @@ package mail
 
 import (
 	"flag"
+	"fmt"
 	"html"
 	"os"
 	"path/filepath"
@@ -218,5 +219,50 @@ func TestComposeOddRecords(t *testing.T) {
 	later.Today = today + 6
 	if m, err := Compose(later); err != nil || !strings.Contains(m.Text, "tomorrow, Saturday 8 May 2027") {
 		t.Errorf("a mail written late says\n%s\n%v", m.Text, err)
+	}
+}
+
+// many is a visit to so many boxes, four to a hive, each with much to say.
+func many(member, boxes int) Input {
+	in := reminderOf(member, "coming")
+	a, v := &in.Club.Apiaries[0], &in.Plan.Visits[0]
+	a.Hives, v.Boxes = nil, nil
+	for i := range boxes {
+		if i%4 == 0 {
+			a.Hives = append(a.Hives, scheduler.Hive{ID: int64(300 + i), Name: fmt.Sprint("Alder ", i/4+1)})
+		}
+		b := scheduler.Box{ID: int64(1000 + i), Name: fmt.Sprintf("G%02d", i), Kind: "deep", SetUpOn: day(2025, 5, 1), Openings: []scheduler.Opening{{
+			ID: fmt.Sprint("o", i), On: day(2026, 8, 20), Joint: scheduler.Stuck, Frames: scheduler.Firm, Scraped: scheduler.ScrapedPart,
+			Gaps: []scheduler.Gap{{At: scheduler.AboveFrames, MM: 4.5}, {At: scheduler.BetweenBoxes, MM: 12.7}, {At: scheduler.FrameToWall, MM: 3}, {At: scheduler.EndBarToBox, MM: 14}},
+		}}}
+		hive := &a.Hives[len(a.Hives)-1]
+		hive.Boxes = append([]scheduler.Box{b}, hive.Boxes...)
+		v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: b.ID, Due: day(2027, 5, 10), Reason: scheduler.BecauseOdds, Odds: 0.2})
+	}
+	return in
+}
+
+// A long visit stays below what readers cut at, says on top which boxes it
+// opens, and leaves to its page what is too much.
+func TestLongVisit(t *testing.T) {
+	for member, want := range map[int]string{
+		0: "To open: Alder 1: G00, G01, G02, G03; Alder 2: G04,",
+		1: "Zu öffnen: Alder 1: G00, G01, G02, G03; Alder 2: G04,",
+	} {
+		for _, boxes := range []int{40, 120} {
+			m, err := Compose(many(member, boxes))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(m.HTML) > 100_000 {
+				t.Errorf("%d boxes: %d bytes of HTML; some readers cut at 100 KB", boxes, len(m.HTML))
+			}
+			if !strings.Contains(strings.Join(strings.Fields(m.Text), " "), want) || !strings.Contains(m.HTML, "G39 (") || strings.Contains(m.HTML, "G40 (") {
+				t.Errorf("%d boxes are told as\n%.3000s", boxes, m.Text)
+			}
+			if !sameWords(m) {
+				t.Errorf("%d boxes: the text says other words than the HTML", boxes)
+			}
+		}
 	}
 }

@@ -124,8 +124,12 @@ func (w *htmlWriter) box(b *boxLines) {
 	}
 	w.line(markElement, b.Mark)
 	w.line(whyElement, b.Why)
-	for _, s := range b.Lines {
-		w.line(detailElement, s)
+	if len(b.Lines) > 0 {
+		w.raw(detailElement.start)
+		for _, s := range b.Lines {
+			w.raw("<li>", html.EscapeString(s), "</li>")
+		}
+		w.raw(detailElement.end, "\n")
 	}
 	if len(b.Ticks) > 0 {
 		w.ticks(b.Ticks)
@@ -133,11 +137,14 @@ func (w *htmlWriter) box(b *boxLines) {
 	w.raw(boxElement.end, "\n")
 }
 
-// ticks writes steps with a box to tick before each.
+// ticks writes steps with a box to tick before each; a step stays on one line.
 func (w *htmlWriter) ticks(steps []string) {
 	w.raw(ticksElement.start)
-	for _, s := range steps {
-		w.raw(tickElement.start, "&#9744;&nbsp;", html.EscapeString(s), tickElement.end, " ")
+	for i, s := range steps {
+		if i > 0 {
+			w.raw("&nbsp; ")
+		}
+		w.raw("&#9744;&nbsp;", strings.ReplaceAll(html.EscapeString(s), " ", "&nbsp;"))
 	}
 	w.raw(ticksElement.end, "\n")
 }

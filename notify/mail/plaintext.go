@@ -138,8 +138,8 @@ func (w *textWriter) block(b *block) {
 		w.gap()
 	case b.Buttons != nil:
 		for _, x := range b.Buttons {
-			w.bulleted("> ", x.Label+":")
-			w.line("  " + x.URL)
+			w.bulleted("-> ", x.Label+":") // not ">", which readers take for a quotation
+			w.line("   " + x.URL)
 		}
 		w.gap()
 	}

@@ -33,7 +33,7 @@ func newReminder(in *Input) *reminder {
 	r := &reminder{
 		Input: in, say: s, today: cmp.Or(in.Today, in.Message.On), places: map[int64]place{},
 		page:    page{Language: s.Language(), Eyebrow: oneLine(in.Club.Name)},
-		list:    checklist{say: s.Say, tell: s.Tell, told: map[string]bool{}},
+		list:    checklist{say: s.Say, tell: s.Tell, args: s.Args, told: map[string]bool{}},
 		seasons: map[int64]*scheduler.Season{},
 	}
 	for _, it := range in.Message.Items {

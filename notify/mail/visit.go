@@ -13,6 +13,9 @@ import (
 // mails that grow beyond about 100 KB.
 const maxBoxesTold = 40
 
+// fewBoxes are seen at a glance, without a list of them on top.
+const fewBoxes = 4
+
 // work is the checklist of one visit, whole and as short steps.
 type work struct {
 	items []scheduler.ChecklistItem
@@ -39,18 +42,45 @@ func (r *reminder) visitBlocks(it scheduler.OwedItem, v *scheduler.Visit, a *sch
 		facts = append(facts, fact{r.say.Say("label.weather"), r.say.Say("weather.look")})
 	}
 	facts = append(facts, fact{r.say.Say("label.bring"), r.bring(v)})
+	if len(v.Boxes) > fewBoxes {
+		facts = append(facts, fact{r.say.Say("label.boxes"), r.overview(v)})
+	}
 	for _, s := range r.leaveAlone(a, v.On) {
 		facts = append(facts, fact{r.say.Say("label.leave"), s})
 	}
 	items := scheduler.Checklist(r.Club, v, r.stage(v))
 	steps := r.list.of(items)
-	out = append(out, block{Facts: facts}, block{Ticks: steps.apiary})
+	out = append(out, block{Facts: facts})
+	out = append(out, r.buttons(links)...) // above the boxes, of which there may be many
+	out = append(out, block{Ticks: steps.apiary})
 	ids := make([]int64, len(v.Boxes))
 	for i, b := range v.Boxes {
 		ids[i] = b.BoxID
 	}
-	out = append(out, r.hives(ids, v.Boxes, &work{items, steps})...)
-	return append(out, r.buttons(links)...)
+	return append(out, r.hives(ids, v.Boxes, &work{items, steps})...)
+}
+
+// overview names the boxes of a visit in one line, hive by hive.
+func (r *reminder) overview(v *scheduler.Visit) string {
+	var s strings.Builder
+	var last *scheduler.Hive
+	for _, b := range v.Boxes {
+		at, ok := r.places[b.BoxID]
+		switch {
+		case !ok:
+			continue
+		case at.hive == last:
+			s.WriteString(", ")
+		case last != nil:
+			s.WriteString("; ")
+			fallthrough
+		default:
+			last = at.hive
+			s.WriteString(oneLine(last.Name) + ": ")
+		}
+		s.WriteString(oneLine(at.box.Name))
+	}
+	return s.String()
 }
 
 // going says who goes with whom, as seen by the reader.

@@ -83,6 +83,9 @@ func In(lang string, units scheduler.Units) *Speaker {
 // Tell says a text of the scheduler.
 func (s *Speaker) Tell(t scheduler.Text) string { return s.trade.Say(t) }
 
+// Args says what goes into a text of the scheduler.
+func (s *Speaker) Args(t scheduler.Text) []any { return s.trade.Args(t) }
+
 // Word says a word of one of the scheduler's closed lists, by its key.
 func (s *Speaker) Word(key string) string { return s.trade.Say(scheduler.Text{Key: key}) }
 
