@@ -53,7 +53,7 @@ type newLink struct {
 }
 
 func (s *Server) links(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	return s.showLinks(w, r, who, http.StatusOK, nil, linkForm{Kind: string(store.MemberLink)}, nil)
+	return s.showLinks(w, r, who, http.StatusOK, nil, linkForm{}, nil)
 }
 
 func (s *Server) showLinks(w http.ResponseWriter, r *http.Request, who *visitor, status int, made *newLink, asked linkForm, problems map[string]string) error {
@@ -67,6 +67,12 @@ func (s *Server) showLinks(w http.ResponseWriter, r *http.Request, who *visitor,
 	})
 	if err != nil {
 		return err
+	}
+	if asked.Kind == "" && problems == nil {
+		asked.Kind = string(store.MemberLink)
+		if len(club.Members) == 1 { // who need not say that they go
+			asked.Kind = string(store.ClubLink)
+		}
 	}
 	v := linksView{New: made, Form: asked, Problems: problems}
 	names := scheduler.NewNames(club)
@@ -186,7 +192,7 @@ func (s *Server) createLink(w http.ResponseWriter, r *http.Request, who *visitor
 		if err != nil {
 			return err
 		}
-		return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, names), linkForm{Kind: string(store.MemberLink)}, nil)
+		return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, names), linkForm{}, nil)
 	}
 	return s.showLinks(w, r, who, http.StatusUnprocessableEntity, nil, asked, f.Problems)
 }
@@ -246,5 +252,5 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 	case deed == "revoke":
 		return s.done(w, r, "/links", notice{Text: "Revoked: the address answers nobody any more."})
 	}
-	return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, names), linkForm{Kind: string(store.MemberLink)}, nil)
+	return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, names), linkForm{}, nil)
 }

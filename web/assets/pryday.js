@@ -22,7 +22,7 @@ if (latitude && navigator.geolocation) {
     set("longitude", here.coords.longitude.toFixed(4));
     set("elevation", here.coords.altitude === null ? null : Math.round(here.coords.altitude));
   }, () => { button.textContent = "The place is not known here: type it in"; }));
-  latitude.closest("form").prepend(button);
+  latitude.closest("[data-places], form").prepend(button);
 }
 
 // Records that could not be sent, for want of a signal, wait on this phone.
