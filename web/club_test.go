@@ -13,6 +13,7 @@ import (
 	"net/url"
 	"regexp"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -39,6 +40,7 @@ type testClub struct {
 	t      testing.TB
 	server *Server
 	http   *httptest.Server
+	line   *lateHandler
 	store  *store.Store
 	notify *notify.Service
 	id     int64
@@ -85,12 +87,23 @@ func serveClub(t testing.TB) *testClub {
 		t.Fatal(err)
 	}
 	t.Cleanup(c.server.Close)
-	late.Handler = c.server
+	late.Handler, c.line = c.server, late
 	return c
 }
 
-// lateHandler is filled in once the address of its server is known.
-type lateHandler struct{ http.Handler }
+// lateHandler is filled in once the address of its server is known. Without a
+// signal it drops every connection.
+type lateHandler struct {
+	http.Handler
+	noSignal atomic.Bool
+}
+
+func (h *lateHandler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if h.noSignal.Load() {
+		panic(http.ErrAbortHandler)
+	}
+	h.Handler.ServeHTTP(w, r)
+}
 
 // testLog fails the test on what the server logs as an error.
 type testLog struct{ t testing.TB }
@@ -341,4 +354,13 @@ func fields(pairs ...string) url.Values {
 		v.Add(pairs[i], pairs[i+1])
 	}
 	return v
+}
+
+func mustURL(t testing.TB, s string) *url.URL {
+	t.Helper()
+	u, err := url.Parse(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return u
 }

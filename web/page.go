@@ -126,6 +126,9 @@ func (s *Server) answer(h func(http.ResponseWriter, *http.Request) error) http.H
 			return
 		}
 		p := problemOf(err)
+		if p == nil && r.Context().Err() != nil {
+			return // whoever asked went away
+		}
 		if p == nil {
 			s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
 			p = &problem{http.StatusInternalServerError, "That went wrong", "Nothing was saved. Try again in a minute; if it fails again, tell whoever runs this service."}

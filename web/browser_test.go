@@ -1,0 +1,359 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"os"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+
+	"pryday/notify"
+	"pryday/scheduler"
+)
+
+// tab is one tab of a real browser, with cookies of its own.
+type tab struct {
+	c   *testClub
+	t   testing.TB
+	ctx context.Context
+	mu  sync.Mutex
+	// complaints are what the browser logs: blocked styles, errors in scripts.
+	complaints []string
+}
+
+// browse starts a browser; a missing one fails the test.
+func browse(t testing.TB) context.Context {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(context.Background(), 90*time.Second)
+	t.Cleanup(cancel)
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.DisableGPU)
+	if os.Geteuid() == 0 {
+		options = append(options, chromedp.NoSandbox)
+	}
+	ctx, stop := chromedp.NewExecAllocator(ctx, options...)
+	t.Cleanup(stop)
+	ctx, end := chromedp.NewContext(ctx)
+	t.Cleanup(end)
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatalf("tests need a Chromium: %v", err)
+	}
+	return ctx
+}
+
+// open opens a tab of a phone, signed in as somebody or, for "", as nobody.
+func (c *testClub) open(t testing.TB, browser context.Context, name string) *tab {
+	t.Helper()
+	ctx, cancel := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
+	t.Cleanup(cancel)
+	b := &tab{c: c, t: t, ctx: ctx}
+	// The tab lives as long as the first context that it is used with.
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(360, 740)); err != nil {
+		t.Fatal(err)
+	}
+	err := chromedp.Listen(ctx, func(ev any) {
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		switch ev := ev.(type) {
+		case *log.EventEntryAdded:
+			if ev.Entry.Level == log.EntryLevelError || strings.Contains(ev.Entry.Text, "Content Security Policy") {
+				b.complaints = append(b.complaints, ev.Entry.Text+" "+ev.Entry.URL)
+			}
+		case *runtime.EventExceptionThrown:
+			b.complaints = append(b.complaints, ev.ExceptionDetails.Text)
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if name != "" {
+		var session string
+		for _, k := range c.as(name).client.Jar.Cookies(mustURL(t, c.http.URL)) {
+			session = k.Value
+		}
+		call(b, network.SetCookie, network.SetCookieParams{Name: "pryday", Value: session, URL: c.http.URL})
+	}
+	return b
+}
+
+func call[P, R any](b *tab, command cdp.Command[P, R], params P) {
+	b.t.Helper()
+	b.do(func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
+		_, err := cdp.Call(ctx, t, command, params)
+		return chromedp.Void{}, err
+	})
+}
+
+func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
+	defer cancel()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.body.innerText.slice(0, 800)`))
+		b.t.Fatalf("%v; the page says: %s", err, text)
+	}
+}
+
+func (b *tab) goTo(path string) {
+	b.t.Helper()
+	b.do(chromedp.Navigate(b.c.http.URL + path))
+}
+
+// ask evaluates an expression in the page.
+func ask[T any](b *tab, expression string) T {
+	b.t.Helper()
+	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](expression))
+	if err != nil {
+		b.t.Fatalf("%s: %v", expression, err)
+	}
+	return v
+}
+
+// tap taps the middle of an element with a finger, after bringing it into view.
+func (b *tab) tap(selector string) {
+	b.t.Helper()
+	b.do(chromedp.ScrollIntoView(chromedp.CSS(selector)), chromedp.Tap(chromedp.CSS(selector)))
+}
+
+// headed waits for a page of a heading.
+func (b *tab) headed(text string) {
+	b.t.Helper()
+	b.until(fmt.Sprintf(`document.querySelector("h1").innerText == %q`, text))
+}
+
+// shows waits for a text on the page.
+func (b *tab) shows(text string) {
+	b.t.Helper()
+	b.until(fmt.Sprintf(`document.body.innerText.includes(%q)`, text))
+}
+
+// until waits for an expression to hold on a loaded page.
+func (b *tab) until(expression string) {
+	b.t.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, 15*time.Second)
+	defer cancel()
+	said := chromedp.Poll[bool](`document.readyState == "complete" && ` + expression)
+	_, err := chromedp.Run(ctx, said)
+	for err != nil && ctx.Err() == nil { // the page went away while it was being looked at
+		_, err = chromedp.Run(ctx, said)
+	}
+	if err != nil {
+		got, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.body.innerText.slice(0, 1200)`))
+		b.t.Fatalf("it does not come to %s (%v): %s", expression, err, got)
+	}
+}
+
+// quiet fails on what the browser complained about.
+func (b *tab) quiet() {
+	b.t.Helper()
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, c := range b.complaints {
+		b.t.Errorf("the browser complains: %s", c)
+	}
+}
+
+// tooSmall lists controls that a thumb misses: lower or narrower than 44 CSS
+// pixels, the size of WCAG 2.2's criterion 2.5.5. Links in running text are
+// excepted there.
+const tooSmall = `[...document.querySelectorAll("main button, main .button, main .pick, main summary, main select, main input:not([type=hidden]):not([type=radio]):not([type=checkbox]), main textarea")]
+	.filter(e => e.checkVisibility()).filter(e => { const r = e.getBoundingClientRect(); return r.height < 43.5 || r.width < 43.5 })
+	.map(e => e.tagName + " " + (e.textContent || e.name).trim().slice(0, 40) + " " + Math.round(e.getBoundingClientRect().height)).join("; ")`
+
+const tooWide = `document.documentElement.scrollWidth > innerWidth ? [...document.querySelectorAll("main *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1).map(e => e.tagName + "." + e.className).slice(0, 5).join("; ") || "the page" : ""`
+
+func TestInABrowser(t *testing.T) {
+	browser := browse(t)
+	t.Run("record a visit with one thumb", func(t *testing.T) { recordWithOneThumb(t, browser) })
+	t.Run("record without a script", func(t *testing.T) { recordWithoutScript(t, browser) })
+	t.Run("record without a signal", func(t *testing.T) { recordWithoutSignal(t, browser) })
+	t.Run("take a visit with the keyboard", func(t *testing.T) { takeWithKeyboard(t, browser) })
+	t.Run("every page on a phone", func(t *testing.T) { everyPageOnAPhone(t, browser) })
+}
+
+// recordWithOneThumb follows the address in a mail and records the top box of
+// the first hive, then the whole second hive.
+func recordWithOneThumb(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	v := c.visit("Quarry")
+	b := c.open(t, browser, "")
+	b.goTo(c.act(notify.RecordDeed, "Brida", v))
+	b.shows("Is the stack as drawn?")
+	if bad := ask[string](b, tooSmall); bad != "" {
+		t.Errorf("too small for a thumb: %s", bad)
+	}
+	if bad := ask[string](b, tooWide); bad != "" {
+		t.Errorf("wider than the phone: %s", bad)
+	}
+	_, box := c.boxNamed("Q13")
+	form := fmt.Sprintf("#box-%d ", box.ID)
+	b.tap(form + "input[name=joint][value='2']")
+	b.tap(form + "input[name=frames][value='1']")
+	b.tap(form + "input[name=scraped][value=all]")
+	b.tap(form + "form > button:not([name])")
+	b.shows("Saved. Next to be opened by")
+	_, box = c.boxNamed("Q13")
+	o := openingOn(box, today)
+	if o == nil || o.Joint != scheduler.Firm || o.Frames != scheduler.Light || o.Scraped != scheduler.ScrapedAll || o.By != c.member["Brida"] {
+		t.Fatalf("recorded %+v", o)
+	}
+	b.tap("form.whole button")
+	b.until(`!document.querySelector("form.whole")`)
+	b.tap(".acts a.button")
+	b.headed("Quarry hive 2")
+	b.tap("form.whole button")
+	b.shows("All hives of this visit are recorded.")
+	if got := c.visitByUID(v.UID); got.Status != scheduler.Done {
+		t.Errorf("the visit is %s, want done", got.Status)
+	}
+	b.quiet()
+}
+
+func recordWithoutScript(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	h, box := c.boxNamed("Q13")
+	b := c.open(t, browser, "Brida")
+	call(b, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+	b.goTo("/hive/" + itoa(h.ID) + "/record")
+	form := fmt.Sprintf("#box-%d ", box.ID)
+	b.tap(form + "input[name=joint][value='2']")
+	b.tap(form + "form > button:not([name])")
+	b.do(chromedp.WaitVisible(chromedp.CSS(form + ".saved[role=status]")))
+	if _, box = c.boxNamed("Q13"); openingOn(box, today) == nil {
+		t.Error("nothing was recorded")
+	}
+}
+
+func recordWithoutSignal(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	h, box := c.boxNamed("Q13")
+	b := c.open(t, browser, "Brida")
+	b.goTo("/hive/" + itoa(h.ID) + "/record")
+	c.line.noSignal.Store(true)
+	form := fmt.Sprintf("#box-%d ", box.ID)
+	b.tap(form + "input[name=joint][value='1']")
+	b.tap(form + "form > button:not([name])")
+	b.shows("1 box is recorded on this phone and not sent yet")
+	if _, box := c.boxNamed("Q13"); openingOn(box, today) != nil {
+		t.Fatal("it was sent without a signal")
+	}
+	c.line.noSignal.Store(false)
+	b.tap("#kept button")
+	b.shows("Joint light")
+	if ask[bool](b, `document.getElementById("kept") !== null`) {
+		t.Error("the page still says that something is to be sent")
+	}
+	if _, box := c.boxNamed("Q13"); openingOn(box, today) == nil {
+		t.Error("it was not sent once there was a signal")
+	}
+}
+
+// takeWithKeyboard goes from the top of the page of what is due to the first
+// "I'll go" with the tab key, and takes that visit.
+func takeWithKeyboard(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	v := c.visit("Orchard")
+	b := c.open(t, browser, "Corin")
+	b.goTo("/")
+	b.do(chromedp.KeyEvent("\t"))
+	if got := ask[string](b, `document.activeElement.textContent`); got != "To the content" {
+		t.Errorf("the first tab stop is %q, want the way to the content", got)
+	}
+	b.do(chromedp.KeyEvent("\r"))
+	for i := 0; ; i++ {
+		b.do(chromedp.KeyEvent("\t"))
+		if ask[string](b, `document.activeElement.textContent`) == "I'll go" {
+			break
+		}
+		if i == 8 {
+			t.Fatal("no way to \"I'll go\" with the tab key")
+		}
+	}
+	if w := ask[string](b, `getComputedStyle(document.activeElement).outlineWidth`); w == "0px" {
+		t.Error("the focused button does not show that it is")
+	}
+	b.do(chromedp.KeyEvent("\r"))
+	b.shows("You go to Orchard")
+	if got := c.visitByUID(v.UID); len(got.Who) != 1 || got.Who[0] != c.member["Corin"] {
+		t.Errorf("going: %v", got.Who)
+	}
+}
+
+// everyPageOnAPhone looks at each page in light and dark: nothing wider than
+// the screen, nothing too small for a thumb, nothing that the page's own
+// policy blocks.
+func everyPageOnAPhone(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	v := c.visit("Quarry")
+	h, _ := c.boxNamed("Q11")
+	b := c.open(t, browser, "Ansel")
+	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)
+	for _, path := range []string{
+		"/", visit, visit + "/record", visit + "/sheet", hive, hive + "/record", "/apiaries", "/apiaries/new", apiary, "/repairs", "/preferences",
+		"/sign-in", "/nothing-here", c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
+	} {
+		b.goTo(path)
+		ask[bool](b, `document.querySelectorAll("main details").forEach(d => d.open = true), true`)
+		if bad := ask[string](b, tooWide); bad != "" {
+			t.Errorf("%s is wider than the phone: %s", path, bad)
+		}
+		if bad := ask[string](b, tooSmall); bad != "" {
+			t.Errorf("%s: too small for a thumb: %s", path, bad)
+		}
+		for _, scheme := range []string{"light", "dark"} {
+			call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+			if bad := ask[string](b, lowContrast); bad != "" {
+				t.Errorf("%s, %s: hard to read: %s", path, scheme, bad)
+			}
+		}
+	}
+	if n := len(b.complaints); n > 1 { // one for the page that is not there
+		b.quiet()
+	}
+}
+
+// lowContrast lists texts whose contrast with what is behind them is below
+// 4.5 to 1 (WCAG 2.2, 1.4.3), computed with its formula for relative luminance.
+const lowContrast = `(() => {
+	const rgb = s => (s.match(/[\d.]+/g) || []).map(Number);
+	const lum = c => { const [r, g, b] = c.map(v => (v /= 255) <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4); return 0.2126 * r + 0.7152 * g + 0.0722 * b };
+	const behind = e => { for (; e; e = e.parentElement) { const c = rgb(getComputedStyle(e).backgroundColor); if (c.length == 3 || c[3] == 1) return c.slice(0, 3) } return [255, 255, 255] };
+	const out = [];
+	for (const e of document.querySelectorAll("body *")) {
+		if (!e.checkVisibility() || e.closest("svg") || ![...e.childNodes].some(n => n.nodeType == 3 && n.data.trim())) continue;
+		const a = lum(rgb(getComputedStyle(e).color).slice(0, 3)), b = lum(behind(e)), ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+		if (ratio < 4.5) out.push(e.textContent.trim().slice(0, 30) + " " + ratio.toFixed(2));
+	}
+	return out.slice(0, 5).join("; ");
+})()`
+
+func TestSignInAddressWorksOnce(t *testing.T) {
+	c := serveClub(t)
+	token, err := c.store.NewSignIn(context.Background(), c.person["Brida"], time.Hour)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := c.stranger()
+	for range 3 { // scanners follow it
+		b.get("/sign-in/"+token).says(http.StatusOK, "signs you in once")
+	}
+	b.get(visitPath(c.visit("Quarry").UID) + "?club=" + itoa(c.id)).says(http.StatusSeeOther)
+	got := b.post("/sign-in/"+token, nil).says(http.StatusSeeOther)
+	if to := got.header.Get("Location"); !strings.HasPrefix(to, "/visit/") {
+		t.Errorf("led to %s, want the page asked for before signing in", to)
+	}
+	c.stranger().post("/sign-in/"+token, nil).says(http.StatusGone, "used or is too old")
+	b.get("/").says(http.StatusOK, "What is due")
+	other := c.as("Brida")
+	b.post("/sign-out-everywhere", nil).says(http.StatusSeeOther)
+	other.get("/").says(http.StatusSeeOther)
+}
