@@ -22,10 +22,9 @@ func (w *writer) attached(d *draft, items []scheduler.OwedItem) ([]byte, error) 
 			visits = append(visits, calendar.VisitRecord{Visit: *v, ChangedAt: d.record.OwedAt, CancelledUntil: d.today + calendar.CancelledDays})
 		}
 	}
-	links := w.addresses.forMember(d.papers.club, d.member, d.papers.visits, d.record.OwedAt)
 	events := calendar.EventsOf(d.papers.club, visits, calendar.Options{
 		Today: d.today, Language: d.member.Language, Units: d.member.Units, FarTentative: true,
-		VisitURL: func(uid string) string { return links.Visit(uid).Page },
+		VisitURL: func(uid string) string { return w.addresses.visit(uid, d.papers.club.ID) },
 	})
 	if len(events) == 0 {
 		return nil, nil

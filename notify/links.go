@@ -56,7 +56,7 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 			}
 			until := owedAt.Add(actionLife)
 			return mail.VisitLinks{
-				Page:          a.to(VisitPath+url.PathEscape(uid), c.ID),
+				Page:          a.visit(uid, c.ID),
 				Record:        act(ActionPath, RecordDeed, uid, v.Sequence, until),
 				AlreadyOpened: act(ActionPath, OpenedDeed, uid, v.Sequence, until),
 				RainedOff:     act(ActionPath, RainedOffDeed, uid, v.Sequence, until),
@@ -68,6 +68,11 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 		Calendars:   a.to(CalendarsPath, c.ID),
 		Unsubscribe: act(UnsubscribePath, UnsubscribeDeed, "", 0, owedAt.Add(unsubscribeLife)),
 	}
+}
+
+// visit is the page of a visit.
+func (a addresses) visit(uid string, club int64) string {
+	return a.to(VisitPath+url.PathEscape(uid), club)
 }
 
 // signIn is the address that signs a person in with a token of the store.

@@ -6,7 +6,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"regexp"
 	"slices"
 
 	gomail "github.com/wneessen/go-mail"
@@ -51,7 +50,7 @@ func NewLetter(m *gomail.Msg, d *DKIM) (*Letter, error) {
 	}
 	l := &Letter{From: bare(from), To: bare(to[0]), Text: wholeLines(text.Bytes())}
 	if len(m.GetAttachments()) > 0 {
-		l.Text = steady(l.Text, m.GetMessageID())
+		steady(l.Text, m.GetMessageID())
 	}
 	if d != nil {
 		if l.Text, err = d.sign(l.Text); err != nil {
@@ -90,17 +89,30 @@ func wholeLines(text []byte) []byte {
 	return bytes.ReplaceAll(text, []byte("\n"), []byte("\r\n"))
 }
 
-var drawn = regexp.MustCompile(`boundary=([0-9a-f]{60})\r\n`)
-
 // steady names the boundaries between the parts of a message for its
-// Message-ID. go-mail draws those of nested parts at random, and a second
-// attempt is to be the first one byte for byte.
-func steady(text []byte, messageID string) []byte {
-	for i, m := range drawn.FindAllSubmatch(text, -1) {
+// Message-ID, in place. go-mail draws those of nested parts at random, and a
+// second attempt is to be the first one byte for byte.
+func steady(text []byte, messageID string) {
+	rest := text
+	for i := range 2 {
+		_, named, found := bytes.Cut(rest, []byte("boundary="))
+		drawn, after, ended := bytes.Cut(named, []byte("\r\n"))
+		if !found || !ended {
+			return
+		}
 		sum := sha256.Sum256(fmt.Append(nil, messageID, " ", i))
-		text = bytes.ReplaceAll(text, m[1], []byte("part-"+hex.EncodeToString(sum[:16])))
+		name := hex.AppendEncode(nil, sum[:])
+		old := bytes.Clone(drawn)
+		for left := text; ; {
+			at := bytes.Index(left, old)
+			if at < 0 {
+				break
+			}
+			copy(left[at:at+len(old)], name)
+			left = left[at+len(old):]
+		}
+		rest = after
 	}
-	return text
 }
 
 // bare takes the angle brackets off an address.
