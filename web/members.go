@@ -153,13 +153,15 @@ func (s *Server) inviteMember(w http.ResponseWriter, r *http.Request, who *visit
 	if known {
 		return s.showMembers(w, r, who, http.StatusConflict, asked, map[string]string{"email": "This address is a member already."})
 	}
-	if err := s.cfg.Notify.Invite(r.Context(), who.ClubID, id, by); err != nil {
-		return err
-	}
-	return s.done(w, r, "/members", notice{
+	said := notice{
 		Text:  fmt.Sprintf("%s is a member now, and is mailed an address to sign in at.", asked.Name),
 		Lines: []string{"Say on an apiary's page where " + asked.Name + " helps: then visits there ask for both of you."},
-	})
+	}
+	if err := s.cfg.Notify.Invite(r.Context(), who.ClubID, id, by); err != nil {
+		s.cfg.Logger.Error("no invitation was owed", "member", id, "err", err)
+		said.Text = fmt.Sprintf("%s is a member now, but could not be mailed: mail the invitation again in a minute.", asked.Name)
+	}
+	return s.done(w, r, "/members", said)
 }
 
 // address reads an e-mail address alone, without a name before it.
