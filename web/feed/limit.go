@@ -40,16 +40,26 @@ type tooOften struct{ retryAfter time.Duration }
 
 func (e *tooOften) Error() string { return fmt.Sprintf("asked too often; again in %s", e.retryAfter) }
 
-// link takes one token of a link, or returns a *tooOften.
-func (l *limits) link(k key) error {
+// known takes one token of a link that is in memory, or was asked for lately.
+// It reports whether there is such a link, or returns a *tooOften.
+func (l *limits) known(k key, inMemory bool) (bool, error) {
 	bucket, ok := l.links.GetIfPresent(k)
-	if !ok {
-		bucket, _ = l.links.SetIfAbsent(k, rate.NewLimiter(rate.Every(l.every), l.burst))
+	switch {
+	case !ok && !inMemory:
+		return false, nil
+	case !ok:
+		bucket = l.admit(k)
 	}
 	if bucket.Allow() {
-		return nil
+		return true, nil
 	}
-	return &tooOften{l.every}
+	return true, &tooOften{l.every}
+}
+
+// admit gives a link its bucket.
+func (l *limits) admit(k key) *rate.Limiter {
+	bucket, _ := l.links.SetIfAbsent(k, rate.NewLimiter(rate.Every(l.every), l.burst))
+	return bucket
 }
 
 // unknown returns a *tooOften while too many addresses were tried that there
