@@ -18,13 +18,13 @@ type recorded struct {
 	pending Date // the latest visit that may still turn out done; zero for none
 }
 
-// openedNear reports whether any box of the apiary was opened so near to a
-// visit that the opening belongs to it.
-func openedNear(boxes []boxDue, on Date) bool {
+// openedNear reports whether any box of the apiary was opened within some days
+// of a day.
+func openedNear(boxes []boxDue, on Date, within int32) bool {
 	for i := range boxes {
 		for j := range boxes[i].box.Openings {
 			o := &boxes[i].box.Openings[j]
-			if shift(int32(o.On), int32(on)) <= nearDays && counts(boxes[i].box.Openings, o) {
+			if shift(int32(o.On), int32(on)) <= within && counts(boxes[i].box.Openings, o) {
 				return true
 			}
 		}
@@ -64,14 +64,14 @@ func (s *recorded) stand(visits []Visit, apiary int64, boxes []boxDue, today Dat
 		if v.ApiaryID != apiary {
 			continue
 		}
-		if v.Status == Missed && v.On >= today-reviveDays && openedNear(boxes, v.On) {
+		if v.Status == Missed && v.On >= today-reviveDays && openedNear(boxes, v.On, nearDays) {
 			s.end(v, Done)
 			continue
 		}
 		if !v.Status.Open() {
 			continue
 		}
-		opened := v.On <= today+nearDays && openedNear(boxes, v.On)
+		opened := v.On <= today+nearDays && openedNear(boxes, v.On, nearDays)
 		switch {
 		case opened && (v.On < today || len(v.Boxes) > 0 && !leftOver(boxes, &v)):
 			s.end(v, Done)
@@ -86,7 +86,7 @@ func (s *recorded) stand(visits []Visit, apiary int64, boxes []boxDue, today Dat
 	slices.SortStableFunc(s.open, func(a, b Visit) int { return int(a.On - b.On) })
 	for i := range s.open {
 		v := &s.open[i]
-		inHand := v.On == today && openedNear(boxes, v.On)
+		inHand := v.On == today && openedNear(boxes, today, 0)
 		if v.On <= today+HorizonDays && (v.Pinned || len(v.NotBoxes) > 0 || inHand) {
 			s.fixed = append(s.fixed, fixedVisit{day: int32(v.On - today), old: i})
 		}
