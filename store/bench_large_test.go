@@ -5,6 +5,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -126,4 +127,38 @@ func copyAll(b *testing.B, s *Store) time.Duration {
 		}
 	}
 	return spent
+}
+
+// BenchmarkRecordOpeningAmongMany records openings all over what is stored,
+// each from the transaction's beginning to its commit with the new plan saved
+// and calendars told, and reports how long the slowest took.
+func BenchmarkRecordOpeningAmongMany(b *testing.B) {
+	s, ctx := open(b), context.Background()
+	clubs := storeLarge(b, s, max(1, *benchBoxes/clubBoxes))
+	boxes := make(map[int64][]int64, len(clubs))
+	for _, club := range clubs {
+		inClub(b, s, club, func(tx *Tx) (err error) {
+			boxes[club], err = tx.ids(ctx, `SELECT id FROM box WHERE hive_id = ANY(ARRAY(SELECT id FROM hive WHERE apiary_id = `+anyApiary+`)) ORDER BY id`)
+			return err
+		})
+	}
+	var took []time.Duration
+	i := 0
+	for b.Loop() {
+		i++
+		club := clubs[i%len(clubs)]
+		box := boxes[club][i*379%clubBoxes]
+		start := time.Now()
+		err := s.InClub(ctx, club, func(tx *Tx) error {
+			_, err := tx.RecordOpening(ctx, box, scheduler.Opening{On: today, Joint: scheduler.Firm, Frames: scheduler.NotTried}, today)
+			return err
+		})
+		if err != nil {
+			b.Fatal(err)
+		}
+		took = append(took, time.Since(start))
+	}
+	slices.Sort(took)
+	b.ReportMetric(float64(took[len(took)/2].Microseconds())/1000, "ms-median")
+	b.ReportMetric(float64(took[len(took)*99/100].Microseconds())/1000, "ms-p99")
 }
