@@ -1,15 +1,17 @@
 package notify
 
 import (
+	"slices"
 	"time"
 
 	"pryday/notify/calendar"
 	"pryday/scheduler"
 )
 
-// attached is the calendar file for a mail: the visits to come, moved or
-// cancelled that it tells of. Whoever subscribes to a calendar address has
-// them already, and a second copy would go stale: for them it is nil.
+// attached is the calendar file for a mail: the visits that it tells of for
+// the first time, as moved, or as cancelled. Whoever subscribes to a calendar
+// address has them already, and a second copy would go stale: for them it is
+// nil.
 func (w *writer) attached(d *draft, items []scheduler.OwedItem) ([]byte, error) {
 	if d.papers.subscribed[d.member.ID] {
 		return nil, nil
@@ -17,10 +19,14 @@ func (w *writer) attached(d *draft, items []scheduler.OwedItem) ([]byte, error) 
 	var visits []calendar.VisitRecord
 	for _, it := range items {
 		v := d.papers.visits[it.VisitUID]
-		tells := it.Kind == scheduler.DigestMessage || it.Kind == scheduler.MovedMessage && it.Because != scheduler.BecauseDoneBefore
-		if v != nil && tells {
+		first := it.Kind == scheduler.DigestMessage && isFirst(d.papers.club, d.member, it.VisitOn-d.record.On)
+		changed := it.Kind == scheduler.MovedMessage && it.Because != scheduler.BecauseDoneBefore
+		if v != nil && (first || changed) {
 			visits = append(visits, calendar.VisitRecord{Visit: *v, ChangedAt: d.record.OwedAt, CancelledUntil: d.today + calendar.CancelledDays})
 		}
+	}
+	if len(visits) == 0 {
+		return nil, nil
 	}
 	events := calendar.EventsOf(d.papers.club, visits, calendar.Options{
 		Today: d.today, Language: d.member.Language, Units: d.member.Units, FarTentative: true,
@@ -33,4 +39,19 @@ func (w *writer) attached(d *draft, items []scheduler.OwedItem) ([]byte, error) 
 		events[i].ChangedAt = events[i].ChangedAt.UTC().Truncate(time.Second)
 	}
 	return calendar.Render(calendar.Feed{Events: events, Zone: scheduler.MemberLocation(d.papers.club, d.member).String()})
+}
+
+// isFirst reports whether the reminder that goes out so long before a visit is
+// the first that the member asked for.
+func isFirst(c *scheduler.Club, m *scheduler.Member, left scheduler.Date) bool {
+	days := m.Prefs.DaysBefore
+	if days == nil {
+		days = c.Rules.Reminders.DaysBefore
+	}
+	for _, d := range days {
+		if scheduler.Date(d) >= left && d != slices.Max(days) {
+			return false
+		}
+	}
+	return true
 }

@@ -6,8 +6,10 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/emersion/go-ical"
+	gomail "github.com/wneessen/go-mail"
 
 	"pryday/notify"
 	"pryday/scheduler"
@@ -46,8 +48,11 @@ func TestCalendarFile(t *testing.T) {
 	digest := scheduler.OwedItem{Kind: scheduler.DigestMessage, Because: scheduler.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On}
 	moved := digest
 	moved.Kind, moved.Because, moved.WasOn = scheduler.MovedMessage, scheduler.BecauseMoved, v.On-3
-	late := digest
-	late.Kind, late.Because, late.VisitUID, late.VisitID = scheduler.OverdueMessage, scheduler.BecauseOverdue, "", 0
+	b.clock.civil = v.On.At(9*60, time.UTC).AddDate(0, 0, -1)
+	if body := b.oweOne(t, digest); body["text/calendar"] != "" || strings.Contains(body["text/plain"], "attached") {
+		t.Errorf("a file again in the last reminder:\n%s", body["text/plain"])
+	}
+	b.clock.civil = b.clock.civil.AddDate(0, 0, -11)
 
 	for _, it := range []scheduler.OwedItem{digest, moved} {
 		body := b.oweOne(t, it)
@@ -93,5 +98,29 @@ func TestCancelledFile(t *testing.T) {
 		if !strings.Contains(body["text/calendar"], want) {
 			t.Errorf("no %s in\n%s", want, body["text/calendar"])
 		}
+	}
+}
+
+// TestAttachedTwice: a mail with a file is the same byte for byte when it is
+// made again, and reads back.
+func TestAttachedTwice(t *testing.T) {
+	var letters [2][]byte
+	for i := range letters {
+		m := message(t, "one@club.test", "kay@keepers.test")
+		m.AddAlternativeString(gomail.TypeTextHTML, "<p>Larch</p>")
+		if err := m.AttachReader("visit.ics", strings.NewReader("BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n"), gomail.WithFileContentType("text/calendar")); err != nil {
+			t.Fatal(err)
+		}
+		l, err := notify.NewLetter(m, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		letters[i] = l.Text
+	}
+	if !bytes.Equal(letters[0], letters[1]) {
+		t.Errorf("two letters:\n%s\n%s", letters[0], letters[1])
+	}
+	if _, bodies := parts(t, letters[0]); len(bodies) != 3 || bodies["text/html"] != "<p>Larch</p>" || !strings.HasPrefix(bodies["text/calendar"], "BEGIN:VCALENDAR") {
+		t.Errorf("the letter reads back as %q", bodies)
 	}
 }
