@@ -228,10 +228,14 @@ func TestReplanOfNothingNewRewritesNothing(t *testing.T) {
 			return due, states
 		}
 		before, _ := read()
+		rows := snapshot()
 		inClub(t, s, club, func(tx *Tx) error { _, err := tx.ReplanAll(ctx, today+1); return err })
 		after, states := read()
 		if before != after {
 			t.Errorf("due days changed:\n%s\n%s", before, after)
+		}
+		if now := snapshot()["due"]; now != rows["due"] {
+			t.Error("rows of due were rewritten")
 		}
 		if want := (today + 1).String(); states != want {
 			t.Errorf("states are of %s, want %s", states, want)
