@@ -100,3 +100,26 @@ func (tx *Tx) OpenedOn(ctx context.Context, apiaries []int64, since scheduler.Da
 	})
 	return out, tx.wrap(err, "list the days of openings")
 }
+
+// OpenVisits lists the visits to come from a day on, by day, without their
+// boxes.
+func (tx *Tx) OpenVisits(ctx context.Context, from scheduler.Date) ([]VisitRecord, error) {
+	rows, err := tx.tx.Query(ctx, selectVisits+`
+		WHERE v.status IN ('tentative', 'confirmed') AND v.on_day >= $1 ORDER BY v.on_day, v.apiary_id, v.id`, from)
+	if err != nil {
+		return nil, tx.wrap(err, "list the visits to come")
+	}
+	out, err := pgx.CollectRows(rows, scanVisit)
+	return out, tx.wrap(err, "list the visits to come")
+}
+
+// FillBoxes reads the boxes of visits into them.
+func (tx *Tx) FillBoxes(ctx context.Context, visits []VisitRecord) error {
+	ids := make([]int64, len(visits))
+	for i := range visits {
+		ids[i] = visits[i].ID
+	}
+	boxes, err := list[visitBoxRow](ctx, tx, selectVisitBoxes+`WHERE visit_id = ANY($1) ORDER BY visit_id, n`, ids)
+	addVisitBoxes(visits, boxes)
+	return tx.wrap(err, "read the boxes of %d visits", len(visits))
+}

@@ -43,7 +43,7 @@ func (s *Server) apiaries(w http.ResponseWriter, r *http.Request, who *visitor) 
 		if spare, err = tx.SpareBoxes(r.Context()); err != nil {
 			return err
 		}
-		visits, err = tx.Visits(r.Context(), store.VisitFilter{OpenOnly: true, From: today, Until: today + scheduler.HorizonDays})
+		visits, err = tx.OpenVisits(r.Context(), today)
 		return err
 	})
 	if err != nil {

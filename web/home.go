@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"slices"
 
+	"pryday/notify/words"
 	"pryday/scheduler"
 	"pryday/store"
 )
@@ -14,9 +15,10 @@ import (
 // What the home page bounds, so that it stays light in a club of hundreds of
 // apiaries: the rest stands on the apiaries' own pages.
 const (
-	homeVisits = 40
-	homeStrips = 10
-	homeDays   = 42
+	homeVisits  = 40
+	homeStrips  = 10
+	homeOverdue = 20
+	homeDays    = 42
 )
 
 // homeView is what is due, for people.
@@ -67,6 +69,8 @@ type homeRecords struct {
 	strips []int64
 	opened map[int64][]scheduler.Date
 	today  scheduler.Date
+	say    *words.Speaker
+	names  [2]*scheduler.Names // of club and of stacks
 }
 
 func (s *Server) home(w http.ResponseWriter, r *http.Request, who *visitor) error {
@@ -87,7 +91,7 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		if rec.counts, err = tx.ApiaryCounts(ctx); err != nil {
 			return err
 		}
-		if rec.visits, err = tx.Visits(ctx, store.VisitFilter{OpenOnly: true, From: rec.today - 2}); err != nil {
+		if rec.visits, err = tx.OpenVisits(ctx, rec.today-2); err != nil {
 			return err
 		}
 		rec.shown = slices.DeleteFunc(slices.Clone(rec.visits), func(v store.VisitRecord) bool { return v.On > rec.today+homeDays })
@@ -96,6 +100,9 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 			return cmp.Compare(rec.rank(&a.Visit, who), rec.rank(&b.Visit, who))
 		})
 		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
+		if err := tx.FillBoxes(ctx, rec.shown); err != nil {
+			return err
+		}
 		var ids []int64
 		for i := range rec.shown {
 			ids = append(ids, rec.shown[i].ApiaryID)
@@ -154,19 +161,18 @@ func (rec *homeRecords) stripsFor(who *visitor) []int64 {
 }
 
 // place is one apiary of the page, with its boxes where they were read.
-func (rec *homeRecords) place(id int64, member int64) *place {
-	p := &place{club: rec.stacks, today: rec.today, say: speaker(rec.club, member)}
-	for _, c := range []*scheduler.Club{rec.club, rec.stacks} {
+func (rec *homeRecords) place(id int64) *place {
+	p := &place{today: rec.today, say: rec.say}
+	for n, c := range []*scheduler.Club{rec.club, rec.stacks} {
 		for i := range c.Apiaries {
 			if c.Apiaries[i].ID == id {
-				p.apiary, p.club = &c.Apiaries[i], c
+				p.apiary, p.club, p.names = &c.Apiaries[i], c, rec.names[n]
 			}
 		}
 	}
 	if p.apiary == nil {
 		return nil
 	}
-	p.names = scheduler.NewNames(p.club)
 	p.season = scheduler.NewSeason(p.apiary.Place(), &rec.club.Rules)
 	return p
 }
@@ -174,6 +180,8 @@ func (rec *homeRecords) place(id int64, member int64) *place {
 func (rec *homeRecords) view(who *visitor) homeView {
 	v := homeView{Empty: len(rec.visits) == 0, Visits: len(rec.visits), Leads: who.Role == scheduler.Organiser}
 	v.Steps = rec.firstSteps(who)
+	rec.say = speaker(rec.club, who.MemberID)
+	rec.names = [2]*scheduler.Names{scheduler.NewNames(rec.club), scheduler.NewNames(rec.stacks)}
 	plan := &scheduler.Plan{Today: rec.today}
 	for i := range rec.shown {
 		plan.Visits = append(plan.Visits, rec.shown[i].Visit)
@@ -182,7 +190,7 @@ func (rec *homeRecords) view(who *visitor) homeView {
 	inWeeks := 0
 	for i := range rec.shown {
 		visit := &rec.shown[i].Visit
-		p := rec.place(visit.ApiaryID, who.MemberID)
+		p := rec.place(visit.ApiaryID)
 		if p == nil {
 			continue
 		}
@@ -208,9 +216,9 @@ func (rec *homeRecords) view(who *visitor) homeView {
 	if n := len(rec.visits) - v.More - inWeeks - len(v.Nobody); n > 0 {
 		v.Later = count(n, "more visit is", "more visits are") + " planned further ahead."
 	}
-	v.Overdue = rec.overdue(who)
+	v.Overdue = rec.overdue()
 	for _, id := range rec.strips {
-		if p := rec.place(id, who.MemberID); p != nil {
+		if p := rec.place(id); p != nil {
 			v.Strips = append(v.Strips, apiaryStrip{id, p.apiary.Name, p.newYearStrip(rec.opened[id], rec.visitsOf(id))})
 		}
 	}
@@ -240,13 +248,13 @@ func (p *place) card(plan *scheduler.Plan, v *scheduler.Visit, who *visitor) vis
 }
 
 // overdue lists the apiaries with boxes past their day, the longest first.
-func (rec *homeRecords) overdue(who *visitor) []overdueLine {
+func (rec *homeRecords) overdue() []overdueLine {
 	late := slices.DeleteFunc(slices.Clone(rec.counts), func(c store.ApiaryCount) bool { return c.Overdue == 0 })
 	slices.SortStableFunc(late, func(a, b store.ApiaryCount) int { return cmp.Compare(a.Since, b.Since) })
 	var out []overdueLine
-	for _, c := range late {
-		p := rec.place(c.ID, who.MemberID)
-		if p == nil || len(out) == 20 {
+	for _, c := range late[:min(len(late), homeOverdue)] {
+		p := rec.place(c.ID)
+		if p == nil {
 			continue
 		}
 		next := "no visit is planned"
