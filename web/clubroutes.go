@@ -29,6 +29,7 @@ func (s *Server) clubRoutes(page func(string, handler), member func(string, memb
 
 	member("GET /members", s.members)
 	organiser("POST /members/invite", s.inviteMember)
+	organiser("GET /members/{id}", s.member)
 	organiser("POST /members/{id}/{deed}", s.changeMember)
 
 	member("GET /links", s.links)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"html/template"
@@ -212,7 +213,8 @@ func (s *Server) newLink(l *store.Link, token string, names *scheduler.Names) *n
 
 // changeLink rotates or revokes one of the member's own addresses.
 func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	if _, err := readForm(w, r); err != nil {
+	f, err := readForm(w, r)
+	if err != nil {
 		return err
 	}
 	id, deed := parseID(r.PathValue("id")), r.PathValue("deed")
@@ -222,7 +224,8 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 	var link *store.Link
 	var token string
 	var names *scheduler.Names
-	err := s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
+	var club *scheduler.Club
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
 		old, err := tx.Link(r.Context(), id)
 		if err != nil {
 			return err
@@ -230,11 +233,13 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 		if old.MemberID != who.MemberID {
 			return fmt.Errorf("calendar address %d of another member: %w", id, store.ErrNotFound)
 		}
-		club, err := tx.Apiaries(r.Context())
-		if err != nil {
+		if club, err = tx.Apiaries(r.Context()); err != nil {
 			return err
 		}
 		names = scheduler.NewNames(club)
+		if deed == "revoke" && old.Fetches > 0 && old.RevokedAt.IsZero() && !f.has("sure") {
+			return &question{fmt.Sprintf("Revoke the address that %s reads? Its calendar stops at once, and cannot be brought back: it would need a new address.", cmp.Or(old.Label, "a device"))}
+		}
 		if err := who.note(r, tx, deed+" calendar address", "%s", shows(old, names)); err != nil {
 			return err
 		}
@@ -244,6 +249,11 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 		link, token, err = tx.RotateLink(r.Context(), id)
 		return err
 	})
+	if q, asks := err.(*question); asks {
+		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "sure", "Calendar addresses", sureView{
+			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: "/links",
+		})
+	}
 	switch {
 	case errors.Is(err, store.ErrGone):
 		return &problem{http.StatusConflict, "Replaced already", "This address was replaced or revoked before. Make a new one."}

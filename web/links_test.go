@@ -50,6 +50,13 @@ func TestCalendarAddressIsShownOnceAndWorks(t *testing.T) {
 	}
 	c.server.feeds.Close() // writes down who read
 	brida.get("/links").says(200, "Last asked for on", "Go-http-client", "1 time so far")
+	// A device reads it: one tap too many must not end that.
+	revoke := "/links/" + itoa(c.links("Brida")[0].ID) + "/revoke"
+	brida.post(revoke, fields()).says(422, "Revoke the address that Phone")
+	if !c.links("Brida")[0].RevokedAt.IsZero() {
+		t.Error("it was revoked without asking")
+	}
+	brida.follow(revoke, fields("sure", "yes")).says(200, "Revoked")
 }
 
 func TestCalendarAddressIsReplacedAndRevoked(t *testing.T) {

@@ -30,7 +30,7 @@ type memberLine struct {
 	You      bool
 	Apiaries string
 	Away     []periodLine
-	AwayNow  string
+	AwayNow  bool
 	Refused  string
 }
 
@@ -63,24 +63,8 @@ func (s *Server) showMembers(w http.ResponseWriter, r *http.Request, who *visito
 		return err
 	}
 	v := membersView{MayChange: who.Role == scheduler.Organiser, Form: asked, Problems: problems}
-	p := place{say: speaker(club, who.MemberID)}
 	for i := range club.Members {
-		m := &club.Members[i]
-		line := memberLine{ID: m.ID, Name: m.Name, Lead: m.Role == scheduler.Organiser, You: m.ID == who.MemberID, Apiaries: tends(club, m.ID)}
-		if v.MayChange || line.You {
-			line.Email, line.Refused = m.Email, refused[m.ID]
-		}
-		now := s.today(zoneOf(club, m))
-		for n, period := range m.NoGo {
-			if period.Until != 0 && period.Until < now {
-				continue
-			}
-			line.Away = append(line.Away, p.periodLine(n, period))
-			if period.Contains(now) {
-				line.AwayNow = p.period(period)
-			}
-		}
-		v.Members = append(v.Members, line)
+		v.Members = append(v.Members, s.memberLine(club, &club.Members[i], refused, who))
 	}
 	slices.SortStableFunc(v.Members, func(a, b memberLine) int { return cmp.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)) })
 	if len(who.clubs) > 1 {
@@ -90,6 +74,48 @@ func (s *Server) showMembers(w http.ResponseWriter, r *http.Request, who *visito
 	}
 	return s.showTo(w, r, who, club, status, "members", "Members", v)
 }
+
+// memberLine says what somebody may know of a member.
+func (s *Server) memberLine(club *scheduler.Club, m *scheduler.Member, refused map[int64]string, who *visitor) memberLine {
+	line := memberLine{ID: m.ID, Name: m.Name, Lead: m.Role == scheduler.Organiser, You: m.ID == who.MemberID, Apiaries: tends(club, m.ID)}
+	if who.Role == scheduler.Organiser || line.You {
+		line.Email, line.Refused = m.Email, refused[m.ID]
+	}
+	p := place{say: speaker(club, who.MemberID)}
+	now := s.today(zoneOf(club, m))
+	for n, period := range m.NoGo {
+		if period.Until != 0 && period.Until < now {
+			continue
+		}
+		line.Away = append(line.Away, p.periodLine(n, period))
+		line.AwayNow = line.AwayNow || period.Contains(now)
+	}
+	return line
+}
+
+// member is the page on which an organiser changes one member.
+func (s *Server) member(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	var club *scheduler.Club
+	var refused map[int64]string
+	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if club, err = tx.Apiaries(r.Context()); err == nil {
+			refused, err = tx.RefusedMembers(r.Context())
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	id := parseID(r.PathValue("id"))
+	for i := range club.Members {
+		if m := &club.Members[i]; m.ID == id {
+			return s.showTo(w, r, who, club, http.StatusOK, "member", m.Name, s.memberLine(club, m, refused, who))
+		}
+	}
+	return fmt.Errorf("member %d of club %d: %w", id, who.ClubID, store.ErrNotFound)
+}
+
+func memberPath(id int64) string { return "/members/" + itoa(id) }
 
 // tends says which apiaries a member looks after, and how.
 func tends(club *scheduler.Club, member int64) string {
@@ -224,13 +250,17 @@ func (s *Server) changeMember(w http.ResponseWriter, r *http.Request, who *visit
 	said, err := deed(c)
 	if q, asks := err.(*question); asks {
 		return s.showTo(w, r, who, c.club, http.StatusUnprocessableEntity, "sure", c.member.Name, sureView{
-			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: "/members",
+			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: memberPath(c.member.ID),
 		})
 	}
 	if err != nil {
 		return err
 	}
-	return s.done(w, r, "/members", said)
+	to := memberPath(c.member.ID)
+	if r.PathValue("deed") == "remove" || r.PathValue("deed") == "role" && c.member.ID == who.MemberID {
+		to = "/members" // the member's own page is no more, or no more for this one
+	}
+	return s.done(w, r, to, said)
 }
 
 func (c *memberChange) in(fn func(*store.Tx) error) error {

@@ -84,6 +84,9 @@ func TestMembersAreTheOrganisersToChange(t *testing.T) {
 			c.as("Dorrit").post(path, form).says(404)
 		}
 	}
+	c.as("Brida").get("/members/" + corin).says(403)
+	c.as("Dorrit").get("/members/" + corin).says(404)
+	c.as("Ansel").get("/members/"+corin).says(200, "Corin Tasker", "A keeper", "Make Corin Tasker an organiser")
 	c.as("Brida").post("/members/"+brida+"/role", fields("role", "organiser")).says(403)
 	if n := len(c.club().Members); n != 3 {
 		t.Errorf("%d members, want the 3 of before", n)
