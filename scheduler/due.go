@@ -30,7 +30,7 @@ type boxDue struct {
 	hard     int32   // the last day that the longest wait and the stages allow
 	oddsDay  int32   // the first day on which the odds reach the limit, or never
 	wanted   int32   // the day that the reason alone gives
-	reason   Reason  //
+	reason   Reason  // for wanted
 	age      float64 // at due, sealing days
 	worth    float64 // weighed hours of prying expected at that age
 	growth   float64 // of worth with age, see prying
@@ -144,7 +144,7 @@ func (b *boxDue) dayOfAge(y *days, age float64, lo, hi int32) int32 {
 // settle works out when b is due from the day of its last opening on.
 func (b *boxDue) settle(y *days, r *dueRules) {
 	from := int32(b.from - y.today)
-	b.earliest = max(b.tried+int32(r.MinDays), b.off+1)
+	b.earliest = max(b.tried+max(int32(r.MinDays), 1), b.off+1)
 	longest := from + int32(r.MaxDays)
 	b.oddsDay = b.firstOddsDay(y, r, max(from, int32(b.since-y.today)), max(longest, HorizonDays))
 

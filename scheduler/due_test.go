@@ -66,7 +66,8 @@ func TestDue(t *testing.T) {
 		moved  string
 	}{
 		{
-			"longest wait", "2027-06-01", "2026-01-01", []Opening{opened("2027-05-25", Loose)},
+			"longest wait", "2027-06-01", "2026-01-01",
+			[]Opening{opened("2027-05-25", Loose)},
 			func(c *Club) { never(c); unasked(c); c.Rules.MaxDays = 60 },
 			func(c *Club) Date { return date("2027-05-25") + 60 }, BecauseLongest, "",
 		},
@@ -76,16 +77,21 @@ func TestDue(t *testing.T) {
 			func(c *Club) Date { return date("2027-05-25") + 60 }, BecauseLongest, "",
 		},
 		{
-			"not before the least wait", "2027-06-01", "2026-01-01", []Opening{opened("2027-05-25", Loose)},
+			"not before the least wait", "2027-06-01", "2026-01-01",
+			[]Opening{opened("2027-05-25", Loose)},
 			func(c *Club) { never(c); unasked(c); c.Rules.MaxDays, c.Rules.MinDays = 30, 45 },
 			func(c *Club) Date { return date("2027-05-25") + 45 }, BecauseLongest, "",
 		},
 		{
-			"the stage asks", "2027-03-01", "2026-01-01", []Opening{opened("2026-09-01", Loose)}, never,
+			"the stage asks", "2027-03-01", "2026-01-01",
+			[]Opening{opened("2026-09-01", Loose)},
+			never,
 			func(c *Club) Date { return middle(c, 2027) }, BecauseRequired, "",
 		},
 		{
-			"the stage was answered", "2027-05-20", "2026-01-01", []Opening{opened("2027-04-25", Loose)}, never,
+			"the stage was answered", "2027-05-20", "2026-01-01",
+			[]Opening{opened("2027-04-25", Loose)},
+			never,
 			func(c *Club) Date { return middle(c, 2028) }, BecauseRequired, "",
 		},
 		{
@@ -93,30 +99,38 @@ func TestDue(t *testing.T) {
 			func(c *Club) Date { return middle(c, 2028) }, BecauseRequired, "",
 		},
 		{
-			"the stage is over", "2027-07-01", "2026-01-01", []Opening{opened("2026-09-01", Loose)}, never,
+			"the stage is over", "2027-07-01", "2026-01-01",
+			[]Opening{opened("2026-09-01", Loose)},
+			never,
 			func(c *Club) Date { return middle(c, 2028) }, BecauseRequired, "",
 		},
 		{
-			"the stage goes on past its middle", "2027-05-20", "2026-01-01", []Opening{opened("2026-09-01", Loose)}, never,
+			"the stage goes on past its middle", "2027-05-20", "2026-01-01",
+			[]Opening{opened("2026-09-01", Loose)},
+			never,
 			func(c *Club) Date { return middle(c, 2027) }, BecauseRequired, "",
 		},
 		{
-			"back out of winter", "2027-09-01", "2026-01-01", []Opening{opened("2027-07-01", Loose)},
+			"back out of winter", "2027-09-01", "2026-01-01",
+			[]Opening{opened("2027-07-01", Loose)},
 			func(c *Club) { never(c); c.Rules.MaxDays = 170 },
 			func(c *Club) Date { return lastBefore(c, 2027) }, BecauseLongest, "out of winter",
 		},
 		{
-			"back out of the days before winter", "2027-09-01", "2026-01-01", []Opening{opened("2027-07-01", Loose)},
+			"back out of the days before winter", "2027-09-01", "2026-01-01",
+			[]Opening{opened("2027-07-01", Loose)},
 			func(c *Club) { never(c); c.Rules.MaxDays = 112 },
 			func(c *Club) Date { return lastBefore(c, 2027) }, BecauseLongest, "out of the days before winter",
 		},
 		{
-			"forward out of winter", "2027-11-20", "2026-01-01", []Opening{opened("2027-07-01", Loose)},
+			"forward out of winter", "2027-11-20", "2026-01-01",
+			[]Opening{opened("2027-07-01", Loose)},
 			func(c *Club) { never(c); c.Rules.MaxDays = 170 },
 			func(c *Club) Date { return season(c).Starts(2028)[BuildUp] }, BecauseLongest, "out of winter",
 		},
 		{
-			"back out of the landowner's days", "2027-06-01", "2026-01-01", []Opening{opened("2027-05-25", Loose)},
+			"back out of the landowner's days", "2027-06-01", "2026-01-01",
+			[]Opening{opened("2027-05-25", Loose)},
 			func(c *Club) {
 				never(c)
 				c.Rules.MaxDays = 60
@@ -125,7 +139,8 @@ func TestDue(t *testing.T) {
 			func(c *Club) Date { return date("2027-07-09") }, BecauseLongest, "out of the landowner's days",
 		},
 		{
-			"forward out of leave-alone days that have begun", "2027-07-12", "2026-01-01", []Opening{opened("2027-05-25", Loose)},
+			"forward out of leave-alone days that have begun", "2027-07-12", "2026-01-01",
+			[]Opening{opened("2027-05-25", Loose)},
 			func(c *Club) {
 				never(c)
 				c.Rules.MaxDays = 60
@@ -134,7 +149,8 @@ func TestDue(t *testing.T) {
 			func(c *Club) Date { return date("2027-07-31") }, BecauseLongest, "out of leave-alone days",
 		},
 		{
-			"in the tropics no stage asks", "2027-03-01", "2026-01-01", []Opening{opened("2026-09-01", Loose)},
+			"in the tropics no stage asks", "2027-03-01", "2026-01-01",
+			[]Opening{opened("2026-09-01", Loose)},
 			func(c *Club) {
 				never(c)
 				c.Rules.MaxDays = 700

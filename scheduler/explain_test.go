@@ -24,44 +24,64 @@ func TestExplanations(t *testing.T) {
 		box   string
 		visit string
 	}{
-		{"odds, before others", two(func(*Club) {}), today,
+		{
+			"odds, before others", two(func(*Club) {}), today,
 			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; visit set for Sat 31 Jul",
-			"Orchard on Sat 31 Jul: one box to open, B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then"},
-		{"together", two(func(c *Club) { c.Apiaries[0].Hives[1].Boxes[0].Openings[0].Joint = Hard }), today,
+			"Orchard on Sat 31 Jul: one box to open, B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then",
+		},
+		{
+			"together", two(func(c *Club) { c.Apiaries[0].Hives[1].Boxes[0].Openings[0].Joint = Hard }), today,
 			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; visit set for Sat 31 Jul, with 1 more box",
-			"Orchard on Sat 31 Jul: 2 boxes to open, first B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then"},
-		{"odds long past", two(func(*Club) {}), today + 120,
+			"Orchard on Sat 31 Jul: 2 boxes to open, first B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then",
+		},
+		{
+			"odds long past", two(func(*Club) {}), today + 120,
 			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passed 1 in 5 on 3 Aug; overdue by 66 days; visit likely on Sat 15 Apr 2028, with 1 more box",
-			"Orchard on Sat 23 Oct: no box to open; the visit that autumn asks for"},
-		{"out of winter", two(func(c *Club) {
-			c.Apiaries[0].Hives[0].Boxes[0].Openings = []Opening{opened("2027-08-20", Hard)}
-		}), date("2027-11-20"), "B2 of H2: firm last time (1 Jun); the chance of a hard opening passed 1 in 5 on 15 Oct; moved out of the days before winter to 12 Apr 2028; visit set for Sat 15 Apr 2028, to share the journey, with 1 more box",
-			"Orchard on Sat 15 Apr 2028: 2 boxes to open, first B2 of H2 by 12 Apr 2028, because the chance of a hard opening passes 1 in 5 then"},
-		{"required", two(func(c *Club) { c.Rules.OddsLimit = 0.9 }), today + 310,
+			"Orchard on Sat 23 Oct: no box to open; the visit that autumn asks for",
+		},
+		{
+			"out of winter", two(func(c *Club) {
+				c.Apiaries[0].Hives[0].Boxes[0].Openings = []Opening{opened("2027-08-20", Hard)}
+			}), date("2027-11-20"), "B2 of H2: firm last time (1 Jun); the chance of a hard opening passed 1 in 5 on 15 Oct; moved out of the days before winter to 12 Apr 2028; visit set for Sat 15 Apr 2028, to share the journey, with 1 more box",
+			"Orchard on Sat 15 Apr 2028: 2 boxes to open, first B2 of H2 by 12 Apr 2028, because the chance of a hard opening passes 1 in 5 then",
+		},
+		{
+			"required", two(func(c *Club) { c.Rules.OddsLimit = 0.9 }), today + 310,
 			"B1 of H1: hard last time (1 Jun 2027); every box is opened once in build-up, this one by 5 May; visit set for Sat 29 Apr, with 1 more box",
-			"Orchard on Sat 29 Apr: 2 boxes to open, first B1 of H1 by 5 May, because every box is opened once in this season"},
-		{"longest wait", two(func(c *Club) { c.Rules.OddsLimit, c.Rules.MaxDays = 0.9, 60 }), today,
+			"Orchard on Sat 29 Apr: 2 boxes to open, first B1 of H1 by 5 May, because every box is opened once in this season",
+		},
+		{
+			"longest wait", two(func(c *Club) { c.Rules.OddsLimit, c.Rules.MaxDays = 0.9, 60 }), today,
 			"B1 of H1: hard last time (1 Jun); it has waited as long as the rules allow on 31 Jul; visit set for Sat 31 Jul, with 1 more box",
-			"Orchard on Sat 31 Jul: 2 boxes to open, first B1 of H1 by 31 Jul, because it has then waited as long as the rules allow"},
-		{"never opened", two(func(c *Club) { c.Apiaries[0].Hives[0].Boxes[0].Openings = nil }), date("2026-05-05"),
+			"Orchard on Sat 31 Jul: 2 boxes to open, first B1 of H1 by 31 Jul, because it has then waited as long as the rules allow",
+		},
+		{
+			"never opened", two(func(c *Club) { c.Apiaries[0].Hives[0].Boxes[0].Openings = nil }), date("2026-05-05"),
 			"B1 of H1: not opened since it was set up (1 May); the chance of a hard opening passes 1 in 5 on 21 Aug; visit set for Sat 15 Aug, with 1 more box",
-			"Orchard on Sat 15 Aug: 2 boxes to open, first B1 of H1 by 21 Aug, because the chance of a hard opening passes 1 in 5 then"},
-		{"left alone", two(func(c *Club) {
-			c.Apiaries[0].Hives[0].LeaveAlone = []Period{{From: today, Reason: "queen cells"}}
-		}), today,
+			"Orchard on Sat 15 Aug: 2 boxes to open, first B1 of H1 by 21 Aug, because the chance of a hard opening passes 1 in 5 then",
+		},
+		{
+			"left alone", two(func(c *Club) {
+				c.Apiaries[0].Hives[0].LeaveAlone = []Period{{From: today, Reason: "queen cells"}}
+			}), today,
 			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; out of planning at present (leave alone: queen cells)",
-			"Orchard on Sat 2 Oct: one box to open, B2 of H2 by 6 Oct, because the chance of a hard opening passes 1 in 5 then; the visit that autumn asks for"},
-		{"a box below", two(func(c *Club) {
-			h := &c.Apiaries[0].Hives[0]
-			h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-07-05", Loose)}})
-		}), date("2027-07-21"),
+			"Orchard on Sat 2 Oct: one box to open, B2 of H2 by 6 Oct, because the chance of a hard opening passes 1 in 5 then; the visit that autumn asks for",
+		},
+		{
+			"a box below", two(func(c *Club) {
+				h := &c.Apiaries[0].Hives[0]
+				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-07-05", Loose)}})
+			}), date("2027-07-21"),
 			"B7 of H1: loose last time (5 Jul); every box is opened once in build-up, this one by 5 May 2028; visit set for Sat 14 Aug, for a box below it, with 1 more box",
-			"Orchard on Sat 14 Aug: 2 boxes to open, first B1 of H1 by 15 Aug, because the chance of a hard opening passes 1 in 5 then"},
-		{"pinned", two(func(c *Club) {
-			c.Visits = []Visit{{ID: 1, ApiaryID: 5, On: today + 20, Status: Confirmed, Pinned: true}}
-		}), today,
+			"Orchard on Sat 14 Aug: 2 boxes to open, first B1 of H1 by 15 Aug, because the chance of a hard opening passes 1 in 5 then",
+		},
+		{
+			"pinned", two(func(c *Club) {
+				c.Visits = []Visit{{ID: 1, ApiaryID: 5, On: today + 20, Status: Confirmed, Pinned: true}}
+			}), today,
 			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; visit set for Wed 30 Jun",
-			"Orchard on Wed 30 Jun: one box to open, B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then; a person set the day"},
+			"Orchard on Wed 30 Jun: one box to open, B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then; a person set the day",
+		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

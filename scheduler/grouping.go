@@ -137,9 +137,10 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 				begin = g.usual(y, begin, from)
 			}
 		}
-		least, day := math.Inf(1), int32(-1)
+		var least float64
+		var day int32
 		if bare {
-			least, day = 0, g.bareDay(y, lo, hi, it.due)
+			day = g.bareDay(y, lo, hi, it.due)
 		} else {
 			least, day = g.least(y, max(lo, begin), hi, from, g.items[i].due, need > useless+1, need)
 		}

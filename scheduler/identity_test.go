@@ -219,6 +219,9 @@ func TestFixedVisitsStayWhereTheyAre(t *testing.T) {
 		r := newDice(seed)
 		today := testToday + Date(r.IntN(365))
 		c := r.club(r.between(1, 12), today)
+		if r.chance(0.3) {
+			r.rules(c)
+		}
 		r.earlierPlan(c, today)
 		if r.chance(0.3) {
 			r.trouble(c, today)
@@ -234,7 +237,7 @@ func TestFixedVisitsStayWhereTheyAre(t *testing.T) {
 			}
 		}
 		for _, was := range c.Visits {
-			if !was.Status.Open() || was.On < today {
+			if !was.Status.Open() || was.On < today || was.On > today+HorizonDays {
 				continue
 			}
 			if !seen[was.ID] {

@@ -19,15 +19,21 @@ func (p *projection) group(from int32) {
 		begin = end
 	}
 	for i := range p.duties {
-		if d := &p.duties[i]; !d.done && d.hi >= from {
-			g.items = append(g.items, item{due: max(d.due, from), lo: max(d.lo, from), hi: d.hi,
-				need: preferred, bare: true, hive: -1, box: int32(i)})
+		d := &p.duties[i]
+		lo, due := max(d.lo, from), max(d.due, from)
+		if !d.done && lo <= d.hi && g.bareDay(&p.days, lo, d.hi, due) >= 0 {
+			g.items = append(g.items, item{
+				due: due, lo: lo, hi: d.hi,
+				need: preferred, bare: true, hive: -1, box: int32(i),
+			})
 		}
 	}
 	for i := range p.fixed {
 		if f := &p.fixed[i]; !f.done {
-			g.items = append(g.items, item{due: f.day, lo: f.day, hi: f.day,
-				need: openable, bare: true, hive: -2, box: int32(i)})
+			g.items = append(g.items, item{
+				due: f.day, lo: f.day, hi: f.day,
+				need: openable, bare: true, hive: -2, box: int32(i),
+			})
 		}
 	}
 	g.sort()

@@ -63,6 +63,23 @@ func (r dice) box(id int64, today Date) Box {
 	}
 }
 
+// rules changes the rules of c.
+func (r dice) rules(c *Club) {
+	s := &c.Rules
+	s.OddsLimit = 0.02 + 0.88*r.Float64()
+	s.MinDays, s.MaxDays, s.ResealDays = r.between(0, 60), r.between(61, 900), r.between(0, 60)
+	s.NoticeDays, s.HoldHours = r.between(0, 60), 2*r.Float64()
+	s.Hours.Open, s.Hours.Hard, s.Hours.Stuck = r.Float64(), r.Float64(), 5*r.Float64()
+	for i := range s.Stages {
+		s.Stages[i].Open = r.chance(0.7)
+		s.Stages[i].Pace = 2 * r.Float64()
+		s.Stages[i].Required = []Required{NothingRequired, NothingRequired, OpeningRequired, VisitRequired}[r.IntN(4)]
+	}
+	if r.chance(0.2) {
+		c.Apiaries[0].Latitude = 20 * r.Float64()
+	}
+}
+
 // trouble adds days on which the apiary or a hive is out.
 func (r dice) trouble(c *Club, today Date) {
 	a := &c.Apiaries[0]

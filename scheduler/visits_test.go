@@ -36,7 +36,7 @@ func hardLimit(c *Club, from, today Date) (limit, begins Date) {
 	limit = from + Date(c.Rules.MaxDays)
 	for d := today; d < today+HorizonDays; {
 		first, last := s.StageSpan(d)
-		if c.Rules.Stages[s.Stage(d)].Required == OpeningRequired && first > from {
+		if c.Rules.Stages[s.Stage(d)].Required == OpeningRequired && first > from && last-first < 364 {
 			if mid := first + (last-first)/2; mid < limit {
 				return mid, first
 			}
@@ -75,7 +75,7 @@ func breaches(c *Club, p *Plan) []string {
 				if on == 0 && limit > p.Today+HorizonDays {
 					return
 				}
-				for d := max(p.Today, from+Date(c.Rules.MinDays), begins); d <= min(limit, p.Today+HorizonDays); d++ {
+				for d := max(p.Today, from+Date(max(c.Rules.MinDays, 1)), begins); d <= min(limit, p.Today+HorizonDays); d++ {
 					if opensOn(c, h, d) {
 						if on == 0 || on > limit {
 							bad("box %d opened %s waits until %q past %s although %s is allowed", state.BoxID, from, on, limit, d)
@@ -117,6 +117,9 @@ func TestPlansKeepTheRules(t *testing.T) {
 		c := r.club(r.between(0, 14), today)
 		if r.chance(0.6) {
 			r.trouble(c, today)
+		}
+		if r.chance(0.4) {
+			r.rules(c)
 		}
 		p := planner.PlanClub(c, today)
 		if b := breaches(c, p); len(b) > 0 {
@@ -352,7 +355,7 @@ func TestVisitsFallOnTheKeepersWeekdays(t *testing.T) {
 				rested[b.BoxID] = last[b.BoxID] + Date(c.Rules.MinDays)
 				last[b.BoxID] = v.On
 			}
-			if a.Weekdays.Has(v.On.Weekday()) {
+			if a.Weekdays.Has(v.On.Weekday()) || len(v.Boxes) == 0 {
 				continue
 			}
 			// allowed only for want of such a day: some box has less than a week
