@@ -41,6 +41,7 @@ type daemonSettings struct {
 	mail        mailSettings
 	clock       notify.Clock
 	demo        bool
+	feeds       feedFlags
 }
 
 // startDaemon brings everything up except the serving of requests. Whatever
@@ -78,7 +79,7 @@ func startDaemon(ctx context.Context, settings daemonSettings, log *slog.Logger)
 	}
 	d.pages, err = web.New(web.Config{
 		Store: d.store, Clock: settings.clock, PublicURL: d.public, Logger: log, Demo: settings.demo,
-		Notify: d.notify,
+		Notify: d.notify, FeedPerMinute: settings.feeds.FeedPerMinute,
 	})
 	if err != nil {
 		return nil, err

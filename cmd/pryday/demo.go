@@ -22,6 +22,7 @@ type demoCmd struct {
 	StateDir string         `env:"PRYDAY_STATE_DIR" placeholder:"DIR" help:"Where the demo's database and mail folder go."`
 	Today    scheduler.Date `placeholder:"DATE" help:"The day on which the story begins, instead of a fixed spring day."`
 	Verbose  bool           `short:"v" help:"Log every request and delivery."`
+	Feeds    feedFlags      `embed:""`
 }
 
 // demoSignIn is how long the printed sign-in address works.
@@ -50,7 +51,7 @@ func (c *demoCmd) Run(ctx context.Context, term *terminal) error {
 	}
 	d, err := startDaemon(ctx, daemonSettings{
 		stateDir: state, listen: c.Listen, mail: mailSettings{from: mail.Address{Name: "Pryday demo", Address: "pryday@localhost"}},
-		clock: notify.DayShiftedClock{Days: shift}, demo: true,
+		clock: notify.DayShiftedClock{Days: shift}, demo: true, feeds: c.Feeds,
 	}, term.logger(level))
 	if err != nil {
 		return err

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 
 	"pryday/notify"
@@ -13,8 +14,22 @@ import (
 type serveCmd struct {
 	Listen   string        `env:"PRYDAY_LISTEN" default:"127.0.0.1:8080" help:"Where to listen; port 0 takes a free one."`
 	Verbose  bool          `short:"v" help:"Log every request and delivery."`
+	Feeds    feedFlags     `embed:""`
 	Mail     mailFlags     `embed:""`
 	Database databaseFlags `embed:""`
+}
+
+// feedFlags are how calendar addresses are served.
+type feedFlags struct {
+	FeedPerMinute int `name:"feed-per-minute" env:"PRYDAY_FEED_PER_MINUTE" default:"60" placeholder:"N" help:"Answers to one calendar address a minute; whoever asks more often is told to wait."`
+}
+
+// Validate refuses a limit that would lock everybody out.
+func (f feedFlags) Validate() error {
+	if f.FeedPerMinute < 1 {
+		return fmt.Errorf("--feed-per-minute %d: at least 1", f.FeedPerMinute)
+	}
+	return nil
 }
 
 func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
@@ -40,7 +55,7 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 }
 
 func (c *serveCmd) settings() (s daemonSettings, err error) {
-	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: notify.RealClock{}}
+	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: notify.RealClock{}, feeds: c.Feeds}
 	if s.databaseURL, err = secret("database address", c.Database.DatabaseURL, c.Database.DatabaseURLFile); err != nil {
 		return s, err
 	}
