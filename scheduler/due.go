@@ -94,9 +94,12 @@ func (b *boxDue) firstOddsDay(y *days, r *dueRules, lo, hi int32) int32 {
 		return never
 	case lo < 0 && b.oddsReached(y, r, min(hi, -1)):
 		hi = min(hi, -1)
-	case hi < 0 || hi > end && !b.oddsReached(y, r, hi):
+	case hi < 0:
 		return never
-	case hi > end && !b.oddsReached(y, r, end):
+	case hi > end && (lo > end || !b.oddsReached(y, r, end)):
+		if !b.oddsReached(y, r, hi) {
+			return never
+		}
 		lo = max(lo, end)
 	default:
 		// The age at which the limit is reached falls as the variance grows or,
