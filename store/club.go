@@ -59,9 +59,6 @@ func (s *Store) DeleteClub(ctx context.Context, club int64) error {
 		if err := tx.one(ctx, "delete everything", `DELETE FROM club WHERE id = $1`, club); err != nil {
 			return err
 		}
-		if err := tx.feedEnded(ctx); err != nil {
-			return err
-		}
 		for _, p := range persons {
 			if err := tx.forgetPerson(ctx, p); err != nil {
 				return err

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
@@ -148,10 +147,4 @@ func (tx *Tx) lastOpenings(ctx context.Context, l *loading, apiaries []int64, to
 		l.openings[i].opening.Supersedes = ""
 	}
 	return nil
-}
-
-// feedEnded tells every daemon that no calendar of the club holds any more.
-func (tx *Tx) feedEnded(ctx context.Context) error {
-	_, err := tx.tx.Exec(ctx, `SELECT pg_notify($1, $2)`, FeedChannel, fmt.Sprintf("%d %d", tx.club, int64(math.MaxInt64)))
-	return tx.wrap(err, "end the calendars")
 }
