@@ -206,11 +206,11 @@ func (p *place) learn(f *form, v *seasonPage) (int, *seasonLook) {
 		day := scheduler.SeasonDay{Event: scheduler.SeasonEvent(e.Value), On: on}
 		alone, err := scheduler.LearnShift(plain, &p.club.Rules, []scheduler.SeasonDay{day})
 		if err != nil {
-			f.bad(e.Value, "%s", sentence(strings.Replace(err.Error(), e.Value, "the "+e.Name, 1)))
+			f.bad(e.Value, "%s", sentence(strings.Replace(err.Error(), e.Value, e.Name, 1)))
 			continue
 		}
 		seen = append(seen, day)
-		look.Learned = append(look.Learned, fmt.Sprintf("The %s on %s: the season comes %s.", e.Name, p.say.PlainDay(on), shiftWords(alone)))
+		look.Learned = append(look.Learned, sentence(fmt.Sprintf("%s, %s: the season comes %s", e.Name, p.say.PlainDay(on), shiftWords(alone))))
 	}
 	if len(seen) == 0 {
 		f.bad("seen", "Give at least one day.")

@@ -35,7 +35,7 @@ func TestSeasonIsLookedAtShiftedAndLearned(t *testing.T) {
 	if supers > today {
 		supers -= 365 // last year's
 	}
-	brida.post(path, fields("by", "seen", "first-pollen", pollen.String())).says(200, "Not saved yet: 4 days later", "The first good pollen came in on")
+	brida.post(path, fields("by", "seen", "first-pollen", pollen.String())).says(200, "Not saved yet: 4 days later", "First good pollen came in, ")
 	brida.post(path, fields("by", "seen")).says(422, "Give at least one day.")
 	brida.post(path, fields("by", "seen", "first-pollen", (today+1).String())).says(422, "still to come")
 	brida.post(path, fields("by", "seen", "first-pollen", "2026-09-20")).says(422, "at most 75 can be learnt from").hides("First-pollen")
