@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -354,5 +355,48 @@ func TestRendersAreEqualAtAnyHour(t *testing.T) {
 	second := b.get(t, token)
 	if !bytes.Equal([]byte(first.body), []byte(second.body)) || first.header.Get("ETag") != second.header.Get("ETag") {
 		t.Error("two renders on one day differ")
+	}
+}
+
+// What is read for a calendar says the same as the whole records would.
+func TestWhatIsReadIsEnough(t *testing.T) {
+	for seed := range stories(4, 100) {
+		t.Run(fmt.Sprint("club ", seed), func(t *testing.T) {
+			b := newBed(t, randomClub(3, 4).Example(seed))
+			for _, deed := range rapid.SliceOfN(deeds(), 4, 4).Example(seed) {
+				deed.do(t, b)
+			}
+			b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+				visits, _, err := tx.FeedVisits(ctx, &store.Link{Kind: store.ClubLink, LinkOptions: store.LinkOptions{Far: true}}, store.FeedWindow{
+					Today: b.today(), From: b.today() - calendar.PastDays,
+				})
+				if err != nil {
+					return err
+				}
+				part, err := tx.FeedClub(ctx, visits, b.today())
+				if err != nil {
+					return err
+				}
+				whole, err := tx.Club(ctx)
+				if err != nil {
+					return err
+				}
+				shown := make([]calendar.VisitRecord, len(visits))
+				for i, v := range visits {
+					shown[i] = calendar.VisitRecord{Visit: v.Visit, ChangedAt: v.ChangedAt, CancelledUntil: v.CancelledUntil}
+				}
+				o := calendar.Options{Today: b.today(), FarTentative: true}
+				got, want := calendar.EventsOf(part, shown, o), calendar.EventsOf(whole, shown, o)
+				for i := range want {
+					if !reflect.DeepEqual(got[i], want[i]) {
+						t.Fatalf("from what is read\n%+v\nfrom all records\n%+v", got[i], want[i])
+					}
+				}
+				if len(want) == 0 || len(got) != len(want) {
+					t.Errorf("%d events, want %d", len(got), len(want))
+				}
+				return nil
+			})
+		})
 	}
 }
