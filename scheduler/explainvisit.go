@@ -51,12 +51,15 @@ func (e VisitExplanation) String() string { return datesNear(e.Today).Say(e.Text
 
 // Text says the explanation in one sentence for any language.
 func (e VisitExplanation) Text() Text {
-	says := text("explain.outside")
+	says, past := text("explain.outside"), ""
+	if e.overdue() {
+		past = ".past"
+	}
 	switch {
 	case e.Boxes == 1:
-		says = text("explain.one", e.FirstBox, e.FirstHive, e.First.Due, e.because())
+		says = text("explain.one"+past, e.FirstBox, e.FirstHive, e.First.Due, e.because())
 	case e.Boxes > 1:
-		says = text("explain.first", e.Boxes, e.FirstBox, e.FirstHive, e.First.Due, e.because())
+		says = text("explain.first"+past, e.Boxes, e.FirstBox, e.FirstHive, e.First.Due, e.because())
 	}
 	if e.Boxes > 0 && e.On < e.First.Due-soonDays && !e.Pinned {
 		says = text("explain.then", says, text("explain.sooner"))
@@ -70,13 +73,23 @@ func (e VisitExplanation) Text() Text {
 	return text("explain.visit", e.Apiary, weekday(e.On), e.On, says)
 }
 
+// overdue reports whether the box that must be opened soonest waits past its
+// due day already.
+func (e VisitExplanation) overdue() bool { return e.First.Due != 0 && e.First.Due < e.Today }
+
 func (e VisitExplanation) because() Text {
 	switch e.First.Reason {
 	case BecauseOdds:
+		if e.overdue() {
+			return text("explain.odds.then", chanceIn(e.Limit))
+		}
 		return text("explain.because.odds", chanceIn(e.Limit))
 	case BecauseRequired:
 		return text("explain.because.required")
 	case BecauseLongest:
+		if e.overdue() {
+			return text("explain.longest.then")
+		}
 		return text("explain.because.longest")
 	}
 	return text("explain.because.above")
