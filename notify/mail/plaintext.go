@@ -1,7 +1,6 @@
 package mail
 
 import (
-	"iter"
 	"strings"
 	"unicode/utf8"
 )
@@ -30,7 +29,12 @@ func plaintext(p *page) string {
 	return strings.TrimRight(w.String(), "\n") + "\n"
 }
 
-type textWriter struct{ strings.Builder }
+type textWriter struct {
+	strings.Builder
+	indent  int // of the paragraph being filled, in columns
+	column  int
+	longest int // the columns of its longest line
+}
 
 func (w *textWriter) line(s string) {
 	w.WriteString(s)
@@ -40,8 +44,8 @@ func (w *textWriter) line(s string) {
 func (w *textWriter) gap() { w.WriteByte('\n') }
 
 func (w *textWriter) title(s, under string) {
-	longest := w.bulleted("", s)
-	w.line(strings.Repeat(under, longest))
+	w.bulleted("", s)
+	w.line(strings.Repeat(under, w.longest))
 	w.gap()
 }
 
@@ -51,48 +55,51 @@ func (w *textWriter) paragraph(bullet, s string) {
 	w.gap()
 }
 
-func (w *textWriter) bulleted(bullet, s string) (longest int) {
-	return w.fill(bullet, strings.FieldsSeq(s))
-}
-
-// ticks writes steps with a box to tick before each.
-func (w *textWriter) ticks(indent string, steps []string) {
-	w.fill(indent, func(yield func(string) bool) {
-		for _, s := range steps {
-			if !yield("[_] " + s) {
-				return
-			}
-		}
-	})
-}
-
-// fill writes words in lines of at most textWidth columns, the first after
-// bullet and the others under it, and returns the columns of the longest. A
-// longer word has a line of its own.
-func (w *textWriter) fill(bullet string, words iter.Seq[string]) (longest int) {
-	indent := utf8.RuneCountInString(bullet)
-	w.WriteString(bullet)
-	column := indent
-	for word := range words {
-		n := utf8.RuneCountInString(word)
-		switch {
-		case column == indent:
-		case column+1+n > textWidth:
-			w.gap()
-			for range indent {
-				w.WriteByte(' ')
-			}
-			column = indent
-		default:
-			w.WriteByte(' ')
-			column++
-		}
-		w.WriteString(word)
-		column += n
-		longest = max(longest, column)
+func (w *textWriter) bulleted(bullet, s string) {
+	w.begin(bullet)
+	for word := range strings.FieldsSeq(s) {
+		w.word("", word)
 	}
 	w.gap()
-	return longest
+}
+
+// ticks writes steps with a box to tick before each; a step stays on one line.
+func (w *textWriter) ticks(indent string, steps []string) {
+	w.begin(indent)
+	for _, s := range steps {
+		w.word("[_] ", s)
+	}
+	w.gap()
+}
+
+// begin begins a paragraph: its first line comes after bullet, the others
+// under it.
+func (w *textWriter) begin(bullet string) {
+	w.indent, w.longest = utf8.RuneCountInString(bullet), 0
+	w.column = w.indent
+	w.WriteString(bullet)
+}
+
+// word adds what stays on one line, in a new line where it would pass
+// textWidth. One that is longer still has a line of its own.
+func (w *textWriter) word(before, s string) {
+	n := len(before) + utf8.RuneCountInString(s)
+	switch {
+	case w.column == w.indent:
+	case w.column+1+n > textWidth:
+		w.gap()
+		for range w.indent {
+			w.WriteByte(' ')
+		}
+		w.column = w.indent
+	default:
+		w.WriteByte(' ')
+		w.column++
+	}
+	w.WriteString(before)
+	w.WriteString(s)
+	w.column += n
+	w.longest = max(w.longest, w.column)
 }
 
 func (w *textWriter) block(b *block) {
