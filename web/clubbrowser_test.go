@@ -1,0 +1,152 @@
+package web
+
+import (
+	"context"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+)
+
+func TestAClubInABrowser(t *testing.T) {
+	browser := browse(t)
+	t.Run("first run to subscribed calendar", func(t *testing.T) { firstRun(t, browser, true) })
+	t.Run("first run without a script", func(t *testing.T) { firstRun(t, browser, false) })
+	t.Run("a rule previewed, saved, restored", func(t *testing.T) { ruleChangedAndRestored(t, browser) })
+	t.Run("an address made with the keyboard", func(t *testing.T) { linkWithKeyboard(t, browser) })
+	t.Run("every page on a phone", func(t *testing.T) { clubPagesOnAPhone(t, browser) })
+}
+
+// write taps a field and types into it, in place of what stood there.
+func (b *tab) write(selector, text string) {
+	b.t.Helper()
+	b.tap(selector)
+	b.do(chromedp.KeyEvent("\b\b\b\b\b\b\b\b\b\b\b\b" + text))
+}
+
+// firstRun goes from the printed address to a calendar with the first visit.
+func firstRun(t *testing.T, browser context.Context, script bool) {
+	c, setup := serveNobody(t)
+	b := c.open(t, browser, "")
+	if !script {
+		call(b, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+	}
+	b.goTo(setup)
+	for field, text := range map[string]string{
+		"club": "Larch Lane Bees", "your_name": "Gwen Ashdown", "email": "gwen@example.org", "name": "Orchard",
+		"latitude": "44.1", "longitude": "-79.9", "elevation_m": "310", "hives": "3",
+	} {
+		b.write(".setup input[name="+field+"]", text)
+	}
+	if script {
+		if zone := ask[string](b, `document.querySelector("[data-zone]").value`); zone == "" {
+			t.Error("the browser's time zone is not filled in")
+		}
+	} else {
+		b.write(".setup input[name=timezone]", "America/Toronto")
+	}
+	b.tap(".setup .acts button:not([name])")
+	b.do(chromedp.WaitVisible(chromedp.CSS(".notice[role=status]")))
+	b.tap(`form[action="/links"] button`)
+	b.do(chromedp.WaitVisible(chromedp.CSS("svg.qr")))
+	var page string
+	if script {
+		page = ask[string](b, `document.querySelector("input.address").value`)
+	} else {
+		html, err := chromedp.Run(b.ctx, chromedp.OuterHTML(chromedp.CSS("input.address")))
+		if err != nil {
+			t.Fatal(err)
+		}
+		page = html
+	}
+	at := strings.Index(page, "/calendar/")
+	if at < 0 {
+		t.Fatalf("no calendar address: %s", page)
+	}
+	path, _, _ := strings.Cut(page[at:], ".ics")
+	if feed := c.stranger().get(path + ".ics"); !strings.Contains(feed.body, "BEGIN:VEVENT") || !strings.Contains(feed.body, "LOCATION:Orchard") {
+		t.Errorf("the calendar has no visit: %d %.400s", feed.status, feed.body)
+	}
+	b.quiet()
+}
+
+func ruleChangedAndRestored(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	b := c.open(t, browser, "Ansel")
+	b.goTo("/rules")
+	b.write("#r-odds_limit", "0.1")
+	b.tap("form.rules .kept-acts button:not([formaction])")
+	b.headed("What these rules would change")
+	b.shows("Nothing is saved yet")
+	if got := c.rules(); got.Version != 1 {
+		t.Fatalf("the preview saved version %d", got.Version)
+	}
+	b.write("input[name=note]", "less prying")
+	b.tap(`form[action="/rules"] .acts button`)
+	b.shows("Saved: version 2 holds now")
+	if got := c.rules(); got.Rules.OddsLimit != 0.1 || got.Note != "less prying" {
+		t.Errorf("saved: limit %v, note %q", got.Rules.OddsLimit, got.Note)
+	}
+	b.tap(".notice button")
+	b.shows("Saved: version 3 holds now")
+	if got := c.rules(); got.Rules.OddsLimit != 0.2 {
+		t.Errorf("restored: limit %v", got.Rules.OddsLimit)
+	}
+	b.quiet()
+}
+
+// linkWithKeyboard makes a calendar address without touching anything.
+func linkWithKeyboard(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	b := c.open(t, browser, "Brida")
+	b.goTo("/links")
+	b.do(chromedp.KeyEvent("\t\r")) // to the content
+	for i := 0; ; i++ {
+		b.do(chromedp.KeyEvent("\t"))
+		if ask[string](b, `document.activeElement.name || ""`) == "label" {
+			break
+		}
+		if i == 10 {
+			t.Fatal("no way to the name of the device with the tab key")
+		}
+	}
+	b.do(chromedp.KeyEvent("my phone\r"))
+	b.shows("The new address for my phone")
+	if links := c.links("Brida"); len(links) != 1 || links[0].Label != "my phone" {
+		t.Errorf("addresses: %+v", links)
+	}
+}
+
+// clubPagesOnAPhone looks at each page as everyPageOnAPhone does.
+func clubPagesOnAPhone(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	b := c.open(t, browser, "Ansel")
+	ansel := c.as("Ansel")
+	ansel.post("/rules", ruleFormOf(c.rules().Rules, "1", "odds_limit", "0.15"))
+	ansel.post("/links", fields("label", strings.Repeat("long", 20), "kind", "club"))
+	apiary := "/apiary/" + itoa(c.club().Apiaries[1].ID)
+	for _, path := range []string{
+		"/rules", "/rules/history", "/members", "/members/" + itoa(c.member["Brida"]), "/links", "/messages", "/records", "/audit",
+		apiary + "/season", apiary + "/hives",
+	} {
+		b.goTo(path)
+		ask[bool](b, `document.querySelectorAll("main details").forEach(d => d.open = true), true`)
+		if bad := ask[string](b, tooWide); bad != "" {
+			t.Errorf("%s is wider than the phone: %s", path, bad)
+		}
+		if bad := ask[string](b, tooSmall); bad != "" {
+			t.Errorf("%s: too small for a thumb: %s", path, bad)
+		}
+		if n := ask[int](b, `performance.getEntries().reduce((n, e) => n + (e.encodedBodySize || 0), 0)`); n > 100_000 {
+			t.Errorf("%s weighs %d bytes, want at most 100 kB", path, n)
+		}
+		for _, scheme := range []string{"light", "dark"} {
+			call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+			if bad := ask[string](b, lowContrast); bad != "" {
+				t.Errorf("%s, %s: hard to read: %s", path, scheme, bad)
+			}
+		}
+	}
+	b.quiet()
+}
