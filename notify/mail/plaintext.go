@@ -26,7 +26,8 @@ func plaintext(p *page) string {
 			w.block(&p.Footer[i])
 		}
 	}
-	return strings.TrimRight(w.String(), "\n") + "\n"
+	text := w.String()
+	return text[:len(strings.TrimRight(text, "\n"))+1]
 }
 
 type textWriter struct {
