@@ -41,8 +41,13 @@ func (s *Server) metrics(w http.ResponseWriter, _ *http.Request) {
 			outcome string
 			n       int64
 		}{
-			{"owed", m.Owed}, {"delivered", m.Delivered}, {"passed_over", m.PassedOver}, {"refused", m.Refused},
-			{"given_up", m.GivenUp}, {"retried", m.Retried}, {"unsure", m.Unsure},
+			{"owed", m.Owed},
+			{"delivered", m.Delivered},
+			{"passed_over", m.PassedOver},
+			{"refused", m.Refused},
+			{"given_up", m.GivenUp},
+			{"retried", m.Retried},
+			{"unsure", m.Unsure},
 		} {
 			fmt.Fprintf(&out, "pryday_messages_total{outcome=%q} %d\n", row.outcome, row.n)
 		}

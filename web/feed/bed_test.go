@@ -3,21 +3,15 @@ package feed
 import (
 	"bytes"
 	"context"
-	"errors"
 	"io"
 	"log/slog"
-	"net"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
-	"os"
-	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
 	"time"
-
-	"github.com/google/uuid"
 
 	"pryday/scheduler"
 	"pryday/store"
@@ -195,138 +189,6 @@ func eventually(t testing.TB, what string, holds func() bool) {
 		if time.Now().After(deadline) {
 			t.Fatalf("waited in vain: %s", what)
 		}
-	}
-}
-
-// wire carries a database's connections until it is cut.
-type wire struct {
-	url      string
-	listener net.Listener
-	target   string
-	mu       sync.Mutex
-	isCut    bool
-	open     map[net.Conn]bool
-}
-
-// newWire gives the address of a database by way of a wire that a test can cut.
-func newWire(t testing.TB, database string) *wire {
-	t.Helper()
-	u, err := url.Parse(database)
-	if err != nil {
-		t.Fatal(err)
-	}
-	// Not t.TempDir: the path of a socket must be short.
-	dir, err := os.MkdirTemp("", "wire")
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { os.RemoveAll(dir) })
-	query := u.Query()
-	socket := ".s.PGSQL." + query.Get("port")
-	w := &wire{target: filepath.Join(query.Get("host"), socket), open: map[net.Conn]bool{}}
-	query.Set("host", dir)
-	u.RawQuery = query.Encode()
-	w.url = u.String()
-	if w.listener, err = net.Listen("unix", filepath.Join(dir, socket)); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { w.listener.Close(); w.cut() })
-	go w.carry()
-	return w
-}
-
-func (w *wire) carry() {
-	for {
-		near, err := w.listener.Accept()
-		if errors.Is(err, net.ErrClosed) {
-			return
-		}
-		if err != nil {
-			continue
-		}
-		far, err := net.Dial("unix", w.target)
-		if err != nil || !w.keep(near, far) {
-			near.Close()
-			continue
-		}
-		for _, pair := range [][2]net.Conn{{near, far}, {far, near}} {
-			go func() {
-				_, _ = io.Copy(pair[0], pair[1])
-				near.Close()
-				far.Close()
-			}()
-		}
-	}
-}
-
-func (w *wire) keep(conns ...net.Conn) bool {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	for _, c := range conns {
-		if w.isCut {
-			c.Close()
-		} else {
-			w.open[c] = true
-		}
-	}
-	return !w.isCut
-}
-
-// cut ends every connection and lets none through until mend.
-func (w *wire) cut() {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.isCut = true
-	for c := range w.open {
-		c.Close()
-	}
-	clear(w.open)
-}
-
-func (w *wire) mend() {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.isCut = false
-}
-
-// records are an invented club: two apiaries in two zones, three hives.
-func records() *scheduler.Club {
-	day := scheduler.NewDate
-	boxes := func(id int64, names ...string) (out []scheduler.Box) {
-		for i, name := range names {
-			out = append(out, scheduler.Box{
-				ID: id + int64(i), Name: name, Kind: "deep", SetUpOn: day(2025, 4, 20),
-				Openings: []scheduler.Opening{{
-					ID: uuid.NewString(),
-					On: day(2026, 7, 4+i), Joint: scheduler.Firm, Frames: scheduler.Light, Scraped: scheduler.ScrapedPart,
-				}},
-			})
-		}
-		return out
-	}
-	first := boxes(1, "A1", "A2", "A3")
-	first[0].Openings = append(first[0].Openings, scheduler.Opening{
-		ID: uuid.NewString(),
-		On: day(2026, 8, 30), Joint: scheduler.Hard, Frames: scheduler.Hard, Scraped: scheduler.ScrapedNone,
-		Condition: []scheduler.Condition{scheduler.LugBroken}, Note: "west side",
-	})
-	return &scheduler.Club{
-		Rules: scheduler.DefaultRules(),
-		Members: []scheduler.Member{
-			{ID: 1, Name: "Ilse Varga", Email: "ilse@example.org", Role: scheduler.Organiser},
-			{ID: 2, Name: "Tomo Reed", Email: "tomo@example.org", Role: scheduler.Keeper, Timezone: "Pacific/Auckland", Language: "de"},
-		},
-		Apiaries: []scheduler.Apiary{
-			{
-				ID: 1, Name: "Weir Meadow", Latitude: 52.2, Longitude: 0.1, ElevationM: 20, Timezone: "Europe/London",
-				AccessNotes: "gate code 8812", Keepers: []int64{1},
-				Hives: []scheduler.Hive{{ID: 1, Name: "Ash", Boxes: first}, {ID: 2, Name: "Beech", Boxes: boxes(11, "B1", "B2")}},
-			},
-			{
-				ID: 2, Name: "Far Bank", Latitude: -41.3, Longitude: 174.7, ElevationM: 60, Timezone: "Pacific/Auckland", Keepers: []int64{2},
-				Hives: []scheduler.Hive{{ID: 3, Name: "Cedar", Boxes: boxes(21, "C1", "C2")}},
-			},
-		},
 	}
 }
 

@@ -1,8 +1,6 @@
 package feed
 
 import (
-	"net/http"
-	"strconv"
 	"sync/atomic"
 	"time"
 )
@@ -58,18 +56,4 @@ func (f *Feeds) Counts() Counts {
 		c.Answers[s] = f.count.answers[i].Load()
 	}
 	return c
-}
-
-// refuse answers without a calendar.
-func (f *Feeds) refuse(w http.ResponseWriter, status int, why string, retryAfter time.Duration) {
-	f.count.add(status)
-	header := w.Header()
-	header["Cache-Control"] = privateNoCache
-	header["X-Robots-Tag"] = noIndex
-	header["X-Content-Type-Options"] = noSniff
-	header["Referrer-Policy"] = noReferrer
-	if retryAfter > 0 {
-		header.Set("Retry-After", strconv.Itoa(int((retryAfter+time.Second-1)/time.Second)))
-	}
-	http.Error(w, why, status)
 }

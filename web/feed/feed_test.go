@@ -87,75 +87,6 @@ func TestAnswers(t *testing.T) {
 	})
 }
 
-// The life of an address: given out, replaced, withdrawn.
-func TestAddressesEnd(t *testing.T) {
-	b := newBed(t, records())
-	id, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
-	b.calendar(t, token)
-	if a := b.get(t, "abcdefghijklmnopqrstuvwxyz234567"); a.status != http.StatusNotFound {
-		t.Errorf("an address that nobody has: %d", a.status)
-	}
-	if a := b.get(t, strings.Repeat("a", 5000)); a.status != http.StatusNotFound {
-		t.Errorf("an address of 5000 letters: %d", a.status)
-	}
-	var next string
-	b.inClub(t, func(ctx context.Context, tx *store.Tx) (err error) {
-		_, next, err = tx.RotateLink(ctx, id)
-		return err
-	})
-	eventually(t, "the replaced address says so", func() bool {
-		return strings.Contains(b.calendar(t, token), "This calendar address was replaced")
-	})
-	if body := b.calendar(t, token); strings.Count(body, "BEGIN:VEVENT") != 1 || !strings.Contains(body, "DTSTART;VALUE=DATE:20270503") {
-		t.Errorf("the last calendar of a replaced address, on its story's day:\n%s", body)
-	}
-	if body := b.calendar(t, next); strings.Contains(body, "replaced") || strings.Count(body, "BEGIN:VEVENT") < 2 {
-		t.Errorf("the new address:\n%s", body)
-	}
-	b.inClub(t, func(ctx context.Context, tx *store.Tx) error { return tx.RevokeLink(ctx, id) })
-	eventually(t, "the withdrawn address is gone", func() bool { return b.get(t, token).status == http.StatusGone })
-	if a := b.get(t, next); a.status != http.StatusOK {
-		t.Errorf("withdrawing one address touched another: %d", a.status)
-	}
-	if err := b.store.DeleteClub(context.Background(), b.club); err != nil {
-		t.Fatal(err)
-	}
-	eventually(t, "a club's addresses end with it", func() bool { return b.get(t, next).status == http.StatusNotFound })
-	for _, secret := range []string{token, next} {
-		if strings.Contains(b.logged(), secret) {
-			t.Errorf("the log has an address in it:\n%s", b.logged())
-		}
-	}
-}
-
-// A replaced address is gone after a month.
-func TestReplacedAddressIsGoneAfterAMonth(t *testing.T) {
-	b := newBed(t, records())
-	id, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
-	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
-		_, _, err := tx.RotateLink(ctx, id)
-		return err
-	})
-	for _, c := range []struct {
-		after  time.Duration
-		status int
-	}{{replacedFor - time.Hour, http.StatusOK}, {replacedFor + time.Hour, http.StatusGone}} {
-		b.feeds.cfg.Clock = &lateClock{b.clock, c.after}
-		b.feeds.cache.InvalidateAll()
-		if a := b.get(t, token); a.status != c.status {
-			t.Errorf("after %s: %d, want %d", c.after, a.status, c.status)
-		}
-	}
-}
-
-// lateClock is a clock whose real time is ahead.
-type lateClock struct {
-	*clock
-	by time.Duration
-}
-
-func (c *lateClock) Now() time.Time { return c.clock.Now().Add(c.by) }
-
 func TestAskingTooOften(t *testing.T) {
 	b := newBed(t, records())
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
@@ -193,69 +124,6 @@ func TestAskingTooOften(t *testing.T) {
 			t.Errorf("guessing holds up those who know: %d", a.status)
 		}
 	})
-}
-
-// Each link shows what it is for.
-func TestLinksShowWhatTheyAreFor(t *testing.T) {
-	b := newBed(t, records())
-	var apiaries []scheduler.Apiary
-	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
-		c, err := tx.Outline(ctx)
-		apiaries = c.Apiaries
-		return err
-	})
-	links := map[string]string{}
-	add := func(name string, kind store.LinkKind, apiary int64, o store.LinkOptions) {
-		_, links[name] = b.link(t, kind, apiary, o)
-	}
-	add("club", store.ClubLink, 0, store.LinkOptions{Far: true})
-	add("apiary", store.ApiaryLink, apiaries[1].ID, store.LinkOptions{Far: true})
-	add("member", store.MemberLink, 0, store.LinkOptions{Far: true, ExactPlace: true, Alarms: true, Timed: true})
-	add("confirmed", store.ClubLink, 0, store.LinkOptions{Far: true, ConfirmedOnly: true, Alarms: true})
-	add("near", store.ClubLink, 0, store.LinkOptions{})
-	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
-		m, err := tx.Member(ctx, b.member)
-		if err != nil {
-			return err
-		}
-		m.Prefs.VisitHours = &scheduler.HoursOfDay{From: 9 * 60, Until: 11*60 + 30}
-		return tx.UpdateMember(ctx, *m)
-	})
-	cases := []struct {
-		link   string
-		says   []string
-		silent []string
-	}{
-		{"club", []string{"X-WR-CALNAME:Low Weir Bees\r", "LOCATION:Weir Meadow", "LOCATION:Far Bank", "STATUS:TENTATIVE", "https://bees.example/visit/"}, []string{"GEO:", "8812", "VALARM", "TZID="}},
-		{"apiary", []string{"X-WR-CALNAME:Far Bank\\, Low Weir Bees\r", "LOCATION:Far Bank"}, []string{"Weir Meadow"}},
-		{"member", []string{"X-WR-CALNAME:Ilse Varga\\, Low Weir Bees\r", "LOCATION:Weir Meadow", "GEO:52.200000;0.100000", "TZID=Europe/London:", "T090000", "TRIGGER:-PT900M"}, []string{"Far Bank", "8812"}},
-		{"confirmed", []string{"STATUS:CONFIRMED", "TRIGGER:-PT360M"}, []string{"TENTATIVE"}},
-		// A lug broke on Ash's lowest box when it was last opened.
-		{"near", []string{"Also: frame"}, nil},
-	}
-	for _, c := range cases {
-		t.Run(c.link, func(t *testing.T) {
-			var body string
-			eventually(t, "the visit hours", func() bool {
-				body = unfolded(b.calendar(t, links[c.link]))
-				return c.link != "member" || strings.Contains(body, "TZID=")
-			})
-			for _, want := range c.says {
-				if !strings.Contains(body, want) {
-					t.Errorf("no %q in\n%s", want, body)
-				}
-			}
-			for _, no := range c.silent {
-				if strings.Contains(body, no) {
-					t.Errorf("%q in\n%s", no, body)
-				}
-			}
-		})
-	}
-	far, near := strings.Count(b.calendar(t, links["club"]), "BEGIN:VEVENT"), strings.Count(b.calendar(t, links["near"]), "BEGIN:VEVENT")
-	if near >= far || near == 0 {
-		t.Errorf("%d events near, %d in all", near, far)
-	}
 }
 
 // A calendar changes at midnight where its reader lives.
@@ -299,33 +167,6 @@ func bedEntries(f *Feeds) (out []*entry) {
 		out = append(out, e)
 	}
 	return out
-}
-
-// Readings are written down together, with the client's own name for itself.
-func TestReadingsAreWrittenDown(t *testing.T) {
-	b := newBed(t, records())
-	id, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
-	tag := b.get(t, token, "User-Agent", "first/1").header.Get("ETag")
-	b.get(t, token, "User-Agent", "second/2", "If-None-Match", tag)
-	read := func() (l *store.Link) {
-		b.inClub(t, func(ctx context.Context, tx *store.Tx) (err error) {
-			l, err = tx.Link(ctx, id)
-			return err
-		})
-		return l
-	}
-	if l := read(); l.Fetches != 0 {
-		t.Errorf("a request wrote to the database: %+v", l)
-	}
-	b.feeds.flush()
-	if l := read(); l.Fetches != 2 || l.FetchedBy != "second/2" || time.Since(l.FetchedAt) > time.Minute {
-		t.Errorf("written down: %+v", l)
-	}
-	b.get(t, token, "User-Agent", "third/3")
-	b.feeds.Close()
-	if l := read(); l.Fetches != 3 || l.FetchedBy != "third/3" {
-		t.Errorf("written down at the end: %+v", l)
-	}
 }
 
 // The time in the header tells two calendars apart even when both came within
