@@ -15,6 +15,7 @@ import (
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/cdproto/webauthn"
 	"github.com/chromedp/chromedp"
 
 	"pryday/notify"
@@ -177,6 +178,7 @@ func TestInABrowser(t *testing.T) {
 	t.Run("record without a script", func(t *testing.T) { recordWithoutScript(t, browser) })
 	t.Run("record without a signal", func(t *testing.T) { recordWithoutSignal(t, browser) })
 	t.Run("take a visit with the keyboard", func(t *testing.T) { takeWithKeyboard(t, browser) })
+	t.Run("sign in with a passkey", func(t *testing.T) { signInWithPasskey(t, browser) })
 	t.Run("every page on a phone", func(t *testing.T) { everyPageOnAPhone(t, browser) })
 }
 
@@ -286,6 +288,33 @@ func takeWithKeyboard(t *testing.T, browser context.Context) {
 	if got := c.visitByUID(v.UID); len(got.Who) != 1 || got.Who[0] != c.member["Corin"] {
 		t.Errorf("going: %v", got.Who)
 	}
+}
+
+// signInWithPasskey makes a passkey in the browser's own authenticator, signs
+// out, and signs in with it.
+func signInWithPasskey(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	b := c.open(t, browser, "Brida")
+	call(b, webauthn.Enable, webauthn.EnableParams{})
+	call(b, webauthn.AddVirtualAuthenticator, webauthn.AddVirtualAuthenticatorParams{Options: &webauthn.VirtualAuthenticatorOptions{
+		Protocol: webauthn.AuthenticatorProtocolCtap2, Transport: webauthn.AuthenticatorTransportInternal,
+		HasResidentKey: true, HasUserVerification: true, IsUserVerified: true, AutomaticPresenceSimulation: true,
+	}})
+	b.goTo("/preferences")
+	b.tap("[data-passkey=new]")
+	b.shows("This device signs you in from now on.")
+	c.as("Brida").post("/sign-out-everywhere", nil)
+	b.goTo("/")
+	b.headed("Sign in")
+	b.tap("[data-passkey=sign-in]")
+	b.headed("What is due")
+	b.goTo("/preferences")
+	b.tap("form[action='/passkeys/remove'] button")
+	b.shows("signs in no more")
+	b.do(chromedp.Evaluate[chromedp.Void](`fetch("/sign-out", {method: "POST"})`, chromedp.EvalAwaitPromise))
+	b.goTo("/sign-in")
+	b.tap("[data-passkey=sign-in]")
+	b.shows("That did not work")
 }
 
 // everyPageOnAPhone looks at each page in light and dark: nothing wider than

@@ -66,6 +66,8 @@ func serveClub(t testing.TB) *testClub {
 	late := &lateHandler{}
 	c.http = httptest.NewServer(late)
 	t.Cleanup(c.http.Close)
+	// By its name, since browsers offer no passkeys at a bare IP address.
+	c.http.URL = strings.Replace(c.http.URL, "127.0.0.1", "localhost", 1)
 	public, err := url.Parse(c.http.URL)
 	if err != nil {
 		t.Fatal(err)

@@ -32,6 +32,8 @@ type preferencesView struct {
 	NoGo       []periodLine
 	Refused    string // what the mail server said of the address
 	Today      string
+	Passkeys   bool // can be made here
+	Keys       []choice
 	Problems   map[string]string
 }
 
@@ -50,7 +52,20 @@ func (s *Server) preferences(w http.ResponseWriter, r *http.Request, who *visito
 	if err != nil {
 		return err
 	}
-	return s.showTo(w, r, who, club, http.StatusOK, "preferences", "Your reminders", newPreferences(club, m, who, s.today(zoneOf(club, m))))
+	v := newPreferences(club, m, who, s.today(zoneOf(club, m)))
+	if err := s.listKeys(r, who, &v); err != nil {
+		return err
+	}
+	return s.showTo(w, r, who, club, http.StatusOK, "preferences", "Your reminders", v)
+}
+
+func (s *Server) listKeys(r *http.Request, who *visitor, v *preferencesView) error {
+	keys, err := s.cfg.Store.Passkeys(r.Context(), who.PersonID)
+	for _, k := range keys {
+		v.Keys = append(v.Keys, choice{ID: k.ID, Name: k.Label})
+	}
+	v.Passkeys = s.passkeys != nil
+	return err
 }
 
 func zoneOf(club *scheduler.Club, m *scheduler.Member) string {
@@ -159,6 +174,9 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 		v.Problems, v.Name, v.DaysBefore, v.Timezone = f.Problems, f.values.Get("name"), f.values.Get("days_before"), f.values.Get("timezone")
 		v.SendAt, v.Paused = f.values.Get("send_at"), f.values.Get("paused_until")
 		v.VisitFrom, v.VisitUntil = f.values.Get("visit_from"), f.values.Get("visit_until")
+		if err := s.listKeys(r, who, &v); err != nil {
+			return err
+		}
 		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "preferences", "Your reminders", v)
 	}
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error { return tx.UpdateMember(r.Context(), *m) })

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"github.com/alexedwards/scs/v2"
+	"github.com/go-webauthn/webauthn/webauthn"
 
 	"pryday/notify"
 	"pryday/scheduler"
@@ -39,6 +40,7 @@ type Server struct {
 	pages    pages
 	assets   assets
 	sessions *scs.SessionManager
+	passkeys *webauthn.WebAuthn // nil where browsers offer none
 	feeds    *feed.Feeds
 
 	settingUp sync.Mutex // one first organiser at a time
@@ -52,6 +54,9 @@ func New(cfg Config) (*Server, error) {
 	s := &Server{cfg: cfg, assets: loadAssets()}
 	var err error
 	if s.pages, err = loadPages(); err != nil {
+		return nil, err
+	}
+	if s.passkeys, err = newPasskeys(cfg.PublicURL); err != nil {
 		return nil, err
 	}
 	s.sessions, s.stop = newSessions(cfg.Store.Pool(), cfg.PublicURL.Scheme == "https")
@@ -102,6 +107,8 @@ func (s *Server) routes() http.Handler {
 	page("POST /sign-in", s.mailSignIn)
 	page("GET /sign-in/{token}", s.confirmSignIn)
 	page("POST /sign-in/{token}", s.signIn)
+	page("POST /sign-in/passkey/ask", s.beginPasskeySignIn)
+	page("POST /sign-in/passkey", s.passkeySignIn)
 	page("POST /sign-out", s.signOut)
 	member("POST /sign-out-everywhere", s.signOutEverywhere)
 
@@ -130,6 +137,9 @@ func (s *Server) routes() http.Handler {
 	member("GET /preferences", s.preferences)
 	member("POST /preferences", s.savePreferences)
 	member("POST /preferences/away", s.changeAway)
+	member("POST /passkeys/ask", s.beginPasskey)
+	member("POST /passkeys", s.addPasskey)
+	member("POST /passkeys/remove", s.removePasskey)
 	s.clubRoutes(page, member)
 	page("/", s.nothingHere)
 	mux.HandleFunc("GET /assets/{file}", s.assets.serve)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"net/http"
@@ -20,7 +21,7 @@ const (
 	signInMinutes = 30
 
 	keyPerson = "person" // id of who is signed in
-	keyBegan  = "began"  // Unix seconds of the sign-in
+	keyBegan  = "began"  // microseconds since 1970 at the sign-in
 	keyClub   = "club"   // id of the club being looked at
 	keyGoal   = "goal"   // where a stranger wanted to go before signing in
 	keyNotice = "notice" // what the next page says first
@@ -79,7 +80,7 @@ func (s *Server) visitor(r *http.Request) (*visitor, error) {
 	if err != nil {
 		return nil, err
 	}
-	if time.Unix(s.sessions.GetInt64(ctx, keyBegan), 0).Before(person.SessionsSince) {
+	if time.UnixMicro(s.sessions.GetInt64(ctx, keyBegan)).Before(person.SessionsSince) {
 		return nil, nil
 	}
 	clubs, err := s.cfg.Store.Memberships(ctx, person.Email)
@@ -123,14 +124,15 @@ func (s *Server) organiser(h func(http.ResponseWriter, *http.Request, *visitor) 
 var errNotYours = &problem{http.StatusForbidden, "Not yours to change", "Only an organiser of the club, or whoever looks after the apiary, may do this. Ask one of them."}
 
 type signInView struct {
-	Address string
-	Problem string
-	Sent    bool
-	Minutes int
+	Passkeys bool
+	Address  string
+	Problem  string
+	Sent     bool
+	Minutes  int
 }
 
 func (s *Server) askSignIn(w http.ResponseWriter, r *http.Request) error {
-	return s.show(w, http.StatusOK, "sign-in", view{Title: "Sign in", Page: signInView{}})
+	return s.show(w, http.StatusOK, "sign-in", view{Title: "Sign in", Page: signInView{Passkeys: s.passkeys != nil}})
 }
 
 // mailSignIn answers alike whether or not the address is known, so that
@@ -138,7 +140,7 @@ func (s *Server) askSignIn(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) mailSignIn(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, 4096)
 	address := strings.TrimSpace(r.PostFormValue("email"))
-	v := signInView{Address: address, Minutes: signInMinutes}
+	v := signInView{Address: address, Minutes: signInMinutes, Passkeys: s.passkeys != nil}
 	if len(address) > 254 || !strings.Contains(address, "@") {
 		v.Problem = "This is not an e-mail address."
 		return s.show(w, http.StatusUnprocessableEntity, "sign-in", view{Title: "Sign in", Page: v})
@@ -187,17 +189,27 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return s.confirm(w, err)
 	}
-	if err := s.sessions.RenewToken(r.Context()); err != nil {
+	goal, err := s.begin(r.Context(), person.ID)
+	if err != nil {
 		return err
-	}
-	s.sessions.Put(r.Context(), keyPerson, person.ID)
-	s.sessions.Put(r.Context(), keyBegan, time.Now().Unix())
-	goal := s.sessions.PopString(r.Context(), keyGoal)
-	if !strings.HasPrefix(goal, "/") || strings.HasPrefix(goal, "//") {
-		goal = "/"
 	}
 	http.Redirect(w, r, goal, http.StatusSeeOther)
 	return nil
+}
+
+// begin makes the session a person's, under a new token, and returns where
+// the person wanted to go.
+func (s *Server) begin(ctx context.Context, person int64) (string, error) {
+	if err := s.sessions.RenewToken(ctx); err != nil {
+		return "", err
+	}
+	s.sessions.Put(ctx, keyPerson, person)
+	s.sessions.Put(ctx, keyBegan, time.Now().UnixMicro())
+	goal := s.sessions.PopString(ctx, keyGoal)
+	if !strings.HasPrefix(goal, "/") || strings.HasPrefix(goal, "//") {
+		goal = "/"
+	}
+	return goal, nil
 }
 
 // signOutEverywhere ends this session and every other of the person.

@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"net/http"
 	"strings"
-	"time"
 
 	"pryday/scheduler"
 	"pryday/store"
@@ -146,11 +145,9 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.sessions.RenewToken(r.Context()); err != nil {
+	if _, err := s.begin(r.Context(), person); err != nil {
 		return err
 	}
-	s.sessions.Put(r.Context(), keyPerson, person)
-	s.sessions.Put(r.Context(), keyBegan, time.Now().Unix())
 	said := notice{Text: clubName + " is here, and you are signed in."}
 	if first != nil {
 		p := place{say: speaker(&scheduler.Club{}, 0)}

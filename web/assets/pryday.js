@@ -126,3 +126,28 @@ for (const form of document.querySelectorAll("form[data-keep]")) {
 show();
 if (kept().length) flush();
 addEventListener("online", flush);
+
+// A device with a passkey signs in without a mail.
+async function passkey(button, ask, answer, make) {
+  button.disabled = true;
+  try {
+    const asked = await fetch(ask, { method: "POST" });
+    if (!asked.ok) throw new Error(await asked.text());
+    const key = await make((await asked.json()).publicKey);
+    const done = await fetch(answer, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(key.toJSON()) });
+    if (!done.ok) throw new Error(await done.text());
+    location.assign((await done.json()).to);
+  } catch {
+    button.disabled = false;
+    button.textContent = "That did not work: try again";
+  }
+}
+
+if (window.PublicKeyCredential && PublicKeyCredential.parseCreationOptionsFromJSON) {
+  for (const button of document.querySelectorAll("[data-passkey]")) {
+    button.hidden = false;
+    button.addEventListener("click", () => button.dataset.passkey === "new"
+      ? passkey(button, "/passkeys/ask", "/passkeys", (o) => navigator.credentials.create({ publicKey: PublicKeyCredential.parseCreationOptionsFromJSON(o) }))
+      : passkey(button, "/sign-in/passkey/ask", "/sign-in/passkey", (o) => navigator.credentials.get({ publicKey: PublicKeyCredential.parseRequestOptionsFromJSON(o) })));
+  }
+}
