@@ -268,7 +268,7 @@ func (s *Server) saveRules(w http.ResponseWriter, r *http.Request, who *visitor)
 	seen, restore := int(f.id("version")), int(f.id("restore"))
 	if restore == 0 {
 		if rules = rulesOf(f); !f.ok() {
-			return s.wrongRules(w, r, who, http.StatusUnprocessableEntity, f, "Nothing was saved.")
+			return s.wrongRules(w, r, who, http.StatusUnprocessableEntity, f, "Nothing was saved. Some rules cannot be like this:")
 		}
 	}
 	var version, before int

@@ -58,7 +58,7 @@ func (s *Server) previewRules(w http.ResponseWriter, r *http.Request, who *visit
 	}
 	rules := rulesOf(f)
 	if !f.ok() {
-		return s.wrongRules(w, r, who, http.StatusUnprocessableEntity, f, "Some rules cannot be like this: look for the marks below.")
+		return s.wrongRules(w, r, who, http.StatusUnprocessableEntity, f, "Some rules cannot be like this:")
 	}
 	return s.showPreview(w, r, who, rules, note)
 }
