@@ -100,8 +100,11 @@ func (s *Server) linkLine(l *store.Link, names *scheduler.Names) linkLine {
 		on   bool
 		word string
 	}{
-		{l.ConfirmedOnly, "confirmed visits only"}, {l.Alarms, "with alarms"}, {l.Timed, "at your visit hours"},
-		{l.Far, "the whole year"}, {l.ExactPlace, "with the exact place"},
+		{l.ConfirmedOnly, "confirmed visits only"},
+		{l.Alarms, "with alarms"},
+		{l.Timed, "at your visit hours"},
+		{l.Far, "the whole year"},
+		{l.ExactPlace, "with the exact place"},
 	} {
 		if o.on {
 			line.Options = append(line.Options, o.word)

@@ -215,8 +215,13 @@ func imported(i store.Imported) []string {
 		n         int
 		one, many string
 	}{
-		{i.Members, "member", "members"}, {i.Kinds, "kind of box", "kinds of box"}, {i.Apiaries, "apiary", "apiaries"},
-		{i.Hives, "hive", "hives"}, {i.Boxes, "box", "boxes"}, {i.Openings, "opening", "openings"}, {i.Visits, "visit", "visits"},
+		{i.Members, "member", "members"},
+		{i.Kinds, "kind of box", "kinds of box"},
+		{i.Apiaries, "apiary", "apiaries"},
+		{i.Hives, "hive", "hives"},
+		{i.Boxes, "box", "boxes"},
+		{i.Openings, "opening", "openings"},
+		{i.Visits, "visit", "visits"},
 	} {
 		if n.n > 0 {
 			out = append(out, count(n.n, n.one, n.many))

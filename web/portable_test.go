@@ -58,7 +58,8 @@ func TestABrokenFileIsReportedWhole(t *testing.T) {
 	}{
 		{
 			"every wrong line of a list", "apiary,hive,box,opened_on,difficulty\nOrchard,Orchard hive 1,O11,2027-13-01,2\nOrchard,Orchard hive 1,O11,2027-05-02,9\nNowhere,Larch,R1,2027-05-02,2\n",
-			nil, []string{"Nothing was imported", "3 things are wrong", "line 2", "line 3", "line 4", "Nowhere"},
+			nil,
+			[]string{"Nothing was imported", "3 things are wrong", "line 2", "line 3", "line 4", "Nowhere"},
 		},
 		{"a box that is not there", "apiary,hive,box,opened_on,difficulty\nOrchard,Orchard hive 1,NEW,2027-05-02,2\n", nil, []string{"line 2", "NEW"}},
 		{"a document", `{"club": {"name": "X", "members": []}, "apiaries": [{"name": "<s>Far</s>", "latitude": 99}]}`, nil, []string{"latitude", "99"}},
