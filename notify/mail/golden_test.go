@@ -215,6 +215,11 @@ func TestComposeOddRecords(t *testing.T) {
 			t.Errorf("%s: composed %q", name, m.Subject)
 		}
 	}
+	overdue := reminderOf(2, "coming")
+	overdue.Plan.Visits[0].Boxes[0].Due = day(2025, 8, 18)
+	if m, err := Compose(overdue); err != nil || !strings.Contains(m.Text, "Overdue since 18 August 2025: it stands on") {
+		t.Errorf("a box long overdue is told as\n%s\n%v", m.Text, err)
+	}
 	later := reminderOf(2, "coming")
 	later.Today = today + 6
 	if m, err := Compose(later); err != nil || !strings.Contains(m.Text, "tomorrow, Saturday 8 May 2027") {

@@ -185,16 +185,23 @@ func (r *reminder) mark(b *scheduler.Box) string {
 	return name
 }
 
-// why says why a box is opened.
+// why says why a box is opened, and by when it should be or should have been.
 func (r *reminder) why(b *scheduler.VisitBox) string {
 	why := r.say.Reason(b.Reason)
 	if why == "" || b.Due == 0 {
 		return r.say.Say("box.why.none")
 	}
-	if b.Odds >= 0.02 {
-		return r.say.Say("box.why.odds", r.say.ShortDay(b.Due), why, r.say.Chance(b.Odds))
+	key, due := "box.why", r.say.ShortDay(b.Due)
+	if b.Due < r.today {
+		key = "box.late"
 	}
-	return r.say.Say("box.why", r.say.ShortDay(b.Due), why)
+	if b.Due < r.today || b.Due > r.today+300 {
+		due = r.say.PlainDay(b.Due) // the year is not plain from the month
+	}
+	if b.Odds >= 0.02 {
+		return r.say.Say(key+".odds", due, why, r.say.Chance(b.Odds))
+	}
+	return r.say.Say(key, due, why)
 }
 
 // since says since when a box is overdue.

@@ -19,5 +19,9 @@ func (s *Speaker) Chance(p float64) string {
 		}
 		return s.Say("chance.of", a, b)
 	}
-	return s.Say("chance.in", int(math.Round(1/p)))
+	in := math.Round(1 / p)
+	if in > 20 {
+		in = math.Round(in/5) * 5 // nobody says "1 in 49"
+	}
+	return s.Say("chance.in", int(in))
 }

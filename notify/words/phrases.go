@@ -139,6 +139,8 @@ var phrases = map[string]phrase{
 	"box.why":           {one("Open by %s: %s."), one("Öffnen bis %s: %s.")},
 	"box.why.none":      {one("On the list of this visit."), one("Auf der Liste dieses Besuchs.")},
 	"box.why.odds":      {one("Open by %s: %s; %s that it is hard to open."), one("Öffnen bis %s: %s; %s, dass sie schwer aufgeht.")},
+	"box.late":          {one("Overdue since %s: %s."), one("Überfällig seit %s: %s.")},
+	"box.late.odds":     {one("Overdue since %s: %s; %s that it is hard to open."), one("Überfällig seit %s: %s; %s, dass sie schwer aufgeht.")},
 	"box.overdue":       {many("%d day overdue, since %s; %s that it is hard to open.", "%d days overdue, since %s; %s that it is hard to open."), many("%d Tag überfällig, seit %s; %s, dass sie schwer aufgeht.", "%d Tage überfällig, seit %s; %s, dass sie schwer aufgeht.")},
 	"box.overdue.plain": {one("Overdue."), one("Überfällig.")},
 	"boxes.more":        {many("and %d more box; the page of the visit has them all", "and %d more boxes; the page of the visit has them all"), many("und %d weitere Zarge; alle stehen auf der Seite des Besuchs", "und %d weitere Zargen; alle stehen auf der Seite des Besuchs")},
