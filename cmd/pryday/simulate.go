@@ -7,13 +7,14 @@ import (
 )
 
 type simulateCmd struct {
-	Seeds     int    `default:"20" help:"How many made-up clubs, 1 to 1000; each policy keeps all of them."`
-	FirstSeed int    `default:"1001" help:"The number of the first club; the others follow it."`
-	Apiaries  int    `default:"4" help:"In each club, 1 to 100."`
-	Hives     int    `default:"6" help:"In each apiary, 1 to 100."`
-	Boxes     int    `default:"3" help:"On a hive on average, 1 to 8."`
-	Years     int    `default:"8" help:"That are scored, 1 to 40."`
-	Format    string `enum:"text,json" default:"text" help:"text or json."`
+	Seeds     int     `default:"20" help:"How many made-up clubs, 1 to 1000; each policy keeps all of them."`
+	FirstSeed int     `default:"1001" help:"The number of the first club; the others follow it."`
+	Apiaries  int     `default:"4" help:"In each club, 1 to 100."`
+	Hives     int     `default:"6" help:"In each apiary, 1 to 100."`
+	Boxes     int     `default:"3" help:"On a hive on average, 1 to 8."`
+	Years     int     `default:"8" help:"That are scored, 1 to 40."`
+	Replaced  float64 `name:"new-colonies" default:"0" help:"Share of hives that get an unrelated colony each year, 0 to 1; a harder test."`
+	Format    string  `enum:"text,json" default:"text" help:"text or json."`
 }
 
 func (c *simulateCmd) Run(term *terminal) error {
@@ -32,13 +33,18 @@ func (c *simulateCmd) Run(term *terminal) error {
 			return fmt.Errorf("%s %d: it must lie between %d and %d", f.flag, f.value, f.least, f.most)
 		}
 	}
+	if !(c.Replaced >= 0 && c.Replaced <= 1) {
+		return fmt.Errorf("--new-colonies %g: it must lie between 0 and 1", c.Replaced)
+	}
 	size := simulation.DefaultSize()
 	size.Apiaries, size.Hives, size.Boxes, size.Years = c.Apiaries, c.Hives, c.Boxes, c.Years
 	seeds := make([]int, c.Seeds)
 	for i := range seeds {
 		seeds[i] = c.FirstSeed + i
 	}
-	results := simulation.Run(simulation.StandardPolicies(), seeds, size, simulation.DefaultAssumptions())
+	assumptions := simulation.DefaultAssumptions()
+	assumptions.Replaced = c.Replaced
+	results := simulation.Run(simulation.StandardPolicies(), seeds, size, assumptions)
 	if c.Format == "json" {
 		return writeJSON(term, results.Rows())
 	}

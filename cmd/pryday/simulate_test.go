@@ -57,6 +57,7 @@ func TestSimulateRefusesOddSizes(t *testing.T) {
 		{"--boxes", "9", "--boxes 9: it must lie between 1 and 8"},
 		{"--years", "41", "--years 41: it must lie between 1 and 40"},
 		{"--apiaries", "101", "--apiaries 101: it must lie between 1 and 100"},
+		{"--new-colonies", "1.5", "--new-colonies 1.5: it must lie between 0 and 1"},
 		{"--first-seed", "-1", "--first-seed -1: it must lie between 0 and"},
 	} {
 		t.Run(tc.flag, func(t *testing.T) {

@@ -29,20 +29,25 @@ type Assumptions struct {
 	// old is forgotten, or boxes would grow apart for ever.
 	DriftVariance float64
 
-	// A share of colonies dies in winter and is replaced in May by another; of
-	// those the keepers write down a share.
+	// A share of hives gets, each May, a colony that has nothing in common with
+	// the one before; of those the keepers write down a share. By default there
+	// are none: what a planner cannot know yet weighs on any policy, and the
+	// command has a flag for it.
 	Replaced, ReplacedNoted float64
 
 	// Grades are the sealing days at which a box of rate 1 becomes light, firm,
 	// hard and stuck; a club's differ from them by these standard deviations of
 	// logarithms, all together and each by itself.
-	Grades                 [4]float64
-	GradesSD, EachGradeSD  float64
-	DaySD                  float64 // how much the same seal differs from day to day, of ln
-	JudgingSD, KeeperSD    float64 // how differently people grade: each time, and each person always
-	ScrapedAll, ScrapedNot float64 // shares of openings; the rest is scraped in part
-	LeftByScraping         [3]float64
-	LeftSpread             float64 // the left part is between (1-x) and (1+x) times that
+	Grades                [4]float64
+	GradesSD, EachGradeSD float64
+	DaySD                 float64 // how much the same seal differs from day to day, of ln
+	JudgingSD, KeeperSD   float64 // how differently people grade: each time, and each person always
+	// Shares of openings after which all, or nothing, is scraped; the rest is
+	// scraped in part. After a hard or stuck one keepers clean more.
+	ScrapedAll, ScrapedNot         float64
+	HardScrapedAll, HardScrapedNot float64
+	LeftByScraping                 [3]float64 // part of a seal's strength that is left: all, part, nothing scraped
+	LeftSpread                     float64    // what is left is between (1-x) and (1+x) times that
 
 	// A visit waits for a dry day, at most MaxWait days, then goes ahead; a
 	// share of visits is not made at all.
@@ -59,10 +64,11 @@ func DefaultAssumptions() Assumptions {
 		PlaceShiftSD: 7, YearShiftSD: 7, // a forward or a backward spring is a week or two
 		PlacePaceSD: 0.12, YearPaceSD: 0.15, LatePaceSD: 0.15,
 		ColonySD: [2]float64{0.45, 0.65}, BoxSD: [2]float64{0.30, 0.45}, LowestBox: 0.1, DriftVariance: 0.05,
-		Replaced: 0.10, ReplacedNoted: 0.75,
+		Replaced: 0, ReplacedNoted: 0.75,
 		Grades: [4]float64{40, 110, 220, 400}, GradesSD: 0.10, EachGradeSD: 0.05,
 		DaySD: 0.40, JudgingSD: 0.15, KeeperSD: 0.10,
-		ScrapedAll: 0.6, ScrapedNot: 0.1, LeftByScraping: [3]float64{0.03, 0.3, 0.6}, LeftSpread: 0.3,
+		ScrapedAll: 0.6, ScrapedNot: 0.1, HardScrapedAll: 0.85, HardScrapedNot: 0.02,
+		LeftByScraping: [3]float64{0.03, 0.3, 0.6}, LeftSpread: 0.3,
 		DryShare: 0.65, MaxWait: 7, NotMade: 0.05, Weekends: 0.5,
 	}
 }

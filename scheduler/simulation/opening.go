@@ -7,17 +7,27 @@ import (
 )
 
 // strength returns how strong the seal of the i-th box is on a day, in sealing
-// days of a box of rate 1. Colonies and boxes change at the turn of the year,
-// when next to nothing is glued.
+// days of a box of rate 1.
 func (s *site) strength(z seal, i int, on scheduler.Date) float64 {
 	sum := z.left
 	for from := z.since; from < on; {
-		year := from.Year()
-		to := min(on, scheduler.NewDate(year+1, 1, 1))
-		sum += math.Exp(s.boxes[i].lnRate[year-epoch]) * s.climate.sum(from, to)
+		year, turns := beeYear(from)
+		to := min(on, turns)
+		sum += math.Exp(s.boxes[i].lnRate[year]) * s.climate.sum(from, to)
 		from = to
 	}
 	return sum
+}
+
+// beeYear returns which year of lnRate a day lies in, and the day on which it
+// ends: 1 May, when nuclei and queens are to be had and boxes are changed over.
+func beeYear(on scheduler.Date) (year int, turns scheduler.Date) {
+	calendar := on.Year()
+	turns = scheduler.NewDate(calendar, 5, 1)
+	if on >= turns {
+		return calendar - epoch, scheduler.NewDate(calendar+1, 5, 1)
+	}
+	return max(0, calendar-1-epoch), turns
 }
 
 // grade returns how hard a seal of a strength is, 0 loose to 4 stuck.
@@ -39,11 +49,15 @@ func (s *site) open(seals []seal, i int, on scheduler.Date, records *[]scheduler
 	felt := strength * math.Exp(a.DaySD*p.dice.normal(ofTheDay, id, day))
 	said := felt * math.Exp(s.keeper+a.JudgingSD*p.dice.normal(ofJudging, id, day))
 
+	all, not := a.ScrapedAll, a.ScrapedNot
+	if p.grade(felt) >= scheduler.Hard {
+		all, not = a.HardScrapedAll, a.HardScrapedNot
+	}
 	scraped, part := scheduler.ScrapedPart, 1
 	switch u := p.dice.draw(ofScraping, id, day); {
-	case u < a.ScrapedAll:
+	case u < all:
 		scraped, part = scheduler.ScrapedAll, 0
-	case u > 1-a.ScrapedNot:
+	case u > 1-not:
 		scraped, part = scheduler.ScrapedNone, 2
 	}
 	spread := p.dice.between(1-a.LeftSpread, 1+a.LeftSpread, ofLeft, id, day)

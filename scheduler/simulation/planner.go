@@ -113,8 +113,9 @@ func (k *keeping) requeen(all []scheduler.Hive, until scheduler.Date) {
 // trueRates returns what the records say about the seals, with the true rates.
 func (k *keeping) trueRates(today scheduler.Date) scheduler.Rates {
 	rates := scheduler.ReplayApiary(&k.club, k.apiary.ID, today)
+	year, _ := beeYear(today)
 	for i := range rates {
-		rates[i].Mean = k.boxes[i].lnRate[today.Year()-epoch]
+		rates[i].Mean = k.boxes[i].lnRate[year]
 		rates[i].Variance, rates[i].RatedOn = 0, today
 	}
 	return rates

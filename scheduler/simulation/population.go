@@ -32,7 +32,8 @@ type site struct {
 	keeper  float64          // how much harder its keeper grades than others, of ln
 }
 
-// bees is what glues one box: ln k in each year of the simulation.
+// bees is what glues one box: ln k in each year of the simulation, which runs
+// from May to April.
 type bees struct {
 	id     int
 	hive   int
