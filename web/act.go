@@ -156,6 +156,16 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 		http.Redirect(w, r, rec.address(0), http.StatusSeeOther)
 		return nil
 	}
+	if len(a.v.Boxes) == 0 && a.v.Status.Open() { // an outside look
+		said, err := s.makeChange(r.Context(), a.p, a.v, a.who, f, func(c *visitChange) error { return c.finishOn(on) })
+		if errors.Is(err, store.ErrVisitChanged) {
+			return s.showAct(w, r, a, http.StatusConflict, true, nil)
+		}
+		if err != nil {
+			return err
+		}
+		return s.showActed(w, r, a, said)
+	}
 	var openings []store.BoxOpening
 	for _, b := range a.v.Boxes {
 		if _, box := a.p.box(b.BoxID); box != nil && openingOn(box, on) == nil {

@@ -191,3 +191,29 @@ func TestUnsubscribe(t *testing.T) {
 	act := strings.Replace(c.act(notify.CantGoDeed, "Brida", c.visit("Quarry")), "/act/", "/unsubscribe/", 1)
 	b.post(act, fields("List-Unsubscribe", "One-Click")).says(http.StatusGone)
 }
+
+func TestAlreadyThereWithoutABoxToOpen(t *testing.T) {
+	c := serveClub(t)
+	v := c.visit("Quarry")
+	for {
+		now := c.visitByUID(v.UID)
+		if len(now.Boxes) == 0 {
+			break
+		}
+		c.in(func(tx *store.Tx) error {
+			_, err := tx.LeaveBoxOut(context.Background(), v.ID, now.Sequence, now.Boxes[0].BoxID, true, today)
+			return err
+		})
+	}
+	v = c.visitByUID(v.UID).Visit
+	if !v.Status.Open() {
+		t.Fatalf("without boxes the visit is %s", v.Status)
+	}
+	path := c.act(notify.OpenedDeed, "Brida", v)
+	b := c.stranger()
+	page := b.get(path).says(http.StatusOK, "Already there?", "We were there")
+	b.post(path, fields("on", today.String(), "sequence", page.field("sequence"))).says(http.StatusOK, "is done")
+	if got := c.visitByUID(v.UID); got.Status != scheduler.Done || got.On != today {
+		t.Errorf("%s on %v", got.Status, got.On)
+	}
+}

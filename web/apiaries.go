@@ -200,5 +200,5 @@ func (s *Server) addApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 	if err != nil {
 		return err
 	}
-	return s.done(w, r, fmt.Sprintf("/apiary/%d#add-hive", id), notice{Text: a.Name + " is on the list. Now its first hive."})
+	return s.done(w, r, fmt.Sprintf("/apiary/%d/hives", id), notice{Text: a.Name + " is on the list. Now its hives."})
 }

@@ -25,7 +25,6 @@ type apiaryView struct {
 	Roles      []roleChoice
 	NoGo       []periodLine
 	Standstill []periodLine
-	Kinds      []choiceName
 	Today      string
 }
 
@@ -107,7 +106,6 @@ func (p *place) apiaryView(opened []scheduler.Date, who *visitor) apiaryView {
 		}
 		v.Roles = append(v.Roles, role)
 	}
-	v.Kinds = p.kinds()
 	return v
 }
 

@@ -35,7 +35,6 @@ var apiaryDeeds = map[string]apiaryDeed{
 	"keepers":    {true, (*apiaryChange).keepers},
 	"no-go":      {false, (*apiaryChange).noGo},
 	"standstill": {false, (*apiaryChange).standstill},
-	"hive":       {false, (*apiaryChange).addHive},
 	"remove":     {true, (*apiaryChange).remove},
 }
 
@@ -126,48 +125,6 @@ func (c *apiaryChange) standstill() (err error) {
 		return err
 	}
 	return c.update()
-}
-
-// maxNewBoxes is how many boxes a new hive starts with at most.
-const maxNewBoxes = 8
-
-// addHive adds a hive with its first boxes, from the bottom up.
-func (c *apiaryChange) addHive() error {
-	h := scheduler.Hive{Name: c.form.name("name", 60)}
-	if space := scheduler.BeeSpace(c.form.values.Get("bee_space")); space == scheduler.TopSpace || space == scheduler.BottomSpace {
-		h.BeeSpace = space
-	}
-	n := c.form.whole("boxes", 0, maxNewBoxes)
-	kind := c.form.values.Get("kind")
-	if _, ok := c.p.club.Kind(kind); !ok {
-		c.form.bad("kind", "%q is no kind of box.", cut(kind))
-	}
-	on := c.form.date("set_up_on")
-	if on == 0 || on > c.p.today || on < c.p.today-20*scheduler.HorizonDays {
-		c.form.bad("set_up_on", "Give the day on which its boxes were last open, up to today.")
-	}
-	if !c.form.ok() {
-		return c.form.refuse()
-	}
-	id, err := c.tx.AddHive(c.ctx, c.a.ID, h)
-	if err != nil {
-		return err
-	}
-	for i := range n {
-		b := scheduler.Box{Name: fmt.Sprintf("%s %d", h.Name, i+1), Kind: kind, SetUpOn: on}
-		if _, c.made, err = c.tx.AddBox(c.ctx, id, 0, b, c.p.today); err != nil {
-			return err
-		}
-	}
-	c.audit, c.said.Text = "add hive", fmt.Sprintf("%s stands there with %s.", h.Name, count(n, "box", "boxes"))
-	c.to = fmt.Sprintf("/hive/%d", id)
-	if c.made != nil {
-		for _, v := range c.made.Plan.Visits {
-			c.said.Lines = append(c.said.Lines, fmt.Sprintf("Its apiary is next visited on %s.", c.p.say.Day(v.On)))
-			break
-		}
-	}
-	return nil
 }
 
 func (c *apiaryChange) remove() error {

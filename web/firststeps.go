@@ -33,9 +33,9 @@ func (rec *homeRecords) firstSteps(who *visitor) []firstStep {
 	}
 	hivePath := "/apiaries/new"
 	if bare != 0 {
-		hivePath = fmt.Sprintf("/apiary/%d#add-hive", bare)
+		hivePath = fmt.Sprintf("/apiary/%d/hives", bare)
 	} else if first != 0 {
-		hivePath = fmt.Sprintf("/apiary/%d#add-hive", first)
+		hivePath = fmt.Sprintf("/apiary/%d/hives", first)
 	}
 	return []firstStep{
 		{apiaries > 0, "Say where your hives stand", "Latitude and height above the sea decide when boxes may be opened.", "/apiaries/new", "Add an apiary"},

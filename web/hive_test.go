@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strings"
 	"testing"
 
 	"pryday/scheduler"
@@ -107,7 +108,8 @@ func TestNewApiaryToFirstVisit(t *testing.T) {
 		says(http.StatusUnprocessableEntity, "must not be empty", "north", "a number from -90 to 90", "from -430 to 6000", "no", "time zone")
 	at := b.post("/apiaries", fields("name", "Weir <i>", "latitude", "47,6", "longitude", "15", "elevation_m", "320", "timezone", "Europe/Vienna", "weekday", "6", "weekday", "0", "travel_hours", "1.5")).
 		says(http.StatusSeeOther).header.Get("Location")
-	b.get(at).says(http.StatusOK, "Weir &lt;i&gt;", "Looked after by Ansel Whitlow", "Add a hive")
+	b.get(at).says(http.StatusOK, "Weir &lt;i&gt; is on the list")
+	b.get(strings.TrimSuffix(at, "/hives")).says(http.StatusOK, "Weir &lt;i&gt;", "Looked after by Ansel Whitlow", "Add hives")
 	var apiary *scheduler.Apiary
 	club := c.club()
 	for i := range club.Apiaries {

@@ -220,9 +220,11 @@ func (c *visitChange) cancel() (err error) {
 }
 
 // finish marks the visit done, on its own day or, when that is to come, today.
-func (c *visitChange) finish() (err error) {
+func (c *visitChange) finish() error { return c.finishOn(min(c.v.On, c.p.today)) }
+
+func (c *visitChange) finishOn(on scheduler.Date) (err error) {
 	c.audit, c.said.Text = "finish visit", fmt.Sprintf("The visit to %s is done.", c.p.apiary.Name)
-	c.made, err = c.tx.FinishVisit(c.ctx, c.v.ID, c.sequence, min(c.v.On, c.p.today), c.p.today)
+	c.made, err = c.tx.FinishVisit(c.ctx, c.v.ID, c.sequence, on, c.p.today)
 	return err
 }
 
