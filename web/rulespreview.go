@@ -76,7 +76,9 @@ func (s *Server) showPreview(w http.ResponseWriter, r *http.Request, who *visito
 		return err
 	}
 	v := previewView{Version: held.Version, Note: note, Changes: changedRules(&held.Rules, &rules), Fields: ruleFields(&rules)}
-	v.compare(club, &rules, s.today("UTC"), speaker(club, who.MemberID))
+	if len(v.Changes) > 0 {
+		v.compare(club, &rules, s.today("UTC"), speaker(club, who.MemberID))
+	}
 	return s.showTo(w, r, who, club, http.StatusOK, "preview", "Rules, previewed", v)
 }
 
