@@ -87,6 +87,8 @@ func BenchmarkPlanAgainstCopy(b *testing.B) {
 		boxes := float64(len(clubs) * clubBoxes)
 		b.ReportMetric(first.Seconds()/copying.Seconds(), "first/copy")
 		b.ReportMetric(next.Seconds()/copying.Seconds(), "next-day/copy")
+		b.ReportMetric(4, "first/copy-at-most")
+		b.ReportMetric(4, "next-day/copy-at-most")
 		b.ReportMetric(float64(first.Microseconds())/boxes, "µs/box-first")
 		b.ReportMetric(float64(next.Microseconds())/boxes, "µs/box-next-day")
 		today += 2
