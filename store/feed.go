@@ -95,8 +95,9 @@ func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits 
 
 // FeedClub reads of the club what calendar entries of visits are written
 // from: members, rules, and the apiaries of the visits with their stacks. The
-// boxes at apiaries of open visits come with the last opening that counts and
-// with those since today, no others.
+// boxes at apiaries of open visits come with the last opening that counts, if
+// it has anything to tell (a condition, a gap, left shut), and with those
+// since today, no others.
 func (tx *Tx) FeedClub(ctx context.Context, visits []VisitRecord, today scheduler.Date) (*scheduler.Club, error) {
 	apiaries, open := []int64{}, []int64{} // nil would read all
 	for i := range visits {
@@ -127,7 +128,10 @@ func (tx *Tx) lastOpenings(ctx context.Context, l *loading, apiaries []int64, to
 	rows, err := tx.tx.Query(ctx, `
 		SELECT last.id FROM hive h JOIN box b ON b.club_id = h.club_id AND b.hive_id = h.id
 		  CROSS JOIN LATERAL (
-			(SELECT o.id FROM opening o WHERE `+counts+` AND o.on_day < $2 ORDER BY o.on_day DESC, o.seq DESC LIMIT 1)
+			(SELECT id FROM (
+				SELECT o.id, o.condition, o.left_shut FROM opening o WHERE `+counts+` AND o.on_day < $2
+				 ORDER BY o.on_day DESC, o.seq DESC LIMIT 1) x
+			  WHERE x.condition <> '{}' OR x.left_shut OR EXISTS (SELECT FROM gap g WHERE g.club_id = b.club_id AND g.opening_id = x.id))
 			UNION ALL
 			(SELECT o.id FROM opening o WHERE `+counts+` AND o.on_day >= $2)) last
 		 WHERE h.apiary_id = ANY($1)`, apiaries, today)

@@ -212,9 +212,11 @@ func TestFeedClubReadsTheLastOpenings(t *testing.T) {
 		ID: uuid.NewString(), On: last.On, Joint: scheduler.Stuck, Frames: scheduler.NotTried, Supersedes: last.ID,
 		Condition: []scheduler.Condition{scheduler.LidDamaged},
 	}
+	plain := c.Apiaries[1].Hives[0].Boxes[1]
+	nothing := scheduler.Opening{ID: uuid.NewString(), On: last.On + 1, Joint: scheduler.Light, Frames: scheduler.NotTried}
 	todays := scheduler.Opening{ID: uuid.NewString(), On: today, Joint: scheduler.Light, Frames: scheduler.NotTried}
 	inClub(t, s, club, func(tx *Tx) error {
-		_, err := tx.RecordOpenings(ctx, []BoxOpening{{box.ID, corrected}, {box.ID, todays}}, today)
+		_, err := tx.RecordOpenings(ctx, []BoxOpening{{box.ID, corrected}, {box.ID, todays}, {plain.ID, nothing}}, today)
 		return err
 	})
 	inClub(t, s, club, func(tx *Tx) error {
@@ -231,6 +233,10 @@ func TestFeedClubReadsTheLastOpenings(t *testing.T) {
 			case b.ID == box.ID:
 				if len(b.Openings) != 2 || b.Openings[0].ID != corrected.ID || b.Openings[1].ID != todays.ID || b.Openings[0].Condition[0] != scheduler.LidDamaged {
 					t.Errorf("openings of the corrected box: %+v", b.Openings)
+				}
+			case b.ID == plain.ID:
+				if len(b.Openings) != 0 {
+					t.Errorf("openings of a box about which there is nothing to tell: %+v", b.Openings)
 				}
 			case len(b.Openings) != 1 || b.Openings[0].On != scheduler.NewDate(2027, 4, 24) || len(b.Openings[0].Gaps) != 2:
 				t.Errorf("openings of box %s: %+v", b.Name, b.Openings)
