@@ -1,9 +1,9 @@
 package scheduler
 
 import (
-	"fmt"
 	"math"
 	"slices"
+	"strconv"
 )
 
 // Step is one kind of work on a visit.
@@ -60,7 +60,7 @@ func Checklist(c *Club, v *Visit, stage Stage) []ChecklistItem {
 	if a == nil {
 		return nil
 	}
-	l := &checklist{club: c, visit: v, stage: stage}
+	l := &checklist{club: c, visit: v, stage: stage, items: make([]ChecklistItem, 0, 8*(len(a.Hives)+len(v.Boxes)))}
 	for _, p := range a.Standstill {
 		if p.Contains(v.On) {
 			l.add(ChecklistItem{Step: StepStandstill, Do: text("do.standstill", periodText(p)), Why: text("why.standstill"), Stop: true})
@@ -111,11 +111,12 @@ type checklist struct {
 }
 
 func (l *checklist) add(it ChecklistItem) {
+	hive, box := strconv.FormatInt(it.HiveID, 10), strconv.FormatInt(it.BoxID, 10)
 	switch {
 	case it.BoxID != 0:
-		it.Key = fmt.Sprintf("hive/%d/box/%d/%s", it.HiveID, it.BoxID, it.Step)
+		it.Key = "hive/" + hive + "/box/" + box + "/" + string(it.Step)
 	case it.HiveID != 0:
-		it.Key = fmt.Sprintf("hive/%d/%s", it.HiveID, it.Step)
+		it.Key = "hive/" + hive + "/" + string(it.Step)
 	default:
 		it.Key = "apiary/" + string(it.Step)
 	}

@@ -152,10 +152,10 @@ func (s *partSum) sorted() []PartNeed {
 
 // lastOpening returns the last opening of a box before a day that counts.
 func lastOpening(b *Box, before Date) (Opening, bool) {
-	all := Effective(b.Openings)
-	for i := len(all) - 1; i >= 0; i-- {
-		if all[i].On < before {
-			return all[i], true
+	order := effective(b.Openings, make([]int32, 0, 16))
+	for i := len(order) - 1; i >= 0; i-- {
+		if o := &b.Openings[order[i]]; o.On < before {
+			return *o, true
 		}
 	}
 	return Opening{}, false

@@ -114,8 +114,12 @@ func (s *Speaker) Say(key string, args ...any) string {
 	if !ok {
 		panic("no phrase " + key)
 	}
-	if len(args) == 0 {
-		return p.in(s.tag).one // half of all that is said; the printer takes its time
+	// The printer takes its time, and only plurals need it.
+	switch t := p.in(s.tag); {
+	case len(args) == 0:
+		return t.one
+	case t.other == "":
+		return fmt.Sprintf(t.one, args...)
 	}
 	return s.printer.Sprintf(message.Key(key, key), args...)
 }
