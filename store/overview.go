@@ -59,20 +59,23 @@ type ApiaryCount struct {
 	Worst   float64        // the greatest odds of a hard opening today
 }
 
-// ApiaryCounts counts hives and boxes by apiary, in the order of their ids.
+// ApiaryCounts counts hives and boxes by apiary, in the order of their ids. It
+// goes from each box to its state by the key, so that it takes no longer while
+// Postgres still believes the tables small, as after an import.
 func (tx *Tx) ApiaryCounts(ctx context.Context) ([]ApiaryCount, error) {
 	out, err := list[ApiaryCount](ctx, tx, `
+		WITH h AS MATERIALIZED (
+			SELECT apiary_id, count(*) AS hives FROM hive WHERE apiary_id = `+anyApiary+` AND retired_on IS NULL GROUP BY 1),
+		d AS MATERIALIZED (
+			SELECT d.apiary_id, count(*) AS boxes,
+			       count(*) FILTER (WHERE s.overdue AND d.left_alone = '') AS overdue,
+			       min(d.due) FILTER (WHERE s.overdue AND d.left_alone = '') AS since, max(s.odds) AS worst
+			  FROM due d
+			 CROSS JOIN LATERAL (SELECT overdue, odds FROM box_state WHERE club_id = d.club_id AND box_id = d.box_id OFFSET 0) s
+			 WHERE d.apiary_id = `+anyApiary+` GROUP BY 1)
 		SELECT a.id, coalesce(h.hives, 0) AS hives, coalesce(d.boxes, 0) AS boxes, coalesce(d.overdue, 0) AS overdue,
 		       d.since, coalesce(d.worst, 0) AS worst
-		  FROM apiary a
-		  LEFT JOIN (SELECT apiary_id, count(*) AS hives FROM hive WHERE apiary_id = `+anyApiary+` AND retired_on IS NULL GROUP BY 1) h ON h.apiary_id = a.id
-		  LEFT JOIN (SELECT d.apiary_id, count(*) AS boxes,
-		                    count(*) FILTER (WHERE s.overdue AND d.left_alone = '') AS overdue,
-		                    min(d.due) FILTER (WHERE s.overdue AND d.left_alone = '') AS since, max(s.odds) AS worst
-		               FROM due d JOIN box_state s ON s.club_id = d.club_id AND s.box_id = d.box_id
-		              WHERE d.apiary_id = `+anyApiary+`
-		                AND s.box_id = ANY(ARRAY(SELECT box_id FROM due WHERE apiary_id = `+anyApiary+`)) GROUP BY 1) d
-		         ON d.apiary_id = a.id
+		  FROM apiary a LEFT JOIN h ON h.apiary_id = a.id LEFT JOIN d ON d.apiary_id = a.id
 		 ORDER BY a.id`)
 	return out, tx.wrap(err, "count the boxes of the apiaries")
 }
@@ -82,11 +85,12 @@ func (tx *Tx) ApiaryCounts(ctx context.Context) ([]ApiaryCount, error) {
 func (tx *Tx) OpenedOn(ctx context.Context, apiaries []int64, since scheduler.Date) (map[int64][]scheduler.Date, error) {
 	rows, err := tx.tx.Query(ctx, `
 		SELECT DISTINCT h.apiary_id, o.on_day
-		  FROM opening o
-		  JOIN box b ON b.club_id = o.club_id AND b.id = o.box_id
-		  JOIN hive h ON h.club_id = b.club_id AND h.id = b.hive_id
-		 WHERE h.apiary_id = ANY($1) AND o.on_day >= $2 AND NOT o.void
-		   AND NOT EXISTS (SELECT FROM opening s WHERE s.club_id = o.club_id AND s.supersedes = o.id)
+		  FROM hive h
+		 CROSS JOIN LATERAL (SELECT id FROM box WHERE club_id = h.club_id AND hive_id = h.id OFFSET 0) b
+		 CROSS JOIN LATERAL (
+			SELECT id, on_day FROM opening WHERE club_id = h.club_id AND box_id = b.id AND on_day >= $2 AND NOT void OFFSET 0) o
+		 WHERE h.apiary_id = ANY($1)
+		   AND NOT EXISTS (SELECT FROM opening s WHERE s.club_id = h.club_id AND s.supersedes = o.id OFFSET 0)
 		 ORDER BY 1, 2`, apiaries, since)
 	if err != nil {
 		return nil, tx.wrap(err, "list the days of openings")
