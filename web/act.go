@@ -153,6 +153,10 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 	rec := a.recorder(r.PathValue("token"))
 	rec.on = on
 	if f.has("details") {
+		// Whoever may record that all was well may record what was not.
+		action := a.action
+		action.Do = notify.RecordDeed
+		rec.base = "/act/" + s.cfg.Notify.Signer().Sign(action)
 		http.Redirect(w, r, rec.address(0), http.StatusSeeOther)
 		return nil
 	}

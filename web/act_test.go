@@ -136,7 +136,7 @@ func TestAlreadyOpened(t *testing.T) {
 	b.get(path).says(http.StatusOK, "Already opened?", "All opened, no trouble")
 	tomorrow := today + 1
 	b.post(path, fields("on", tomorrow.String())).says(http.StatusUnprocessableEntity, "Which day?")
-	b.post(path, fields("on", today.String(), "details", "yes")).says(http.StatusSeeOther)
+	b.follow(path, fields("on", today.String(), "details", "yes")).says(http.StatusOK, "Is the stack as drawn?")
 	b.post(path, fields("on", today.String(), "scraped", "all")).says(http.StatusOK, "opened on", "without trouble", "open by")
 	b.post(path, fields("on", today.String(), "scraped", "all")).says(http.StatusOK, "Nothing was added")
 	n := 0

@@ -40,6 +40,7 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, rec *recorde
 	ask := func(question string) error {
 		x := &recordBox{boxView: boxView{ID: box.ID}, UUID: f.values.Get("id"), Supersedes: o.Supersedes, Planned: true, Problems: f.Problems, Question: question}
 		rec.fill(x, &o, nil)
+		rec.echoGaps(x, f)
 		if !f.has("joint") && !o.LeftShut {
 			for i := range x.Joint {
 				x.Joint[i].Checked = false
@@ -212,6 +213,26 @@ func (rec *recorder) gaps(f *form, o *scheduler.Opening) {
 		}
 		o.Gaps = append(o.Gaps, g)
 	}
+}
+
+// echoGaps shows the rows of gaps as they were typed.
+func (rec *recorder) echoGaps(x *recordBox, f *form) {
+	x.Gaps = nil
+	for i := range maxGaps {
+		n := strconv.Itoa(i)
+		row := gapRow{At: scheduler.GapPlace(f.values.Get("gap-at-" + n)), Size: f.values.Get("gap-size-" + n), Peg: scheduler.Peg(f.values.Get("gap-peg-" + n))}
+		if row.Size == "" && row.Peg == "" {
+			continue
+		}
+		if slices.Contains(scheduler.GapPlaces, row.At) {
+			row.Label = rec.p.say.Word(row.At.WordKey())
+		} else {
+			row.At = ""
+		}
+		x.Gaps = append(x.Gaps, row)
+		x.GapsOpen = true
+	}
+	x.Gaps = append(x.Gaps, gapRow{})
 }
 
 // again recognises a form that was sent before. Sent unchanged, it changes
