@@ -35,7 +35,7 @@ type tab struct {
 // browse starts a browser; a missing one fails the test.
 func browse(t testing.TB) context.Context {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 90*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), 4*time.Minute)
 	t.Cleanup(cancel)
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.DisableGPU)
 	if os.Geteuid() == 0 {
@@ -96,7 +96,7 @@ func call[P, R any](b *tab, command cdp.Command[P, R], params P) {
 
 func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
+	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
 	defer cancel()
 	if err := chromedp.Do(ctx, steps...); err != nil {
 		text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.body.innerText.slice(0, 800)`))
@@ -140,7 +140,7 @@ func (b *tab) shows(text string) {
 // until waits for an expression to hold on a loaded page.
 func (b *tab) until(expression string) {
 	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, 15*time.Second)
+	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
 	defer cancel()
 	said := chromedp.Poll[bool](`document.readyState == "complete" && ` + expression)
 	_, err := chromedp.Run(ctx, said)
