@@ -50,7 +50,7 @@ type stageLine struct {
 
 func (s *Server) apiaryPlace(r *http.Request, who *visitor) (p *place, opened []scheduler.Date, err error) {
 	id := parseID(r.PathValue("id"))
-	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+	err = s.inAnyClub(r.Context(), who, func(tx *store.Tx) (err error) {
 		if p, err = s.place(r.Context(), tx, who, id); err != nil {
 			return err
 		}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"errors"
 	"slices"
 
 	"pryday/notify/words"
@@ -49,6 +50,29 @@ func (s *Server) place(ctx context.Context, tx *store.Tx, who *visitor, apiary i
 		p.states[p.plan.Boxes[i].BoxID] = &p.plan.Boxes[i]
 	}
 	return p, nil
+}
+
+// inAnyClub reads something in the club that somebody looks at, or else in
+// whichever of their clubs has it: calendars name no club. Ids are never used
+// twice in an installation.
+func (s *Server) inAnyClub(ctx context.Context, who *visitor, read func(*store.Tx) error) error {
+	first := who.Membership
+	err := s.cfg.Store.InSnapshot(ctx, first.ClubID, read)
+	for _, m := range who.clubs {
+		if !errors.Is(err, store.ErrNotFound) {
+			break
+		}
+		if m.ClubID == first.ClubID {
+			continue
+		}
+		who.Membership = m
+		if err = s.cfg.Store.InSnapshot(ctx, m.ClubID, read); err == nil {
+			s.sessions.Put(ctx, keyClub, m.ClubID)
+		} else {
+			who.Membership = first
+		}
+	}
+	return err
 }
 
 // speaker speaks to a member in English, the language of the pages, in the

@@ -49,7 +49,7 @@ func (s *Server) hiveRecorder(r *http.Request, who *visitor) (*recorder, error) 
 // hivePlace reads the hive of an address with its apiary.
 func (s *Server) hivePlace(r *http.Request, who *visitor) (p *place, h *scheduler.Hive, err error) {
 	id := parseID(r.PathValue("id"))
-	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) error {
+	err = s.inAnyClub(r.Context(), who, func(tx *store.Tx) error {
 		apiary, err := tx.ApiaryOfHive(r.Context(), id)
 		if err != nil {
 			return err

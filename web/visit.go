@@ -98,7 +98,7 @@ func when(on, today scheduler.Date) string {
 func (s *Server) visitPlace(ctx context.Context, who *visitor, uid string) (*place, *scheduler.Visit, error) {
 	var p *place
 	var visit *scheduler.Visit
-	err := s.cfg.Store.InSnapshot(ctx, who.ClubID, func(tx *store.Tx) error {
+	err := s.inAnyClub(ctx, who, func(tx *store.Tx) error {
 		record, err := tx.VisitByUID(ctx, uid)
 		if err != nil {
 			return err
