@@ -152,7 +152,7 @@ func (p *place) boxPanel(h *scheduler.Hive, i int) boxPanel {
 	b := &h.Boxes[i]
 	x := boxPanel{boxView: p.boxView(b), SetUp: p.say.PlainDay(b.SetUpOn)}
 	if s := p.states[b.ID]; s != nil {
-		x.Why = sentence(p.say.Tell(scheduler.ExplainBox(p.club, p.plan, s).Text()))
+		x.Why = sentence(below(p.say.Tell(scheduler.ExplainBox(p.club, p.plan, s).Text()), b.Name))
 	}
 	for _, d := range b.Repaired {
 		x.Repaired = append(x.Repaired, p.say.PlainDay(d))

@@ -155,13 +155,18 @@ func (p *place) visitView(v *scheduler.Visit, who *visitor) visitView {
 // whyVisit explains a visit, without its apiary and day where those stand
 // above already.
 func (p *place) whyVisit(plan *scheduler.Plan, v *scheduler.Visit) string {
-	why := p.say.Tell(scheduler.ExplainVisit(p.club, plan, v).Text())
-	if rest, ok := strings.CutPrefix(why, p.apiary.Name); ok {
+	return sentence(below(p.say.Tell(scheduler.ExplainVisit(p.club, plan, v).Text()), p.apiary.Name))
+}
+
+// below takes off an explanation what a heading above it says already: a name
+// and what follows it up to the colon.
+func below(why, name string) string {
+	if rest, ok := strings.CutPrefix(why, name); ok {
 		if _, after, found := strings.Cut(rest, ": "); found {
-			why = after
+			return after
 		}
 	}
-	return sentence(why)
+	return why
 }
 
 // otherDays are the days that a visit may be put off to.

@@ -260,18 +260,26 @@ func (p *place) consequences(r *store.Replanned, except int64) []string {
 	}
 	for _, ch := range r.Changed {
 		if ch.New.ID != except && ch.Old.On != ch.New.On {
-			out = append(out, fmt.Sprintf("%s: the visit on %s moved to %s.", name(ch.New.ApiaryID), p.say.ShortDay(ch.Old.On), p.say.ShortDay(ch.New.On)))
+			out = append(out, fmt.Sprintf("%s: the visit on %s moved to %s.", name(ch.New.ApiaryID), p.near(ch.Old.On), p.near(ch.New.On)))
 		}
 	}
 	for _, v := range r.Added {
 		if v.On-p.today < 60 {
-			out = append(out, fmt.Sprintf("%s: a visit was added on %s.", name(v.ApiaryID), p.say.ShortDay(v.On)))
+			out = append(out, fmt.Sprintf("%s: a visit was added on %s.", name(v.ApiaryID), p.near(v.On)))
 		}
 	}
 	for _, v := range r.Cancelled {
-		out = append(out, fmt.Sprintf("%s: the visit on %s is not needed any more.", name(v.ApiaryID), p.say.ShortDay(v.On)))
+		out = append(out, fmt.Sprintf("%s: the visit on %s is not needed any more.", name(v.ApiaryID), p.near(v.On)))
 	}
 	return out[:min(len(out), 4)]
+}
+
+// near writes a day without its year when that is plain.
+func (p *place) near(d scheduler.Date) string {
+	if d-p.today > 200 || p.today-d > 100 {
+		return p.say.Day(d)
+	}
+	return p.say.ShortDay(d)
 }
 
 // sureView asks back before something unusual, with all that was sent.
