@@ -12,6 +12,7 @@ import (
 	gomail "github.com/wneessen/go-mail"
 
 	"pryday/notify"
+	"pryday/notify/mail"
 	"pryday/scheduler"
 	"pryday/store"
 )
@@ -111,7 +112,7 @@ func TestAttachedTwice(t *testing.T) {
 		if err := m.AttachReader("visit.ics", strings.NewReader("BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n"), gomail.WithFileContentType("text/calendar")); err != nil {
 			t.Fatal(err)
 		}
-		l, err := notify.NewLetter(m, nil)
+		l, err := notify.NewLetter(&mail.Message{Msg: m}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

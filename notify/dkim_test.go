@@ -17,6 +17,7 @@ import (
 	gomail "github.com/wneessen/go-mail"
 
 	"pryday/notify"
+	"pryday/notify/mail"
 )
 
 func keyFile(t *testing.T, key any) string {
@@ -65,7 +66,7 @@ func TestDKIM(t *testing.T) {
 			m.SetGenHeader("List-Unsubscribe", "<https://club.test/unsubscribe/x>")
 			m.SetGenHeader("List-Unsubscribe-Post", "List-Unsubscribe=One-Click")
 			m.AddAlternativeString(gomail.TypeTextHTML, "<p>Larch: box R14.</p>")
-			l, err := notify.NewLetter(m, d)
+			l, err := notify.NewLetter(&mail.Message{Msg: m}, d)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -8,7 +8,7 @@ import (
 	"fmt"
 	"slices"
 
-	gomail "github.com/wneessen/go-mail"
+	"pryday/notify/mail"
 )
 
 // Sender hands one letter to one recipient. It is a seam to the outside: an
@@ -31,7 +31,7 @@ type Letter struct {
 // NewLetter renders m, signing it where d is not nil. A message has exactly
 // one recipient: nobody learns of another member's address, and a refusal
 // belongs to one address.
-func NewLetter(m *gomail.Msg, d *DKIM) (*Letter, error) {
+func NewLetter(m *mail.Message, d *DKIM) (*Letter, error) {
 	from, err := m.GetSender(false)
 	if err != nil {
 		return nil, fmt.Errorf("letter: %w", err)
@@ -43,12 +43,11 @@ func NewLetter(m *gomail.Msg, d *DKIM) (*Letter, error) {
 	if len(to) != 1 {
 		return nil, fmt.Errorf("letter: %d recipients, one is allowed", len(to))
 	}
-	var text bytes.Buffer
-	text.Grow(32 << 10) // most letters, without copying as they grow
-	if _, err := m.WriteTo(&text); err != nil {
+	text, err := m.Bytes()
+	if err != nil {
 		return nil, fmt.Errorf("letter to %s: %w", to[0], err)
 	}
-	l := &Letter{From: bare(from), To: bare(to[0]), Text: wholeLines(text.Bytes())}
+	l := &Letter{From: bare(from), To: bare(to[0]), Text: wholeLines(text)}
 	if len(m.GetAttachments()) > 0 {
 		steady(l.Text, m.GetMessageID())
 	}

@@ -11,12 +11,13 @@ import (
 	gomail "github.com/wneessen/go-mail"
 
 	"pryday/notify"
+	"pryday/notify/mail"
 )
 
 // letter makes a letter as the senders get them.
 func letter(t testing.TB, id, to string) *notify.Letter {
 	t.Helper()
-	l, err := notify.NewLetter(message(t, id, to), nil)
+	l, err := notify.NewLetter(&mail.Message{Msg: message(t, id, to)}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -293,7 +294,7 @@ func TestOneRecipient(t *testing.T) {
 	if err := m.AddCc("lou@keepers.test"); err != nil {
 		t.Fatal(err)
 	}
-	if l, err := notify.NewLetter(m, nil); err == nil || !strings.Contains(err.Error(), "2 recipients") {
+	if l, err := notify.NewLetter(&mail.Message{Msg: m}, nil); err == nil || !strings.Contains(err.Error(), "2 recipients") {
 		t.Errorf("two recipients: %+v, %v", l, err)
 	}
 }
