@@ -169,34 +169,6 @@ func (c *visitChange) move() (err error) {
 	return err
 }
 
-// doubt says what speaks against a day, in a question; empty for nothing.
-func (p *place) doubt(v *scheduler.Visit, on scheduler.Date) string {
-	day := p.say.Day(on)
-	for _, period := range p.apiary.Standstill {
-		if period.Contains(on) {
-			return fmt.Sprintf("On %s the apiary is at a standstill (%s). Put the visit there all the same?", day, p.period(period))
-		}
-	}
-	for _, period := range p.apiary.NoGo {
-		if period.Contains(on) {
-			return fmt.Sprintf("The landowner wants nobody there on %s (%s). Put the visit there all the same?", day, p.period(period))
-		}
-	}
-	if len(v.Boxes) > 0 && !p.season.MayOpen(on) {
-		return fmt.Sprintf("The rules open no box on %s: it is %s there. Put the visit there all the same?", day, p.say.Word(p.season.Stage(on).WordKey()))
-	}
-	for _, id := range v.Who {
-		for _, m := range p.club.Members {
-			for _, period := range m.NoGo {
-				if m.ID == id && period.Contains(on) {
-					return fmt.Sprintf("%s is away on %s. Put the visit there all the same?", m.Name, day)
-				}
-			}
-		}
-	}
-	return ""
-}
-
 func (c *visitChange) pin() (err error) {
 	c.audit, c.said.Text = "pin visit", "This visit stays on its day, whatever planning finds."
 	c.undo("Let planning move it", "unpin")
@@ -244,42 +216,6 @@ func (c *visitChange) box(out bool) (err error) {
 	}
 	c.made, err = c.tx.LeaveBoxOut(c.ctx, c.v.ID, c.sequence, id, out, c.p.today)
 	return err
-}
-
-// consequences says what else planning changed.
-func (p *place) consequences(r *store.Replanned, except int64) []string {
-	if r == nil {
-		return nil
-	}
-	var out []string
-	name := func(id int64) string {
-		if n := p.names.Apiary(id); n != "" {
-			return n
-		}
-		return "another apiary"
-	}
-	for _, ch := range r.Changed {
-		if ch.New.ID != except && ch.Old.On != ch.New.On {
-			out = append(out, fmt.Sprintf("%s: the visit on %s moved to %s.", name(ch.New.ApiaryID), p.near(ch.Old.On), p.near(ch.New.On)))
-		}
-	}
-	for _, v := range r.Added {
-		if v.On-p.today < 60 {
-			out = append(out, fmt.Sprintf("%s: a visit was added on %s.", name(v.ApiaryID), p.near(v.On)))
-		}
-	}
-	for _, v := range r.Cancelled {
-		out = append(out, fmt.Sprintf("%s: the visit on %s is not needed any more.", name(v.ApiaryID), p.near(v.On)))
-	}
-	return out[:min(len(out), 4)]
-}
-
-// near writes a day without its year when that is plain.
-func (p *place) near(d scheduler.Date) string {
-	if d-p.today > 200 || p.today-d > 100 {
-		return p.say.Day(d)
-	}
-	return p.say.ShortDay(d)
 }
 
 // sureView asks back before something unusual, with all that was sent.

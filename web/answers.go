@@ -1,0 +1,172 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strconv"
+
+	"github.com/google/uuid"
+
+	"pryday/scheduler"
+)
+
+// What one opening may carry.
+const (
+	maxNote = 2000 // characters
+	maxGaps = 12
+)
+
+// opening reads the answers about one box.
+func (rec *recorder) opening(f *form) scheduler.Opening {
+	o := scheduler.Opening{
+		ID: f.values.Get("id"), Supersedes: f.values.Get("supersedes"), Void: f.has("void"), On: rec.on, By: rec.who.MemberID,
+		Joint: scheduler.NotTried, Frames: scheduler.NotTried, Scraped: scraped(f), Note: f.text("note", maxNote),
+	}
+	if _, err := uuid.Parse(o.ID); err != nil {
+		o.ID = uuid.NewString()
+	}
+	if _, err := uuid.Parse(o.Supersedes); err != nil {
+		o.Supersedes = ""
+	}
+	if f.has("shut") {
+		o.LeftShut, o.Joint, o.Scraped = true, scheduler.Stuck, scheduler.ScrapedNone
+		return o
+	}
+	degree := func(field string) scheduler.Difficulty {
+		n, err := strconv.Atoi(f.values.Get(field))
+		if err != nil || n < 0 || n > int(scheduler.Stuck) {
+			return scheduler.NotTried
+		}
+		return scheduler.Difficulty(n)
+	}
+	o.Joint, o.Frames = degree("joint"), degree("frames")
+	if o.Joint == scheduler.NotTried && !o.Void {
+		f.bad("joint", "Say how the joint came open, or that you left the box shut.")
+		o.Joint = scheduler.Loose
+	}
+	for _, c := range f.values["condition"] {
+		if c := scheduler.Condition(c); slices.Contains(scheduler.Conditions, c) && !slices.Contains(o.Condition, c) {
+			o.Condition = append(o.Condition, c)
+		}
+	}
+	rec.gaps(f, &o)
+	return o
+}
+
+// gaps reads the rows of measured gaps: gap-at-0, gap-size-0, gap-peg-0 and so on.
+func (rec *recorder) gaps(f *form, o *scheduler.Opening) {
+	for i := range maxGaps {
+		n := strconv.Itoa(i)
+		g := scheduler.Gap{At: scheduler.GapPlace(f.values.Get("gap-at-" + n)), Peg: scheduler.Peg(f.values.Get("gap-peg-" + n))}
+		size := f.text("gap-size-"+n, 40)
+		switch g.Peg {
+		case scheduler.ThinWontGo, scheduler.ThinGoes, scheduler.ThickGoes:
+		default:
+			g.Peg = ""
+		}
+		if size == "" && g.Peg == "" {
+			continue
+		}
+		if !slices.Contains(scheduler.GapPlaces, g.At) {
+			f.bad("gap", "Say where the gap of %q is.", cut(size+string(g.Peg)))
+			continue
+		}
+		if size != "" {
+			mm, err := scheduler.ParseLength(size, rec.units())
+			if err != nil {
+				f.bad("gap", "%s: %v.", rec.p.say.Word(g.At.WordKey()), err)
+				continue
+			}
+			g.MM = mm
+			if mm > 0 {
+				g.Peg = ""
+			}
+		}
+		o.Gaps = append(o.Gaps, g)
+	}
+}
+
+// echoGaps shows the rows of gaps as they were typed.
+func (rec *recorder) echoGaps(x *recordBox, f *form) {
+	x.Gaps = nil
+	for i := range maxGaps {
+		n := strconv.Itoa(i)
+		row := gapRow{At: scheduler.GapPlace(f.values.Get("gap-at-" + n)), Size: f.values.Get("gap-size-" + n), Peg: scheduler.Peg(f.values.Get("gap-peg-" + n))}
+		if row.Size == "" && row.Peg == "" {
+			continue
+		}
+		if slices.Contains(scheduler.GapPlaces, row.At) {
+			row.Label = rec.p.say.Word(row.At.WordKey())
+		} else {
+			row.At = ""
+		}
+		x.Gaps = append(x.Gaps, row)
+		x.GapsOpen = true
+	}
+	x.Gaps = append(x.Gaps, gapRow{})
+}
+
+// again recognises a form that was sent before. Sent unchanged, it changes
+// nothing; sent with other answers, it corrects what it recorded first.
+func (s *Server) again(rec *recorder, box *scheduler.Box, o *scheduler.Opening) bool {
+	known := slices.IndexFunc(box.Openings, func(k scheduler.Opening) bool { return k.ID == o.ID })
+	if known < 0 {
+		return false
+	}
+	if sameAnswers(&box.Openings[known], o) {
+		return true
+	}
+	b, err := json.Marshal(o)
+	if err != nil {
+		return false
+	}
+	first := uuid.MustParse(o.ID)
+	o.ID = uuid.NewSHA1(first, b).String()
+	o.Supersedes = first.String()
+	for i := range box.Openings { // the last correction of it
+		k := &box.Openings[i]
+		if k.ID == o.ID {
+			return true
+		}
+		if k.Supersedes == o.Supersedes {
+			o.Supersedes = k.ID
+		}
+	}
+	return false
+}
+
+func sameAnswers(a, b *scheduler.Opening) bool {
+	return a.On == b.On && a.Joint == b.Joint && a.Frames == b.Frames && a.LeftShut == b.LeftShut && a.Scraped == b.Scraped &&
+		a.Void == b.Void && a.Note == b.Note && slices.Equal(a.Gaps, b.Gaps) && slices.Equal(a.Condition, b.Condition)
+}
+
+// unusual asks about answers that are rarely meant; empty for none.
+func (rec *recorder) unusual(box *scheduler.Box, o *scheduler.Opening) string {
+	if o.Supersedes == "" {
+		if had := openingOn(box, rec.on); had != nil {
+			o.Supersedes = had.ID
+			return fmt.Sprintf("%s is recorded for this day already: %s. Save this instead of it?", box.Name, rec.p.say.Word(had.Difficulty().WordKey()))
+		}
+	}
+	for _, g := range o.Gaps {
+		if g.MM > 30 {
+			return fmt.Sprintf("A gap of %s is wider than a bee space by far. Is that right?", rec.p.say.Length(g.MM))
+		}
+	}
+	var before *scheduler.Opening
+	for _, k := range scheduler.Effective(box.Openings) {
+		if k.On < rec.on {
+			before = &k
+		}
+	}
+	if before == nil || o.LeftShut {
+		return ""
+	}
+	was, now := before.Difficulty(), o.Difficulty()
+	if now-was >= 3 || was-now >= 3 {
+		return fmt.Sprintf("%s was %s last time, on %s, and %s now. That happens, but not often. Is it right?",
+			box.Name, rec.p.say.Word(was.WordKey()), rec.p.say.PlainDay(before.On), rec.p.say.Word(now.WordKey()))
+	}
+	return ""
+}

@@ -1,0 +1,125 @@
+package web
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+func (c *hiveChange) addBox() (err error) {
+	b := scheduler.Box{Name: c.form.name("name", 40), Kind: c.form.values.Get("kind"), SetUpOn: c.day("set_up_on")}
+	if _, ok := c.p.club.Kind(b.Kind); !ok {
+		c.form.bad("kind", "%q is no kind of box.", cut(b.Kind))
+	}
+	if !c.form.ok() {
+		return c.form.refuse()
+	}
+	position := 0
+	if c.form.values.Get("where") == "bottom" {
+		position = 1
+	}
+	c.audit, c.said.Text = "add box", fmt.Sprintf("%s is on %s.", b.Name, c.h.Name)
+	_, c.made, err = c.tx.AddBox(c.ctx, c.h.ID, position, b, c.p.today)
+	return err
+}
+
+// bringBack puts a box from the store or from a borrower on the hive.
+func (c *hiveChange) bringBack() (err error) {
+	on := c.day("on")
+	if !c.form.ok() {
+		return c.form.refuse()
+	}
+	c.audit, c.said.Text = "put box on hive", "The box is on the hive."
+	to := scheduler.BoxPlace{From: on, Where: scheduler.OnHive, HiveID: c.h.ID}
+	if c.form.values.Get("where") == "bottom" {
+		to.Position = 1
+	}
+	c.made, err = c.tx.MoveBox(c.ctx, c.form.id("box"), to, c.p.today)
+	return err
+}
+
+// box is the box of the form, which must stand on the hive.
+func (c *hiveChange) box() (*scheduler.Box, error) {
+	id := c.form.id("box")
+	for i := range c.h.Boxes {
+		if c.h.Boxes[i].ID == id {
+			return &c.h.Boxes[i], nil
+		}
+	}
+	return nil, store.ErrStackChanged
+}
+
+func (c *hiveChange) saveBox() error {
+	b, err := c.box()
+	if err != nil {
+		return err
+	}
+	now := scheduler.Box{ID: b.ID, Name: c.form.name("name", 40), Kind: c.form.values.Get("kind"), SetUpOn: b.SetUpOn, Repaired: b.Repaired}
+	if _, ok := c.p.club.Kind(now.Kind); !ok {
+		c.form.bad("kind", "%q is no kind of box.", cut(now.Kind))
+	}
+	if !c.form.ok() {
+		return c.form.refuse()
+	}
+	c.audit, c.said.Text = "save box", "Saved."
+	c.made, err = c.tx.UpdateBox(c.ctx, now, c.p.today)
+	return err
+}
+
+func (c *hiveChange) repaired() error {
+	b, err := c.box()
+	if err != nil {
+		return err
+	}
+	on := c.day("on")
+	if !c.form.ok() {
+		return c.form.refuse()
+	}
+	now := *b
+	now.Repaired = append(slices.Clone(b.Repaired), on)
+	slices.Sort(now.Repaired)
+	now.Repaired = slices.Compact(now.Repaired)
+	c.audit, c.said.Text = "note a repair", fmt.Sprintf("%s was repaired or got new frames: what was wrong before is off the lists, and how fast it seals is learned anew.", b.Name)
+	c.made, err = c.tx.UpdateBox(c.ctx, now, c.p.today)
+	return err
+}
+
+// moveBox takes a box to another hive, into the store, to a borrower, or out
+// of use.
+func (c *hiveChange) moveBox() error {
+	b, err := c.box()
+	if err != nil {
+		return err
+	}
+	to := scheduler.BoxPlace{From: c.day("on")}
+	where := c.form.values.Get("to")
+	c.audit = "move box"
+	switch {
+	case strings.HasPrefix(where, "hive-"):
+		to.Where, to.HiveID = scheduler.OnHive, parseID(strings.TrimPrefix(where, "hive-"))
+		if c.form.values.Get("where") == "bottom" {
+			to.Position = 1
+		}
+		c.said.Text = b.Name + " is on the other hive now, with its own history."
+	case where == "store":
+		to.Where, c.said.Text = scheduler.InStore, b.Name+" is in store, where it does not seal."
+	case where == "lent":
+		to.Where, to.LentTo, to.Until = scheduler.Lent, c.form.text("lent_to", 80), c.form.date("until")
+		c.said.Text = b.Name + " is lent out."
+	case where == "retired":
+		if !c.form.has("sure") {
+			return &question{fmt.Sprintf("Retire %s for good? Its history stays, and it cannot come back.", b.Name)}
+		}
+		to.Where, c.audit, c.said.Text = scheduler.Retired, "retire box", b.Name+" is retired."
+	default:
+		c.form.bad("to", "Say where the box goes.")
+	}
+	if !c.form.ok() {
+		return c.form.refuse()
+	}
+	c.made, err = c.tx.MoveBox(c.ctx, b.ID, to, c.p.today)
+	return err
+}
