@@ -331,6 +331,9 @@ func everyPageOnAPhone(t *testing.T, browser context.Context) {
 		"/sign-in", "/nothing-here", c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
 	} {
 		b.goTo(path)
+		if shift := ask[float64](b, layoutShift); shift > 0.001 {
+			t.Errorf("%s moves while it loads: %.3f", path, shift)
+		}
 		ask[bool](b, `document.querySelectorAll("main details").forEach(d => d.open = true), true`)
 		if bad := ask[string](b, tooWide); bad != "" {
 			t.Errorf("%s is wider than the phone: %s", path, bad)
@@ -349,6 +352,11 @@ func everyPageOnAPhone(t *testing.T, browser context.Context) {
 		b.quiet()
 	}
 }
+
+// layoutShift sums how far things moved while the page loaded, as browsers
+// score it.
+const layoutShift = `(() => { const o = new PerformanceObserver(() => {}); o.observe({type: "layout-shift", buffered: true});
+	return o.takeRecords().reduce((sum, e) => sum + e.value, 0) })()`
 
 // lowContrast lists texts whose contrast with what is behind them is below
 // 4.5 to 1 (WCAG 2.2, 1.4.3), computed with its formula for relative luminance.

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -125,7 +126,12 @@ func TestForeignOriginsChangeNothing(t *testing.T) {
 
 func TestHeadersOfEveryPage(t *testing.T) {
 	c := serveClub(t)
-	for _, path := range []string{"/", "/sign-in", "/nothing-here", c.act(notify.OpenedDeed, "Brida", c.visit("Quarry"))} {
+	v := c.visit("Quarry")
+	h, _ := c.boxNamed("Q11")
+	for _, path := range []string{
+		"/", "/sign-in", "/nothing-here", visitPath(v.UID), visitPath(v.UID) + "/record", visitPath(v.UID) + "/sheet",
+		"/hive/" + itoa(h.ID), fmt.Sprintf("/apiary/%d", v.ApiaryID), "/rules", c.act(notify.OpenedDeed, "Brida", v),
+	} {
 		got := c.as("Ansel").get(path)
 		for name, want := range map[string]string{
 			"Referrer-Policy": "same-origin", "X-Content-Type-Options": "nosniff", "Cache-Control": "private, no-store",
@@ -140,8 +146,16 @@ func TestHeadersOfEveryPage(t *testing.T) {
 		if strings.Contains(got.body, " style=") || strings.Contains(got.body, "<style") || strings.Contains(got.body, " onclick=") {
 			t.Errorf("%s has style or script in the page, which its policy blocks", path)
 		}
-		if len(got.body) > 100<<10 {
-			t.Errorf("%s: %d kB", path, len(got.body)>>10)
+		weight := len(got.body)
+		for _, m := range regexp.MustCompile(`/assets/[^"]+`).FindAllString(got.body, -1) {
+			asset := c.stranger().get(m).says(http.StatusOK)
+			if cache := asset.header.Get("Cache-Control"); !strings.Contains(cache, "immutable") {
+				t.Errorf("%s may be kept %q", m, cache)
+			}
+			weight += len(asset.body)
+		}
+		if weight > 100<<10 {
+			t.Errorf("%s weighs %d kB with all that it needs", path, weight>>10)
 		}
 	}
 }

@@ -33,6 +33,7 @@ type boxView struct {
 	Hard     int  // degree of the last opening, -1 for none
 	Risk     int  // tenths of the odds of a hard opening, for the drawing
 	Recorded bool // opened on the day
+	Late     bool // past the day by which it should have been opened
 }
 
 // stack draws a hive as it stands, for a visit (nil for none) on a day.
@@ -83,7 +84,7 @@ func (p *place) stack(h *scheduler.Hive, v *scheduler.Visit, on scheduler.Date) 
 func (p *place) boxView(b *scheduler.Box) boxView {
 	x := boxView{ID: b.ID, Name: b.Name, Kind: p.say.Kind(b.Kind), Height: p.height(b.Kind), Hard: -1, Last: p.last(b)}
 	if s := p.states[b.ID]; s != nil {
-		x.Risk = tenths(s.Odds)
+		x.Risk, x.Late = tenths(s.Odds), s.Overdue && s.LeftAlone == ""
 		if s.Odds >= 0.02 {
 			x.Chance = sentence(p.say.Chance(s.Odds) + " that it is hard today")
 		}
