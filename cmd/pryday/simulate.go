@@ -7,8 +7,8 @@ import (
 )
 
 type simulateCmd struct {
-	Seeds     int     `default:"20" help:"How many made-up clubs, 1 to 1000; each policy keeps all of them."`
-	FirstSeed int     `default:"1001" help:"The number of the first club; the others follow it."`
+	Seeds     int     `default:"40" help:"How many made-up clubs, 1 to 1000; each policy keeps all of them."`
+	FirstSeed int     `default:"3001" help:"The number of the first club; the others follow it."`
 	Apiaries  int     `default:"4" help:"In each club, 1 to 100."`
 	Hives     int     `default:"6" help:"In each apiary, 1 to 100."`
 	Boxes     int     `default:"3" help:"On a hive on average, 1 to 8."`
