@@ -3,15 +3,10 @@ package mail
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"pryday/scheduler"
 )
-
-// maxBoxesTold bounds the boxes written out for one visit; readers cut
-// mails that grow beyond about 100 KB.
-const maxBoxesTold = 40
 
 // fewBoxes are seen at a glance, without a list of them on top.
 const fewBoxes = 4
@@ -126,129 +121,6 @@ func (r *reminder) leaveAlone(a *scheduler.Apiary, on scheduler.Date) []string {
 	return out
 }
 
-// hives writes boxes hive by hive, in the order given: the order of the
-// hands. With opened, each says why it is opened on the visit and has its
-// steps to tick; without, since when it is overdue.
-func (r *reminder) hives(ids []int64, opened []scheduler.VisitBox, todo *work) []block {
-	var out []block
-	finish := func(h *scheduler.Hive) {
-		if todo != nil && h != nil {
-			out = append(out, block{Ticks: todo.steps.after[h.ID]})
-		}
-	}
-	var last *scheduler.Hive
-	order := 0
-	for i, id := range ids {
-		if i == maxBoxesTold {
-			finish(last)
-			return append(out, fine(r.say.Say("boxes.more", len(ids)-i)))
-		}
-		at, ok := r.places[id]
-		if !ok {
-			continue // it has left the apiary meanwhile
-		}
-		if at.hive != last {
-			finish(last)
-			last, order = at.hive, 0
-			out = append(out, h(3, r.say.Say("head.hive", oneLine(at.hive.Name))))
-			if todo != nil {
-				out = append(out, block{Ticks: todo.steps.before[last.ID]})
-			}
-			out = append(out, block{})
-		}
-		order++
-		x := boxLines{Mark: r.mark(at.box)}
-		if opened != nil {
-			x.Order = strconv.Itoa(order)
-			x.Why = r.why(&opened[i])
-		} else {
-			x.Why = r.since(id)
-		}
-		x.Lines = r.lastTime(at.box)
-		if todo != nil {
-			x.Lines = append(x.Lines, r.special(todo.items, id)...)
-			x.Ticks = todo.steps.box[id]
-		}
-		card := &out[len(out)-1]
-		card.Boxes = append(card.Boxes, x)
-	}
-	finish(last)
-	return out
-}
-
-// mark names a box by its painted mark and its kind.
-func (r *reminder) mark(b *scheduler.Box) string {
-	name := oneLine(b.Name)
-	if kind := oneLine(b.Kind); kind != "" {
-		return name + " (" + r.say.Kind(kind) + ")"
-	}
-	return name
-}
-
-// why says why a box is opened, and by when it should be or should have been.
-func (r *reminder) why(b *scheduler.VisitBox) string {
-	why := r.say.Reason(b.Reason)
-	if why == "" || b.Due == 0 {
-		return r.say.Say("box.why.none")
-	}
-	key, due := "box.why", r.say.ShortDay(b.Due)
-	if b.Due < r.today {
-		key = "box.late"
-	}
-	if b.Due < r.today || b.Due > r.today+300 {
-		due = r.say.PlainDay(b.Due) // the year is not plain from the month
-	}
-	if b.Odds >= 0.02 {
-		return r.say.Say(key+".odds", due, why, r.say.Chance(b.Odds))
-	}
-	return r.say.Say(key, due, why)
-}
-
-// since says since when a box is overdue.
-func (r *reminder) since(id int64) string {
-	if s := r.state(id); s != nil && s.Due != 0 {
-		return r.say.Say("box.overdue", int(r.today-s.Due), r.say.Day(s.Due), r.say.Chance(s.Odds))
-	}
-	return r.say.Say("box.overdue.plain")
-}
-
-// lastTime says how hard a box was last time and what its gaps were.
-func (r *reminder) lastTime(b *scheduler.Box) []string {
-	openings := scheduler.Effective(b.Openings)
-	if len(openings) == 0 {
-		return []string{r.say.Say("last.never")}
-	}
-	last := &openings[len(openings)-1]
-	how := r.say.Word(last.Difficulty().WordKey())
-	if last.LeftShut {
-		how = r.say.Say("last.shut")
-	}
-	out := []string{r.say.Say("last.opened", r.say.PlainDay(last.On), how)}
-	for i := len(openings) - 1; i >= 0; i-- {
-		o := &openings[i]
-		if len(o.Gaps) == 0 {
-			continue
-		}
-		var gaps []string
-		for _, g := range o.Gaps {
-			gaps = append(gaps, r.gap(g))
-		}
-		out = append(out, r.say.Say("last.gaps", r.say.PlainDay(o.On), strings.Join(gaps, "; ")))
-		break
-	}
-	return out
-}
-
-// gap says one measured gap with its verdict.
-func (r *reminder) gap(g scheduler.Gap) string {
-	verdict := r.say.Word(scheduler.JudgeGap(g, r.Club.Rules.GapMM).WordKey())
-	size := r.say.Length(g.MM)
-	if g.MM == 0 && g.Peg != "" {
-		size = r.say.Word(g.Peg.WordKey())
-	}
-	return r.say.Say("last.gap", r.say.Word(g.At.WordKey()), size, verdict)
-}
-
 // buttons writes what the reader can do about a visit.
 func (r *reminder) buttons(l VisitLinks) []block {
 	var out []button
@@ -266,16 +138,4 @@ func (r *reminder) buttons(l VisitLinks) []block {
 		return nil
 	}
 	return []block{buttons(out...)}
-}
-
-func (r *reminder) state(id int64) *scheduler.BoxState {
-	if r.Plan == nil {
-		return nil
-	}
-	for i := range r.Plan.Boxes {
-		if r.Plan.Boxes[i].BoxID == id {
-			return &r.Plan.Boxes[i]
-		}
-	}
-	return nil
 }
