@@ -20,6 +20,12 @@ import (
 // oweOne records one message about a visit and returns what the member gets.
 func (b *bed) oweOne(t *testing.T, it scheduler.OwedItem) map[string]string {
 	t.Helper()
+	_, bodies := parts(t, b.oweLetter(t, it).Text)
+	return bodies
+}
+
+func (b *bed) oweLetter(t *testing.T, it scheduler.OwedItem) *notify.Letter {
+	t.Helper()
 	to := &nowhere{}
 	n := b.service(t, to)
 	before := len(b.messages(t))
@@ -36,8 +42,7 @@ func (b *bed) oweOne(t *testing.T, it scheduler.OwedItem) map[string]string {
 	if len(to.all()) != 1 {
 		t.Fatalf("nothing was sent: %+v", b.message(t, owed[len(owed)-1].ID))
 	}
-	_, bodies := parts(t, to.all()[0].Text)
-	return bodies
+	return to.all()[0]
 }
 
 // TestCalendarFile: who has no calendar address gets the visit as a file, as
