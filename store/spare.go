@@ -45,18 +45,3 @@ func (tx *Tx) HiveNames(ctx context.Context, first int64, most int) ([]HiveName,
 		 ORDER BY a.id <> $1, a.name, h.name, h.id LIMIT $2`, first, most)
 	return out, tx.wrap(err, "list the hives")
 }
-
-// Box reads what stands in a box's own row: its mark, kind, day of setting up
-// and repairs.
-func (tx *Tx) Box(ctx context.Context, id int64) (*scheduler.Box, error) {
-	rows, err := list[boxRow](ctx, tx, `
-		SELECT id, name, kind, set_up_on, retired_on, repaired, coalesce(hive_id, 0) AS hive_id FROM box WHERE id = $1`, id)
-	if err == nil && len(rows) == 0 {
-		err = ErrNotFound
-	}
-	if err != nil {
-		return nil, tx.wrap(err, "read box %d", id)
-	}
-	b := rows[0].box()
-	return &b, nil
-}
