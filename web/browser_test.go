@@ -244,7 +244,7 @@ func recordWithoutSignal(t *testing.T, browser context.Context) {
 	form := fmt.Sprintf("#box-%d ", box.ID)
 	b.tap(form + "input[name=joint][value='1']")
 	b.tap(form + "form > button:not([name])")
-	b.shows("1 box is recorded on this phone and not sent yet")
+	b.shows("1 record waits on this phone to be sent")
 	if _, box := c.boxNamed("Q13"); openingOn(box, today) != nil {
 		t.Fatal("it was sent without a signal")
 	}

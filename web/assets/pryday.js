@@ -55,7 +55,7 @@ function show() {
   send.addEventListener("click", flush);
   const words = document.createElement("p");
   const refused = list.filter((item) => item.refused).length;
-  words.textContent = (list.length === 1 ? "1 box is" : list.length + " boxes are") + " recorded on this phone and not sent yet" +
+  words.textContent = (list.length === 1 ? "1 record waits" : list.length + " records wait") + " on this phone to be sent" +
     (refused ? "; " + refused + " could not be taken: look at the form again" : ", there was no signal") + ".";
   bar.replaceChildren(words, send);
   if (refused) {
@@ -99,16 +99,18 @@ for (const form of document.querySelectorAll("form[data-keep]")) {
     try {
       const answer = await post(form.action, body);
       if (answer.redirected) {
-        const to = answer.url + "#box-" + data.get("box");
-        if (to.split("#")[0] === location.href.split("#")[0]) location.hash = "box-" + data.get("box"), location.reload();
-        else location.assign(to);
+        const box = data.get("box") ? "#box-" + data.get("box") : "";
+        const same = answer.url === location.href.split("#")[0];
+        location.assign(answer.url + box);
+        if (same) location.reload(); // going to another place in a page loads nothing
         return;
       }
     } catch {
       const again = new URLSearchParams(body);
       again.set("sure", "yes"); // nobody can be asked without a signal
       keep(kept().concat({ action: form.action, body: again.toString() }));
-      form.closest("details").open = false;
+      const details = form.closest("details");
+      if (details) details.open = false;
       return;
     }
     // The server has a question: let the browser show its page.
