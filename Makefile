@@ -40,7 +40,8 @@ race: ## the tests of what runs side by side, under the race detector (needs a C
 
 soak: ## the long versions of the tests that kill, and every fuzz target for FUZZTIME
 	@deploy/setup soak
-	PRYDAY_SOAK=1 go test -tags clients,postfix -count=1 -timeout 90m ./...
+	PRYDAY_SOAK=1 PRYDAY_AXE=$(CURDIR)/bin/npm/node_modules/axe-core/axe.min.js \
+		go test -tags clients,postfix,axe -count=1 -timeout 90m ./...
 	@$(MAKE) --no-print-directory fuzz
 
 fuzz: ## every fuzz target for FUZZTIME (5m)

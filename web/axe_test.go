@@ -14,12 +14,9 @@ import (
 )
 
 // TestAxe runs axe-core's rules for WCAG 2.2 AA and its best practices on every
-// page, light and dark, with every part of it open. It is not part of the usual
-// tests, since axe-core comes from npm: after
-//
-//	npm pack axe-core && tar xzf axe-core-*.tgz
-//
-// run PRYDAY_AXE=$PWD/package/axe.min.js go test -tags axe -run Axe ./web
+// page, light and dark, with every part of it open. axe-core comes from npm, so
+// this is not part of the usual tests: make soak fetches it and names its file
+// in PRYDAY_AXE.
 func TestAxe(t *testing.T) {
 	axe, err := os.ReadFile(os.Getenv("PRYDAY_AXE"))
 	if err != nil {
