@@ -8,7 +8,6 @@ import (
 	"net"
 	"net/http"
 	"net/url"
-	"os"
 	"path/filepath"
 	"time"
 
@@ -158,11 +157,4 @@ func (d *daemon) stop() {
 // logger writes to the terminal's error stream.
 func (t *terminal) logger(level slog.Level) *slog.Logger {
 	return slog.New(slog.NewTextHandler(t.err, &slog.HandlerOptions{Level: level}))
-}
-
-func removeAll(dir string) error {
-	if err := os.RemoveAll(dir); err != nil {
-		return fmt.Errorf("clear %s: %w", dir, err)
-	}
-	return nil
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"pryday/migrations"
+	"pryday/scheduler"
 	"pryday/store"
 	"pryday/store/localpg"
 )
@@ -88,31 +89,20 @@ func hintMigrate(err error) error {
 
 // findClub finds a club by name; no name will do when there is only one.
 func findClub(ctx context.Context, s *store.Store, name string) (int64, error) {
-	ids, err := s.ClubIDs(ctx)
+	clubs, err := clubs(ctx, s)
 	if err != nil {
 		return 0, err
 	}
 	var names []string
 	var found []int64
-	for _, id := range ids {
-		var n string
-		err := s.InClub(ctx, id, func(tx *store.Tx) error {
-			club, err := tx.Outline(ctx)
-			if err == nil {
-				n = club.Name
-			}
-			return err
-		})
-		if err != nil {
-			return 0, err
-		}
-		names = append(names, n)
-		if name == "" || n == name {
-			found = append(found, id)
+	for _, c := range clubs {
+		names = append(names, c.Name)
+		if name == "" || c.Name == name {
+			found = append(found, c.ID)
 		}
 	}
 	switch {
-	case len(ids) == 0:
+	case len(clubs) == 0:
 		return 0, errors.New("there is no club yet; run: pryday import FILE")
 	case len(found) == 1:
 		return found[0], nil
@@ -123,4 +113,22 @@ func findClub(ctx context.Context, s *store.Store, name string) (int64, error) {
 	default:
 		return 0, fmt.Errorf("--club %q: %d clubs have this name", name, len(found))
 	}
+}
+
+// clubs reads every club without its openings.
+func clubs(ctx context.Context, s *store.Store) ([]*scheduler.Club, error) {
+	ids, err := s.ClubIDs(ctx)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]*scheduler.Club, len(ids))
+	for i, id := range ids {
+		if err := s.InSnapshot(ctx, id, func(tx *store.Tx) (err error) {
+			all[i], err = tx.Outline(ctx)
+			return err
+		}); err != nil {
+			return nil, err
+		}
+	}
+	return all, nil
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/mail"
+	"os"
 	"path/filepath"
 	"text/tabwriter"
 	"time"
@@ -46,7 +47,7 @@ func (c *demoCmd) Run(ctx context.Context, term *terminal) error {
 	}
 	shift := int(today - scheduler.DateOf(term.now().UTC()))
 	fmt.Fprintln(term.out, "Starting the demo (a private PostgreSQL, an invented club) ...")
-	if err := removeAll(filepath.Join(state, "mail")); err != nil {
+	if err := os.RemoveAll(filepath.Join(state, "mail")); err != nil {
 		return err
 	}
 	d, err := startDaemon(ctx, daemonSettings{

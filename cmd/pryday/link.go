@@ -4,11 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 	"text/tabwriter"
 
 	"pryday/scheduler"
 	"pryday/store"
+	"pryday/web/feed"
 )
 
 type linkCmd struct {
@@ -34,11 +34,15 @@ type linkAddCmd struct {
 }
 
 func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
+	public, err := publicURL(c.PublicURL)
+	if err != nil {
+		return err
+	}
 	if c.ExactPlace && (c.Whole || c.Apiary != "") {
 		return errors.New("--exact-place is for a member's own visits: leave out --whole and --apiary")
 	}
 	var token string
-	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
+	err = c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
 		m, err := memberByEmail(ctx, tx, c.Email)
 		if err != nil {
 			return err
@@ -67,13 +71,9 @@ func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintln(term.out, calendarAddress(c.PublicURL, token))
+	fmt.Fprintln(term.out, feed.Address(public, token))
 	fmt.Fprintln(term.err, "Keep this address to yourself: whoever has it can read the calendar. It is not shown again.")
 	return nil
-}
-
-func calendarAddress(public, token string) string {
-	return strings.TrimRight(public, "/") + "/calendar/" + token + ".ics"
 }
 
 type linkListCmd struct {
@@ -137,12 +137,16 @@ type linkRotateCmd struct {
 }
 
 func (c *linkRotateCmd) Run(ctx context.Context, term *terminal) error {
+	public, err := publicURL(c.PublicURL)
+	if err != nil {
+		return err
+	}
 	return c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
 		_, token, err := tx.RotateLink(ctx, c.ID)
 		if err != nil {
 			return linkProblem(c.ID, err)
 		}
-		_, err = fmt.Fprintln(term.out, calendarAddress(c.PublicURL, token))
+		_, err = fmt.Fprintln(term.out, feed.Address(public, token))
 		return err
 	})
 }

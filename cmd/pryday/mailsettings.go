@@ -7,6 +7,7 @@ import (
 	"net/mail"
 	"net/url"
 	"path/filepath"
+	"strings"
 
 	"pryday/notify"
 )
@@ -58,7 +59,7 @@ func (f *mailFlags) settings() (s mailSettings, err error) {
 	}
 	s.from = *from
 	if f.DKIMKeyFile != "" {
-		domain := cmp.Or(f.DKIMDomain, domainOf(from.Address))
+		domain := cmp.Or(f.DKIMDomain, from.Address[strings.LastIndexByte(from.Address, '@')+1:])
 		if s.dkim, err = notify.LoadDKIM(domain, f.DKIMSelector, f.DKIMKeyFile); err != nil {
 			return s, err
 		}
@@ -72,16 +73,6 @@ func publicURL(given string) (*url.URL, error) {
 		return nil, fmt.Errorf("the public address %q must look like https://bees.example.org", given)
 	}
 	return u, nil
-}
-
-// domainOf is what follows the last @ of an address.
-func domainOf(address string) string {
-	for i := len(address) - 1; i >= 0; i-- {
-		if address[i] == '@' {
-			return address[i+1:]
-		}
-	}
-	return ""
 }
 
 // sender opens the way out: the mail server, or the Maildir in the state

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -41,12 +42,17 @@ func (c *importCmd) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		if id == 0 {
-			if id, err = s.CreateClub(ctx, club.Name); err != nil {
-				return err
-			}
+		if id != 0 {
+			return c.bring(ctx, term, s, id, club, today)
 		}
-		return c.bring(ctx, term, s, id, club, today)
+		if id, err = s.CreateClub(ctx, club.Name); err != nil {
+			return err
+		}
+		if err := c.bring(ctx, term, s, id, club, today); err != nil {
+			// Nothing at all is left of an import that failed.
+			return errors.Join(err, s.DeleteClub(context.WithoutCancel(ctx), id))
+		}
+		return nil
 	})
 }
 
@@ -102,23 +108,13 @@ func (c *importCmd) bring(ctx context.Context, term *terminal, s *store.Store, i
 
 // clubNamed finds a club by its exact name; 0 when there is none.
 func clubNamed(ctx context.Context, s *store.Store, name string) (int64, error) {
-	ids, err := s.ClubIDs(ctx)
-	if err != nil {
-		return 0, err
-	}
-	for _, id := range ids {
-		var club *scheduler.Club
-		if err := s.InSnapshot(ctx, id, func(tx *store.Tx) (err error) {
-			club, err = tx.Outline(ctx)
-			return err
-		}); err != nil {
-			return 0, err
-		}
-		if club.Name == name {
-			return id, nil
+	clubs, err := clubs(ctx, s)
+	for _, c := range clubs {
+		if c.Name == name {
+			return c.ID, nil
 		}
 	}
-	return 0, nil
+	return 0, err
 }
 
 type exportCmd struct {
