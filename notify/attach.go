@@ -6,13 +6,14 @@ import (
 
 	"pryday/notify/calendar"
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 )
 
 // attached is the calendar file for a mail: the visits that it tells of for
 // the first time, as moved, or as cancelled. Whoever subscribes to a calendar
 // address has them already, and a second copy would go stale: for them it is
 // nil.
-func (w *writer) attached(d *draft, items []scheduler.OwedItem) ([]byte, error) {
+func (w *writer) attached(d *draft, items []owed.Item) ([]byte, error) {
 	if d.papers.subscribed[d.member.ID] {
 		return nil, nil
 	}
@@ -20,7 +21,7 @@ func (w *writer) attached(d *draft, items []scheduler.OwedItem) ([]byte, error) 
 	for _, it := range items {
 		v := d.papers.visits[it.VisitUID]
 		first := it.Kind == scheduler.DigestMessage && isFirst(d.papers.club, d.member, it.VisitOn-d.record.On)
-		changed := it.Kind == scheduler.MovedMessage && it.Because != scheduler.BecauseDoneBefore
+		changed := it.Kind == scheduler.MovedMessage && it.Because != owed.BecauseDoneBefore
 		if v != nil && (first || changed) {
 			visits = append(visits, calendar.VisitRecord{Visit: *v, ChangedAt: d.record.OwedAt, CancelledUntil: d.today + calendar.CancelledDays})
 		}

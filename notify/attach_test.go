@@ -13,25 +13,27 @@ import (
 
 	"pryday/notify"
 	"pryday/notify/mail"
+	"pryday/notify/smtp"
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 	"pryday/store"
 )
 
 // oweOne records one message about a visit and returns what the member gets.
-func (b *bed) oweOne(t *testing.T, it scheduler.OwedItem) map[string]string {
+func (b *bed) oweOne(t *testing.T, it owed.Item) map[string]string {
 	t.Helper()
 	_, bodies := parts(t, b.oweLetter(t, it).Text)
 	return bodies
 }
 
-func (b *bed) oweLetter(t *testing.T, it scheduler.OwedItem) *notify.Letter {
+func (b *bed) oweLetter(t *testing.T, it owed.Item) *smtp.Letter {
 	t.Helper()
 	to := &nowhere{}
 	n := b.service(t, to)
 	before := len(b.messages(t))
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
-		_, err := tx.Owe(ctx, []scheduler.OwedMessage{{
-			Key: fmt.Sprint("attach/", before), Kind: it.Kind, MemberID: b.member, On: b.today(), Reason: it.Because, Items: []scheduler.OwedItem{it},
+		_, err := tx.Owe(ctx, []owed.Message{{
+			Key: fmt.Sprint("attach/", before), Kind: it.Kind, MemberID: b.member, On: b.today(), Reason: it.Because, Items: []owed.Item{it},
 		}}, b.clock.civil)
 		return err
 	})
@@ -51,16 +53,16 @@ func TestCalendarFile(t *testing.T) {
 	t.Parallel()
 	b := newBed(t)
 	v := b.visit(t)
-	digest := scheduler.OwedItem{Kind: scheduler.DigestMessage, Because: scheduler.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On}
+	digest := owed.Item{Kind: scheduler.DigestMessage, Because: owed.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On}
 	moved := digest
-	moved.Kind, moved.Because, moved.WasOn = scheduler.MovedMessage, scheduler.BecauseMoved, v.On-3
+	moved.Kind, moved.Because, moved.WasOn = scheduler.MovedMessage, owed.BecauseMoved, v.On-3
 	b.clock.civil = v.On.At(9*60, time.UTC).AddDate(0, 0, -1)
 	if body := b.oweOne(t, digest); body["text/calendar"] != "" || strings.Contains(body["text/plain"], "attached") {
 		t.Errorf("a file again in the last reminder:\n%s", body["text/plain"])
 	}
 	b.clock.civil = b.clock.civil.AddDate(0, 0, -11)
 
-	for _, it := range []scheduler.OwedItem{digest, moved} {
+	for _, it := range []owed.Item{digest, moved} {
 		body := b.oweOne(t, it)
 		cal, err := ical.NewDecoder(strings.NewReader(body["text/calendar"])).Decode()
 		if err != nil || len(cal.Events()) != 1 {
@@ -99,7 +101,7 @@ func TestCancelledFile(t *testing.T) {
 	b := newBed(t)
 	v := b.visit(t)
 	b.exec(t, fmt.Sprintf("UPDATE visit SET status = 'cancelled', sequence = sequence + 1, cancelled_until = on_day + 30 WHERE id = %d", v.ID))
-	body := b.oweOne(t, scheduler.OwedItem{Kind: scheduler.MovedMessage, Because: scheduler.BecauseCancelled, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, WasOn: v.On})
+	body := b.oweOne(t, owed.Item{Kind: scheduler.MovedMessage, Because: owed.BecauseCancelled, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, WasOn: v.On})
 	for _, want := range []string{"STATUS:CANCELLED", fmt.Sprintf("SEQUENCE:%d", v.Sequence+1), v.UID} {
 		if !strings.Contains(body["text/calendar"], want) {
 			t.Errorf("no %s in\n%s", want, body["text/calendar"])

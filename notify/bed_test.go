@@ -17,6 +17,7 @@ import (
 
 	"pryday/notify"
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 	"pryday/store"
 	"pryday/store/storetest"
 )
@@ -205,14 +206,14 @@ func (b *bed) owe(t testing.TB, n int) []store.Message {
 	t.Helper()
 	v := b.visit(t)
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
-		owed := make([]scheduler.OwedMessage, n)
-		for i := range owed {
-			owed[i] = scheduler.OwedMessage{
-				Key: fmt.Sprintf("test/%d", i), Kind: scheduler.DigestMessage, MemberID: b.member, On: b.today(), Reason: scheduler.BecauseDaysBefore,
-				Items: []scheduler.OwedItem{{Kind: scheduler.DigestMessage, Because: scheduler.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On}},
+		messages := make([]owed.Message, n)
+		for i := range messages {
+			messages[i] = owed.Message{
+				Key: fmt.Sprintf("test/%d", i), Kind: scheduler.DigestMessage, MemberID: b.member, On: b.today(), Reason: owed.BecauseDaysBefore,
+				Items: []owed.Item{{Kind: scheduler.DigestMessage, Because: owed.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On}},
 			}
 		}
-		count, err := tx.Owe(ctx, owed, time.Time{})
+		count, err := tx.Owe(ctx, messages, time.Time{})
 		if err == nil && count.New != n {
 			err = fmt.Errorf("%d of %d messages are new", count.New, n)
 		}

@@ -9,12 +9,14 @@ import (
 	"time"
 
 	"pryday/notify"
+	"pryday/notify/smtp"
+	"pryday/notify/smtp/smtptest"
 )
 
 // renderAndSend renders n messages and hands them over on 4 connections. It
 // returns messages a second and the size of one.
 func (b *bed) renderAndSend(tb testing.TB, port, n int) (perSecond float64, size int) {
-	s := sender(tb, port, func(c *notify.SMTPConfig) { c.Timeout = 10 * time.Second })
+	s := senderTo(tb, port, func(c *smtp.Config) { c.Timeout = 10 * time.Second })
 	service := b.service(tb, s)
 	var drafts []*notify.Draft
 	if len(b.messages(tb)) == 0 {
@@ -39,7 +41,7 @@ func (b *bed) renderAndSend(tb testing.TB, port, n int) (perSecond float64, size
 					return
 				}
 				bytes.Store(int64(len(l.Text)))
-				if o := s.Send(context.Background(), l); o.Verdict != notify.Delivered {
+				if o := s.Send(context.Background(), l); o.Verdict != smtp.Delivered {
 					tb.Errorf("%+v", o)
 					return
 				}
@@ -72,18 +74,18 @@ func BenchmarkRender(b *testing.B) {
 
 // BenchmarkRenderAndSend renders and hands over to a server in this process.
 func BenchmarkRenderAndSend(b *testing.B) {
-	bed, server := newBed(b), newFaultServer(b, "none", "", 0)
-	rate, _ := bed.renderAndSend(b, server.port(), max(b.N, 100))
+	bed, server := newBed(b), smtptest.NewFaultyServer(b, "none", "", 0)
+	rate, _ := bed.renderAndSend(b, server.Port(), max(b.N, 100))
 	b.ReportMetric(rate, "messages/s")
 }
 
 // BenchmarkPipeline delivers recorded messages through the job engine and the
 // database to a server in this process.
 func BenchmarkPipeline(b *testing.B) {
-	bed, server := newBed(b), newFaultServer(b, "none", "", 0)
+	bed, server := newBed(b), smtptest.NewFaultyServer(b, "none", "", 0)
 	n := max(b.N, 500)
 	bed.owe(b, n)
-	service := bed.service(b, sender(b, server.port(), nil))
+	service := bed.service(b, senderTo(b, server.Port(), nil))
 	runtime.GC()
 	b.ResetTimer()
 	began := time.Now()
@@ -96,7 +98,7 @@ func BenchmarkPipeline(b *testing.B) {
 	if err := service.Stop(context.Background()); err != nil {
 		b.Fatal(err)
 	}
-	if got := len(server.messages()); got < n {
+	if got := len(server.Messages()); got < n {
 		b.Fatalf("%d of %d arrived", got, n)
 	}
 	b.ReportMetric(rate, "messages/s")

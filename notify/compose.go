@@ -9,7 +9,9 @@ import (
 	"time"
 
 	"pryday/notify/mail"
+	"pryday/notify/smtp"
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 	"pryday/store"
 )
 
@@ -79,7 +81,7 @@ func (w *writer) read(ctx context.Context, club, message int64) (*draft, error) 
 
 // letter renders what is still worth telling. A uselessError says that
 // nothing is.
-func (w *writer) letter(ctx context.Context, d *draft) (*Letter, error) {
+func (w *writer) letter(ctx context.Context, d *draft) (*smtp.Letter, error) {
 	d.member = d.papers.members[d.record.MemberID]
 	if d.member == nil {
 		return nil, useless("the member left the club")
@@ -115,7 +117,7 @@ func (w *writer) reminder(d *draft) error {
 	}
 	d.rendered, err = mail.Compose(mail.Input{
 		Club: d.papers.club, Plan: d.papers.plan, Member: d.member,
-		Message: scheduler.OwedMessage{
+		Message: owed.Message{
 			Key: d.record.Key, Kind: items[0].Kind, MemberID: d.member.ID, Reason: d.record.Reason, Items: items,
 			On: max(d.record.On, d.today), // "tomorrow" is wrong in a mail that comes a day late
 		},
@@ -165,7 +167,7 @@ func (w *writer) invitation(ctx context.Context, d *draft) error {
 // invitedBy begins the reason of an invitation; the inviter's name follows.
 const invitedBy = "invited by "
 
-func (w *writer) envelope(d *draft) (*Letter, error) {
+func (w *writer) envelope(d *draft) (*smtp.Letter, error) {
 	e := mail.Envelope{
 		From: w.from, To: netmail.Address{Name: d.member.Name, Address: d.record.Address},
 		MessageID: w.messageID(d.record), Date: d.record.OwedAt, References: d.threads, Calendar: d.calendar,

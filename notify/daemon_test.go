@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"pryday/notify"
+	"pryday/notify/smtp"
 	"pryday/store"
 )
 
@@ -33,7 +34,7 @@ func TestMain(m *testing.M) {
 // stuckSender says that it sends and never comes to an end.
 type stuckSender struct{}
 
-func (stuckSender) Send(context.Context, *notify.Letter) notify.Outcome {
+func (stuckSender) Send(context.Context, *smtp.Letter) smtp.Outcome {
 	fmt.Println("sending")
 	select {}
 }
@@ -58,7 +59,7 @@ func runDaemon(mode string) error {
 	}
 	var sender notify.Sender = stuckSender{}
 	if mode != "stuck" {
-		if sender, err = notify.NewSMTP(notify.SMTPConfig{Host: "127.0.0.1", Port: port, TLS: notify.TLSNone, Helo: os.Getenv("PRYDAY_TEST_HELO")}); err != nil {
+		if sender, err = smtp.New(smtp.Config{Host: "127.0.0.1", Port: port, TLS: smtp.TLSNone, Helo: os.Getenv("PRYDAY_TEST_HELO")}); err != nil {
 			return err
 		}
 	}

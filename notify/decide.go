@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 	"pryday/store"
 )
 
@@ -92,7 +93,7 @@ func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) 
 		if err != nil {
 			return err
 		}
-		if r.OwedCount, err = tx.Owe(ctx, scheduler.Owed(c, p, now, before), now); err != nil {
+		if r.OwedCount, err = tx.Owe(ctx, owed.Decide(c, p, now, before), now); err != nil {
 			return err
 		}
 		version, err := tx.FeedVersion(ctx)

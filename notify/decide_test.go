@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pryday/notify"
+	"pryday/notify/smtp"
 	"pryday/scheduler"
 	"pryday/store"
 )
@@ -14,21 +15,21 @@ import (
 // nowhere takes every letter and keeps it.
 type nowhere struct {
 	mu      sync.Mutex
-	letters []*notify.Letter
+	letters []*smtp.Letter
 }
 
-func (n *nowhere) Send(_ context.Context, l *notify.Letter) notify.Outcome {
+func (n *nowhere) Send(_ context.Context, l *smtp.Letter) smtp.Outcome {
 	n.mu.Lock()
 	defer n.mu.Unlock()
 	n.letters = append(n.letters, l)
-	return notify.Outcome{Verdict: notify.Delivered, Phase: notify.After, Reply: "kept"}
+	return smtp.Outcome{Verdict: smtp.Delivered, Phase: smtp.After, Reply: "kept"}
 }
 func (*nowhere) Close() error { return nil }
 
-func (n *nowhere) all() []*notify.Letter {
+func (n *nowhere) all() []*smtp.Letter {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	return append([]*notify.Letter(nil), n.letters...)
+	return append([]*smtp.Letter(nil), n.letters...)
 }
 
 func tick(t testing.TB, n *notify.Service) notify.Report {

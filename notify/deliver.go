@@ -9,6 +9,7 @@ import (
 	"github.com/riverqueue/river"
 
 	"pryday/notify/mail"
+	"pryday/notify/smtp"
 	"pryday/store"
 )
 
@@ -69,22 +70,22 @@ func (s *Service) attempt(ctx context.Context, club, message int64) (again time.
 		s.count.passedOver.Add(1)
 		return 0, s.note(ctx, club, func(ctx context.Context, tx *store.Tx) error { return tx.PassOver(ctx, message, nobody.why) })
 	case errors.Is(err, mail.ErrAddress):
-		return 0, s.refuse(ctx, d, Outcome{Verdict: Never, Phase: Compose, BadAddress: true, Err: err, Reply: oneLine(err.Error())})
+		return 0, s.refuse(ctx, d, smtp.Outcome{Verdict: smtp.Never, Phase: smtp.Compose, BadAddress: true, Err: err, Reply: smtp.OneLine(err.Error())})
 	case errors.Is(err, errUnsendable):
-		return 0, s.refuse(ctx, d, Outcome{Verdict: Never, Phase: Compose, Err: err, Reply: oneLine(err.Error())})
+		return 0, s.refuse(ctx, d, smtp.Outcome{Verdict: smtp.Never, Phase: smtp.Compose, Err: err, Reply: smtp.OneLine(err.Error())})
 	case err != nil:
 		return 0, fmt.Errorf("write message %d of club %d: %w", message, club, err)
 	}
 	o := s.sender.Send(ctx, letter)
 	switch o.Verdict {
-	case Delivered:
+	case smtp.Delivered:
 		log.Info("delivered", "reply", o.Reply)
 		s.count.delivered.Add(1)
 		return 0, s.note(ctx, club, func(ctx context.Context, tx *store.Tx) error { return tx.Delivered(ctx, message, o.Reply) })
-	case Never:
+	case smtp.Never:
 		return 0, s.refuse(ctx, d, o)
 	}
-	if ctx.Err() != nil && o.Phase != FinalDot && s.stopping.Load() {
+	if ctx.Err() != nil && o.Phase != smtp.FinalDot && s.stopping.Load() {
 		// The daemon stops. Nothing was said to the server that counts.
 		return time.Millisecond, nil
 	}
@@ -92,7 +93,7 @@ func (s *Service) attempt(ctx context.Context, club, message int64) (again time.
 }
 
 // later notes a failed attempt and says when the next one is, or gives up.
-func (s *Service) later(ctx context.Context, d *draft, o Outcome) (time.Duration, error) {
+func (s *Service) later(ctx context.Context, d *draft, o smtp.Outcome) (time.Duration, error) {
 	message, club := d.record.ID, d.record.ClubID
 	log := s.log.With("club", club, "message", message, "kind", d.record.Kind, "phase", o.Phase, "reply", o.Reply)
 	words := fmt.Sprintf("%s (%s)", o.Reply, o.Phase)
@@ -119,7 +120,7 @@ func (s *Service) later(ctx context.Context, d *draft, o Outcome) (time.Duration
 
 // refuse notes that a message will never be taken, and marks the address
 // where that was the reason.
-func (s *Service) refuse(ctx context.Context, d *draft, o Outcome) error {
+func (s *Service) refuse(ctx context.Context, d *draft, o smtp.Outcome) error {
 	message, club := d.record.ID, d.record.ClubID
 	s.log.Warn("refused", "club", club, "message", message, "kind", d.record.Kind, "phase", o.Phase, "reply", o.Reply, "address", o.BadAddress)
 	s.count.refused.Add(1)

@@ -11,6 +11,8 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pryday/notify"
+	"pryday/notify/smtp"
+	"pryday/notify/smtp/smtptest"
 	"pryday/scheduler"
 	"pryday/store"
 )
@@ -64,8 +66,8 @@ func TestGivenUp(t *testing.T) {
 	t.Parallel()
 	b := newBed(t)
 	owed := b.owe(t, 1)
-	server := newFaultServer(t, "rcpt", "450 4.2.1 greylisted", 0)
-	n := b.service(t, sender(t, server.port(), nil))
+	server := smtptest.NewFaultyServer(t, "rcpt", "450 4.2.1 greylisted", 0)
+	n := b.service(t, senderTo(t, server.Port(), nil))
 	for _, tt := range []struct {
 		age   string
 		state store.MessageState
@@ -88,8 +90,8 @@ func TestJobWaitsItsDelay(t *testing.T) {
 	t.Parallel()
 	b := newBed(t)
 	owed := b.owe(t, 1)
-	server := newFaultServer(t, "rcpt", "450 4.2.1 greylisted", 0)
-	n := b.service(t, sender(t, server.port(), nil))
+	server := smtptest.NewFaultyServer(t, "rcpt", "450 4.2.1 greylisted", 0)
+	n := b.service(t, senderTo(t, server.Port(), nil))
 	start(t, n)
 	waitFor(t, 10*time.Second, "the first attempt", func() bool { return b.message(t, owed[0].ID).Attempts == 1 })
 	conn, err := pgx.Connect(t.Context(), b.url)
@@ -136,13 +138,13 @@ type slow struct {
 	takes time.Duration
 }
 
-func (s *slow) Send(ctx context.Context, l *notify.Letter) notify.Outcome {
+func (s *slow) Send(ctx context.Context, l *smtp.Letter) smtp.Outcome {
 	s.begun <- struct{}{}
 	select {
 	case <-time.After(s.takes):
 		return s.nowhere.Send(ctx, l)
 	case <-ctx.Done():
-		return notify.Outcome{Verdict: notify.Later, Phase: notify.Connect, Err: ctx.Err(), Reply: ctx.Err().Error()}
+		return smtp.Outcome{Verdict: smtp.Later, Phase: smtp.Connect, Err: ctx.Err(), Reply: ctx.Err().Error()}
 	}
 }
 

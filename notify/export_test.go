@@ -3,6 +3,8 @@ package notify
 import (
 	"context"
 	"time"
+
+	"pryday/notify/smtp"
 )
 
 // Attempt is one attempt at delivery, without the job engine around it.
@@ -26,6 +28,6 @@ func (s *Service) Read(ctx context.Context, club, message int64) (*Draft, error)
 }
 
 // Letter renders a draft.
-func (s *Service) Letter(ctx context.Context, d *Draft) (*Letter, error) {
+func (s *Service) Letter(ctx context.Context, d *Draft) (*smtp.Letter, error) {
 	return s.writer.letter(ctx, d)
 }

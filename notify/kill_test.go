@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"pryday/notify/smtp/smtptest"
 	"pryday/store"
 )
 
@@ -31,8 +32,8 @@ func TestKilledBetweenRecordingAndSending(t *testing.T) {
 	for _, mode := range modes {
 		t.Run(mode, func(t *testing.T) {
 			b := newBed(t)
-			server := newSink(t)
-			first := b.daemon(t, "stuck", "first.test", server.port)
+			server := smtptest.NewSink(t)
+			first := b.daemon(t, "stuck", "first.test", server.Port)
 			first.expect(t, "sending")
 			first.kill()
 			killed := time.Now()
@@ -49,7 +50,7 @@ func TestKilledBetweenRecordingAndSending(t *testing.T) {
 				b.leaderless(t)
 				time.Sleep(4 * time.Second) // jobs of the dead are taken for cut off after that
 			}
-			second := b.daemon(t, mode, "second.test", server.port)
+			second := b.daemon(t, mode, "second.test", server.Port)
 			waitFor(t, time.Minute-time.Since(killed), "the second daemon delivers", func() bool { return b.allSent(t) })
 			t.Logf("delivered %s after the kill", time.Since(killed).Round(time.Second))
 			second.stop(t)
@@ -58,8 +59,8 @@ func TestKilledBetweenRecordingAndSending(t *testing.T) {
 					t.Errorf("%s arrived %d times", id, n)
 				}
 			}
-			if after := b.messages(t); len(after) != len(owed) || len(server.all()) != len(sent(after)) {
-				t.Errorf("%d messages recorded before, %d after; %d arrived, %d on record as sent", len(owed), len(after), len(server.all()), len(sent(after)))
+			if after := b.messages(t); len(after) != len(owed) || len(server.All()) != len(sent(after)) {
+				t.Errorf("%d messages recorded before, %d after; %d arrived, %d on record as sent", len(owed), len(after), len(server.All()), len(sent(after)))
 			}
 		})
 	}
@@ -76,18 +77,18 @@ func TestKilledAgainAndAgain(t *testing.T) {
 		kills, messages = 20, 5000
 	}
 	b := newBed(t)
-	server := newSink(t)
-	server.pause = 2 * time.Millisecond
+	server := smtptest.NewSink(t)
+	server.Pause = 2 * time.Millisecond
 	owed := b.owe(t, messages)
 	for k := range kills {
-		d := b.daemon(t, "hurried", "mortal.test", server.port)
+		d := b.daemon(t, "hurried", "mortal.test", server.Port)
 		goal := (k+1)*messages/(kills+1) - rand.IntN(messages/(kills+1)/2+1)
-		waitFor(t, time.Minute, "the daemon delivers", func() bool { return len(server.all()) >= goal })
+		waitFor(t, time.Minute, "the daemon delivers", func() bool { return len(server.All()) >= goal })
 		d.kill()
 		b.leaderless(t)
 	}
 	time.Sleep(4 * time.Second)
-	last := b.daemon(t, "hurried", "last.test", server.port)
+	last := b.daemon(t, "hurried", "last.test", server.Port)
 	waitFor(t, 2*time.Minute, "the last daemon delivers the rest", func() bool { return b.allSent(t) })
 	last.stop(t)
 
@@ -115,12 +116,12 @@ func TestTwoDaemonsShare(t *testing.T) {
 		messages = 10000
 	}
 	b := newBed(t)
-	server := newSink(t)
+	server := smtptest.NewSink(t)
 	owed := b.owe(t, messages)
 	names := []string{"one.test", "two.test"}
 	var daemons []*daemon
 	for _, n := range names {
-		daemons = append(daemons, b.daemon(t, "patient", n, server.port))
+		daemons = append(daemons, b.daemon(t, "patient", n, server.Port))
 	}
 	waitFor(t, 3*time.Minute, "two daemons deliver", func() bool { return b.allSent(t) })
 	for _, d := range daemons {
@@ -133,8 +134,8 @@ func TestTwoDaemonsShare(t *testing.T) {
 		}
 	}
 	share := map[string]int{}
-	for _, r := range server.all() {
-		share[r.helo]++
+	for _, r := range server.All() {
+		share[r.Helo]++
 	}
 	for _, n := range names {
 		if share[n] < messages/20 {
@@ -144,11 +145,11 @@ func TestTwoDaemonsShare(t *testing.T) {
 	t.Logf("%d messages: %v", messages, share)
 }
 
-func byMessageID(t testing.TB, s *sink) map[string]int {
+func byMessageID(t testing.TB, s *smtptest.Sink) map[string]int {
 	t.Helper()
 	n := map[string]int{}
-	for _, r := range s.all() {
-		m, err := netmail.ReadMessage(bytes.NewReader(r.text))
+	for _, r := range s.All() {
+		m, err := netmail.ReadMessage(bytes.NewReader(r.Text))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,49 +1,63 @@
-package notify
+package notify_test
 
 import (
-	"bufio"
-	"bytes"
-	"net/textproto"
+	"strings"
 	"testing"
+	"time"
 
-	"pgregory.net/rapid"
+	gomail "github.com/wneessen/go-mail"
+
+	"pryday/notify"
+	"pryday/notify/mail"
+	"pryday/notify/smtp"
 )
 
-// TestStuffed: what goes after DATA reads back as the text, by the rules of
-// another implementation, whatever dots and line ends it holds.
-func TestStuffed(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		pieces := rapid.SliceOf(rapid.SampledFrom([]string{".", "..", "a", "\r\n", "\n", "\r", "\r\n.\r\n", "\n.\n", "\r.\r", "é", ""})).Draw(t, "pieces")
-		text := wholeLines([]byte(join(pieces)))
-		for i, c := range text {
-			if c == '\n' && (i == 0 || text[i-1] != '\r') || c == '\r' && (i+1 == len(text) || text[i+1] != '\n') {
-				t.Fatalf("%q keeps a bare line end", text)
-			}
-		}
-		l := Letter{Text: text}
-		wire := append(l.stuffed(), ".\r\nQUIT\r\n"...)
-		r := textproto.NewReader(bufio.NewReader(bytes.NewReader(wire)))
-		got, err := r.ReadDotBytes()
-		if err != nil {
-			t.Fatal(err)
-		}
-		want := bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n"))
-		if !bytes.HasSuffix(want, []byte("\n")) {
-			want = append(want, '\n')
-		}
-		if !bytes.Equal(got, want) {
-			t.Fatalf("%q came back as %q, want %q", text, got, want)
-		}
-		if rest, err := r.ReadLine(); err != nil || rest != "QUIT" {
-			t.Fatalf("after the text comes %q, %v", rest, err)
-		}
-	})
+// letterTo makes a letter as the senders get them.
+func letterTo(t testing.TB, id, to string) *smtp.Letter {
+	t.Helper()
+	l, err := notify.NewLetter(&mail.Message{Msg: message(t, id, to)}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
 }
 
-func join(pieces []string) string {
-	var b bytes.Buffer
-	for _, p := range pieces {
-		b.WriteString(p)
+func message(t testing.TB, id, to string) *gomail.Msg {
+	t.Helper()
+	m := gomail.NewMsg(gomail.WithNoDefaultUserAgent())
+	if err := m.From("Hollow Lane Bees <pryday@club.test>"); err != nil {
+		t.Fatal(err)
 	}
-	return b.String()
+	if err := m.To(to); err != nil {
+		t.Fatal(err)
+	}
+	m.Subject("Two boxes to open on Saturday")
+	m.SetMessageIDWithValue(id)
+	m.SetDateWithValue(time.Date(2027, 5, 1, 7, 0, 0, 0, time.UTC))
+	m.SetBodyString(gomail.TypeTextPlain, "Larch: box R14.\n.A line that begins with a dot.\n"+strings.Repeat("Bring a spare lid.\n", 400))
+	return m
+}
+
+func senderTo(t testing.TB, port int, change func(*smtp.Config)) *smtp.Sender {
+	t.Helper()
+	c := smtp.Config{Host: "127.0.0.1", Port: port, TLS: smtp.TLSNone, Helo: "pryday.test", Timeout: 5 * time.Second}
+	if change != nil {
+		change(&c)
+	}
+	s, err := smtp.New(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { s.Close() })
+	return s
+}
+
+func TestOneRecipient(t *testing.T) {
+	m := message(t, "one@club.test", "kay@keepers.test")
+	if err := m.AddCc("lou@keepers.test"); err != nil {
+		t.Fatal(err)
+	}
+	if l, err := notify.NewLetter(&mail.Message{Msg: m}, nil); err == nil || !strings.Contains(err.Error(), "2 recipients") {
+		t.Errorf("two recipients: %+v, %v", l, err)
+	}
 }

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 )
 
 // parser prints what Python's e-mail package finds in a message.
@@ -31,7 +32,7 @@ func TestMailInPython(t *testing.T) {
 	b.exec(t, "UPDATE member SET name = 'Käthe „Imme“ Ünal', language = 'de' WHERE id = "+itoa(b.member))
 	v := b.visit(t)
 	b.clock.civil = b.clock.civil.AddDate(0, 0, -14)
-	letter := b.oweLetter(t, scheduler.OwedItem{Kind: scheduler.DigestMessage, Because: scheduler.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On})
+	letter := b.oweLetter(t, owed.Item{Kind: scheduler.DigestMessage, Because: owed.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On})
 	cmd := exec.Command("/usr/bin/python3", "-c", parser)
 	cmd.Stdin = bytes.NewReader(letter.Text)
 	out, err := cmd.Output()

@@ -16,6 +16,8 @@ import (
 	"strings"
 	"sync/atomic"
 	"time"
+
+	"pryday/notify/smtp"
 )
 
 // Maildir delivers into a folder that any mail reader opens: a message is
@@ -44,9 +46,9 @@ func NewMaildir(dir string) (*Maildir, error) {
 }
 
 // Send writes one letter. A full or unwritable disk is worth a retry.
-func (d *Maildir) Send(ctx context.Context, l *Letter) Outcome {
-	later := func(err error) Outcome {
-		return Outcome{Verdict: Later, Phase: Data, Err: err, Reply: oneLine(err.Error())}
+func (d *Maildir) Send(ctx context.Context, l *smtp.Letter) smtp.Outcome {
+	later := func(err error) smtp.Outcome {
+		return smtp.Outcome{Verdict: smtp.Later, Phase: smtp.Data, Err: err, Reply: smtp.OneLine(err.Error())}
 	}
 	if err := ctx.Err(); err != nil {
 		return later(err)
@@ -56,7 +58,7 @@ func (d *Maildir) Send(ctx context.Context, l *Letter) Outcome {
 	if err != nil {
 		return later(fmt.Errorf("maildir: %w", err))
 	}
-	return Outcome{Verdict: Delivered, Phase: After, Reply: "written as " + name}
+	return smtp.Outcome{Verdict: smtp.Delivered, Phase: smtp.After, Reply: "written as " + name}
 }
 
 func (d *Maildir) write(text []byte) (name string, err error) {

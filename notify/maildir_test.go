@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"pryday/notify"
+	"pryday/notify/smtp"
 )
 
 func maildirNew(t testing.TB, dir string) []string {
@@ -36,7 +37,7 @@ func TestMaildir(t *testing.T) {
 	var wg sync.WaitGroup
 	for i := range 50 {
 		wg.Go(func() {
-			if o := d.Send(t.Context(), letter(t, fmt.Sprintf("%d@club.test", i), "kay@keepers.test")); o.Verdict != notify.Delivered {
+			if o := d.Send(t.Context(), letterTo(t, fmt.Sprintf("%d@club.test", i), "kay@keepers.test")); o.Verdict != smtp.Delivered {
 				t.Errorf("message %d: %+v", i, o)
 			}
 		})
@@ -94,14 +95,14 @@ func TestMaildirGone(t *testing.T) {
 	if err := os.RemoveAll(filepath.Join(dir, "tmp")); err != nil {
 		t.Fatal(err)
 	}
-	o := d.Send(t.Context(), letter(t, "one@club.test", "kay@keepers.test"))
-	if o.Verdict != notify.Later || !strings.Contains(o.Reply, dir) {
+	o := d.Send(t.Context(), letterTo(t, "one@club.test", "kay@keepers.test"))
+	if o.Verdict != smtp.Later || !strings.Contains(o.Reply, dir) {
 		t.Errorf("got %+v", o)
 	}
 	if _, err := notify.NewMaildir(dir); err != nil {
 		t.Fatal(err)
 	}
-	if o := d.Send(t.Context(), letter(t, "one@club.test", "kay@keepers.test")); o.Verdict != notify.Delivered {
+	if o := d.Send(t.Context(), letterTo(t, "one@club.test", "kay@keepers.test")); o.Verdict != smtp.Delivered {
 		t.Errorf("after repair: %+v", o)
 	}
 }

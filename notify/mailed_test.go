@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"pryday/notify"
+	"pryday/notify/smtp/smtptest"
 	"pryday/store"
 )
 
@@ -70,23 +71,23 @@ var mailedAddress = regexp.MustCompile(`https://bees\.club\.test/[^\s"<>]+`)
 func TestReminderArrives(t *testing.T) {
 	t.Parallel()
 	b := newBed(t)
-	server := newSink(t)
-	n := b.service(t, sender(t, server.port, nil))
+	server := smtptest.NewSink(t)
+	n := b.service(t, senderTo(t, server.Port, nil))
 	start(t, n)
-	waitFor(t, 10*time.Second, "delivery", func() bool { return len(server.all()) >= 2 && b.allSent(t) })
-	var mine *received
-	for _, r := range server.all() {
-		if r.to == "kay@keepers.test" {
+	waitFor(t, 10*time.Second, "delivery", func() bool { return len(server.All()) >= 2 && b.allSent(t) })
+	var mine *smtptest.Received
+	for _, r := range server.All() {
+		if r.To == "kay@keepers.test" {
 			mine = &r
 		}
 	}
 	if mine == nil {
 		t.Fatal("Kay has no mail")
 	}
-	if mine.from != "reminders@club.test" {
-		t.Errorf("sent by %s", mine.from)
+	if mine.From != "reminders@club.test" {
+		t.Errorf("sent by %s", mine.From)
 	}
-	header, body := parts(t, mine.text)
+	header, body := parts(t, mine.Text)
 	for name, want := range map[string]string{
 		"From":                  `"Hollow Lane Bees" <reminders@club.test>`,
 		"To":                    `"Kay Orrin" <kay@keepers.test>`,

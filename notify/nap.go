@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 	"pryday/store"
 )
 
@@ -37,8 +38,8 @@ func asleepUntil(c *scheduler.Club, now time.Time, version int64) *nap {
 		}
 		loc := scheduler.MemberLocation(c, m)
 		today := scheduler.DateOf(now.In(loc))
-		earlier(scheduler.SendInstant(today, minute, loc))
-		earlier(scheduler.SendInstant(today+1, minute, loc))
+		earlier(owed.SendInstant(today, minute, loc))
+		earlier(owed.SendInstant(today+1, minute, loc))
 	}
 	return n
 }

@@ -17,7 +17,7 @@ import (
 	"testing"
 	"time"
 
-	"pryday/notify"
+	"pryday/notify/smtp"
 )
 
 func tool(t testing.TB, name string) string {
@@ -75,51 +75,51 @@ func startSink(t testing.TB, flags ...string) (port, pid int) {
 func TestPostfixSink(t *testing.T) {
 	tests := []struct {
 		flags   []string
-		verdict notify.Verdict
-		phase   notify.Phase
+		verdict smtp.Verdict
+		phase   smtp.Phase
 		unsure  bool
 		address bool
 	}{
-		{nil, notify.Delivered, notify.After, false, false},
-		{[]string{"-e"}, notify.Delivered, notify.After, false, false}, // no ESMTP
-		{[]string{"-8"}, notify.Delivered, notify.After, false, false}, // no 8BITMIME
+		{nil, smtp.Delivered, smtp.After, false, false},
+		{[]string{"-e"}, smtp.Delivered, smtp.After, false, false}, // no ESMTP
+		{[]string{"-8"}, smtp.Delivered, smtp.After, false, false}, // no 8BITMIME
 
-		{[]string{"-r", "connect"}, notify.Later, notify.Connect, false, false},
-		{[]string{"-r", "mail"}, notify.Later, notify.MailFrom, false, false},
-		{[]string{"-r", "rcpt"}, notify.Later, notify.RcptTo, false, false},
-		{[]string{"-r", "data"}, notify.Later, notify.Data, false, false},
-		{[]string{"-r", "."}, notify.Later, notify.FinalDot, false, false},
+		{[]string{"-r", "connect"}, smtp.Later, smtp.Connect, false, false},
+		{[]string{"-r", "mail"}, smtp.Later, smtp.MailFrom, false, false},
+		{[]string{"-r", "rcpt"}, smtp.Later, smtp.RcptTo, false, false},
+		{[]string{"-r", "data"}, smtp.Later, smtp.Data, false, false},
+		{[]string{"-r", "."}, smtp.Later, smtp.FinalDot, false, false},
 
-		{[]string{"-f", "connect"}, notify.Later, notify.Connect, false, false},
-		{[]string{"-f", "rcpt"}, notify.Never, notify.RcptTo, false, false}, // 5.3.0: not the address
-		{[]string{"-f", "data"}, notify.Never, notify.Data, false, false},
-		{[]string{"-f", "."}, notify.Never, notify.FinalDot, false, false},
-		{[]string{"-f", "rcpt", "-B", "550 5.1.1 no such keeper"}, notify.Never, notify.RcptTo, false, true},
+		{[]string{"-f", "connect"}, smtp.Later, smtp.Connect, false, false},
+		{[]string{"-f", "rcpt"}, smtp.Never, smtp.RcptTo, false, false}, // 5.3.0: not the address
+		{[]string{"-f", "data"}, smtp.Never, smtp.Data, false, false},
+		{[]string{"-f", "."}, smtp.Never, smtp.FinalDot, false, false},
+		{[]string{"-f", "rcpt", "-B", "550 5.1.1 no such keeper"}, smtp.Never, smtp.RcptTo, false, true},
 
-		{[]string{"-q", "connect"}, notify.Later, notify.Connect, false, false},
-		{[]string{"-q", "ehlo"}, notify.Later, notify.Connect, false, false},
-		{[]string{"-q", "mail"}, notify.Later, notify.MailFrom, false, false},
-		{[]string{"-q", "rcpt"}, notify.Later, notify.RcptTo, false, false},
-		{[]string{"-q", "data"}, notify.Later, notify.Data, false, false},
-		{[]string{"-q", "."}, notify.Later, notify.FinalDot, true, false},
+		{[]string{"-q", "connect"}, smtp.Later, smtp.Connect, false, false},
+		{[]string{"-q", "ehlo"}, smtp.Later, smtp.Connect, false, false},
+		{[]string{"-q", "mail"}, smtp.Later, smtp.MailFrom, false, false},
+		{[]string{"-q", "rcpt"}, smtp.Later, smtp.RcptTo, false, false},
+		{[]string{"-q", "data"}, smtp.Later, smtp.Data, false, false},
+		{[]string{"-q", "."}, smtp.Later, smtp.FinalDot, true, false},
 
-		{[]string{"-Q", "connect"}, notify.Later, notify.Connect, false, false},
-		{[]string{"-Q", "mail"}, notify.Later, notify.MailFrom, false, false},
-		{[]string{"-Q", "rcpt"}, notify.Later, notify.RcptTo, false, false},
-		{[]string{"-Q", "data"}, notify.Later, notify.Data, false, false},
-		{[]string{"-Q", "."}, notify.Later, notify.FinalDot, false, false},
+		{[]string{"-Q", "connect"}, smtp.Later, smtp.Connect, false, false},
+		{[]string{"-Q", "mail"}, smtp.Later, smtp.MailFrom, false, false},
+		{[]string{"-Q", "rcpt"}, smtp.Later, smtp.RcptTo, false, false},
+		{[]string{"-Q", "data"}, smtp.Later, smtp.Data, false, false},
+		{[]string{"-Q", "."}, smtp.Later, smtp.FinalDot, false, false},
 
-		{[]string{"-w", "5"}, notify.Later, notify.MailFrom, false, false},   // stalls at DATA, with all its replies
-		{[]string{"-p", "-w", "5"}, notify.Later, notify.Data, false, false}, // without PIPELINING
-		{[]string{"-p", "-r", "rcpt"}, notify.Later, notify.RcptTo, false, false},
-		{[]string{"-p", "-f", "data"}, notify.Never, notify.Data, false, false},
-		{[]string{"-p", "-q", "rcpt"}, notify.Later, notify.RcptTo, false, false},
-		{[]string{"-p"}, notify.Delivered, notify.After, false, false},
+		{[]string{"-w", "5"}, smtp.Later, smtp.MailFrom, false, false},   // stalls at DATA, with all its replies
+		{[]string{"-p", "-w", "5"}, smtp.Later, smtp.Data, false, false}, // without PIPELINING
+		{[]string{"-p", "-r", "rcpt"}, smtp.Later, smtp.RcptTo, false, false},
+		{[]string{"-p", "-f", "data"}, smtp.Never, smtp.Data, false, false},
+		{[]string{"-p", "-q", "rcpt"}, smtp.Later, smtp.RcptTo, false, false},
+		{[]string{"-p"}, smtp.Delivered, smtp.After, false, false},
 	}
 	for _, tt := range tests {
 		t.Run(strings.Join(tt.flags, " "), func(t *testing.T) {
 			port := postfixSink(t, tt.flags...)
-			o := sender(t, port, func(c *notify.SMTPConfig) { c.Timeout = 2 * time.Second }).Send(t.Context(), letter(t, "one@club.test", "kay@keepers.test"))
+			o := senderTo(t, port, func(c *smtp.Config) { c.Timeout = 2 * time.Second }).Send(t.Context(), letterTo(t, "one@club.test", "kay@keepers.test"))
 			if o.Verdict != tt.verdict || o.Phase != tt.phase || o.Unsure != tt.unsure || o.BadAddress != tt.address {
 				t.Errorf("got %+v", o)
 			}

@@ -10,7 +10,9 @@ import (
 	"github.com/google/uuid"
 
 	"pryday/notify/mail"
+	"pryday/notify/smtp"
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 	"pryday/store"
 )
 
@@ -21,7 +23,7 @@ type Preview struct {
 	Reason     string
 	PassedOver string // why it would not go out; empty when it would
 	Mail       *mail.Mail
-	Letter     *Letter
+	Letter     *smtp.Letter
 }
 
 // Preview renders what a club would owe at a moment, had nobody been told
@@ -51,7 +53,7 @@ func (s *Service) Preview(ctx context.Context, club int64, at time.Time) ([]Prev
 	w := *s.writer
 	w.addresses.sign, w.clock = &Signer{key: nobodys}, standing{at}
 	var out []Preview
-	for _, o := range scheduler.Owed(p.club, p.plan, at, scheduler.Before{}) {
+	for _, o := range owed.Decide(p.club, p.plan, at, owed.Before{}) {
 		v := Preview{Member: p.members[o.MemberID].Name, Kind: o.Kind, Reason: o.Reason, PassedOver: o.PassedOver}
 		d := &draft{papers: &p, record: &store.Message{
 			ClubID: club, Key: o.Key, Kind: o.Kind, MemberID: o.MemberID, Address: p.members[o.MemberID].Email, On: o.On, Reason: o.Reason,
@@ -76,13 +78,13 @@ func (c standing) Civil() time.Time { return c.at }
 
 // TryMail sends one mail that says that mail works, at once and without a
 // record, and returns what came of it.
-func (s *Service) TryMail(ctx context.Context, address, language string) (Outcome, error) {
+func (s *Service) TryMail(ctx context.Context, address, language string) (smtp.Outcome, error) {
 	if _, err := netmail.ParseAddress(address); err != nil {
-		return Outcome{}, fmt.Errorf("%q is not an e-mail address such as kay@example.org", address)
+		return smtp.Outcome{}, fmt.Errorf("%q is not an e-mail address such as kay@example.org", address)
 	}
 	m, err := mail.ComposeTest(language, s.writer.addresses.public.String())
 	if err != nil {
-		return Outcome{}, err
+		return smtp.Outcome{}, err
 	}
 	from := s.writer.from
 	if from.Name == "" {
@@ -92,11 +94,11 @@ func (s *Service) TryMail(ctx context.Context, address, language string) (Outcom
 		From: from, To: netmail.Address{Address: address}, MessageID: uuid.NewString() + "@" + s.writer.domain(), Date: s.clock.Now(),
 	})
 	if err != nil {
-		return Outcome{}, err
+		return smtp.Outcome{}, err
 	}
 	l, err := NewLetter(built, s.writer.dkim)
 	if err != nil {
-		return Outcome{}, err
+		return smtp.Outcome{}, err
 	}
 	return s.sender.Send(ctx, l), nil
 }

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"pryday/notify"
+	"pryday/notify/smtp"
+	"pryday/notify/smtp/smtptest"
 )
 
 // TestPreview shows what a tick would send, and changes nothing by that.
@@ -55,19 +57,19 @@ func TestPreview(t *testing.T) {
 func TestTryMail(t *testing.T) {
 	t.Parallel()
 	b := newBed(t)
-	server := newSink(t)
-	n := b.service(t, sender(t, server.port, nil))
-	if o, err := n.TryMail(t.Context(), "kay@keepers.test", ""); err != nil || o.Verdict != notify.Delivered {
+	server := smtptest.NewSink(t)
+	n := b.service(t, senderTo(t, server.Port, nil))
+	if o, err := n.TryMail(t.Context(), "kay@keepers.test", ""); err != nil || o.Verdict != smtp.Delivered {
 		t.Errorf("%+v, %v", o, err)
 	}
-	if got := server.all(); len(got) != 1 || got[0].to != "kay@keepers.test" {
+	if got := server.All(); len(got) != 1 || got[0].To != "kay@keepers.test" {
 		t.Errorf("arrived: %v", got)
 	}
 	if _, err := n.TryMail(t.Context(), "kay", ""); err == nil || !strings.Contains(err.Error(), `"kay"`) {
 		t.Errorf("a bad address: %v", err)
 	}
-	refusing := newFaultServer(t, "rcpt", "550 5.1.1 no such keeper", 0)
-	if o, err := b.service(t, sender(t, refusing.port(), nil)).TryMail(t.Context(), "kay@keepers.test", ""); err != nil || o.Reply != "550 5.1.1 no such keeper" {
+	refusing := smtptest.NewFaultyServer(t, "rcpt", "550 5.1.1 no such keeper", 0)
+	if o, err := b.service(t, senderTo(t, refusing.Port(), nil)).TryMail(t.Context(), "kay@keepers.test", ""); err != nil || o.Reply != "550 5.1.1 no such keeper" {
 		t.Errorf("%+v, %v", o, err)
 	}
 }

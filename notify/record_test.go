@@ -5,7 +5,8 @@ import (
 	"testing"
 	"time"
 
-	"pryday/notify"
+	"pryday/notify/smtp"
+	"pryday/notify/smtp/smtptest"
 	"pryday/store"
 )
 
@@ -50,8 +51,8 @@ func TestWhatServersDoToTheRecord(t *testing.T) {
 	person := b.person(t)
 	for i, tt := range tests {
 		t.Run(tt.at+" "+tt.what, func(t *testing.T) {
-			server := newFaultServer(t, tt.at, tt.what, 0)
-			s := sender(t, server.port(), func(c *notify.SMTPConfig) {
+			server := smtptest.NewFaultyServer(t, tt.at, tt.what, 0)
+			s := senderTo(t, server.Port(), func(c *smtp.Config) {
 				if tt.what == "stall" {
 					c.Timeout = 400 * time.Millisecond
 				}
@@ -85,12 +86,12 @@ func TestWhatServersDoToTheRecord(t *testing.T) {
 			}
 			// A second attempt changes nothing that is through with, and sends
 			// nothing twice that was acknowledged.
-			before := len(server.messages())
+			before := len(server.Messages())
 			if tt.state != store.Owed {
 				if again, err := n.Attempt(t.Context(), b.club, owed[i].ID); err != nil || again != 0 {
 					t.Errorf("second attempt: %s, %v", again, err)
 				}
-				if after := len(server.messages()); after != before {
+				if after := len(server.Messages()); after != before {
 					t.Errorf("the server got it again: %d, then %d", before, after)
 				}
 			}
@@ -104,8 +105,8 @@ func TestRefusedAddressGetsNoMore(t *testing.T) {
 	b := newBed(t)
 	owed := b.owe(t, 2)
 	person := b.person(t)
-	server := newFaultServer(t, "none", "", 0)
-	n := b.service(t, sender(t, server.port(), nil))
+	server := smtptest.NewFaultyServer(t, "none", "", 0)
+	n := b.service(t, senderTo(t, server.Port(), nil))
 	if err := b.store.MarkRefused(t.Context(), person, "550 5.1.1 no such keeper"); err != nil {
 		t.Fatal(err)
 	}
@@ -118,12 +119,12 @@ func TestRefusedAddressGetsNoMore(t *testing.T) {
 	if err := b.store.ClearRefused(t.Context(), person); err != nil {
 		t.Fatal(err)
 	}
-	n = b.service(t, sender(t, server.port(), nil)) // which remembers nothing
+	n = b.service(t, senderTo(t, server.Port(), nil)) // which remembers nothing
 	if _, err := n.Attempt(t.Context(), b.club, owed[1].ID); err != nil {
 		t.Fatal(err)
 	}
-	if m := b.message(t, owed[1].ID); m.State != store.Sent || len(server.messages()) != 1 {
-		t.Errorf("%s, %q; the server has %d", m.State, m.Reply, len(server.messages()))
+	if m := b.message(t, owed[1].ID); m.State != store.Sent || len(server.Messages()) != 1 {
+		t.Errorf("%s, %q; the server has %d", m.State, m.Reply, len(server.Messages()))
 	}
 }
 
@@ -132,15 +133,15 @@ func TestRefusedAddressGetsNoMore(t *testing.T) {
 func TestSecondAttemptIsTheSameMail(t *testing.T) {
 	b := newBed(t)
 	owed := b.owe(t, 1)
-	server := newFaultServer(t, "dot", "reset", 1)
-	n := b.service(t, sender(t, server.port(), nil))
+	server := smtptest.NewFaultyServer(t, "dot", "reset", 1)
+	n := b.service(t, senderTo(t, server.Port(), nil))
 	for range 2 {
 		if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
 			t.Fatal(err)
 		}
 		time.Sleep(1100 * time.Millisecond) // a Date that follows the clock would differ
 	}
-	got := server.messages()
+	got := server.Messages()
 	if len(got) != 2 || got[0] != got[1] {
 		t.Errorf("%d arrived; equal: %t", len(got), len(got) == 2 && got[0] == got[1])
 	}

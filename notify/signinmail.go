@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 	"pryday/store"
 )
 
@@ -32,8 +33,8 @@ func (s *Service) SignIn(ctx context.Context, person *store.Person) error {
 		if len(last) == signInsAnHour && now.Sub(last[len(last)-1].OwedAt) < time.Hour {
 			return nil
 		}
-		_, err = tx.Owe(ctx, []scheduler.OwedMessage{{
-			Key: scheduler.SignInKey(person.ID, now.UTC().Format("2006-01-02T15:04")), Kind: scheduler.SignInMessage,
+		_, err = tx.Owe(ctx, []owed.Message{{
+			Key: owed.SignInKey(person.ID, now.UTC().Format("2006-01-02T15:04")), Kind: scheduler.SignInMessage,
 			MemberID: clubs[0].MemberID, On: scheduler.DateOf(s.clock.Civil().UTC()), Reason: "asked to sign in",
 		}}, time.Time{})
 		return err
@@ -48,8 +49,8 @@ func (s *Service) Invite(ctx context.Context, club, member int64, inviter string
 			return err
 		}
 		today := scheduler.DateOf(s.clock.Civil().UTC())
-		_, err = tx.Owe(ctx, []scheduler.OwedMessage{{
-			Key: scheduler.InviteKey(club, m.PersonID, today), Kind: scheduler.InviteMessage,
+		_, err = tx.Owe(ctx, []owed.Message{{
+			Key: owed.InviteKey(club, m.PersonID, today), Kind: scheduler.InviteMessage,
 			MemberID: member, On: today, Reason: invitedBy + inviter,
 		}}, time.Time{})
 		return err

@@ -5,13 +5,14 @@ import (
 	"slices"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 )
 
 // stillUseful keeps of a message what is still worth telling on a member's
 // local day, going by the records as they are now. When nothing is, why says
 // so in words. What became of a visit meanwhile is told by another message:
 // the decision sees that this one told its old day.
-func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, items []scheduler.OwedItem, today scheduler.Date) (kept []scheduler.OwedItem, why string) {
+func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, items []owed.Item, today scheduler.Date) (kept []owed.Item, why string) {
 	if m.Prefs.PausedUntil > today {
 		return nil, fmt.Sprintf("the member paused reminders until %s", m.Prefs.PausedUntil)
 	}
@@ -52,7 +53,7 @@ func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, item
 }
 
 // visitUseless says why an item about a visit need not be told any more.
-func visitUseless(v *scheduler.Visit, it scheduler.OwedItem, today scheduler.Date) string {
+func visitUseless(v *scheduler.Visit, it owed.Item, today scheduler.Date) string {
 	switch {
 	case v == nil:
 		return "the visit is not on record any more"

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 )
 
 func TestStillUseful(t *testing.T) {
@@ -13,36 +14,36 @@ func TestStillUseful(t *testing.T) {
 	visit := func(on scheduler.Date, status scheduler.VisitStatus) scheduler.Visit {
 		return scheduler.Visit{ID: 5, UID: "v1", ApiaryID: 2, On: on, Status: status}
 	}
-	item := func(kind scheduler.MessageKind, on, was scheduler.Date) scheduler.OwedItem {
-		return scheduler.OwedItem{Kind: kind, VisitUID: "v1", VisitID: 5, ApiaryID: 2, VisitOn: on, WasOn: was}
+	item := func(kind scheduler.MessageKind, on, was scheduler.Date) owed.Item {
+		return owed.Item{Kind: kind, VisitUID: "v1", VisitID: 5, ApiaryID: 2, VisitOn: on, WasOn: was}
 	}
-	boxes := scheduler.OwedItem{Kind: scheduler.OverdueMessage, ApiaryID: 2, BoxIDs: []int64{11, 12}}
+	boxes := owed.Item{Kind: scheduler.OverdueMessage, ApiaryID: 2, BoxIDs: []int64{11, 12}}
 	tests := []struct {
 		name  string
 		visit scheduler.Visit
 		prefs scheduler.Preferences
 		boxes []scheduler.BoxState
-		items []scheduler.OwedItem
+		items []owed.Item
 		kept  int
 		why   string // that the record must say; empty: sent
 	}{
-		{"as it was", visit(day+1, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 1, ""},
-		{"today", visit(day, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DayMessage, day, 0)}, 1, ""},
-		{"delivered a day late", visit(day-1, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DayMessage, day-1, 0)}, 0, "the day of the visit is over"},
-		{"cancelled meanwhile", visit(day+1, scheduler.Cancelled), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 0, "the visit was cancelled"},
-		{"done meanwhile", visit(day, scheduler.Done), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DayMessage, day, 0)}, 0, "the visit was done"},
-		{"moved meanwhile", visit(day+3, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 0, "the visit moved to 2027-05-04"},
-		{"gone", scheduler.Visit{UID: "other"}, scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 0, "not on record"},
-		{"a move told", visit(day+3, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.MovedMessage, day+3, day+1)}, 1, ""},
-		{"a move overtaken", visit(day+5, scheduler.Confirmed), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.MovedMessage, day+3, day+1)}, 0, "the visit moved"},
-		{"a cancellation told", visit(day+3, scheduler.Cancelled), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.MovedMessage, 0, day+3)}, 1, ""},
-		{"a cancellation too late", visit(day-1, scheduler.Cancelled), scheduler.Preferences{}, nil, []scheduler.OwedItem{item(scheduler.MovedMessage, 0, day-1)}, 0, "the day of the visit is over"},
-		{"paused", visit(day+1, scheduler.Confirmed), scheduler.Preferences{PausedUntil: day + 9}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 0, "paused reminders until 2027-05-10"},
-		{"pause over", visit(day+1, scheduler.Confirmed), scheduler.Preferences{PausedUntil: day}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 1, ""},
-		{"muted", visit(day+1, scheduler.Confirmed), scheduler.Preferences{Mute: []scheduler.MessageKind{scheduler.DigestMessage}}, nil, []scheduler.OwedItem{item(scheduler.DigestMessage, day+1, 0)}, 0, `the kind "digest"`},
-		{"half muted", visit(day, scheduler.Confirmed), scheduler.Preferences{Mute: []scheduler.MessageKind{scheduler.OverdueMessage}}, []scheduler.BoxState{{BoxID: 11, Overdue: true}}, []scheduler.OwedItem{item(scheduler.DayMessage, day, 0), boxes}, 1, ""},
-		{"one box opened", scheduler.Visit{}, scheduler.Preferences{}, []scheduler.BoxState{{BoxID: 11}, {BoxID: 12, Overdue: true}}, []scheduler.OwedItem{boxes}, 1, ""},
-		{"both boxes opened", scheduler.Visit{}, scheduler.Preferences{}, []scheduler.BoxState{{BoxID: 11}, {BoxID: 12}}, []scheduler.OwedItem{boxes}, 0, "opened"},
+		{"as it was", visit(day+1, scheduler.Confirmed), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.DigestMessage, day+1, 0)}, 1, ""},
+		{"today", visit(day, scheduler.Confirmed), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.DayMessage, day, 0)}, 1, ""},
+		{"delivered a day late", visit(day-1, scheduler.Confirmed), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.DayMessage, day-1, 0)}, 0, "the day of the visit is over"},
+		{"cancelled meanwhile", visit(day+1, scheduler.Cancelled), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.DigestMessage, day+1, 0)}, 0, "the visit was cancelled"},
+		{"done meanwhile", visit(day, scheduler.Done), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.DayMessage, day, 0)}, 0, "the visit was done"},
+		{"moved meanwhile", visit(day+3, scheduler.Confirmed), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.DigestMessage, day+1, 0)}, 0, "the visit moved to 2027-05-04"},
+		{"gone", scheduler.Visit{UID: "other"}, scheduler.Preferences{}, nil, []owed.Item{item(scheduler.DigestMessage, day+1, 0)}, 0, "not on record"},
+		{"a move told", visit(day+3, scheduler.Confirmed), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.MovedMessage, day+3, day+1)}, 1, ""},
+		{"a move overtaken", visit(day+5, scheduler.Confirmed), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.MovedMessage, day+3, day+1)}, 0, "the visit moved"},
+		{"a cancellation told", visit(day+3, scheduler.Cancelled), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.MovedMessage, 0, day+3)}, 1, ""},
+		{"a cancellation too late", visit(day-1, scheduler.Cancelled), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.MovedMessage, 0, day-1)}, 0, "the day of the visit is over"},
+		{"paused", visit(day+1, scheduler.Confirmed), scheduler.Preferences{PausedUntil: day + 9}, nil, []owed.Item{item(scheduler.DigestMessage, day+1, 0)}, 0, "paused reminders until 2027-05-10"},
+		{"pause over", visit(day+1, scheduler.Confirmed), scheduler.Preferences{PausedUntil: day}, nil, []owed.Item{item(scheduler.DigestMessage, day+1, 0)}, 1, ""},
+		{"muted", visit(day+1, scheduler.Confirmed), scheduler.Preferences{Mute: []scheduler.MessageKind{scheduler.DigestMessage}}, nil, []owed.Item{item(scheduler.DigestMessage, day+1, 0)}, 0, `the kind "digest"`},
+		{"half muted", visit(day, scheduler.Confirmed), scheduler.Preferences{Mute: []scheduler.MessageKind{scheduler.OverdueMessage}}, []scheduler.BoxState{{BoxID: 11, Overdue: true}}, []owed.Item{item(scheduler.DayMessage, day, 0), boxes}, 1, ""},
+		{"one box opened", scheduler.Visit{}, scheduler.Preferences{}, []scheduler.BoxState{{BoxID: 11}, {BoxID: 12, Overdue: true}}, []owed.Item{boxes}, 1, ""},
+		{"both boxes opened", scheduler.Visit{}, scheduler.Preferences{}, []scheduler.BoxState{{BoxID: 11}, {BoxID: 12}}, []owed.Item{boxes}, 0, "opened"},
 		{"nothing", scheduler.Visit{}, scheduler.Preferences{}, nil, nil, 0, "nothing left to tell"},
 	}
 	for _, tt := range tests {

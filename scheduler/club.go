@@ -7,6 +7,8 @@
 // sealing, odds, due, visits, what is owed to whom.
 package scheduler
 
+import "pryday/scheduler/text"
+
 // Club is the people who share rules, with all their records.
 type Club struct {
 	ID       int64
@@ -29,15 +31,6 @@ const (
 	Keeper    Role = "keeper"
 )
 
-// Units says how a member reads and writes gaps.
-type Units string
-
-// The units of gaps on screens and in mail.
-const (
-	Millimetres Units = "mm"
-	Inches      Units = "in"
-)
-
 // Member is a person in a club.
 type Member struct {
 	ID       int64 // of the membership
@@ -45,9 +38,9 @@ type Member struct {
 	Name     string
 	Email    string
 	Role     Role
-	Timezone string // IANA name; empty means the zone of the apiary visited
-	Language string // BCP 47 tag; empty means English
-	Units    Units  // empty means Millimetres
+	Timezone string     // IANA name; empty means the zone of the apiary visited
+	Language string     // BCP 47 tag; empty means English
+	Units    text.Units // empty means Millimetres
 	Prefs    Preferences
 	NoGo     []Period // days on which this member visits nowhere
 }

@@ -8,7 +8,7 @@ import "math"
 const graceDays = 21
 
 // never is a day after every day that the planner looks at.
-const never = math.MaxInt32 / 2
+const noDay = math.MaxInt32 / 2
 
 // boxDue is one box's next opening as it stands at some point of the plan.
 // Days are counted from today.
@@ -91,14 +91,14 @@ func (b *boxDue) firstOddsDay(y *days, r *dueRules, lo, hi int32) int32 {
 	end := int32(y.n)
 	switch {
 	case lo > hi:
-		return never
+		return noDay
 	case lo < 0 && b.oddsReached(y, r, min(hi, -1)):
 		hi = min(hi, -1)
 	case hi < 0:
-		return never
+		return noDay
 	case hi > end && (lo > end || !b.oddsReached(y, r, end)):
 		if !b.oddsReached(y, r, hi) {
-			return never
+			return noDay
 		}
 		lo = max(lo, end)
 	default:
@@ -109,7 +109,7 @@ func (b *boxDue) firstOddsDay(y *days, r *dueRules, lo, hi int32) int32 {
 		first, last := b.dayOfAge(y, b.limitAge(y, r, lo), lo, hi), b.dayOfAge(y, b.limitAge(y, r, hi), lo, hi)
 		lo, hi = max(min(first, last)-1, lo), min(max(first, last)+1, hi)
 		if !b.oddsReached(y, r, hi) {
-			return never
+			return noDay
 		}
 	}
 	for lo < hi {
@@ -145,7 +145,7 @@ func (b *boxDue) dayOfAge(y *days, age float64, lo, hi int32) int32 {
 }
 
 // settle works out when b is due from the day of its last opening on.
-func (b *boxDue) settle(y *days, r *dueRules) {
+func (b *boxDue) setDue(y *days, r *dueRules) {
 	from := int32(b.from - y.today)
 	b.earliest = max(b.tried+max(int32(r.MinDays), 1), b.off+1)
 	longest := from + int32(r.MaxDays)
@@ -180,21 +180,21 @@ func (b *boxDue) settle(y *days, r *dueRules) {
 // and where one stage lasts all year there is no middle to keep to.
 func (y *days) requiredOpening(from Date) (middle, begins int32) {
 	if y.season.n == 1 {
-		return never, never
+		return noDay, noDay
 	}
 	for _, sp := range y.spans {
 		if y.season.rules[sp.stage].Required == OpeningRequired && sp.first > from {
 			return int32(sp.first + (sp.last-sp.first)/2 - y.today), int32(sp.first - y.today)
 		}
 	}
-	return never, never
+	return noDay, noDay
 }
 
 // openableBy returns the last day up to k on which a hive may be opened but,
 // where that is before both today and earliest, the first from k on; k itself
 // when there is no such day at all.
 func (y *days) openableBy(hive int, k, earliest int32) int32 {
-	if k >= never || y.mayOpenAnyDay(hive, k) {
+	if k >= noDay || y.mayOpenAnyDay(hive, k) {
 		return k
 	}
 	for back, floor := k, max(earliest, 0); back >= floor; {

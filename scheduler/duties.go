@@ -8,7 +8,7 @@ type duty struct {
 
 // owe enters the stages that ask for a visit which nobody has made yet: no
 // visit was done in them and no box opened.
-func (p *projection) owe(visits, past []Visit) {
+func (p *projection) addDuties(visits, past []Visit) {
 	y := &p.days
 	p.duties = p.duties[:0]
 	if len(p.start) == 0 {

@@ -3,6 +3,8 @@ package scheduler
 import (
 	"fmt"
 	"math"
+
+	"pryday/scheduler/text"
 )
 
 // BoxExplanation says why a box is due when it is, and when it is opened.
@@ -25,7 +27,7 @@ const soonDays = 7
 // ExplainBox explains one box of a plan of c.
 func ExplainBox(c *Club, p *Plan, b *BoxState) BoxExplanation {
 	e := BoxExplanation{BoxState: *b, Today: p.Today, Limit: c.Rules.OddsLimit}
-	if a := findApiary(c, b.ApiaryID); a != nil {
+	if a := c.Apiary(b.ApiaryID); a != nil {
 		e.Apiary = a.Name
 		if b.Reason == BecauseRequired {
 			e.Stage = NewSeason(a.Place(), &c.Rules).Stage(b.Due)
@@ -53,126 +55,117 @@ func ExplainBox(c *Club, p *Plan, b *BoxState) BoxExplanation {
 func (e BoxExplanation) String() string { return datesNear(e.Today).Say(e.Text()) }
 
 // Text says the explanation in one sentence for any language.
-func (e BoxExplanation) Text() Text {
+func (e BoxExplanation) Text() text.Text {
 	if e.Due == 0 {
-		return text("explain.box", e.Box, e.Hive, text("explain.alone", e.LeftAlone))
+		return text.New("explain.box", e.Box, e.Hive, text.New("explain.alone", e.LeftAlone))
 	}
 	says := e.history()
-	for _, t := range []Text{e.why(), e.moved(), e.overdue(), e.visit()} {
+	for _, t := range []text.Text{e.why(), e.moved(), e.overdue(), e.visit()} {
 		if !t.IsZero() {
-			says = text("explain.then", says, t)
+			says = text.New("explain.then", says, t)
 		}
 	}
-	return text("explain.box", e.Box, e.Hive, says)
+	return text.New("explain.box", e.Box, e.Hive, says)
 }
 
-func (e BoxExplanation) history() Text {
+func (e BoxExplanation) history() text.Text {
 	switch {
 	case e.LastHard != NotTried && e.LastOpened != 0:
-		return text("explain.last", e.LastHard, e.LastOpened)
+		return text.New("explain.last", e.LastHard, e.LastOpened)
 	case e.LastHard != NotTried:
-		return text("explain.shut", e.LastHard)
+		return text.New("explain.shut", e.LastHard)
 	}
-	return text("explain.never", e.SetUpOn)
+	return text.New("explain.never", e.SetUpOn)
 }
 
-func (e BoxExplanation) why() Text {
+func (e BoxExplanation) why() text.Text {
 	switch e.Reason {
 	case BecauseLongest:
-		return text("explain.longest", e.Due)
+		return text.New("explain.longest", e.Due)
 	case BecauseRequired:
-		return text("explain.required", e.Stage, e.Due)
+		return text.New("explain.required", e.Stage, e.Due)
 	}
 	if e.OddsDay == 0 {
-		return Text{}
+		return text.Text{}
 	}
 	key := "explain.odds"
 	if e.OddsDay < e.Today {
 		key = "explain.odds.past"
 	}
-	return text(key, chanceIn(e.Limit), e.OddsDay)
+	return text.New(key, chanceIn(e.Limit), e.OddsDay)
 }
 
-func (e BoxExplanation) moved() Text {
+func (e BoxExplanation) moved() text.Text {
 	for _, why := range closings {
-		if e.Moved == "out of "+English(string(why)) {
-			return text("explain.moved", text(string(why)), e.Due)
+		if e.Moved == "out of "+text.English(string(why)) {
+			return text.New("explain.moved", text.New(string(why)), e.Due)
 		}
 	}
 	if e.Reason == BecauseOdds && e.Due > e.OddsDay {
-		return text("explain.rest", e.Due)
+		return text.New("explain.rest", e.Due)
 	}
-	return Text{}
+	return text.Text{}
 }
 
-func (e BoxExplanation) overdue() Text {
+func (e BoxExplanation) overdue() text.Text {
 	if !e.Overdue {
-		return Text{}
+		return text.Text{}
 	}
-	return text("explain.overdue", int(e.Today-e.Due))
+	return text.New("explain.overdue", int(e.Today-e.Due))
 }
 
-func (e BoxExplanation) visit() Text {
+func (e BoxExplanation) visit() text.Text {
 	switch {
 	case e.Visit == nil && e.LeftAlone != "":
-		return text("explain.alone", e.LeftAlone)
+		return text.New("explain.alone", e.LeftAlone)
 	case e.Visit == nil:
-		return text("explain.none")
+		return text.New("explain.none")
 	}
 	key := "explain.set"
 	if e.Visit.Status == Tentative {
 		key = "explain.tentative"
 	}
-	when := text(key, weekday(e.Visit.On), e.Visit.On)
+	when := text.New(key, weekday(e.Visit.On), e.Visit.On)
 	switch {
 	case e.Above:
-		when = text("explain.above", when)
+		when = text.New("explain.above", when)
 	case e.Visit.On > e.Due && !e.Overdue:
-		when = text("explain.late", when)
+		when = text.New("explain.late", when)
 	case e.Visit.On < e.Due-soonDays && e.Others == 0 && !e.Visit.Pinned:
-		when = text("explain.soon", when)
+		when = text.New("explain.soon", when)
 	}
 	if e.Others == 0 {
 		return when
 	}
-	return text("explain.with", when, more(e.Others))
+	return text.New("explain.with", when, more(e.Others))
 }
 
-func more(n int) Text {
+func more(n int) text.Text {
 	if n == 1 {
-		return text("explain.more.one")
+		return text.New("explain.more.one")
 	}
-	return text("explain.more", n)
+	return text.New("explain.more", n)
 }
 
 // chanceIn says a probability as people do: 1 in 5.
-func chanceIn(p float64) Text {
+func chanceIn(p float64) text.Text {
 	if n := math.Round(1 / p); p > 0 && math.Abs(1/p-n) < 0.05 {
-		return text("explain.in", 1, int(n))
+		return text.New("explain.in", 1, int(n))
 	}
-	return text("explain.in", int(math.Round(100*p)), 100)
+	return text.New("explain.in", int(math.Round(100*p)), 100)
 }
 
 // weekday is the short name of a day of the week.
-func weekday(d Date) Text { return text(fmt.Sprintf("weekday.%d", d.Weekday())) }
+func weekday(d Date) text.Text { return text.New(fmt.Sprintf("weekday.%d", d.Weekday())) }
 
 // datesNear speaks English and leaves the year out of the dates of this year.
-func datesNear(today Date) Speaker {
-	return Speaker{Date: func(d Date) string {
-		if d.Year() == today.Year() {
+func datesNear(today Date) text.Speaker {
+	return text.Speaker{Day: func(d text.Day) string {
+		if year, _, _ := d.Civil(); year == today.Year() {
 			return d.Format("2 Jan")
 		}
 		return d.Format("2 Jan 2006")
 	}}
-}
-
-func findApiary(c *Club, id int64) *Apiary {
-	for i := range c.Apiaries {
-		if c.Apiaries[i].ID == id {
-			return &c.Apiaries[i]
-		}
-	}
-	return nil
 }
 
 func findBox(a *Apiary, id int64) (*Hive, *Box) {

@@ -1,5 +1,7 @@
 package scheduler
 
+import "pryday/scheduler/text"
+
 // VisitExplanation says why a visit is when it is.
 type VisitExplanation struct {
 	Apiary       string
@@ -22,7 +24,7 @@ func ExplainVisit(c *Club, p *Plan, v *Visit) VisitExplanation {
 		Today: p.Today, On: v.On, Status: v.Status, Pinned: v.Pinned, Duty: v.For,
 		Boxes: len(v.Boxes), Limit: c.Rules.OddsLimit,
 	}
-	a := findApiary(c, v.ApiaryID)
+	a := c.Apiary(v.ApiaryID)
 	if a == nil {
 		return e
 	}
@@ -50,47 +52,47 @@ func ExplainVisit(c *Club, p *Plan, v *Visit) VisitExplanation {
 func (e VisitExplanation) String() string { return datesNear(e.Today).Say(e.Text()) }
 
 // Text says the explanation in one sentence for any language.
-func (e VisitExplanation) Text() Text {
-	says, past := text("explain.outside"), ""
+func (e VisitExplanation) Text() text.Text {
+	says, past := text.New("explain.outside"), ""
 	if e.overdue() {
 		past = ".past"
 	}
 	switch {
 	case e.Boxes == 1:
-		says = text("explain.one"+past, e.FirstBox, e.FirstHive, e.First.Due, e.because())
+		says = text.New("explain.one"+past, e.FirstBox, e.FirstHive, e.First.Due, e.because())
 	case e.Boxes > 1:
-		says = text("explain.first"+past, e.Boxes, e.FirstBox, e.FirstHive, e.First.Due, e.because())
+		says = text.New("explain.first"+past, e.Boxes, e.FirstBox, e.FirstHive, e.First.Due, e.because())
 	}
 	if e.Boxes > 0 && e.On < e.First.Due-soonDays && !e.Pinned {
-		says = text("explain.then", says, text("explain.sooner"))
+		says = text.New("explain.then", says, text.New("explain.sooner"))
 	}
 	if e.Duty == VisitRequired {
-		says = text("explain.then", says, text("explain.duty", e.Stage))
+		says = text.New("explain.then", says, text.New("explain.duty", e.Stage))
 	}
 	if e.Pinned {
-		says = text("explain.then", says, text("explain.pinned"))
+		says = text.New("explain.then", says, text.New("explain.pinned"))
 	}
-	return text("explain.visit", e.Apiary, weekday(e.On), e.On, says)
+	return text.New("explain.visit", e.Apiary, weekday(e.On), e.On, says)
 }
 
 // overdue reports whether the box that must be opened soonest waits past its
 // due day already.
 func (e VisitExplanation) overdue() bool { return e.First.Due != 0 && e.First.Due < e.Today }
 
-func (e VisitExplanation) because() Text {
+func (e VisitExplanation) because() text.Text {
 	switch e.First.Reason {
 	case BecauseOdds:
 		if e.overdue() {
-			return text("explain.odds.then", chanceIn(e.Limit))
+			return text.New("explain.odds.then", chanceIn(e.Limit))
 		}
-		return text("explain.because.odds", chanceIn(e.Limit))
+		return text.New("explain.because.odds", chanceIn(e.Limit))
 	case BecauseRequired:
-		return text("explain.because.required")
+		return text.New("explain.because.required")
 	case BecauseLongest:
 		if e.overdue() {
-			return text("explain.longest.then")
+			return text.New("explain.longest.then")
 		}
-		return text("explain.because.longest")
+		return text.New("explain.because.longest")
 	}
-	return text("explain.because.above")
+	return text.New("explain.because.above")
 }

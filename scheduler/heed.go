@@ -5,7 +5,7 @@ import "slices"
 // heed enters what people asked for: days that stay where they are, boxes that
 // were taken off a visit, and boxes that go with a visit which a person moved
 // past their day.
-func (p *projection) heed(open []Visit, fixed []fixedVisit) {
+func (p *projection) applyRequests(open []Visit, fixed []fixedVisit) {
 	p.fixed = append(p.fixed[:0], fixed...)
 	for _, f := range fixed {
 		for _, id := range open[f.old].NotBoxes {
@@ -14,12 +14,12 @@ func (p *projection) heed(open []Visit, fixed []fixedVisit) {
 	}
 	for _, f := range fixed {
 		if f.day < p.floor {
-			p.keep(&open[f.old], f.day)
+			p.keepTogether(&open[f.old], f.day)
 		}
 	}
 	for i := range p.start {
 		b := &p.start[i]
-		if day := p.movedPast(open, fixed, b); b.kept == -never && b.off < day {
+		if day := p.movedPast(open, fixed, b); b.kept == -noDay && b.off < day {
 			b.kept = day
 		}
 	}
@@ -27,12 +27,12 @@ func (p *projection) heed(open []Visit, fixed []fixedVisit) {
 
 // keep keeps the boxes of a visit that nothing else binds on its day, unless
 // that is past what the rules allow them.
-func (p *projection) keep(v *Visit, day int32) {
+func (p *projection) keepTogether(v *Visit, day int32) {
 	for _, vb := range v.Boxes {
 		for i := range p.start {
 			b := &p.start[i]
 			inTime := day <= b.latest || b.latest < 0 // or too late anyway
-			if b.box.ID == vb.BoxID && b.kept == -never && b.off < day && inTime {
+			if b.box.ID == vb.BoxID && b.kept == -noDay && b.off < day && inTime {
 				b.kept = day
 			}
 		}
@@ -59,7 +59,7 @@ func (p *projection) movedPast(open []Visit, fixed []fixedVisit, b *boxDue) int3
 		}
 		break
 	}
-	return -never
+	return -noDay
 }
 
 // takeOff keeps a box, and those below it, which cannot be opened without it,
@@ -72,7 +72,7 @@ func (p *projection) takeOff(id int64, day int32) {
 		for j := i; j >= 0 && p.start[j].hive == p.start[i].hive; j-- {
 			if b := &p.start[j]; b.off < day {
 				b.off = day
-				b.settle(&p.days, &p.rules)
+				b.setDue(&p.days, &p.rules)
 			}
 		}
 		return

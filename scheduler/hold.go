@@ -67,7 +67,7 @@ func (p *Planner) try(i int, day int32) (cost float64, ok bool) {
 	if v := pr.goesOn(day); v == nil || len(v.boxes) > 0 || v.duty {
 		return cost, v != nil
 	}
-	pr.keep(&p.standing.open[i], day)
+	pr.keepTogether(&p.standing.open[i], day)
 	cost = pr.run()
 	v := pr.goesOn(day)
 	return cost, v != nil && (len(v.boxes) > 0 || v.duty)
@@ -79,7 +79,7 @@ func (p *projection) release() {
 	p.fixed = p.fixed[:len(p.fixed)-1]
 	for b := range p.start {
 		if p.start[b].kept == day {
-			p.start[b].kept = -never
+			p.start[b].kept = -noDay
 		}
 	}
 }

@@ -1,7 +1,9 @@
 package scheduler
 
+import "pryday/scheduler/text"
+
 // inch turns inches into millimetres, for dimensions that are inches in print.
-func inch(n float64) float64 { return n * MMPerInch }
+func inch(n float64) float64 { return n * text.MMPerInch }
 
 // BuiltinKinds are the kinds of box that every club has. Depths, inside
 // lengths, frames and rests are those of Phillips, USDA Farmers' Bulletin 447

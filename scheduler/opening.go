@@ -48,6 +48,30 @@ func Effective(all []Opening) []Opening {
 	return out
 }
 
+// LastOpening returns the last opening of b before a day that counts, and
+// whether there is one.
+func (b *Box) LastOpening(before Date) (Opening, bool) {
+	order := effective(b.Openings, make([]int32, 0, 16))
+	for i := len(order) - 1; i >= 0; i-- {
+		if o := &b.Openings[order[i]]; o.On < before {
+			return *o, true
+		}
+	}
+	return Opening{}, false
+}
+
+// OpeningOn returns the opening of b of a day that counts, the last of
+// several, or nil.
+func (b *Box) OpeningOn(day Date) *Opening {
+	order := effective(b.Openings, make([]int32, 0, 16))
+	for i := len(order) - 1; i >= 0; i-- {
+		if o := &b.Openings[order[i]]; o.On == day {
+			return o
+		}
+	}
+	return nil
+}
+
 // effective appends to order the places in all of the openings that count, in
 // the order of Effective.
 func effective(all []Opening, order []int32) []int32 {

@@ -3,6 +3,8 @@ package scheduler
 import (
 	"cmp"
 	"slices"
+
+	"pryday/scheduler/text"
 )
 
 // PlanClub plans every apiary of c from its records alone. Visits that stand
@@ -49,8 +51,21 @@ func (p *Planner) PlanClub(c *Club, today Date) *Plan {
 // PlanApiary does what the function PlanApiary does.
 func (p *Planner) PlanApiary(c *Club, apiaryID int64, today Date) *Plan {
 	plan := &Plan{Today: today}
-	if a := findApiary(c, apiaryID); a != nil {
+	if a := c.Apiary(apiaryID); a != nil {
 		p.apiary(plan, c, a, c.Visits, newDueRules(&c.Rules), ReplayApiary(c, apiaryID, today))
+		plan.sort()
+	}
+	return plan
+}
+
+// PlanApiaryAtRates does what PlanApiary does with the rates that it is given
+// instead of those that the records say: one for each box of the apiary, in the order
+// of ReplayApiary. It answers what better knowledge of the boxes would be
+// worth. The plan is empty when c has no apiary with that id.
+func (p *Planner) PlanApiaryAtRates(c *Club, apiaryID int64, today Date, rates Rates) *Plan {
+	plan := &Plan{Today: today}
+	if a := c.Apiary(apiaryID); a != nil {
+		p.apiary(plan, c, a, c.Visits, newDueRules(&c.Rules), rates)
 		plan.sort()
 	}
 	return plan
@@ -72,7 +87,7 @@ func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules d
 	}
 	pr.days.fill(a, c.Members, NewSeason(a.Place(), rules.Rules), plan.Today)
 	n := pr.load(a, rates)
-	p.standing.stand(visits, a.ID, pr.start, plan.Today)
+	p.standing.sort(visits, a.ID, pr.start, plan.Today)
 	plan.Past = append(plan.Past, p.standing.past...)
 	plan.Boxes = pr.states(plan.Boxes, a, rates[:n])
 
@@ -80,8 +95,8 @@ func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules d
 	if p.standing.pending != 0 {
 		pr.floor = int32(p.standing.pending-plan.Today) + nearDays + 1
 	}
-	pr.heed(p.standing.open, p.standing.fixed)
-	pr.owe(visits, p.standing.past)
+	pr.applyRequests(p.standing.open, p.standing.fixed)
+	pr.addDuties(visits, p.standing.past)
 	p.hold()
 	p.enter(plan, a)
 	return n
@@ -100,10 +115,10 @@ func (p *projection) load(a *Apiary, rates Rates) int {
 			if over(hive.RetiredOn, y.today) || over(box.RetiredOn, y.today) {
 				continue
 			}
-			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -never, kept: -never}
+			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -noDay, kept: -noDay}
 			b.tried = int32(max(rate.From, rate.LastTried) - y.today)
 			b.seal(y, rate.Since, rate.Left)
-			b.settle(y, &p.rules)
+			b.setDue(y, &p.rules)
 			p.start = append(p.start, b)
 		}
 		p.ends = append(p.ends, int32(len(p.start)))
@@ -147,7 +162,7 @@ func (b *boxDue) state(y *days, s *BoxState) {
 		s.OddsDay = y.today + Date(b.oddsDay)
 	}
 	if b.due != b.wanted {
-		s.Moved = "out of " + English(string(y.closedBecause(int(b.hive), y.today+Date(b.wanted))))
+		s.Moved = "out of " + text.English(string(y.closedBecause(int(b.hive), y.today+Date(b.wanted))))
 	}
 }
 

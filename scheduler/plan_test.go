@@ -114,9 +114,9 @@ func loaded(c *Club, today Date) *Planner {
 	pr.travel = *a.TravelHours
 	pr.days.fill(a, c.Members, NewSeason(a.Place(), &c.Rules), today)
 	pr.load(a, Replay(c, today))
-	p.standing.stand(c.Visits, a.ID, pr.start, today)
-	pr.heed(p.standing.open, p.standing.fixed)
-	pr.owe(c.Visits, p.standing.past)
+	p.standing.sort(c.Visits, a.ID, pr.start, today)
+	pr.applyRequests(p.standing.open, p.standing.fixed)
+	pr.addDuties(c.Visits, p.standing.past)
 	return p
 }
 

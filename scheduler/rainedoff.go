@@ -10,7 +10,7 @@ import "slices"
 // comes within the horizon. Putting a visit off pins it there: set On to the
 // chosen day and Pinned.
 func RainedOff(c *Club, v *Visit, today Date, n int) []Date {
-	a := findApiary(c, v.ApiaryID)
+	a := c.Apiary(v.ApiaryID)
 	if a == nil {
 		return nil
 	}
@@ -75,5 +75,5 @@ func (y *days) nextUsual(v *Visit, hives []int, k int32) int32 {
 			return k
 		}
 	}
-	return never
+	return noDay
 }

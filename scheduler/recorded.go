@@ -57,7 +57,7 @@ func leftOver(boxes []boxDue, v *Visit) bool {
 // which still stand. A visit is done when a box of the apiary was opened within
 // nearDays of it and either its day is past or no box of it is left; it is
 // missed when nearDays have passed without one. Until then it is left as it is.
-func (s *recorded) stand(visits []Visit, apiary int64, boxes []boxDue, today Date) {
+func (s *recorded) sort(visits []Visit, apiary int64, boxes []boxDue, today Date) {
 	s.open, s.past, s.fixed, s.pending = s.open[:0], s.past[:0], s.fixed[:0], 0
 	for i := range visits {
 		v := visits[i]

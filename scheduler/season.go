@@ -32,7 +32,7 @@ type Season struct {
 // NewSeason works out the season at p under r.
 func NewSeason(p Place, r *Rules) *Season {
 	s := &Season{rules: r.Stages, reseal: Date(max(r.ResealDays, 0))}
-	s.settle(p, r)
+	s.fixStarts(p, r)
 	s.sumPaces()
 	return s
 }

@@ -19,18 +19,18 @@ func (s VisitStatus) Open() bool { return s == Tentative || s == Confirmed }
 // Visit is one planned day at one apiary: a record with a life of its own,
 // which keeps its identity when planning moves it.
 type Visit struct {
-	ID       int64  // 0 for a visit that no store has seen yet
-	UID      string // opaque, for calendars; empty until a store gives one
-	ApiaryID int64
-	On       Date
-	Status   VisitStatus
-	Sequence int        // grows whenever something about the visit changes (RFC 5545, 3.8.7.4)
-	Pinned   bool       // a person put it on this day: planning leaves it there
-	NotBoxes []int64    // boxes that a person took off this visit
-	Who      []int64    // member ids of those who go; empty: nobody has said so
-	Boxes    []VisitBox // in the order of the hands: hive by hive, from the top
-	For      Required   // the stage duty that this visit answers, if any
-	Day0     Date       // the day on which people first saw it; 0 for new visits
+	ID        int64  // 0 for a visit that no store has seen yet
+	UID       string // opaque, for calendars; empty until a store gives one
+	ApiaryID  int64
+	On        Date
+	Status    VisitStatus
+	Sequence  int        // grows whenever something about the visit changes (RFC 5545, 3.8.7.4)
+	Pinned    bool       // a person put it on this day: planning leaves it there
+	NotBoxes  []int64    // boxes that a person took off this visit
+	Who       []int64    // member ids of those who go; empty: nobody has said so
+	Boxes     []VisitBox // in the order of the hands: hive by hive, from the top
+	For       Required   // the stage duty that this visit answers, if any
+	FirstSeen Date       // the day on which people first saw it; 0 for new visits
 }
 
 // VisitBox is one box to open on a visit.

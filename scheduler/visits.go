@@ -80,7 +80,7 @@ func (p *projection) run() float64 {
 
 // nextDay returns the day of the first visit of the grouping, or never.
 func (p *projection) nextDay() int32 {
-	day := int32(never)
+	day := int32(noDay)
 	for _, g := range p.grouping.groups {
 		day = min(day, g.day)
 	}
@@ -139,9 +139,9 @@ func (p *projection) restart(i int, day int32) {
 	b := &p.boxes[i]
 	p.saved[i] = *b
 	on := p.days.today + Date(day)
-	b.from, b.tried, b.off, b.kept = on, day, -never, -never
+	b.from, b.tried, b.off, b.kept = on, day, -noDay, -noDay
 	b.seal(&p.days, on, 0)
-	b.settle(&p.days, &p.rules)
+	b.setDue(&p.days, &p.rules)
 }
 
 // wait leaves out of the visit at hand the boxes that need not be opened
@@ -149,7 +149,7 @@ func (p *projection) restart(i int, day int32) {
 // the first that must. It reports whether it left any out. A visit that would
 // be left without a purpose keeps its boxes.
 func (p *projection) wait(v *planned, next int32) bool {
-	if next >= never || !v.duty && v.old < 0 && !p.someCannotWait(v.day, next) {
+	if next >= noDay || !v.duty && v.old < 0 && !p.someCannotWait(v.day, next) {
 		return false
 	}
 	waited := false

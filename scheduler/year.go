@@ -56,7 +56,7 @@ func (s *Season) draftStarts(p Place, r *Rules, year int) [NumStages]float64 {
 
 // settle fills stages and starts: it gives every stage its least length and
 // makes days whole.
-func (s *Season) settle(p Place, r *Rules) {
+func (s *Season) fixStarts(p Place, r *Rules) {
 	draft := s.draftStarts(p, r, commonYear)
 	for i, v := range draft {
 		if !math.IsNaN(v) {

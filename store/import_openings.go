@@ -70,8 +70,8 @@ func (in *importing) importVisits(ctx context.Context) error {
 		was := known[v.UID]
 		if was != nil {
 			now.ID = was.ID
-			if now.Day0 == 0 {
-				now.Day0 = was.Day0
+			if now.FirstSeen == 0 {
+				now.FirstSeen = was.FirstSeen
 			}
 			// A record that people have seen since is newer than this one.
 			if equalJSON(was, &now) || was.Sequence > now.Sequence {

@@ -12,6 +12,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 	"pryday/store/storetest"
 )
 
@@ -186,7 +187,7 @@ func TestDeleteClub(t *testing.T) {
 		if err := tx.Audit(ctx, AuditEntry{MemberID: members[0].ID, Action: "make link", Subject: "wall"}); err != nil {
 			return err
 		}
-		_, err = tx.Owe(ctx, []scheduler.OwedMessage{{Key: "k", Kind: scheduler.DayMessage, MemberID: members[0].ID, On: today}}, sometime)
+		_, err = tx.Owe(ctx, []owed.Message{{Key: "k", Kind: scheduler.DayMessage, MemberID: members[0].ID, On: today}}, sometime)
 		return err
 	})
 	before := readClub(t, s, stays)

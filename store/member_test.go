@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 func TestMembers(t *testing.T) {
@@ -16,7 +17,7 @@ func TestMembers(t *testing.T) {
 	c := readClub(t, s, club)
 	at := scheduler.ClockTime(6 * 60)
 	m := scheduler.Member{
-		Name: "Ceri Dun", Email: " ceri@example.org ", Role: scheduler.Keeper, Timezone: "Europe/Vienna", Language: "de", Units: scheduler.Inches,
+		Name: "Ceri Dun", Email: " ceri@example.org ", Role: scheduler.Keeper, Timezone: "Europe/Vienna", Language: "de", Units: text.Inches,
 		Prefs: scheduler.Preferences{
 			DaysBefore: []int{3}, SendAt: &at, Mute: []scheduler.MessageKind{scheduler.OverdueMessage}, PausedUntil: today + 9,
 			VisitHours: &scheduler.HoursOfDay{From: 9 * 60, Until: 12 * 60},

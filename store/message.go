@@ -10,6 +10,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 )
 
 // MessageState is what became of a message.
@@ -34,7 +35,7 @@ type Message struct {
 	Address       string // the member's at present; as recorded when the member left
 	On            scheduler.Date
 	Reason        string
-	Items         []scheduler.OwedItem
+	Items         []owed.Item
 	MessageID     string // of the mail, the part before the @, made once
 	State         MessageState
 	OwedAt        time.Time

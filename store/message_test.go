@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 )
 
 func TestOweOnce(t *testing.T) {
@@ -17,15 +18,15 @@ func TestOweOnce(t *testing.T) {
 	club := importSample(t, s)
 	c := readClub(t, s, club)
 	v := c.Visits[0]
-	owed := []scheduler.OwedMessage{
+	messages := []owed.Message{
 		{
-			Key: "daily/1", Kind: scheduler.DigestMessage, MemberID: c.Members[0].ID, On: today, Reason: scheduler.BecauseDaysBefore,
-			Items: []scheduler.OwedItem{{Kind: scheduler.DigestMessage, Because: scheduler.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On, BoxIDs: []int64{1, 2}}},
+			Key: "daily/1", Kind: scheduler.DigestMessage, MemberID: c.Members[0].ID, On: today, Reason: owed.BecauseDaysBefore,
+			Items: []owed.Item{{Kind: scheduler.DigestMessage, Because: owed.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On, BoxIDs: []int64{1, 2}}},
 		},
-		{Key: "daily/2", Kind: scheduler.OverdueMessage, MemberID: c.Members[1].ID, On: today, Items: []scheduler.OwedItem{{Kind: scheduler.OverdueMessage}}},
-		{Key: "daily/0", Kind: scheduler.DayMessage, MemberID: c.Members[1].ID, On: today - 3, PassedOver: scheduler.PassedDayOver},
+		{Key: "daily/2", Kind: scheduler.OverdueMessage, MemberID: c.Members[1].ID, On: today, Items: []owed.Item{{Kind: scheduler.OverdueMessage}}},
+		{Key: "daily/0", Kind: scheduler.DayMessage, MemberID: c.Members[1].ID, On: today - 3, PassedOver: owed.PassedDayOver},
 	}
-	owe := func(messages []scheduler.OwedMessage) (n OwedCount) {
+	owe := func(messages []owed.Message) (n OwedCount) {
 		t.Helper()
 		inClub(t, s, club, func(tx *Tx) (err error) {
 			n, err = tx.Owe(ctx, messages, sometime)
@@ -33,10 +34,10 @@ func TestOweOnce(t *testing.T) {
 		})
 		return n
 	}
-	if got, want := owe(owed), (OwedCount{New: 2, PassedOver: 1}); got != want {
+	if got, want := owe(messages), (OwedCount{New: 2, PassedOver: 1}); got != want {
 		t.Errorf("owed %+v, want %+v", got, want)
 	}
-	if got, want := owe(append(owed, owed[0])), (OwedCount{Known: 4}); got != want {
+	if got, want := owe(append(messages, messages[0])), (OwedCount{Known: 4}); got != want {
 		t.Errorf("owed again %+v, want %+v", got, want)
 	}
 	var jobs int
@@ -58,7 +59,7 @@ func TestOweOnce(t *testing.T) {
 		if !before.Seen("daily/1") || !before.Seen("daily/0") || before.Seen("daily/3") || !before.Since.Equal(sometime) {
 			t.Errorf("before: %+v", before)
 		}
-		want := []scheduler.Told{
+		want := []owed.Told{
 			{MemberID: c.Members[0].ID, Kind: scheduler.DigestMessage, VisitUID: v.UID, On: v.On, ToldOn: today},
 			{MemberID: c.Members[1].ID, Kind: scheduler.OverdueMessage, ToldOn: today},
 		}
@@ -70,7 +71,7 @@ func TestOweOnce(t *testing.T) {
 	t.Run("nothing is owed by a transaction that fails", func(t *testing.T) {
 		failed := errors.New("changed my mind")
 		err := s.InClub(ctx, club, func(tx *Tx) error {
-			if _, err := tx.Owe(ctx, []scheduler.OwedMessage{{Key: "daily/9", Kind: scheduler.DayMessage, MemberID: c.Members[0].ID, On: today}}, sometime); err != nil {
+			if _, err := tx.Owe(ctx, []owed.Message{{Key: "daily/9", Kind: scheduler.DayMessage, MemberID: c.Members[0].ID, On: today}}, sometime); err != nil {
 				return err
 			}
 			return failed
@@ -106,7 +107,7 @@ func TestTwoDecidersTakeTurns(t *testing.T) {
 				if err != nil {
 					return err
 				}
-				counts[i], err = tx.Owe(ctx, scheduler.Owed(c, plan, sometime, before), sometime)
+				counts[i], err = tx.Owe(ctx, owed.Decide(c, plan, sometime, before), sometime)
 				return err
 			})
 		})
@@ -158,7 +159,7 @@ func TestWhatBecameOfAMessage(t *testing.T) {
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
 			inClub(t, s, club, func(tx *Tx) error {
-				if _, err := tx.Owe(ctx, []scheduler.OwedMessage{{Key: test.name, Kind: scheduler.DayMessage, MemberID: member, On: today}}, time.Time{}); err != nil {
+				if _, err := tx.Owe(ctx, []owed.Message{{Key: test.name, Kind: scheduler.DayMessage, MemberID: member, On: today}}, time.Time{}); err != nil {
 					return err
 				}
 				m, err := tx.MessageByKey(ctx, test.name)

@@ -10,6 +10,7 @@ import (
 	"github.com/riverqueue/river"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 )
 
 // keysKept is how many days back scheduler.Owed looks.
@@ -17,8 +18,8 @@ const keysKept = 40
 
 // Before reads what was decided up to now, for scheduler.Owed, and keeps other
 // daemons from deciding for this club until the transaction ends.
-func (tx *Tx) Before(ctx context.Context, now time.Time) (scheduler.Before, error) {
-	var before scheduler.Before
+func (tx *Tx) Before(ctx context.Context, now time.Time) (owed.Before, error) {
+	var before owed.Before
 	seen := map[string]bool{}
 	_, err := tx.tx.Exec(ctx, `INSERT INTO decided (club_id, at) VALUES ($1, '-infinity') ON CONFLICT DO NOTHING`, tx.club)
 	if err == nil {
@@ -41,7 +42,7 @@ func (tx *Tx) Before(ctx context.Context, now time.Time) (scheduler.Before, erro
 		  FROM told t LEFT JOIN visit v ON v.club_id = t.club_id AND v.id = t.visit_id
 		 WHERE t.visit_id IS NULL OR v.on_day >= $1 OR t.on_day >= $1
 		 ORDER BY t.member_id, t.told_on`, since).Query(func(rows pgx.Rows) (err error) {
-		before.Told, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (t scheduler.Told, err error) {
+		before.Told, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (t owed.Told, err error) {
 			err = row.Scan(&t.MemberID, &t.Kind, &t.VisitUID, &t.On, &t.ToldOn)
 			return t, err
 		})
@@ -62,7 +63,7 @@ type OwedCount struct {
 // what they tell. A message whose key is known changes nothing; one that is
 // passed over gets no job. decidedAt is what Before returns as Since next; the
 // zero time leaves that.
-func (tx *Tx) Owe(ctx context.Context, owed []scheduler.OwedMessage, decidedAt time.Time) (OwedCount, error) {
+func (tx *Tx) Owe(ctx context.Context, owed []owed.Message, decidedAt time.Time) (OwedCount, error) {
 	var count OwedCount
 	added, err := tx.insertMessages(ctx, owed)
 	if err != nil {
@@ -105,7 +106,7 @@ func (tx *Tx) Owe(ctx context.Context, owed []scheduler.OwedMessage, decidedAt t
 }
 
 // insertMessages returns the ids of those that are new, by key.
-func (tx *Tx) insertMessages(ctx context.Context, owed []scheduler.OwedMessage) (map[string]int64, error) {
+func (tx *Tx) insertMessages(ctx context.Context, owed []owed.Message) (map[string]int64, error) {
 	if len(owed) == 0 {
 		return nil, nil
 	}
@@ -145,7 +146,7 @@ func (tx *Tx) insertMessages(ctx context.Context, owed []scheduler.OwedMessage) 
 
 // toldRow is what one message told.
 type toldRow struct {
-	scheduler.Told
+	owed.Told
 	message int64
 }
 

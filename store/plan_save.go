@@ -30,7 +30,7 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, apiari
 		switch {
 		case v.ID == 0 || was == nil:
 			v.UID = uuid.NewString()
-			v.Day0 = today
+			v.FirstSeen = today
 			added = append(added, v)
 		case !sameVisit(was, v):
 			v.Sequence = max(v.Sequence, was.Sequence+1)
@@ -164,7 +164,7 @@ func visitColumns(visits []scheduler.Visit, today scheduler.Date) visitColumn {
 		}
 		t.id, t.apiary = append(t.id, v.ID), append(t.apiary, v.ApiaryID)
 		t.uid, t.status, t.duty = append(t.uid, v.UID), append(t.status, string(v.Status)), append(t.duty, string(v.For))
-		t.on, t.day0, t.cancelled = append(t.on, v.On), append(t.day0, v.Day0), append(t.cancelled, until)
+		t.on, t.day0, t.cancelled = append(t.on, v.On), append(t.day0, v.FirstSeen), append(t.cancelled, until)
 		t.sequence, t.pinned = append(t.sequence, v.Sequence), append(t.pinned, v.Pinned)
 	}
 	return t

@@ -22,6 +22,6 @@ func (tx *Tx) putVisit(ctx context.Context, was *scheduler.Visit, v scheduler.Vi
 		tx.queueVisitWrites(&b, nil, []VisitChange{{*was, v}}, v.On)
 	}
 	b.Queue(`UPDATE visit SET not_boxes = $2, apiary_id = $3, day0 = $4 WHERE id = $1`,
-		v.ID, orEmpty(v.NotBoxes), v.ApiaryID, v.Day0)
+		v.ID, orEmpty(v.NotBoxes), v.ApiaryID, v.FirstSeen)
 	return tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "save visit %s", v.UID)
 }

@@ -33,7 +33,7 @@ const selectVisits = `
 	  FROM visit v`
 
 func scanVisit(row pgx.CollectableRow) (v VisitRecord, err error) {
-	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Sequence, &v.Pinned, &v.NotBoxes, &v.For, &v.Day0,
+	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Sequence, &v.Pinned, &v.NotBoxes, &v.For, &v.FirstSeen,
 		&v.ChangedAt, &v.CancelledUntil, &v.Who)
 	v.NotBoxes, v.Who = orNil(v.NotBoxes), orNil(v.Who)
 	return v, err

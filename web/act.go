@@ -172,7 +172,7 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 	}
 	var openings []store.BoxOpening
 	for _, b := range a.v.Boxes {
-		if _, box := a.p.box(b.BoxID); box != nil && openingOn(box, on) == nil {
+		if _, box := a.p.box(b.BoxID); box != nil && box.OpeningOn(on) == nil {
 			openings = append(openings, store.BoxOpening{BoxID: b.BoxID, Opening: noTrouble(rec, b.BoxID, f)})
 		}
 	}

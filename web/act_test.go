@@ -143,7 +143,7 @@ func TestAlreadyOpened(t *testing.T) {
 	for _, a := range c.club().Apiaries {
 		for _, h := range a.Hives {
 			for _, box := range h.Boxes {
-				if o := openingOn(&box, today); o != nil {
+				if o := box.OpeningOn(today); o != nil {
 					n++
 					if o.By != c.member["Brida"] || o.Scraped != scheduler.ScrapedAll || o.Difficulty() != scheduler.Light {
 						t.Errorf("recorded %+v", o)

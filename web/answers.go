@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // What one opening may carry.
@@ -73,7 +74,7 @@ func (rec *recorder) gaps(f *form, o *scheduler.Opening) {
 			continue
 		}
 		if size != "" {
-			mm, err := scheduler.ParseLength(size, rec.units())
+			mm, err := text.ParseLength(size, rec.units())
 			if err != nil {
 				f.bad("gap", "%s: %v.", rec.p.say.Word(g.At.WordKey()), err)
 				continue
@@ -144,7 +145,7 @@ func sameAnswers(a, b *scheduler.Opening) bool {
 // unusual asks about answers that are rarely meant; empty for none.
 func (rec *recorder) unusual(box *scheduler.Box, o *scheduler.Opening) string {
 	if o.Supersedes == "" {
-		if had := openingOn(box, rec.on); had != nil {
+		if had := box.OpeningOn(rec.on); had != nil {
 			o.Supersedes = had.ID
 			return fmt.Sprintf("%s is recorded for this day already: %s. Save this instead of it?", box.Name, rec.p.say.Word(had.Difficulty().WordKey()))
 		}

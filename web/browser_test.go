@@ -204,7 +204,7 @@ func recordWithOneThumb(t *testing.T, browser context.Context) {
 	b.tap(form + "form > button:not([name])")
 	b.shows("Saved. Next to be opened by")
 	_, box = c.boxNamed("Q13")
-	o := openingOn(box, today)
+	o := box.OpeningOn(today)
 	if o == nil || o.Joint != scheduler.Firm || o.Frames != scheduler.Light || o.Scraped != scheduler.ScrapedAll || o.By != c.member["Brida"] {
 		t.Fatalf("recorded %+v", o)
 	}
@@ -230,7 +230,7 @@ func recordWithoutScript(t *testing.T, browser context.Context) {
 	b.tap(form + "input[name=joint][value='2']")
 	b.tap(form + "form > button:not([name])")
 	b.do(chromedp.WaitVisible(chromedp.CSS(form + ".saved[role=status]")))
-	if _, box = c.boxNamed("Q13"); openingOn(box, today) == nil {
+	if _, box = c.boxNamed("Q13"); box.OpeningOn(today) == nil {
 		t.Error("nothing was recorded")
 	}
 }
@@ -245,7 +245,7 @@ func recordWithoutSignal(t *testing.T, browser context.Context) {
 	b.tap(form + "input[name=joint][value='1']")
 	b.tap(form + "form > button:not([name])")
 	b.shows("1 record waits on this phone to be sent")
-	if _, box := c.boxNamed("Q13"); openingOn(box, today) != nil {
+	if _, box := c.boxNamed("Q13"); box.OpeningOn(today) != nil {
 		t.Fatal("it was sent without a signal")
 	}
 	c.line.noSignal.Store(false)
@@ -254,7 +254,7 @@ func recordWithoutSignal(t *testing.T, browser context.Context) {
 	if ask[bool](b, `document.getElementById("kept") !== null`) {
 		t.Error("the page still says that something is to be sent")
 	}
-	if _, box := c.boxNamed("Q13"); openingOn(box, today) == nil {
+	if _, box := c.boxNamed("Q13"); box.OpeningOn(today) == nil {
 		t.Error("it was not sent once there was a signal")
 	}
 }

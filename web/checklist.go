@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
 )
 
 // checkGroup is the part of a checklist about the apiary, or about one hive or
@@ -15,12 +16,12 @@ type checkGroup struct {
 
 // checkItem is one thing to do, with why and what was found last time.
 type checkItem struct {
-	Step scheduler.Step
+	Step advice.Step
 	Do   string
 	Why  string
 	Last string
 	Stop bool
-	Ask  scheduler.Step // which boxes to tick the print sheet offers
+	Ask  advice.Step // which boxes to tick the print sheet offers
 }
 
 // checklist writes a visit's checklist, group by group in the order of the
@@ -28,7 +29,7 @@ type checkItem struct {
 func (p *place) checklist(v *scheduler.Visit, stage scheduler.Stage) []checkGroup {
 	var out []checkGroup
 	lastHive, lastBox := int64(-1), int64(-1)
-	for _, it := range scheduler.Checklist(p.club, v, stage) {
+	for _, it := range advice.Checklist(p.club, v, stage) {
 		if it.HiveID != lastHive || it.BoxID != lastBox {
 			lastHive, lastBox = it.HiveID, it.BoxID
 			g := checkGroup{Hive: p.names.Hive(it.HiveID)}

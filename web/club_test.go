@@ -21,6 +21,7 @@ import (
 
 	"pryday/notify"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/storetest"
 )
@@ -121,7 +122,7 @@ func quarryClub() *scheduler.Club {
 		Name: "Old Mill Beekeepers", Rules: scheduler.DefaultRules(),
 		Members: []scheduler.Member{
 			{ID: 1, Name: "Ansel Whitlow", Email: "ansel@example.org", Role: scheduler.Organiser},
-			{ID: 2, Name: "Brida Okonjo", Email: "brida@example.org", Role: scheduler.Keeper, Units: scheduler.Inches},
+			{ID: 2, Name: "Brida Okonjo", Email: "brida@example.org", Role: scheduler.Keeper, Units: text.Inches},
 			{ID: 3, Name: "Corin Tasker", Email: "corin@example.org", Role: scheduler.Keeper},
 		},
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
 	"pryday/store"
 )
 
@@ -188,7 +189,7 @@ func (v *hiveView) history(p *place, h *scheduler.Hive) {
 		for _, o := range scheduler.Effective(b.Openings) {
 			all = append(all, of{b, o, i})
 		}
-		for _, t := range scheduler.GapTrends(b, p.today) {
+		for _, t := range advice.GapTrends(b, p.today) {
 			if t.StandsOut {
 				way := "wider"
 				if t.MMPerYear < 0 {

@@ -125,7 +125,7 @@ func (s *Server) addHives(w http.ResponseWriter, r *http.Request, who *visitor) 
 		if err != nil {
 			return err
 		}
-		a := *findApiary(club, p.apiary.ID)
+		a := *club.Apiary(p.apiary.ID)
 		a.Hives = asked.draw(&a, p.today)
 		if _, err := tx.Import(r.Context(), &scheduler.Club{Members: club.Members, Kinds: club.Kinds, Apiaries: []scheduler.Apiary{a}}); err != nil {
 			return err
@@ -149,13 +149,4 @@ func (s *Server) addHives(w http.ResponseWriter, r *http.Request, who *visitor) 
 		return err
 	}
 	return s.done(w, r, fmt.Sprintf("/apiary/%d", p.apiary.ID), said)
-}
-
-func findApiary(club *scheduler.Club, id int64) *scheduler.Apiary {
-	for i := range club.Apiaries {
-		if club.Apiaries[i].ID == id {
-			return &club.Apiaries[i]
-		}
-	}
-	return nil
 }

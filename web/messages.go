@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 	"pryday/store"
 )
 
@@ -79,14 +80,14 @@ var messageKinds = []struct {
 
 // messageReasons say why a message was owed.
 var messageReasons = map[string]string{
-	scheduler.BecauseDaysBefore: "a visit was as near as the member asked to hear of it",
-	scheduler.BecauseCaughtUp:   "a visit had come nearer than that already",
-	scheduler.BecauseToday:      "the visit was on this day",
-	scheduler.BecauseMoved:      "a visit moved to another day",
-	scheduler.BecauseCancelled:  "a visit was cancelled",
-	scheduler.BecauseDoneBefore: "others did the visit before its day",
-	scheduler.BecauseOverdue:    "boxes were past their day and no visit was near",
-	scheduler.BecauseEscalated:  "boxes were long past their day and nobody went",
+	owed.BecauseDaysBefore: "a visit was as near as the member asked to hear of it",
+	owed.BecauseCaughtUp:   "a visit had come nearer than that already",
+	owed.BecauseToday:      "the visit was on this day",
+	owed.BecauseMoved:      "a visit moved to another day",
+	owed.BecauseCancelled:  "a visit was cancelled",
+	owed.BecauseDoneBefore: "others did the visit before its day",
+	owed.BecauseOverdue:    "boxes were past their day and no visit was near",
+	owed.BecauseEscalated:  "boxes were long past their day and nobody went",
 }
 
 func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) error {

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 	"pryday/store"
 )
 
@@ -15,7 +16,7 @@ func (c *testClub) owe(member, key string, kind scheduler.MessageKind, then func
 	c.t.Helper()
 	c.in(func(tx *store.Tx) error {
 		ctx := context.Background()
-		if _, err := tx.Owe(ctx, []scheduler.OwedMessage{{Key: key, Kind: kind, MemberID: c.member[member], On: today, Reason: scheduler.BecauseToday}}, time.Time{}); err != nil {
+		if _, err := tx.Owe(ctx, []owed.Message{{Key: key, Kind: kind, MemberID: c.member[member], On: today, Reason: owed.BecauseToday}}, time.Time{}); err != nil {
 			return err
 		}
 		m, err := tx.MessageByKey(ctx, key)

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -23,7 +24,7 @@ type preferencesView struct {
 	Timezone   string
 	Zones      []string
 	Language   string
-	Units      scheduler.Units
+	Units      text.Units
 	Kinds      []tick
 	Paused     string
 	VisitFrom  string
@@ -148,8 +149,8 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 	if m.Language = f.values.Get("language"); !slices.Contains(languages, m.Language) {
 		f.bad("language", "This language is not there yet.")
 	}
-	if m.Units = scheduler.Units(f.values.Get("units")); m.Units != scheduler.Inches {
-		m.Units = scheduler.Millimetres
+	if m.Units = text.Units(f.values.Get("units")); m.Units != text.Inches {
+		m.Units = text.Millimetres
 	}
 	for _, k := range reminderKinds {
 		if k.Lead && m.Role != scheduler.Organiser {

@@ -51,7 +51,7 @@ func (rec *recorder) steps(here int64) []hiveStep {
 		}
 		step := hiveStep{ID: h.ID, Name: h.Name, Path: rec.address(h.ID), Here: h.ID == here}
 		for j := range h.Boxes {
-			done := openingOn(&h.Boxes[j], rec.on) != nil
+			done := h.Boxes[j].OpeningOn(rec.on) != nil
 			if done {
 				step.Done++
 			}

@@ -10,6 +10,7 @@ import (
 
 	"pryday/notify"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // boxNamed finds a box of the first club by its mark.
@@ -54,8 +55,8 @@ func TestRecordABox(t *testing.T) {
 		t.Error("the note does not come back as it was written")
 	}
 	_, box = c.boxNamed("Q13")
-	o := openingOn(box, today)
-	mm, err := scheduler.ParseLength("3/16", scheduler.Inches)
+	o := box.OpeningOn(today)
+	mm, err := text.ParseLength("3/16", text.Inches)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -79,7 +80,7 @@ func TestRecordABox(t *testing.T) {
 		b.follow(path, answers(box, id, "joint", "1"))
 	}
 	_, box = c.boxNamed("Q13")
-	if o := openingOn(box, today); len(box.Openings) != n+1 || o.Joint != scheduler.Light || o.Supersedes != id {
+	if o := box.OpeningOn(today); len(box.Openings) != n+1 || o.Joint != scheduler.Light || o.Supersedes != id {
 		t.Errorf("after a correction: %d rows, %+v", len(box.Openings), o)
 	}
 	// Taken back.
@@ -87,7 +88,7 @@ func TestRecordABox(t *testing.T) {
 	v := answers(box, uuid.NewString(), "void", "yes", "supersedes", page.field("supersedes"))
 	b.follow(path, v)
 	_, box = c.boxNamed("Q13")
-	if o := openingOn(box, today); o != nil || len(box.Openings) != n+2 {
+	if o := box.OpeningOn(today); o != nil || len(box.Openings) != n+2 {
 		t.Errorf("after taking it back: %d rows, %+v", len(box.Openings), o)
 	}
 }
@@ -100,7 +101,7 @@ func TestRecordAsksAboutWhatIsUnusual(t *testing.T) {
 	id := uuid.NewString()
 	stuck := answers(box, id, "joint", "4", "note", "kept")
 	b.post(path, stuck).says(http.StatusUnprocessableEntity, "Is it right?", "kept")
-	if _, box := c.boxNamed("Q11"); openingOn(box, today) != nil {
+	if _, box := c.boxNamed("Q11"); box.OpeningOn(today) != nil {
 		t.Error("an answer asked about was saved")
 	}
 	stuck.Set("sure", "yes")
@@ -113,10 +114,10 @@ func TestRecordAsksAboutWhatIsUnusual(t *testing.T) {
 	again.Set("supersedes", page.field("supersedes"))
 	a.follow(path, again)
 	_, box = c.boxNamed("Q11")
-	if o := openingOn(box, today); o.Joint != scheduler.Hard || o.By != c.member["Ansel"] {
+	if o := box.OpeningOn(today); o.Joint != scheduler.Hard || o.By != c.member["Ansel"] {
 		t.Errorf("got %+v", o)
 	}
-	wide := answers(box, uuid.NewString(), "supersedes", openingOn(box, today).ID, "joint", "3", "gap-at-0", "entrance", "gap-size-0", "3 in")
+	wide := answers(box, uuid.NewString(), "supersedes", box.OpeningOn(today).ID, "joint", "3", "gap-at-0", "entrance", "gap-size-0", "3 in")
 	a.post(path, wide).says(http.StatusUnprocessableEntity, "wider than a bee space")
 }
 
@@ -160,7 +161,7 @@ func TestRecordLeftShut(t *testing.T) {
 	b := c.as("Brida")
 	b.follow("/hive/"+itoa(h.ID)+"/record", answers(box, uuid.NewString(), "joint", "", "shut", "yes")).says(http.StatusOK, "Left shut.")
 	_, box = c.boxNamed("Q23")
-	if o := openingOn(box, today); o == nil || !o.LeftShut || o.Difficulty() != scheduler.Stuck {
+	if o := box.OpeningOn(today); o == nil || !o.LeftShut || o.Difficulty() != scheduler.Stuck {
 		t.Errorf("got %+v", o)
 	}
 }
@@ -180,7 +181,7 @@ func TestRecordWholeHiveByMail(t *testing.T) {
 	for _, a := range c.club().Apiaries {
 		for _, h := range a.Hives {
 			for _, box := range h.Boxes {
-				if o := openingOn(&box, today); o != nil {
+				if o := box.OpeningOn(today); o != nil {
 					n++
 				}
 				if len(box.Openings) > 2 {

@@ -7,6 +7,7 @@ import (
 	"github.com/google/uuid"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
 )
 
 // recordBox is the form of one box, and what was saved of it.
@@ -104,7 +105,7 @@ func savedFrom(q url.Values) saved {
 // box makes the form of one box, filled in with what was recorded on the day.
 func (rec *recorder) box(h *scheduler.Hive, b *scheduler.Box, worth []scheduler.GapPlace, shown saved) recordBox {
 	x := recordBox{boxView: rec.p.boxView(b), UUID: uuid.NewString(), Planned: rec.planned(b.ID)}
-	o := openingOn(b, rec.on)
+	o := b.OpeningOn(rec.on)
 	if o != nil {
 		x.Recorded, x.Supersedes = true, o.ID
 		x.Saved = rec.saved(h, b, o)
@@ -215,7 +216,7 @@ func (p *place) findings(h *scheduler.Hive, b *scheduler.Box, o *scheduler.Openi
 	kind, _ := p.club.Kind(b.Kind)
 	var out []gapLine
 	for _, g := range o.Gaps {
-		f := scheduler.FindGap(g, p.club.Rules.GapMM, o.Condition, h.BeeSpace, kind)
+		f := advice.FindGap(g, p.club.Rules.GapMM, o.Condition, h.BeeSpace, kind)
 		line := gapLine{Verdict: p.say.Word(f.Verdict.WordKey()), Wrong: f.Verdict.Wrong() || f.Verdict.Borderline()}
 		line.What = p.say.Word(g.At.WordKey()) + ", " + p.gapSize(g)
 		if !f.Cause.IsZero() {

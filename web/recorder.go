@@ -8,6 +8,8 @@ import (
 	"strconv"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -105,25 +107,25 @@ func (rec *recorder) pretend(h *scheduler.Hive) *scheduler.Visit {
 // gapsWorth says at which places of each box gaps are worth measuring.
 func (rec *recorder) gapsWorth(v *scheduler.Visit) map[int64][]scheduler.GapPlace {
 	out := map[int64][]scheduler.GapPlace{}
-	for _, it := range scheduler.Checklist(rec.p.club, v, rec.p.season.Stage(rec.on)) {
-		if it.Step == scheduler.StepGaps {
+	for _, it := range advice.Checklist(rec.p.club, v, rec.p.season.Stage(rec.on)) {
+		if it.Step == advice.StepGaps {
 			out[it.BoxID] = it.Gaps
 		}
 	}
 	return out
 }
 
-func (rec *recorder) units() scheduler.Units {
+func (rec *recorder) units() text.Units {
 	for _, m := range rec.p.club.Members {
 		if m.ID == rec.who.MemberID && m.Units != "" {
 			return m.Units
 		}
 	}
-	return scheduler.Millimetres
+	return text.Millimetres
 }
 
 func (rec *recorder) unitHint() string {
-	if rec.units() == scheduler.Inches {
+	if rec.units() == text.Inches {
 		return "inches: 5/16 or 0.31; or 8 mm"
 	}
 	return "millimetres: 8 or 8.5; or 5/16 in"

@@ -92,14 +92,14 @@ func (s *Server) saveWhole(w http.ResponseWriter, r *http.Request, rec *recorder
 	var boxes []int64
 	for i := len(h.Boxes) - 1; i >= 0; i-- {
 		b := &h.Boxes[i]
-		if rec.planned(b.ID) && openingOn(b, rec.on) == nil {
+		if rec.planned(b.ID) && b.OpeningOn(rec.on) == nil {
 			openings = append(openings, store.BoxOpening{BoxID: b.ID, Opening: noTrouble(rec, b.ID, f)})
 			boxes = append(boxes, b.ID)
 		}
 	}
 	if len(openings) == 0 { // a second tap
 		for i := range h.Boxes {
-			if openingOn(&h.Boxes[i], rec.on) != nil {
+			if h.Boxes[i].OpeningOn(rec.on) != nil {
 				boxes = append(boxes, h.Boxes[i].ID)
 			}
 		}

@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
 	"pryday/store"
 )
 
@@ -55,7 +56,7 @@ func (s *Server) repairs(w http.ResponseWriter, r *http.Request, who *visitor) e
 	}
 	p := &place{club: club, names: scheduler.NewNames(club), say: speaker(club, who.MemberID), today: today}
 	page.From, page.Until, page.FromDay, page.UntilDay = from.String(), until.String(), p.say.PlainDay(from), p.say.PlainDay(until)
-	repairs, parts := scheduler.RepairList(club, from, until)
+	repairs, parts := advice.RepairList(club, from, until)
 	for _, need := range parts {
 		line := partLine{Part: p.say.Word(need.Part.WordKey()), Count: need.Count}
 		for _, f := range need.For {

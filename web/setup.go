@@ -11,13 +11,14 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
 // setupView is the one form of an installation without an organiser.
 type setupView struct {
 	Club, Name, Email string
-	Units             scheduler.Units
+	Units             text.Units
 	Apiary            apiaryFields
 	Form              hivesForm
 	Later             bool // the apiary comes later
@@ -97,7 +98,7 @@ func (s *Server) askSetup(w http.ResponseWriter, r *http.Request) error {
 	if err := s.maySetUp(r); err != nil {
 		return err
 	}
-	v := setupView{Units: scheduler.Millimetres, Apiary: newApiaryFields(&scheduler.Apiary{}), Form: hivesForm{Hives: "2", Boxes: "2"}}
+	v := setupView{Units: text.Millimetres, Apiary: newApiaryFields(&scheduler.Apiary{}), Form: hivesForm{Hives: "2", Boxes: "2"}}
 	v.Apiary.Latitude, v.Apiary.Longitude, v.Apiary.Elevation = "", "", ""
 	return s.showSetup(w, http.StatusOK, v)
 }
@@ -121,9 +122,9 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	clubName := f.name("club", 80)
-	member := scheduler.Member{Name: f.name("your_name", 80), Email: address(f, "email"), Role: scheduler.Organiser, Units: scheduler.Millimetres}
-	if f.values.Get("units") == string(scheduler.Inches) {
-		member.Units = scheduler.Inches
+	member := scheduler.Member{Name: f.name("your_name", 80), Email: address(f, "email"), Role: scheduler.Organiser, Units: text.Millimetres}
+	if f.values.Get("units") == string(text.Inches) {
+		member.Units = text.Inches
 	}
 	var apiary scheduler.Apiary
 	var hives hivesForm

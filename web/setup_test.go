@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -66,7 +67,7 @@ func TestFromNothingToTheFirstVisit(t *testing.T) {
 	}
 	c.id = ids[0]
 	club := c.club()
-	if len(club.Members) != 1 || club.Members[0].Role != scheduler.Organiser || club.Members[0].Units != scheduler.Inches {
+	if len(club.Members) != 1 || club.Members[0].Role != scheduler.Organiser || club.Members[0].Units != text.Inches {
 		t.Fatalf("members: %+v", club.Members)
 	}
 	a := club.Apiaries[0]

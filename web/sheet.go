@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
 )
 
 // sheetView is a visit on paper.
@@ -31,9 +32,9 @@ type sheetStack struct {
 }
 
 // hiveTicks are the steps at a hive as a whole in a word or two.
-var hiveTicks = map[scheduler.Step]string{
-	scheduler.StepLid: "lid", scheduler.StepExcluder: "excluder", scheduler.StepBrood: "brood looked at",
-	scheduler.StepPests: "moth, beetle", scheduler.StepClose: "closed, weighted", scheduler.StepEntrance: "entrance",
+var hiveTicks = map[advice.Step]string{
+	advice.StepLid: "lid", advice.StepExcluder: "excluder", advice.StepBrood: "brood looked at",
+	advice.StepPests: "moth, beetle", advice.StepClose: "closed, weighted", advice.StepEntrance: "entrance",
 }
 
 // sheetRow is one box on paper, from the top down.
@@ -47,7 +48,7 @@ func (p *place) sheet(v *scheduler.Visit, who *visitor) sheetView {
 	stage := p.season.Stage(v.On)
 	out := sheetView{
 		visitLine: p.line(v, who.MemberID), Bring: p.bring(v, stage), Weather: p.weather(v),
-		Pegs: pegWords{p.say.Length(p.club.Rules.GapMM.Least), p.say.Length(p.club.Rules.GapMM.Most)}, LiftNote: p.say.Tell(scheduler.LiftNote),
+		Pegs: pegWords{p.say.Length(p.club.Rules.GapMM.Least), p.say.Length(p.club.Rules.GapMM.Most)}, LiftNote: p.say.Tell(advice.LiftNote),
 	}
 	out.Top, out.All = p.cautions(v, stage)
 	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
@@ -58,8 +59,8 @@ func (p *place) sheet(v *scheduler.Visit, who *visitor) sheetView {
 	for _, s := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
 		out.Scrapes = append(out.Scrapes, p.say.Word(s.WordKey()))
 	}
-	items := scheduler.Checklist(p.club, v, stage)
-	onBox := func(it scheduler.ChecklistItem) bool { return it.BoxID != 0 }
+	items := advice.Checklist(p.club, v, stage)
+	onBox := func(it advice.ChecklistItem) bool { return it.BoxID != 0 }
 	for _, it := range items {
 		if it.HiveID == 0 {
 			out.Before = append(out.Before, p.say.Tell(it.Do))
@@ -74,7 +75,7 @@ func (p *place) sheet(v *scheduler.Visit, who *visitor) sheetView {
 				continue
 			}
 			st.Ticks = append(st.Ticks, short)
-			if do := p.say.Tell(it.Do); it.Step != scheduler.StepEntrance && !slices.Contains(out.AtEach, do) {
+			if do := p.say.Tell(it.Do); it.Step != advice.StepEntrance && !slices.Contains(out.AtEach, do) {
 				out.AtEach = append(out.AtEach, do)
 			}
 		}
@@ -88,13 +89,13 @@ func (p *place) sheet(v *scheduler.Visit, who *visitor) sheetView {
 					continue
 				}
 				switch it.Step {
-				case scheduler.StepGaps:
+				case advice.StepGaps:
 					var places []string
 					for _, at := range it.Gaps {
 						places = append(places, p.say.Word(at.WordKey()))
 					}
 					row.Gaps = p.say.List(places)
-				case scheduler.StepLift:
+				case advice.StepLift:
 					row.Lift = p.say.Tell(it.Do)
 				}
 			}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
 )
 
 // stackView is one hive drawn from the top down.
@@ -66,14 +67,14 @@ func (p *place) stack(h *scheduler.Hive, v *scheduler.Visit, on scheduler.Date) 
 			}
 		}
 		x.Off = off[b.ID]
-		if o := openingOn(b, on); o != nil {
+		if o := b.OpeningOn(on); o != nil {
 			x.Recorded = true
 			out.Recorded++
 		}
 		out.Boxes = append(out.Boxes, x)
 	}
-	for _, l := range scheduler.StackLifts(p.club, h, p.season.Stage(on), lifted) {
-		if l.Method != scheduler.LiftAlone {
+	for _, l := range advice.StackLifts(p.club, h, p.season.Stage(on), lifted) {
+		if l.Method != advice.LiftAlone {
 			out.Lifts = append(out.Lifts, p.say.Tell(l.Text))
 		}
 	}
@@ -89,7 +90,7 @@ func (p *place) boxView(b *scheduler.Box) boxView {
 			x.Chance = sentence(p.say.Chance(s.Odds) + " that it is hard today")
 		}
 	}
-	if o := lastOpening(b); o != nil {
+	if o, ok := b.LastOpening(scheduler.MaxDate); ok {
 		x.Hard = int(o.Difficulty())
 	}
 	return x
@@ -106,8 +107,8 @@ func (p *place) why(b scheduler.VisitBox) string {
 
 // last says how hard a box was last time.
 func (p *place) last(b *scheduler.Box) string {
-	o := lastOpening(b)
-	if o == nil {
+	o, ok := b.LastOpening(scheduler.MaxDate)
+	if !ok {
 		return p.say.Say("last.never")
 	}
 	how := p.say.Word(o.Difficulty().WordKey())
@@ -146,26 +147,6 @@ func (p *place) height(kind string) string {
 		return "h4"
 	}
 	return fmt.Sprintf("h%d", min(max(int(k.DepthMM/50), 1), 6))
-}
-
-// lastOpening is the last one that counts, or nil.
-func lastOpening(b *scheduler.Box) *scheduler.Opening {
-	all := scheduler.Effective(b.Openings)
-	if len(all) == 0 {
-		return nil
-	}
-	return &all[len(all)-1]
-}
-
-// openingOn is the opening of a day that counts, or nil.
-func openingOn(b *scheduler.Box, on scheduler.Date) *scheduler.Opening {
-	all := scheduler.Effective(b.Openings)
-	for i := len(all) - 1; i >= 0; i-- {
-		if all[i].On == on {
-			return &all[i]
-		}
-	}
-	return nil
 }
 
 func tenths(odds float64) int { return int(math.Round(odds * 10)) }

@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
 	"pryday/store"
 )
 
@@ -124,7 +125,7 @@ func (p *place) visitView(v *scheduler.Visit, who *visitor) visitView {
 	stage := p.season.Stage(v.On)
 	page := visitView{
 		visitLine: p.line(v, who.MemberID), Access: p.apiary.AccessNotes,
-		Bring: p.bring(v, stage), Weather: p.weather(v), LiftNote: p.say.Tell(scheduler.LiftNote),
+		Bring: p.bring(v, stage), Weather: p.weather(v), LiftNote: p.say.Tell(advice.LiftNote),
 		MayPlan: v.Status.Open() && who.mayPlan(p.apiary, v),
 	}
 	if v.Status.Open() {
@@ -183,7 +184,7 @@ func (p *place) otherDays(v *scheduler.Visit) []dayChoice {
 
 // bring says what to take along.
 func (p *place) bring(v *scheduler.Visit, stage scheduler.Stage) string {
-	if also := p.say.Parts(scheduler.PartsToBring(p.club, v, stage)); also != "" {
+	if also := p.say.Parts(advice.PartsToBring(p.club, v, stage)); also != "" {
 		return sentence(p.say.Say("bring.also", p.say.Say("bring.always"), also))
 	}
 	return sentence(p.say.Say("bring.always"))
@@ -204,7 +205,7 @@ var situation = map[string]bool{
 
 // cautions says what can hurt people: the gravest two, and the full list.
 func (p *place) cautions(v *scheduler.Visit, stage scheduler.Stage) (top, all []string) {
-	advice := scheduler.Cautions(p.club, v, stage)
+	advice := advice.Cautions(p.club, v, stage)
 	for _, c := range advice.Top {
 		top = append(top, p.say.Tell(c.Say))
 	}

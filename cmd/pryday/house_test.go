@@ -14,19 +14,24 @@ import (
 // stands to its left. Folders inside a room inherit its row unless they have
 // their own, which is then stricter.
 var mayImport = map[string][]string{
-	"scheduler":       {},
-	"migrations":      {},
-	"store":           {"scheduler", "migrations"},
-	"store/localpg":   {},
-	"store/records":   {"scheduler"},
-	"store/storetest": {"store/localpg", "migrations"},
-	"notify":          {"scheduler", "store"},
-	"notify/words":    {"scheduler"},
-	"notify/mail":     {"scheduler", "notify/words"},
-	"notify/calendar": {"scheduler", "notify/words"},
-	"web":             {"scheduler", "store", "notify"},
-	"testdata":        {}, // files of the demonstration, embedded
-	"cmd":             {"scheduler", "migrations", "store", "notify", "web", "testdata"},
+	"scheduler":            {"scheduler/text"},
+	"scheduler/text":       {},
+	"scheduler/advice":     {"scheduler", "scheduler/text"},
+	"scheduler/owed":       {"scheduler"},
+	"scheduler/simulation": {"scheduler"},
+	"migrations":           {},
+	"store":                {"scheduler", "migrations"},
+	"store/localpg":        {},
+	"store/records":        {"scheduler"},
+	"store/storetest":      {"store/localpg", "migrations"},
+	"notify":               {"scheduler", "store"},
+	"notify/words":         {"scheduler"},
+	"notify/mail":          {"scheduler", "notify/words"},
+	"notify/calendar":      {"scheduler", "notify/words"},
+	"notify/smtp":          {},
+	"web":                  {"scheduler", "store", "notify"},
+	"testdata":             {}, // files of the demonstration, embedded
+	"cmd":                  {"scheduler", "migrations", "store", "notify", "web", "testdata"},
 }
 
 // numerics is what the scheduler may lean on besides the standard library.

@@ -57,7 +57,7 @@ func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
 			if err != nil {
 				return err
 			}
-			a := findApiary(club, c.Apiary)
+			a := club.ApiaryNamed(c.Apiary)
 			if a == nil {
 				return fmt.Errorf("--apiary %q: the club %s has no apiary of that name", c.Apiary, club.Name)
 			}

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"pryday/notify"
+	"pryday/notify/smtp"
 	"pryday/scheduler"
 	"pryday/store"
 )
@@ -33,7 +34,7 @@ func (c *mailTestCmd) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		if outcome.Verdict != notify.Delivered {
+		if outcome.Verdict != smtp.Delivered {
 			return fmt.Errorf("%s did not take the mail (%s, %s): %s", where, outcome.Phase, outcome.Verdict, outcome.Reply)
 		}
 		_, err = fmt.Fprintf(term.out, "%s took the mail to %s: %s\n", where, c.Address, outcome.Reply)

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"pryday/notify"
+	"pryday/notify/smtp"
 )
 
 // mailFlags say how mail goes out, and what its links begin with.
@@ -25,8 +26,8 @@ type mailFlags struct {
 
 // mailSettings are the checked form of mailFlags.
 type mailSettings struct {
-	public *url.URL           // nil for the address listened on
-	smtp   *notify.SMTPConfig // nil for the Maildir
+	public *url.URL     // nil for the address listened on
+	smtp   *smtp.Config // nil for the Maildir
 	from   mail.Address
 	dkim   *notify.DKIM // nil for unsigned mail
 }
@@ -39,15 +40,15 @@ func (f *mailFlags) settings() (s mailSettings, err error) {
 			return s, err
 		}
 	}
-	smtp, err := secret("mail server's address", f.SMTPURL, f.SMTPURLFile)
+	server, err := secret("mail server's address", f.SMTPURL, f.SMTPURLFile)
 	if err != nil {
 		return s, err
 	}
-	if smtp != "" {
+	if server != "" {
 		if f.PublicURL == "" || f.MailFrom == "" {
 			return s, errors.New("a mail server needs PRYDAY_PUBLIC_URL and PRYDAY_MAIL_FROM as well")
 		}
-		config, err := notify.ParseSMTPURL(smtp)
+		config, err := smtp.ParseURL(server)
 		if err != nil {
 			return s, err
 		}
@@ -79,7 +80,7 @@ func publicURL(given string) (*url.URL, error) {
 // directory, whose path is returned.
 func (s *mailSettings) sender(stateDir string) (out notify.Sender, mailDir string, err error) {
 	if s.smtp != nil {
-		out, err = notify.NewSMTP(*s.smtp)
+		out, err = smtp.New(*s.smtp)
 		return out, "", err
 	}
 	dir, err := stateDirectory(stateDir)

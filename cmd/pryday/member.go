@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -73,7 +74,7 @@ func (c *memberAddCmd) Run(ctx context.Context, term *terminal) error {
 	}
 	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
 		_, err := tx.AddMember(ctx, scheduler.Member{
-			Name: c.Name, Email: c.Email, Role: scheduler.Role(c.Role), Timezone: c.Timezone, Units: scheduler.Units(c.Units),
+			Name: c.Name, Email: c.Email, Role: scheduler.Role(c.Role), Timezone: c.Timezone, Units: text.Units(c.Units),
 		})
 		return err
 	})

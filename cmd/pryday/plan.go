@@ -29,7 +29,7 @@ func (c *planCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
-	if c.Apiary != "" && findApiary(club, c.Apiary) == nil {
+	if c.Apiary != "" && club.ApiaryNamed(c.Apiary) == nil {
 		return fmt.Errorf("--apiary %q: the club %s has no apiary of that name", c.Apiary, club.Name)
 	}
 	today := c.Today
@@ -61,15 +61,6 @@ func (c *planCmd) club(ctx context.Context, term *terminal) (*scheduler.Club, er
 		return err
 	})
 	return club, err
-}
-
-func findApiary(club *scheduler.Club, name string) *scheduler.Apiary {
-	for i := range club.Apiaries {
-		if club.Apiaries[i].Name == name {
-			return &club.Apiaries[i]
-		}
-	}
-	return nil
 }
 
 // planReport is a plan in names instead of numbers, as printed.

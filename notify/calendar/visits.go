@@ -6,6 +6,8 @@ import (
 
 	"pryday/notify/words"
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 )
 
 // The windows of a feed, in days.
@@ -29,7 +31,7 @@ type VisitRecord struct {
 type Options struct {
 	Today         scheduler.Date
 	Language      string                  // BCP 47 tag; empty means English
-	Units         scheduler.Units         // of weights
+	Units         text.Units              // of weights
 	Hours         *scheduler.HoursOfDay   // timed events; nil for all-day ones
 	Zone          string                  // IANA zone of Hours; empty means each apiary's own
 	OnlyConfirmed bool                    // leave tentative visits out
@@ -125,7 +127,7 @@ func describe(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *
 		lines = append(lines, who(v, names, say))
 		lines = append(lines, reasons(v, names, say)...)
 		if v.Status.Open() {
-			lines = append(lines, advice(club, a, v, say)...)
+			lines = append(lines, cautionLines(club, a, v, say)...)
 		}
 	}
 	if page != "" {
@@ -134,15 +136,15 @@ func describe(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *
 	return strings.Join(lines, "\n")
 }
 
-// advice says what to bring and at most two cautions that matter.
-func advice(club *scheduler.Club, a *scheduler.Apiary, v *VisitRecord, say *words.Speaker) []string {
+// cautionLines says what to bring and at most two cautions that matter.
+func cautionLines(club *scheduler.Club, a *scheduler.Apiary, v *VisitRecord, say *words.Speaker) []string {
 	stage := scheduler.NewSeason(a.Place(), &club.Rules).Stage(v.On)
 	bring := say.Say("bring.always")
-	if also := say.Parts(scheduler.PartsToBring(club, &v.Visit, stage)); also != "" {
+	if also := say.Parts(advice.PartsToBring(club, &v.Visit, stage)); also != "" {
 		bring = say.Say("bring.also", bring, also)
 	}
 	lines := []string{say.Say("entry.bring", bring)}
-	for _, c := range scheduler.Cautions(club, &v.Visit, stage).Top {
+	for _, c := range advice.Cautions(club, &v.Visit, stage).Top {
 		lines = append(lines, say.Say("entry.care", say.Tell(c.Say)))
 	}
 	return lines

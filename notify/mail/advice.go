@@ -5,12 +5,13 @@ import (
 	"slices"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
 )
 
 // bring says what to take along: the usual tools, and the parts that the
 // boxes asked for last time.
 func (r *reminder) bring(v *scheduler.Visit) string {
-	if also := r.say.Parts(scheduler.PartsToBring(r.Club, v, r.stage(v))); also != "" {
+	if also := r.say.Parts(advice.PartsToBring(r.Club, v, r.stage(v))); also != "" {
 		return r.say.Say("bring.also", r.say.Say("bring.always"), also)
 	}
 	return r.say.Say("bring.always")
@@ -19,9 +20,9 @@ func (r *reminder) bring(v *scheduler.Visit) string {
 // cautions returns at most two that matter most for the visits of the mail,
 // and the full list, each once, the gravest first.
 func (r *reminder) cautions() (top, all []string) {
-	var matter, list []scheduler.Caution
+	var matter, list []advice.Caution
 	for _, v := range r.visits {
-		advice := scheduler.Cautions(r.Club, v, r.stage(v))
+		advice := advice.Cautions(r.Club, v, r.stage(v))
 		matter = append(matter, advice.Top...)
 		for _, c := range advice.All {
 			if c.Matters || !situation[c.Key] {
@@ -29,7 +30,7 @@ func (r *reminder) cautions() (top, all []string) {
 			}
 		}
 	}
-	byRank := func(a, b scheduler.Caution) int { return cmp.Compare(b.Rank, a.Rank) }
+	byRank := func(a, b advice.Caution) int { return cmp.Compare(b.Rank, a.Rank) }
 	slices.SortStableFunc(matter, byRank)
 	slices.SortStableFunc(list, byRank)
 	top = r.distinct(matter)
@@ -43,7 +44,7 @@ var situation = map[string]bool{
 }
 
 // distinct says cautions, each key once.
-func (r *reminder) distinct(cautions []scheduler.Caution) []string {
+func (r *reminder) distinct(cautions []advice.Caution) []string {
 	var out []string
 	seen := map[string]bool{}
 	for _, c := range cautions {

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
 )
 
 // maxBoxesTold bounds the boxes written out for one visit; readers cut
@@ -126,7 +127,7 @@ func (r *reminder) lastTime(b *scheduler.Box) []string {
 
 // gap says one measured gap with its verdict.
 func (r *reminder) gap(g scheduler.Gap) string {
-	verdict := r.say.Word(scheduler.JudgeGap(g, r.Club.Rules.GapMM).WordKey())
+	verdict := r.say.Word(advice.JudgeGap(g, r.Club.Rules.GapMM).WordKey())
 	size := r.say.Length(g.MM)
 	if g.MM == 0 && g.Peg != "" {
 		size = r.say.Word(g.Peg.WordKey())

@@ -3,7 +3,8 @@ package mail
 import (
 	"strings"
 
-	"pryday/scheduler"
+	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 )
 
 // checklist is the work of one mail's visits, in the order of the hands. A
@@ -11,8 +12,8 @@ import (
 // why it matters is told once, at the end of the mail.
 type checklist struct {
 	say   func(key string, args ...any) string
-	tell  func(scheduler.Text) string
-	args  func(scheduler.Text) []any
+	tell  func(text.Text) string
+	args  func(text.Text) []any
 	steps []string // the long form of each step, in the order first met
 	told  map[string]bool
 }
@@ -26,7 +27,7 @@ type stepsOf struct {
 }
 
 // of collects the steps of one visit and notes their long forms.
-func (l *checklist) of(items []scheduler.ChecklistItem) stepsOf {
+func (l *checklist) of(items []advice.ChecklistItem) stepsOf {
 	s := stepsOf{before: map[int64][]string{}, after: map[int64][]string{}, box: map[int64][]string{}}
 	opened := map[int64]bool{}
 	for _, it := range items {
@@ -50,9 +51,9 @@ func (l *checklist) of(items []scheduler.ChecklistItem) stepsOf {
 // note tells a kind of step once. Where the text begins with the name of a
 // hive or a box, the first one met stands for all of them; what differs from
 // box to box (a lift, gaps to measure) is told with its box.
-func (l *checklist) note(it scheduler.ChecklistItem) {
+func (l *checklist) note(it advice.ChecklistItem) {
 	about := it.Do.Key
-	if it.Step == scheduler.StepLift || it.Step == scheduler.StepGaps {
+	if it.Step == advice.StepLift || it.Step == advice.StepGaps {
 		about = it.Why.Key
 	}
 	if l.told[about] {
@@ -61,18 +62,18 @@ func (l *checklist) note(it scheduler.ChecklistItem) {
 	l.told[about] = true
 	do, why := it.Do, it.Why
 	switch it.Step {
-	case scheduler.StepJoint:
+	case advice.StepJoint:
 		// Why a box is opened stands with the box; here, why one answers.
-		do, why = named(do, l.say("each.box")), scheduler.Text{Key: "why.joint"}
-	case scheduler.StepLift:
-		do = scheduler.Text{} // only the note on what the limit means
-	case scheduler.StepGaps:
+		do, why = named(do, l.say("each.box")), text.Text{Key: "why.joint"}
+	case advice.StepLift:
+		do = text.Text{} // only the note on what the limit means
+	case advice.StepGaps:
 		limits := l.args(it.Do)[1:]
 		l.steps = append(l.steps, oneLine(l.say("each.gaps", limits...)+" "+l.tell(it.Why)))
 		return
-	case scheduler.StepEntrance:
+	case advice.StepEntrance:
 		do = named(do, l.say("each.hive"))
-	case scheduler.StepStack:
+	case advice.StepStack:
 		l.steps = append(l.steps, oneLine(l.say("each.stack")+" "+l.tell(it.Why)))
 		return
 	}
@@ -80,7 +81,7 @@ func (l *checklist) note(it scheduler.ChecklistItem) {
 }
 
 // named puts another name into a text that begins with one.
-func named(t scheduler.Text, name string) scheduler.Text {
+func named(t text.Text, name string) text.Text {
 	if len(t.Args) > 0 {
 		t.Args = append([]any{name}, t.Args[1:]...)
 	}
@@ -88,16 +89,16 @@ func named(t scheduler.Text, name string) scheduler.Text {
 }
 
 // special are the texts of a box's steps that are its own.
-func (r *reminder) special(items []scheduler.ChecklistItem, box int64) []string {
+func (r *reminder) special(items []advice.ChecklistItem, box int64) []string {
 	var out []string
 	for _, it := range items {
 		if it.BoxID != box {
 			continue
 		}
 		switch it.Step {
-		case scheduler.StepLift:
+		case advice.StepLift:
 			out = append(out, oneLine(r.say.Tell(named(it.Do, r.say.Say("box.lift")))))
-		case scheduler.StepGaps:
+		case advice.StepGaps:
 			places := make([]string, len(it.Gaps))
 			for i, g := range it.Gaps {
 				places[i] = r.say.Word(g.WordKey())

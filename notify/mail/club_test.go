@@ -4,6 +4,8 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
+	"pryday/scheduler/text"
 )
 
 func day(y int, m time.Month, d int) scheduler.Date { return scheduler.NewDate(y, m, d) }
@@ -24,8 +26,8 @@ func smallClub() (*scheduler.Club, *scheduler.Plan) {
 		ID: 1, Name: "Tarn Valley Hive Circle", Rules: scheduler.DefaultRules(),
 		Members: []scheduler.Member{
 			{ID: 11, Name: "Maren Okoro", Role: scheduler.Organiser, Timezone: "Europe/Dublin"},
-			{ID: 12, Name: "Teodor Quill", Role: scheduler.Keeper, Language: "de-AT", Units: scheduler.Millimetres},
-			{ID: 13, Name: "Ines Varga-Lund", Role: scheduler.Keeper, Language: "en-CA", Units: scheduler.Inches},
+			{ID: 12, Name: "Teodor Quill", Role: scheduler.Keeper, Language: "de-AT", Units: text.Millimetres},
+			{ID: 13, Name: "Ines Varga-Lund", Role: scheduler.Keeper, Language: "en-CA", Units: text.Inches},
 		},
 		Apiaries: []scheduler.Apiary{
 			{
@@ -71,21 +73,21 @@ func smallClub() (*scheduler.Club, *scheduler.Plan) {
 }
 
 // items are one thing of each kind that a reminder can tell.
-func items() map[string]scheduler.OwedItem {
-	coming := scheduler.OwedItem{Kind: scheduler.DigestMessage, Because: scheduler.BecauseDaysBefore, VisitID: 51, VisitUID: "v51", ApiaryID: 21, VisitOn: day(2027, 5, 8), BoxIDs: []int64{42, 41}}
+func items() map[string]owed.Item {
+	coming := owed.Item{Kind: scheduler.DigestMessage, Because: owed.BecauseDaysBefore, VisitID: 51, VisitUID: "v51", ApiaryID: 21, VisitOn: day(2027, 5, 8), BoxIDs: []int64{42, 41}}
 	late := coming
-	late.Because = scheduler.BecauseCaughtUp
+	late.Because = owed.BecauseCaughtUp
 	moved := coming
-	moved.Kind, moved.Because, moved.WasOn = scheduler.MovedMessage, scheduler.BecauseMoved, day(2027, 5, 15)
-	return map[string]scheduler.OwedItem{
+	moved.Kind, moved.Because, moved.WasOn = scheduler.MovedMessage, owed.BecauseMoved, day(2027, 5, 15)
+	return map[string]owed.Item{
 		"coming":    coming,
 		"late":      late,
 		"moved":     moved,
-		"today":     {Kind: scheduler.DayMessage, Because: scheduler.BecauseToday, VisitID: 52, VisitUID: "v52", ApiaryID: 22, VisitOn: today},
-		"cancelled": {Kind: scheduler.MovedMessage, Because: scheduler.BecauseCancelled, VisitID: 53, VisitUID: "v53", ApiaryID: 22, WasOn: day(2027, 5, 4)},
-		"done":      {Kind: scheduler.MovedMessage, Because: scheduler.BecauseDoneBefore, VisitID: 53, VisitUID: "v53", ApiaryID: 22, WasOn: day(2027, 5, 4)},
-		"overdue":   {Kind: scheduler.OverdueMessage, Because: scheduler.BecauseOverdue, ApiaryID: 21, BoxIDs: []int64{43}},
-		"escalated": {Kind: scheduler.EscalateMessage, Because: scheduler.BecauseEscalated, ApiaryID: 22, BoxIDs: []int64{44}},
+		"today":     {Kind: scheduler.DayMessage, Because: owed.BecauseToday, VisitID: 52, VisitUID: "v52", ApiaryID: 22, VisitOn: today},
+		"cancelled": {Kind: scheduler.MovedMessage, Because: owed.BecauseCancelled, VisitID: 53, VisitUID: "v53", ApiaryID: 22, WasOn: day(2027, 5, 4)},
+		"done":      {Kind: scheduler.MovedMessage, Because: owed.BecauseDoneBefore, VisitID: 53, VisitUID: "v53", ApiaryID: 22, WasOn: day(2027, 5, 4)},
+		"overdue":   {Kind: scheduler.OverdueMessage, Because: owed.BecauseOverdue, ApiaryID: 21, BoxIDs: []int64{43}},
+		"escalated": {Kind: scheduler.EscalateMessage, Because: owed.BecauseEscalated, ApiaryID: 22, BoxIDs: []int64{44}},
 	}
 }
 
@@ -93,7 +95,7 @@ func items() map[string]scheduler.OwedItem {
 func reminderOf(member int, names ...string) Input {
 	c, p := smallClub()
 	all := items()
-	m := scheduler.OwedMessage{Key: "daily/1/x/2027-05-01", On: today, MemberID: c.Members[member].ID}
+	m := owed.Message{Key: "daily/1/x/2027-05-01", On: today, MemberID: c.Members[member].ID}
 	for _, n := range names {
 		m.Items = append(m.Items, all[n])
 	}

@@ -12,6 +12,7 @@ import (
 
 	"pryday/notify/words"
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 )
 
 // Mail is one rendered mail.
@@ -28,7 +29,7 @@ type Input struct {
 	Club    *scheduler.Club
 	Plan    *scheduler.Plan // of the club or of the apiaries in the message
 	Member  *scheduler.Member
-	Message scheduler.OwedMessage
+	Message owed.Message
 	Today   scheduler.Date // the member's day when the mail is written; zero means Message.On
 	Links   Links
 

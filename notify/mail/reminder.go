@@ -6,6 +6,7 @@ import (
 
 	"pryday/notify/words"
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 )
 
 // reminder is one reminder being written.
@@ -51,7 +52,7 @@ func newReminder(in *Input) *reminder {
 }
 
 // item writes one thing that the member is told.
-func (r *reminder) item(it scheduler.OwedItem) error {
+func (r *reminder) item(it owed.Item) error {
 	a := r.apiary(it.ApiaryID)
 	if a == nil {
 		return fmt.Errorf("the club has no apiary %d", it.ApiaryID)
@@ -72,10 +73,10 @@ func (r *reminder) item(it scheduler.OwedItem) error {
 	var body []block
 	subject := ""
 	switch {
-	case it.Because == scheduler.BecauseCancelled:
+	case it.Because == owed.BecauseCancelled:
 		subject = r.say.Say("subject.cancelled", name, r.say.ShortDay(it.WasOn))
 		body = []block{h(2, subject), say(r.say.Say("item.cancelled"))}
-	case it.Because == scheduler.BecauseDoneBefore:
+	case it.Because == owed.BecauseDoneBefore:
 		subject = r.say.Say("subject.done", name, r.say.ShortDay(it.WasOn))
 		body = []block{h(2, subject), say(r.say.Say("item.done"))}
 	default:
@@ -89,7 +90,7 @@ func (r *reminder) item(it scheduler.OwedItem) error {
 }
 
 // subject says what an open visit is about in one line.
-func (r *reminder) subject(it scheduler.OwedItem, v *scheduler.Visit, name string) string {
+func (r *reminder) subject(it owed.Item, v *scheduler.Visit, name string) string {
 	switch {
 	case it.Kind == scheduler.MovedMessage:
 		return r.say.Say("subject.moved", name, r.say.ShortDay(v.On))
@@ -108,7 +109,7 @@ func (r *reminder) task(v *scheduler.Visit, name string) string {
 }
 
 // headline says when a visit is.
-func (r *reminder) headline(it scheduler.OwedItem, v *scheduler.Visit, name string) string {
+func (r *reminder) headline(it owed.Item, v *scheduler.Visit, name string) string {
 	switch days := int(v.On - r.today); {
 	case days == 0:
 		return r.say.Say("head.today", name, r.say.Day(v.On))
@@ -120,7 +121,7 @@ func (r *reminder) headline(it scheduler.OwedItem, v *scheduler.Visit, name stri
 }
 
 // overdue writes the boxes of an apiary that are past their due day.
-func (r *reminder) overdue(it scheduler.OwedItem, a *scheduler.Apiary, name string) {
+func (r *reminder) overdue(it owed.Item, a *scheduler.Apiary, name string) {
 	n := len(it.BoxIDs)
 	subject, text := r.say.Say("subject.overdue", n, name), r.say.Say("item.overdue")
 	if it.Kind == scheduler.EscalateMessage {

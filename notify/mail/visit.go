@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
+	"pryday/scheduler/owed"
 )
 
 // fewBoxes are seen at a glance, without a list of them on top.
@@ -13,18 +15,18 @@ const fewBoxes = 4
 
 // work is the checklist of one visit, whole and as short steps.
 type work struct {
-	items []scheduler.ChecklistItem
+	items []advice.ChecklistItem
 	steps stepsOf
 }
 
 // visitBlocks writes one visit to come: who goes, the weather to go in, what
 // to bring, what to leave alone, the boxes and the buttons.
-func (r *reminder) visitBlocks(it scheduler.OwedItem, v *scheduler.Visit, a *scheduler.Apiary, links VisitLinks) []block {
+func (r *reminder) visitBlocks(it owed.Item, v *scheduler.Visit, a *scheduler.Apiary, links VisitLinks) []block {
 	var out []block
 	switch {
-	case it.Because == scheduler.BecauseMoved:
+	case it.Because == owed.BecauseMoved:
 		out = append(out, say(r.say.Say("item.moved", r.say.Day(it.WasOn), r.say.Day(v.On))))
-	case it.Because == scheduler.BecauseCaughtUp:
+	case it.Because == owed.BecauseCaughtUp:
 		out = append(out, fine(r.say.Say("item.late")))
 	}
 	if v.Status == scheduler.Tentative {
@@ -43,7 +45,7 @@ func (r *reminder) visitBlocks(it scheduler.OwedItem, v *scheduler.Visit, a *sch
 	for _, s := range r.leaveAlone(a, v.On) {
 		facts = append(facts, fact{r.say.Say("label.leave"), s})
 	}
-	items := scheduler.Checklist(r.Club, v, r.stage(v))
+	items := advice.Checklist(r.Club, v, r.stage(v))
 	steps := r.list.of(items)
 	out = append(out, block{Facts: facts})
 	out = append(out, r.buttons(links)...) // above the boxes, of which there may be many

@@ -1,7 +1,7 @@
 package words
 
-func one(s string) text           { return text{one: s} }
-func many(one, other string) text { return text{one, other} }
+func one(s string) forms           { return forms{one: s} }
+func many(one, other string) forms { return forms{one, other} }
 
 // phrases are all texts. Arguments stand in the same number and kinds in both
 // languages; a language that needs another order writes %[2]s.

@@ -3,9 +3,9 @@ package words
 import (
 	"strings"
 
-	"golang.org/x/text/language"
+	"pryday/scheduler/text"
 
-	"pryday/scheduler"
+	"golang.org/x/text/language"
 )
 
 // The words of the trade that differ between places that speak English:
@@ -33,5 +33,5 @@ func regional(tag language.Tag) func(key string) string {
 	if confidence != language.Exact || words == nil {
 		return nil
 	}
-	return func(key string) string { return words.Replace(scheduler.English(key)) }
+	return func(key string) string { return words.Replace(text.English(key)) }
 }

@@ -12,20 +12,22 @@ import (
 	"golang.org/x/text/message/catalog"
 
 	"pryday/scheduler"
+	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 )
 
 // Languages are the languages that every phrase exists in, the default first.
 var Languages = []language.Tag{language.English, language.German}
 
-// text is one phrase in one language. Where other is set, one is the form for
+// forms are one phrase in one language. Where other is set, one is the form for
 // a number of one and other that for every other number; the number is the
 // phrase's first argument.
-type text struct{ one, other string }
+type forms struct{ one, other string }
 
 // phrase is one phrase in all languages.
-type phrase struct{ en, de text }
+type phrase struct{ en, de forms }
 
-func (p phrase) in(tag language.Tag) text {
+func (p phrase) in(tag language.Tag) forms {
 	if tag == language.German {
 		return p.de
 	}
@@ -60,19 +62,19 @@ func buildCatalog() catalog.Catalog {
 type Speaker struct {
 	tag     language.Tag
 	printer *message.Printer
-	trade   scheduler.Speaker
+	trade   text.Speaker
 }
 
 // In returns a speaker of the language closest to a BCP 47 tag, in a member's
 // units; an empty or unknown tag gives English.
-func In(lang string, units scheduler.Units) *Speaker {
+func In(lang string, units text.Units) *Speaker {
 	want, err := language.Parse(lang)
 	if err != nil {
 		want = Languages[0]
 	}
 	_, i, _ := matcher.Match(want)
 	s := &Speaker{tag: Languages[i], printer: message.NewPrinter(Languages[i], message.Catalog(printed))}
-	s.trade = scheduler.Speaker{Date: s.PlainDay, Length: s.Length, Units: units}
+	s.trade = text.Speaker{Day: s.PlainDay, Length: s.Length, Units: units}
 	s.trade.Format = regional(want)
 	if s.tag == language.German {
 		s.trade.Format = func(key string) string { return tradeGerman[key] }
@@ -81,23 +83,23 @@ func In(lang string, units scheduler.Units) *Speaker {
 }
 
 // Tell says a text of the scheduler.
-func (s *Speaker) Tell(t scheduler.Text) string { return s.trade.Say(t) }
+func (s *Speaker) Tell(t text.Text) string { return s.trade.Say(t) }
 
 // Args says what goes into a text of the scheduler.
-func (s *Speaker) Args(t scheduler.Text) []any { return s.trade.Args(t) }
+func (s *Speaker) Args(t text.Text) []any { return s.trade.Args(t) }
 
 // Word says a word of one of the scheduler's closed lists, by its key.
-func (s *Speaker) Word(key string) string { return s.trade.Say(scheduler.Text{Key: key}) }
+func (s *Speaker) Word(key string) string { return s.trade.Say(text.Text{Key: key}) }
 
 // Weather says in what weather a hive may be opened.
 func (s *Speaker) Weather() string {
-	degrees := s.trade.Args(scheduler.Text{Args: []any{scheduler.Celsius(scheduler.LidAboveC), scheduler.Celsius(scheduler.FramesAboveC)}})
+	degrees := s.trade.Args(text.Text{Args: []any{text.Celsius(advice.LidAboveC), text.Celsius(advice.FramesAboveC)}})
 	return s.Say("weather.opening", degrees...)
 }
 
 // Length writes millimetres in the member's units.
 func (s *Speaker) Length(mm float64) string {
-	out := scheduler.FormatLength(mm, s.trade.Units)
+	out := text.FormatLength(mm, s.trade.Units)
 	if s.tag == language.German {
 		out = strings.Replace(out, ".", ",", 1)
 	}
@@ -141,7 +143,7 @@ func (s *Speaker) ShortDay(d scheduler.Date) string {
 }
 
 // PlainDay writes a day without its weekday.
-func (s *Speaker) PlainDay(d scheduler.Date) string {
+func (s *Speaker) PlainDay(d text.Day) string {
 	y, m, day := d.Civil()
 	return s.Say("day.plain", day, s.Say("month."+m.String()), fmt.Sprint(y))
 }
@@ -168,10 +170,10 @@ func (s *Speaker) Kind(name string) string {
 }
 
 // Parts lists parts to bring beside the usual tools.
-func (s *Speaker) Parts(needs []scheduler.PartNeed) string {
+func (s *Speaker) Parts(needs []advice.PartNeed) string {
 	var out []string
 	for _, need := range needs {
-		if need.Part == scheduler.PartTub {
+		if need.Part == advice.PartTub {
 			continue // among the usual tools
 		}
 		part := s.Word(need.Part.WordKey())

@@ -10,6 +10,7 @@ import (
 	"golang.org/x/text/language"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // verb matches one verb of a format string, with its explicit index if any.
@@ -65,14 +66,14 @@ func TestPhrasesComplete(t *testing.T) {
 // Every text of the scheduler has its German, with the same arguments.
 func TestTradeGermanComplete(t *testing.T) {
 	known := map[string]bool{}
-	for _, key := range scheduler.TextKeys() {
+	for _, key := range text.TextKeys() {
 		known[key] = true
 		german, ok := tradeGerman[key]
 		if !ok {
-			t.Errorf("no German for %q: %q", key, scheduler.English(key))
+			t.Errorf("no German for %q: %q", key, text.English(key))
 			continue
 		}
-		if got, want := verbs(german), verbs(scheduler.English(key)); got != want {
+		if got, want := verbs(german), verbs(text.English(key)); got != want {
 			t.Errorf("%s: German takes %q, English %q", key, got, want)
 		}
 	}
@@ -117,7 +118,7 @@ func TestSpeakers(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.tag, func(t *testing.T) {
-			s := In(c.tag, scheduler.Millimetres)
+			s := In(c.tag, text.Millimetres)
 			for _, row := range []struct{ name, got, want string }{
 				{"language", s.Language(), c.language},
 				{"day", s.Day(d), c.day},
@@ -130,16 +131,16 @@ func TestSpeakers(t *testing.T) {
 					t.Errorf("%s is %q, want %q", row.name, row.got, row.want)
 				}
 			}
-			gap := s.Tell(scheduler.Text{Key: "trend.widening", Args: []any{scheduler.AboveFrames, scheduler.Length(8.5)}})
+			gap := s.Tell(text.Text{Key: "trend.widening", Args: []any{scheduler.AboveFrames, text.Length(8.5)}})
 			if !strings.Contains(gap, c.length) {
 				t.Errorf("%q, want %s in it", gap, c.length)
 			}
 		})
 	}
-	if got := In("de", scheduler.Inches).Length(7.9375); got != "5/16 in" {
+	if got := In("de", text.Inches).Length(7.9375); got != "5/16 in" {
 		t.Errorf("5/16 in is said as %q", got)
 	}
-	if got := In("de", "").Tell(scheduler.Text{Key: "verdict.sealed"}); got != tradeGerman["verdict.sealed"] {
+	if got := In("de", "").Tell(text.Text{Key: "verdict.sealed"}); got != tradeGerman["verdict.sealed"] {
 		t.Errorf("a text of the scheduler is said as %q", got)
 	}
 }
@@ -200,7 +201,7 @@ func TestRegionalWords(t *testing.T) {
 			t.Errorf("%s: %s is %q, want %q", c.tag, c.key, got, c.want)
 		}
 	}
-	for _, key := range scheduler.TextKeys() {
+	for _, key := range text.TextKeys() {
 		for tag, never := range map[string][]string{"en-GB": {"inner cover", "frame rest", "An crown"}, "en-US": {" lug", "a ear", "frame rest"}} {
 			for _, word := range never {
 				if s := strings.ToLower(In(tag, "").trade.Format(key)); strings.Contains(" "+s, strings.ToLower(word)) {

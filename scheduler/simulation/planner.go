@@ -58,7 +58,7 @@ func (k *keeping) run() tally {
 func (k *keeping) next(today scheduler.Date) *scheduler.Visit {
 	var plan *scheduler.Plan
 	if k.policy.TrueRates {
-		plan = k.planner.PlanApiaryTold(&k.club, k.apiary.ID, today, k.trueRates(today))
+		plan = k.planner.PlanApiaryAtRates(&k.club, k.apiary.ID, today, k.trueRates(today))
 	} else {
 		plan = k.planner.PlanApiary(&k.club, k.apiary.ID, today)
 	}

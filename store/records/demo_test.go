@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 const demoFile = "../../testdata/demo.json"
@@ -63,7 +64,7 @@ func TestDemoClub(t *testing.T) {
 		}
 	}
 	for i := range c.Members {
-		if c.Members[i].Units == scheduler.Inches {
+		if c.Members[i].Units == text.Inches {
 			inches++
 		}
 		if e := c.Members[i].Email; !strings.HasSuffix(e, "@example.org") && !strings.HasSuffix(e, "@example.net") {

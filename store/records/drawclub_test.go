@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // clubs draws clubs with everything that the document can carry, their ids
@@ -101,7 +102,7 @@ func (g *clubs) member(id int64) {
 		Role:     rapid.SampledFrom(roles).Draw(t, "role"),
 		Timezone: rapid.SampledFrom([]string{"", "Europe/Ljubljana", "America/Toronto"}).Draw(t, "zone"),
 		Language: rapid.SampledFrom([]string{"", "en-GB", "sl"}).Draw(t, "language"),
-		Units:    rapid.SampledFrom([]scheduler.Units{"", "mm", "in"}).Draw(t, "units"),
+		Units:    rapid.SampledFrom([]text.Units{"", "mm", "in"}).Draw(t, "units"),
 		NoGo:     drawPeriods(t),
 	}
 	if rapid.Bool().Draw(t, "preferences") {
@@ -244,7 +245,7 @@ func (g *clubs) visit(id int64) {
 		For: rapid.SampledFrom([]scheduler.Required{"", "opening", "visit"}).Draw(t, "for"),
 	}
 	if rapid.Bool().Draw(t, "seen") {
-		v.Day0 = v.On - 20
+		v.FirstSeen = v.On - 20
 	}
 	for _, id := range slices.Sorted(maps.Values(boxKeys(&g.c))) {
 		if id%2 == 0 {

@@ -117,7 +117,7 @@ func (e *encoder) opening(o *scheduler.Opening) openingJSON {
 func (e *encoder) visit(v *scheduler.Visit) visitJSON {
 	out := visitJSON{
 		UID: v.UID, On: v.On, Status: string(v.Status), Sequence: v.Sequence, Pinned: v.Pinned,
-		For: string(v.For), SeenOn: v.Day0.String(), Who: e.emails(v.Who),
+		For: string(v.For), SeenOn: v.FirstSeen.String(), Who: e.emails(v.Who),
 	}
 	for i := range e.club.Apiaries {
 		if e.club.Apiaries[i].ID == v.ApiaryID {

@@ -67,7 +67,7 @@ func (p *parser) visits(list []*node) {
 			v.For = choice(p.reader, f, duties)
 		}
 		if f := o.get("seen_on"); f != nil {
-			v.Day0 = p.date(f)
+			v.FirstSeen = p.date(f)
 		}
 		for _, f := range p.list(o.get("who"), "members' e-mail addresses") {
 			id := p.memberRef(f)

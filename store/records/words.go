@@ -8,12 +8,13 @@ import (
 	"golang.org/x/text/language"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // The words that may stand under keys of few choices.
 var (
 	roles   = []scheduler.Role{scheduler.Organiser, scheduler.Keeper}
-	units   = []scheduler.Units{scheduler.Millimetres, scheduler.Inches}
+	units   = []text.Units{text.Millimetres, text.Inches}
 	mutable = []scheduler.MessageKind{
 		scheduler.DigestMessage, scheduler.DayMessage, scheduler.OverdueMessage,
 		scheduler.EscalateMessage, scheduler.MovedMessage,

@@ -1,0 +1,80 @@
+package advice
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"pryday/scheduler"
+)
+
+// TestCautionsOnTop: which dangers matter is common practice, no source.
+func TestCautionsOnTop(t *testing.T) {
+	keys := func(cs []Caution) []string {
+		out := []string{}
+		for _, c := range cs {
+			out = append(out, strings.TrimPrefix(c.Key, "caution."))
+		}
+		return out
+	}
+	shallow := func(c *scheduler.Club) *scheduler.Box { // the top box, as light as they come
+		b := &c.Apiaries[0].Hives[0].Boxes[2]
+		b.Openings[0].LeftShut = false
+		return b
+	}
+	for _, tc := range []struct {
+		name   string
+		stage  scheduler.Stage
+		change func(*scheduler.Club, *scheduler.Visit)
+		want   []string
+	}{
+		{"left shut last time, and heavy", scheduler.BuildUp, nil, []string{"left-shut", "lifting"}},
+		{"full supers in the flow", scheduler.Flow, func(c *scheduler.Club, _ *scheduler.Visit) { shallow(c) }, []string{"lifting", "alone"}},
+		{"with two", scheduler.Flow, func(c *scheduler.Club, v *scheduler.Visit) { shallow(c); v.Who = []int64{1, 2} }, []string{"lifting", "stings"}},
+		{"a new single hive in spring", scheduler.BuildUp, func(_ *scheduler.Club, v *scheduler.Visit) { v.Boxes, v.Who = v.Boxes[1:], nil }, []string{"stings", "brittle"}},
+		{"alone and far off", scheduler.BuildUp, func(_ *scheduler.Club, v *scheduler.Visit) { v.Boxes = v.Boxes[1:] }, []string{"alone", "stings"}},
+		{"alone in one's own garden", scheduler.BuildUp, func(c *scheduler.Club, v *scheduler.Visit) {
+			home := 0.0
+			c.Apiaries[0].TravelHours, v.Boxes = &home, v.Boxes[1:]
+		}, []string{"stings", "brittle"}},
+		{"late summer", scheduler.LateSummer, func(_ *scheduler.Club, v *scheduler.Visit) { v.Boxes, v.Who = v.Boxes[1:], nil }, []string{"fire", "robbing"}},
+		{"brood looked wrong", scheduler.Flow, func(c *scheduler.Club, _ *scheduler.Visit) {
+			shallow(c).Openings[0].Condition = []scheduler.Condition{scheduler.BroodSuspect}
+		}, []string{"brood", "lifting"}},
+		{"at a standstill", scheduler.Flow, func(c *scheduler.Club, v *scheduler.Visit) {
+			c.Apiaries[0].Standstill = []scheduler.Period{{From: v.On}}
+		}, []string{"order", "left-shut"}},
+		{"nothing opened in winter", scheduler.Winter, func(_ *scheduler.Club, v *scheduler.Visit) { v.Boxes, v.Who = nil, nil }, []string{}},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			c, v := handClub(), springVisit()
+			if tc.change != nil {
+				tc.change(c, v)
+			}
+			advice := Cautions(c, v, tc.stage)
+			if got := keys(advice.Top); !slices.Equal(got, tc.want) {
+				t.Errorf("on top %v, want %v", got, tc.want)
+			}
+			all := strings.Join(keys(advice.All), " ")
+			for _, k := range []string{"stings", "fire", "lifting", "alone", "treatment", "law", "who-decides"} {
+				if !strings.Contains(all, k) {
+					t.Errorf("the full list %q lacks %q", all, k)
+				}
+			}
+		})
+	}
+}
+
+// TestCautionsDefer: the list hands over to whoever has the say, and never
+// tells anybody to force a box.
+func TestCautionsDefer(t *testing.T) {
+	say := ""
+	for _, c := range Cautions(handClub(), springVisit(), scheduler.LateSummer).All {
+		say += c.Say.String() + "\n"
+	}
+	for _, who := range []string{"physician", "inspector", "vet", "local law", "emergency services", "fire ban", "Never force it", "label"} {
+		if !strings.Contains(say, who) {
+			t.Errorf("the cautions never mention %q", who)
+		}
+	}
+}

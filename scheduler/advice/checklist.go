@@ -1,0 +1,231 @@
+package advice
+
+import (
+	"math"
+	"slices"
+	"strconv"
+
+	"pryday/scheduler"
+	"pryday/scheduler/text"
+)
+
+// Step is one kind of work on a visit.
+type Step string
+
+// The steps, in the order of the hands.
+const (
+	StepStandstill Step = "standstill" // a disease order: no visit at all
+	StepWeather    Step = "weather"
+	StepOutside    Step = "outside"
+	StepLeaveAlone Step = "leave-alone"
+	StepStack      Step = "stack"
+	StepLid        Step = "lid"
+	StepExcluder   Step = "excluder"
+	StepJoint      Step = "joint"
+	StepLift       Step = "lift" // how to take a heavy box off
+	StepEndFrame   Step = "end-frame"
+	StepBrood      Step = "brood"
+	StepGaps       Step = "gaps"
+	StepRests      Step = "rests"
+	StepScrape     Step = "scrape"
+	StepCondition  Step = "condition"
+	StepPests      Step = "pests"
+	StepClose      Step = "close"
+	StepEntrance   Step = "entrance"
+)
+
+// ChecklistItem is one thing to do on a visit.
+type ChecklistItem struct {
+	Key    string // stable for one visit: "hive/12/box/34/joint"
+	Step   Step
+	HiveID int64 // 0 for the whole apiary
+	BoxID  int64 // 0 for the whole hive
+	Do     text.Text
+	Why    text.Text
+	Last   []text.Text          // what was found last time; none when nothing was recorded
+	Gaps   []scheduler.GapPlace // places to measure, for StepGaps
+	Stop   bool                 // when it applies, nothing more is done there
+}
+
+// The temperatures below which a hive stays shut, in degrees Celsius
+// (University of Guelph Honey Bee Research Centre).
+const (
+	LidAboveC    = 10
+	FramesAboveC = 15
+)
+
+// Checklist returns what there is to do on a visit, in the order of the
+// hands: outside first, then hive by hive, each from the lid down and back.
+// It depends on the stage, the stack as recorded, the visit's boxes, their
+// openings before the visit's day and the club's gap limits, on nothing else.
+func Checklist(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) []ChecklistItem {
+	a := c.Apiary(v.ApiaryID)
+	if a == nil {
+		return nil
+	}
+	l := &checklist{club: c, visit: v, stage: stage, items: make([]ChecklistItem, 0, 8*(len(a.Hives)+len(v.Boxes)))}
+	for _, p := range a.Standstill {
+		if p.Contains(v.On) {
+			l.add(ChecklistItem{Step: StepStandstill, Do: text.New("do.standstill", periodText(p)), Why: text.New("why.standstill"), Stop: true})
+			return l.items
+		}
+	}
+	stacks := visitStacks(c, v)
+	opens := slices.ContainsFunc(stacks, func(s visitStack) bool { return len(s.open) > 0 })
+	weather := ChecklistItem{Step: StepWeather, Do: text.New("do.weather.any"), Why: text.New("why.weather.any")}
+	if opens {
+		weather.Do = text.New("do.weather", text.Celsius(LidAboveC), text.Celsius(FramesAboveC))
+		weather.Why = text.New("why.weather")
+	}
+	l.add(weather)
+	l.add(ChecklistItem{Step: StepOutside, Do: text.New("do.outside"), Why: text.New("why.outside." + stage.String())})
+	for i := range stacks {
+		s := &stacks[i]
+		switch {
+		case s.alone != nil:
+			l.hive(s, ChecklistItem{Step: StepLeaveAlone, Do: text.New("do.leave-alone", s.hive.Name, periodText(*s.alone)), Why: text.New("why.leave-alone"), Stop: true})
+		case len(s.open) > 0:
+			l.opened(s, a)
+		}
+		l.entrance(s)
+	}
+	return l.items
+}
+
+// periodText says why and until when.
+func periodText(p scheduler.Period) text.Text {
+	switch {
+	case p.Until == 0 && p.Reason == "":
+		return text.New("period.open")
+	case p.Until == 0:
+		return text.New("period.open.reason", p.Reason)
+	case p.Reason == "":
+		return text.New("period.until", p.Until)
+	}
+	return text.New("period.until.reason", p.Until, p.Reason)
+}
+
+// checklist gathers items.
+type checklist struct {
+	club  *scheduler.Club
+	visit *scheduler.Visit
+	stage scheduler.Stage
+	items []ChecklistItem
+}
+
+func (l *checklist) add(it ChecklistItem) {
+	hive, box := strconv.FormatInt(it.HiveID, 10), strconv.FormatInt(it.BoxID, 10)
+	switch {
+	case it.BoxID != 0:
+		it.Key = "hive/" + hive + "/box/" + box + "/" + string(it.Step)
+	case it.HiveID != 0:
+		it.Key = "hive/" + hive + "/" + string(it.Step)
+	default:
+		it.Key = "apiary/" + string(it.Step)
+	}
+	l.items = append(l.items, it)
+}
+
+func (l *checklist) hive(s *visitStack, it ChecklistItem) {
+	it.HiveID = s.hive.ID
+	l.add(it)
+}
+
+// opened adds the work on a hive that is opened.
+func (l *checklist) opened(s *visitStack, a *scheduler.Apiary) {
+	var names []text.Text
+	for i := range s.hive.Boxes {
+		names = append(names, text.New("stack.box", s.hive.Boxes[i].Name, s.hive.Boxes[i].Kind))
+	}
+	l.hive(s, ChecklistItem{Step: StepStack, Do: text.New("do.stack", s.hive.Name, names), Why: text.New("why.stack")})
+	last := l.lastConditions(s)
+	l.hive(s, ChecklistItem{Step: StepLid, Do: text.New("do.lid"), Why: text.New("why.lid"), Last: last(scheduler.LidDamaged)})
+	if len(s.hive.Boxes) > 1 && (l.stage == scheduler.Flow || l.stage == scheduler.LateSummer || len(last(scheduler.ExcluderBent)) > 0) {
+		l.hive(s, ChecklistItem{Step: StepExcluder, Do: text.New("do.excluder"), Why: text.New("why.excluder"), Last: last(scheduler.ExcluderBent)})
+	}
+	lifts := StackLifts(l.club, s.hive, l.stage, s.lifted())
+	for _, b := range s.open {
+		l.box(s, b, lifts)
+	}
+	l.hive(s, ChecklistItem{Step: StepBrood, Do: text.New("do.brood"), Why: text.New("why.brood"), Last: last(scheduler.BroodSuspect), Stop: true})
+	if l.pestsMatter() || len(last(scheduler.WaxMoth, scheduler.HiveBeetle)) > 0 {
+		do := text.New("do.pests.moth")
+		if l.beetleOccurs(a) {
+			do = text.New("do.pests")
+		}
+		l.hive(s, ChecklistItem{Step: StepPests, Do: do, Why: text.New("why.pests"), Last: last(scheduler.WaxMoth, scheduler.HiveBeetle)})
+	}
+	l.hive(s, ChecklistItem{Step: StepClose, Do: text.New("do.close"), Why: text.New("why.close")})
+}
+
+// lastConditions returns, for the hive's boxes, what of some conditions their
+// last openings found and no repair has put right.
+func (l *checklist) lastConditions(s *visitStack) func(...scheduler.Condition) []text.Text {
+	return func(asked ...scheduler.Condition) []text.Text {
+		var out []text.Text
+		for i := range s.hive.Boxes {
+			b := &s.hive.Boxes[i]
+			o, ok := b.LastOpening(l.visit.On)
+			if !ok || repairedSince(b, o.On, l.visit.On) {
+				continue
+			}
+			for _, cond := range o.Condition {
+				if slices.Contains(asked, cond) {
+					out = append(out, text.New("last.condition.box", b.Name, cond, o.On))
+				}
+			}
+		}
+		return out
+	}
+}
+
+// pestsMatter reports whether wax moth or hive beetle are worth a look of
+// their own in the stage: in the warm half of the year once combs stand
+// uncovered.
+func (l *checklist) pestsMatter() bool {
+	return l.stage == scheduler.LateSummer || l.stage == scheduler.Autumn
+}
+
+// beetleLatitude is how far from the equator the small hive beetle is looked
+// for unasked; common practice, no source.
+const beetleLatitude = 50
+
+// beetleOccurs reports whether hive beetle is to be looked for at an apiary:
+// in its latitudes, or where the club has ever recorded it.
+func (l *checklist) beetleOccurs(a *scheduler.Apiary) bool {
+	if math.Abs(a.Latitude) < beetleLatitude {
+		return true
+	}
+	for i := range l.club.Apiaries {
+		for _, h := range l.club.Apiaries[i].Hives {
+			for _, b := range h.Boxes {
+				for _, o := range b.Openings {
+					if slices.Contains(o.Condition, scheduler.HiveBeetle) {
+						return true
+					}
+				}
+			}
+		}
+	}
+	return false
+}
+
+// entrance adds the work at a hive's entrance, which needs no opening.
+func (l *checklist) entrance(s *visitStack) {
+	it := ChecklistItem{
+		Step: StepEntrance, Do: text.New("do.entrance."+l.stage.String(), s.hive.Name), Why: text.New("why.entrance." + l.stage.String()),
+	}
+	for i := range s.hive.Boxes {
+		o, ok := s.hive.Boxes[i].LastOpening(l.visit.On)
+		if !ok {
+			continue
+		}
+		for _, g := range o.Gaps {
+			if g.At == scheduler.Entrance {
+				it.Last = append(it.Last, gapFound(GapFinding{Gap: g, Verdict: JudgeGap(g, l.club.Rules.GapMM)}))
+			}
+		}
+	}
+	it.Last = append(it.Last, l.lastConditions(s)(scheduler.FloorDamaged)...)
+	l.hive(s, it)
+}

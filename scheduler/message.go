@@ -1,0 +1,15 @@
+package scheduler
+
+// MessageKind is what a message is about.
+type MessageKind string
+
+// The kinds of message.
+const (
+	DigestMessage   MessageKind = "digest"     // visits to come in some days
+	DayMessage      MessageKind = "day"        // the visit is today
+	OverdueMessage  MessageKind = "overdue"    // boxes past their due day with no visit near
+	EscalateMessage MessageKind = "escalation" // to organisers
+	MovedMessage    MessageKind = "moved"      // a visit that people had seen moved or was cancelled
+	SignInMessage   MessageKind = "sign-in"
+	InviteMessage   MessageKind = "invitation"
+)

@@ -1,0 +1,186 @@
+package owed
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+
+	"pryday/scheduler"
+)
+
+// urgency orders the kinds that can meet in one mail; the first gives the
+// mail its kind and its subject.
+var urgency = []scheduler.MessageKind{scheduler.DayMessage, scheduler.MovedMessage, scheduler.DigestMessage, scheduler.EscalateMessage, scheduler.OverdueMessage}
+
+// OwedMessage is one mail that is owed to one member, or one that would have
+// been and is passed over. Everything for one member on one local day is one
+// message.
+type Message struct {
+	Key        string                // unique and permanent: the same thing never gets another key
+	Kind       scheduler.MessageKind // of its most urgent item
+	MemberID   int64
+	On         scheduler.Date // the member's local day that the mail belongs to
+	Reason     string         // the Because of its most urgent item
+	Items      []Item         // by kind, most urgent first, then by the visit's day
+	PassedOver string         // why it is recorded but never sent; empty for a mail to send
+}
+
+// OwedItem is one thing that a mail tells.
+type Item struct {
+	Kind     scheduler.MessageKind
+	Because  string // a named reason, one of the Because constants
+	VisitID  int64  // 0 for overdue boxes
+	VisitUID string // empty for overdue boxes
+	ApiaryID int64
+	VisitOn  scheduler.Date // the visit's day; zero when it was cancelled or is done already
+	WasOn    scheduler.Date // the day last told, when that was another
+	BoxIDs   []int64        // the visit's boxes in its order, or the overdue ones in record order
+}
+
+// The named reasons for which something is owed.
+const (
+	BecauseDaysBefore = "days-before" // the visit is as near as the member asked to hear of it
+	BecauseCaughtUp   = "caught-up"   // the same, some days late
+	BecauseToday      = "visit-today"
+	BecauseMoved      = "visit-moved"
+	BecauseCancelled  = "visit-cancelled"
+	BecauseDoneBefore = "visit-done-before" // others did it before the day told
+	BecauseOverdue    = "boxes-overdue"
+	BecauseEscalated  = "boxes-long-overdue"
+)
+
+// The named reasons for which something is passed over.
+const (
+	PassedDayOver = "the day is over"     // of the visit that it was about
+	PassedNearer  = "a nearer one is due" // reminder of the same visit
+	lookBackDays  = 31                    // passed over mail older than this is not even recorded
+	escalateEvery = 7                     // days, where overdue mail is off
+)
+
+// Told is the last thing that a member was told about one visit (VisitUID
+// set), or about overdue boxes (Kind OverdueMessage or EscalateMessage,
+// VisitUID empty).
+type Told struct {
+	MemberID int64
+	Kind     scheduler.MessageKind
+	VisitUID string
+	On       scheduler.Date // the visit's day as told; zero for cancelled, done, or overdue boxes
+	ToldOn   scheduler.Date // the OwedMessage.On of the mail that told it
+}
+
+// Before is what was decided up to now.
+type Before struct {
+	Seen  func(key string) bool // whether a message with this key is recorded, sent or not; nil: none is
+	Told  []Told                // what each recorded, not passed over message told, in the order recorded or the last word only
+	Since time.Time             // when the club was last decided on; zero: never, so that nothing was missed
+}
+
+// Owed decides what messages the club owes at an instant, each with its
+// reason and its key, and is owed to nobody twice: record the messages
+// together with their Tells, and pass those and now (as Since) to the next
+// call. A call every five minutes is enough; a missed one is caught up.
+//
+// Visits are those of p, and the ones of c that p has not: history, and what
+// was cancelled. A visit without UID was never saved and nobody hears of it.
+// A member's mail of a day is decided at the first call after SendAt of that
+// local day. What comes up later in the day waits for the next morning, so
+// that nobody is mailed every step of a plan being moved about, unless the
+// next morning is too late. What fell into a time in which nobody decided
+// comes out once, late, while it is still of use; else it is returned as
+// passed over.
+func Decide(c *scheduler.Club, p *scheduler.Plan, now time.Time, before Before) []Message {
+	index := sync.OnceValue(func() *decision { return newDecision(c, p, before) }) // most ticks fall before anybody's hour
+	var out []Message
+	for i := range c.Members {
+		m := &c.Members[i]
+		loc := scheduler.MemberLocation(c, m)
+		minute := c.Rules.Reminders.SendAt
+		if m.Prefs.SendAt != nil {
+			minute = *m.Prefs.SendAt
+		}
+		today := scheduler.DateOf(now.In(loc))
+		if !before.Since.IsZero() && scheduler.DateOf(before.Since.In(loc)) < today {
+			out = append(out, index().passedOver(m, loc, minute, today)...)
+		}
+		send := SendInstant(today, minute, loc)
+		if now.Before(send) {
+			continue
+		}
+		d := index()
+		items := d.itemsFor(m, today)
+		key := DailyKey(c.ID, m.ID, today)
+		mailed := d.seen(key)
+		if mailed || !before.Since.Before(send) {
+			items = slices.DeleteFunc(items, func(it Item) bool { return !it.cannotWait(today) })
+		}
+		if len(items) == 0 {
+			continue
+		}
+		if mailed {
+			key = changeKey(c.ID, m.ID, today, items[0])
+			if d.seen(key) {
+				continue
+			}
+		}
+		out = append(out, message(key, m.ID, today, items))
+	}
+	return out
+}
+
+// cannotWait reports whether an item must reach people before the next
+// morning's mail: a visit of today, a change to one of today or tomorrow.
+func (it *Item) cannotWait(today scheduler.Date) bool {
+	near := func(d scheduler.Date) bool { return d == today || d == today+1 }
+	return it.Kind == scheduler.DayMessage || it.Kind == scheduler.MovedMessage && (near(it.VisitOn) || near(it.WasOn))
+}
+
+func message(key string, member int64, on scheduler.Date, items []Item) Message {
+	slices.SortStableFunc(items, func(a, b Item) int {
+		return cmp.Or(cmp.Compare(slices.Index(urgency, a.Kind), slices.Index(urgency, b.Kind)),
+			cmp.Compare(cmp.Or(a.VisitOn, a.WasOn), cmp.Or(b.VisitOn, b.WasOn)))
+	})
+	return Message{
+		Key: key, Kind: items[0].Kind, MemberID: member, On: on, Reason: items[0].Because, Items: items,
+	}
+}
+
+// Tells returns what a member knows once the message is recorded: nothing
+// when it is passed over.
+func (m *Message) Tells() []Told {
+	if m.PassedOver != "" {
+		return nil
+	}
+	var out []Told
+	for _, it := range m.Items {
+		out = append(out, Told{MemberID: m.MemberID, Kind: it.Kind, VisitUID: it.VisitUID, On: it.VisitOn, ToldOn: m.On})
+	}
+	return out
+}
+
+// DailyKey is the key of the one mail of a member on a local day.
+func DailyKey(clubID, memberID int64, on scheduler.Date) string {
+	return fmt.Sprintf("daily/%d/%d/%s", clubID, memberID, on)
+}
+
+// changeKey is the key of a mail about a change that cannot wait.
+func changeKey(clubID, memberID int64, on scheduler.Date, it Item) string {
+	to := it.Because
+	if it.VisitOn != 0 {
+		to = it.VisitOn.String()
+	}
+	return fmt.Sprintf("change/%d/%d/%s/%s/%s", clubID, memberID, on, it.VisitUID, to)
+}
+
+// SignInKey is the key of a sign-in mail; token is the public identifier of
+// the one-time token in it, never the token itself.
+func SignInKey(personID int64, token string) string {
+	return fmt.Sprintf("sign-in/%d/%s", personID, token)
+}
+
+// InviteKey is the key of an invitation of a person into a club; asked is the
+// day on which an organiser asked for it, so that one may be repeated.
+func InviteKey(clubID, personID int64, asked scheduler.Date) string {
+	return fmt.Sprintf("invitation/%d/%d/%s", clubID, personID, asked)
+}

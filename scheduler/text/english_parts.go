@@ -1,0 +1,40 @@
+package text
+
+// partEnglish are the parts, why they are needed and how things are put right.
+var partEnglish = map[string]string{
+	"part.box":            "box body",
+	"part.frame":          "frame",
+	"part.frame-rest":     "frame rest",
+	"part.follower-board": "follower board",
+	"part.shim":           "shim",
+	"part.rim":            "rim, one bee space deep",
+	"part.floor":          "floor",
+	"part.floor-rim":      "rim under the lowest box",
+	"part.lid":            "lid or inner cover",
+	"part.excluder":       "queen excluder",
+	"part.mouse-guard":    "mouse guard",
+	"part.nails-and-glue": "nails and glue",
+	"part.comb-frame":     "frame of comb or foundation",
+	"part.beetle-trap":    "beetle trap",
+	"part.empty-box":      "empty box to take frames",
+	"part.tub":            "tub with a lid, for scrapings",
+
+	"because.condition": "%s, %s: %s",
+	"because.gap":       "%s, %s: %s %s",
+	"because.lift":      "a box is too heavy to lift whole",
+	"because.scrapings": "propolis and comb go home in it, not on the ground",
+
+	"remedy.swap-box":      "swap it for a sound box and repair it in winter",
+	"remedy.nail":          "nail and glue the corner",
+	"remedy.rest":          "renew the frame rest",
+	"remedy.swap-frame":    "swap the frame and shake the bees off first",
+	"remedy.add-frame":     "put the missing frame in before comb fills the space",
+	"remedy.comb":          "swap the comb when it is empty of brood",
+	"remedy.wax-moth":      "take out spoilt combs; a strong colony on few combs keeps moth down",
+	"remedy.hive-beetle":   "trap them and keep the colony strong; it must be reported in some places",
+	"remedy.lid":           "swap the lid or inner cover",
+	"remedy.floor":         "swap the floor",
+	"remedy.excluder":      "straighten or swap the excluder",
+	"remedy.one-maker":     "keep parts of one maker together",
+	"remedy.brood-suspect": "close up, move nothing between hives, tell the bee inspector",
+}
