@@ -14,13 +14,13 @@ import (
 // address has them already, and a second copy would go stale: for them it is
 // nil.
 func (w *writer) attached(d *draft, items []owed.Item) ([]byte, error) {
-	if d.papers.subscribed[d.member.ID] {
+	if d.records.subscribed[d.member.ID] {
 		return nil, nil
 	}
 	var visits []calendar.VisitRecord
 	for _, it := range items {
-		v := d.papers.visits[it.VisitUID]
-		first := it.Kind == scheduler.DigestMessage && isFirst(d.papers.club, d.member, it.VisitOn-d.record.On)
+		v := d.records.visits[it.VisitUID]
+		first := it.Kind == scheduler.DigestMessage && isFirst(d.records.club, d.member, it.VisitOn-d.record.On)
 		changed := it.Kind == scheduler.MovedMessage && it.Because != owed.BecauseDoneBefore
 		if v != nil && (first || changed) {
 			visits = append(visits, calendar.VisitRecord{Visit: *v, ChangedAt: d.record.OwedAt, CancelledUntil: d.today + calendar.CancelledDays})
@@ -29,9 +29,9 @@ func (w *writer) attached(d *draft, items []owed.Item) ([]byte, error) {
 	if len(visits) == 0 {
 		return nil, nil
 	}
-	events := calendar.EventsOf(d.papers.club, visits, calendar.Options{
+	events := calendar.EventsOf(d.records.club, visits, calendar.Options{
 		Today: d.today, Language: d.member.Language, Units: d.member.Units, FarTentative: true,
-		VisitURL: func(uid string) string { return w.addresses.visit(uid, d.papers.club.ID) },
+		VisitURL: func(uid string) string { return w.addresses.visit(uid, d.records.club.ID) },
 	})
 	if len(events) == 0 {
 		return nil, nil
@@ -39,7 +39,7 @@ func (w *writer) attached(d *draft, items []owed.Item) ([]byte, error) {
 	for i := range events {
 		events[i].ChangedAt = events[i].ChangedAt.UTC().Truncate(time.Second)
 	}
-	return calendar.Render(calendar.Feed{Events: events, Zone: scheduler.MemberLocation(d.papers.club, d.member).String()})
+	return calendar.Render(calendar.Feed{Events: events, Zone: scheduler.MemberLocation(d.records.club, d.member).String()})
 }
 
 // isFirst reports whether the reminder that goes out so long before a visit is

@@ -20,13 +20,13 @@ import (
 )
 
 // oweOne records one message about a visit and returns what the member gets.
-func (b *bed) oweOne(t *testing.T, it owed.Item) map[string]string {
+func (b *fixture) oweOne(t *testing.T, it owed.Item) map[string]string {
 	t.Helper()
 	_, bodies := parts(t, b.oweLetter(t, it).Text)
 	return bodies
 }
 
-func (b *bed) oweLetter(t *testing.T, it owed.Item) *smtp.Letter {
+func (b *fixture) oweLetter(t *testing.T, it owed.Item) *smtp.Letter {
 	t.Helper()
 	to := &nowhere{}
 	n := b.service(t, to)
@@ -51,7 +51,7 @@ func (b *bed) oweLetter(t *testing.T, it owed.Item) *smtp.Letter {
 // it is by then; who has one gets none.
 func TestCalendarFile(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	v := b.visit(t)
 	digest := owed.Item{Kind: scheduler.DigestMessage, Because: owed.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On}
 	moved := digest
@@ -98,7 +98,7 @@ func TestCalendarFile(t *testing.T) {
 // TestCancelledFile: the file of a cancelled visit takes it out of a calendar.
 func TestCancelledFile(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	v := b.visit(t)
 	b.exec(t, fmt.Sprintf("UPDATE visit SET status = 'cancelled', sequence = sequence + 1, cancelled_until = on_day + 30 WHERE id = %d", v.ID))
 	body := b.oweOne(t, owed.Item{Kind: scheduler.MovedMessage, Because: owed.BecauseCancelled, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, WasOn: v.On})

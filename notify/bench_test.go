@@ -15,12 +15,12 @@ import (
 
 // renderAndSend renders n messages and hands them over on 4 connections. It
 // returns messages a second and the size of one.
-func (b *bed) renderAndSend(tb testing.TB, port, n int) (perSecond float64, size int) {
+func (b *fixture) renderAndSend(tb testing.TB, port, n int) (perSecond float64, size int) {
 	s := senderTo(tb, port, func(c *smtp.Config) { c.Timeout = 10 * time.Second })
 	service := b.service(tb, s)
 	var drafts []*notify.Draft
 	if len(b.messages(tb)) == 0 {
-		b.owe(tb, 50)
+		b.oweReminders(tb, 50)
 	}
 	for _, m := range b.messages(tb) {
 		d, err := service.Read(tb.Context(), b.club, m.ID)
@@ -54,9 +54,9 @@ func (b *bed) renderAndSend(tb testing.TB, port, n int) (perSecond float64, size
 
 // BenchmarkRender writes one reminder: text, HTML, headers.
 func BenchmarkRender(b *testing.B) {
-	bed := newBed(b)
+	bed := newFixture(b)
 	service := bed.service(b, &nowhere{})
-	d, err := service.Read(b.Context(), bed.club, bed.owe(b, 1)[0].ID)
+	d, err := service.Read(b.Context(), bed.club, bed.oweReminders(b, 1)[0].ID)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -74,7 +74,7 @@ func BenchmarkRender(b *testing.B) {
 
 // BenchmarkRenderAndSend renders and hands over to a server in this process.
 func BenchmarkRenderAndSend(b *testing.B) {
-	bed, server := newBed(b), smtptest.NewFaultyServer(b, "none", "", 0)
+	bed, server := newFixture(b), smtptest.NewFaultyServer(b, "none", "", 0)
 	rate, _ := bed.renderAndSend(b, server.Port(), max(b.N, 100))
 	b.ReportMetric(rate, "messages/s")
 }
@@ -82,9 +82,9 @@ func BenchmarkRenderAndSend(b *testing.B) {
 // BenchmarkPipeline delivers recorded messages through the job engine and the
 // database to a server in this process.
 func BenchmarkPipeline(b *testing.B) {
-	bed, server := newBed(b), smtptest.NewFaultyServer(b, "none", "", 0)
+	bed, server := newFixture(b), smtptest.NewFaultyServer(b, "none", "", 0)
 	n := max(b.N, 500)
-	bed.owe(b, n)
+	bed.oweReminders(b, n)
 	service := bed.service(b, senderTo(b, server.Port(), nil))
 	runtime.GC()
 	b.ResetTimer()

@@ -37,7 +37,7 @@ var errUnsendable = errors.New("the message cannot be made")
 // draft is a message on its way to becoming a letter.
 type draft struct {
 	record   *store.Message
-	papers   *papers
+	records  *clubRecords
 	member   *scheduler.Member
 	today    scheduler.Date // the member's civil day
 	rendered *mail.Mail
@@ -53,7 +53,7 @@ type writer struct {
 	addresses addresses
 	from      netmail.Address
 	dkim      *DKIM
-	desk      *desk
+	records   *recordsCache
 }
 
 // read takes a message and the records it speaks of. A message that is not
@@ -67,7 +67,7 @@ func (w *writer) read(ctx context.Context, club, message int64) (*draft, error) 
 		if d.record.State != store.Owed {
 			return nil
 		}
-		d.papers, err = w.desk.of(ctx, tx, w.clock.Civil())
+		d.records, err = w.records.get(ctx, tx, w.clock.Civil())
 		return err
 	})
 	if err != nil {
@@ -82,11 +82,11 @@ func (w *writer) read(ctx context.Context, club, message int64) (*draft, error) 
 // letter renders what is still worth telling. A uselessError says that
 // nothing is.
 func (w *writer) letter(ctx context.Context, d *draft) (*smtp.Letter, error) {
-	d.member = d.papers.members[d.record.MemberID]
+	d.member = d.records.members[d.record.MemberID]
 	if d.member == nil {
 		return nil, useless("the member left the club")
 	}
-	d.today = scheduler.DateOf(w.clock.Civil().In(scheduler.MemberLocation(d.papers.club, d.member)))
+	d.today = scheduler.DateOf(w.clock.Civil().In(scheduler.MemberLocation(d.records.club, d.member)))
 	var err error
 	switch d.record.Kind {
 	case scheduler.SignInMessage:
@@ -103,10 +103,10 @@ func (w *writer) letter(ctx context.Context, d *draft) (*smtp.Letter, error) {
 }
 
 func (w *writer) reminder(d *draft) error {
-	if reply, ok := d.papers.refused[d.member.ID]; ok {
+	if reply, ok := d.records.refused[d.member.ID]; ok {
 		return useless("the address was refused before: %s", reply)
 	}
-	items, why := stillUseful(d.papers.club, d.papers.plan, d.member, d.record.Items, d.today)
+	items, why := stillUseful(d.records.club, d.records.plan, d.member, d.record.Items, d.today)
 	if why != "" {
 		return useless("%s", why)
 	}
@@ -116,12 +116,12 @@ func (w *writer) reminder(d *draft) error {
 		return fmt.Errorf("%w: %w", errUnsendable, err)
 	}
 	d.rendered, err = mail.Compose(mail.Input{
-		Club: d.papers.club, Plan: d.papers.plan, Member: d.member,
+		Club: d.records.club, Plan: d.records.plan, Member: d.member,
 		Message: owed.Message{
 			Key: d.record.Key, Kind: items[0].Kind, MemberID: d.member.ID, Reason: d.record.Reason, Items: items,
 			On: max(d.record.On, d.today), // "tomorrow" is wrong in a mail that comes a day late
 		},
-		Links: w.addresses.forMember(d.papers.club, d.member, d.papers.visits, d.record.OwedAt), Attached: d.calendar != nil,
+		Links: w.addresses.forMember(d.records.club, d.member, d.records.visits, d.record.OwedAt), Attached: d.calendar != nil,
 	})
 	for _, it := range items {
 		if it.VisitUID != "" {
@@ -147,7 +147,7 @@ func (w *writer) signIn(ctx context.Context, d *draft) error {
 		return err
 	}
 	d.rendered, err = mail.ComposeSignIn(mail.SignIn{
-		Language: d.member.Language, Club: d.papers.club.Name, URL: w.addresses.signIn(token), Minutes: int(signInLife.Minutes()),
+		Language: d.member.Language, Club: d.records.club.Name, URL: w.addresses.signIn(token), Minutes: int(signInLife.Minutes()),
 	})
 	return err
 }
@@ -158,7 +158,7 @@ func (w *writer) invitation(ctx context.Context, d *draft) error {
 		return err
 	}
 	d.rendered, err = mail.ComposeInvitation(mail.Invitation{
-		Language: d.member.Language, Club: d.papers.club.Name, InvitedBy: strings.TrimPrefix(d.record.Reason, invitedBy),
+		Language: d.member.Language, Club: d.records.club.Name, InvitedBy: strings.TrimPrefix(d.record.Reason, invitedBy),
 		Role: d.member.Role, URL: w.addresses.signIn(token), Days: int(inviteLife.Hours() / 24),
 	})
 	return err
@@ -173,12 +173,12 @@ func (w *writer) envelope(d *draft) (*smtp.Letter, error) {
 		MessageID: w.messageID(d.record), Date: d.record.OwedAt, References: d.threads, Calendar: d.calendar,
 	}
 	if e.From.Name == "" {
-		e.From.Name = d.papers.club.Name
+		e.From.Name = d.records.club.Name
 	}
 	if d.bulk {
-		e.ListID = fmt.Sprintf("club-%d.reminders.%s", d.papers.club.ID, w.domain())
-		e.ListName = d.papers.club.Name
-		e.UnsubscribeURL = w.addresses.forMember(d.papers.club, d.member, nil, d.record.OwedAt).Unsubscribe
+		e.ListID = fmt.Sprintf("club-%d.reminders.%s", d.records.club.ID, w.domain())
+		e.ListName = d.records.club.Name
+		e.UnsubscribeURL = w.addresses.forMember(d.records.club, d.member, nil, d.record.OwedAt).Unsubscribe
 	}
 	m, err := mail.Build(d.rendered, e)
 	if err != nil {

@@ -11,7 +11,7 @@ import (
 
 func TestConfig(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	good := func() notify.Config {
 		return notify.Config{Store: b.store, Sender: &nowhere{}, PublicURL: &url.URL{Scheme: "https", Host: "bees.club.test"}, From: netmail.Address{Address: "reminders@club.test"}}
 	}

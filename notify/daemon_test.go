@@ -87,7 +87,7 @@ type daemon struct {
 	lines *bufio.Reader
 }
 
-func (b *bed) daemon(t testing.TB, mode, helo string, port int) *daemon {
+func (b *fixture) daemon(t testing.TB, mode, helo string, port int) *daemon {
 	t.Helper()
 	d := &daemon{cmd: exec.Command(os.Args[0])}
 	d.cmd.Env = append(os.Environ(), daemonMode+"="+mode, "PRYDAY_TEST_DATABASE="+b.url, "PRYDAY_TEST_PORT="+strconv.Itoa(port),

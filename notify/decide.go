@@ -40,7 +40,7 @@ func (s *Service) decide(ctx context.Context, quiet bool) (Report, error) {
 	var all Report
 	var failed []error
 	for _, id := range ids {
-		if quiet && s.sleeps(ctx, id) {
+		if quiet && s.isQuiet(ctx, id) {
 			continue
 		}
 		r, err := s.decideClub(ctx, id, true)
@@ -62,7 +62,7 @@ func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) 
 			r, err = Report{}, fmt.Errorf("decide what club %d owes: panic: %v", club, p)
 		}
 	}()
-	var asleep *nap
+	var asleep *quietSpell
 	err = s.store.InClub(ctx, club, func(tx *store.Tx) error {
 		r, asleep = Report{Clubs: 1}, nil
 		now := s.clock.Civil()
@@ -97,7 +97,7 @@ func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) 
 			return err
 		}
 		version, err := tx.FeedVersion(ctx)
-		asleep = asleepUntil(c, now, version)
+		asleep = quietUntil(c, now, version)
 		return err
 	})
 	if err != nil {
@@ -105,7 +105,7 @@ func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) 
 	}
 	s.count.owed.Add(int64(r.New))
 	s.mu.Lock()
-	s.naps[club] = asleep
+	s.quiet[club] = asleep
 	s.mu.Unlock()
 	return r, nil
 }

@@ -43,7 +43,7 @@ func tick(t testing.TB, n *notify.Service) notify.Report {
 
 func TestTwoTicksSendOnce(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	to := &nowhere{}
 	n := b.service(t, to)
 	first, second := tick(t, n), tick(t, n)
@@ -74,7 +74,7 @@ func TestTwoTicksSendOnce(t *testing.T) {
 // TestTicksAtOnce: daemons that decide at the same moment owe what one would.
 func TestTicksAtOnce(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	var wg sync.WaitGroup
 	var mu sync.Mutex
 	total := 0
@@ -108,7 +108,7 @@ func TestTicksAtOnce(t *testing.T) {
 // that day, which the daemon makes by itself.
 func TestNewDayIsPlannedFirst(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	to := &nowhere{}
 	b.clock.civil = b.clock.civil.AddDate(0, 0, 1)
 	n := b.service(t, to)
@@ -135,7 +135,7 @@ func TestNewDayIsPlannedFirst(t *testing.T) {
 // hour and then go by the last plan.
 func TestOldPlanIsBetterThanNone(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	b.clock.civil = b.clock.civil.AddDate(0, 0, 1)
 	n := b.service(t, &nowhere{}) // no worker plans anything
 	for _, tt := range []struct {
@@ -152,7 +152,7 @@ func TestOldPlanIsBetterThanNone(t *testing.T) {
 // TestTroubleInOneClub does not keep another club's members waiting.
 func TestTroubleInOneClub(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	n := b.service(t, &nowhere{})
 	other, err := b.store.CreateClub(t.Context(), "Broken Gate Bees")
 	if err != nil {
@@ -172,7 +172,7 @@ func TestTroubleInOneClub(t *testing.T) {
 // is owed it in the first tick after.
 func TestBeforeTheHour(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	n := b.service(t, &nowhere{})
 	zones := map[string]string{"kay@keepers.test": "Europe/London", "lou@keepers.test": "Europe/Berlin"}
 	due := map[string]time.Time{}
@@ -206,7 +206,7 @@ func TestBeforeTheHour(t *testing.T) {
 // become owed, and misses nothing by that.
 func TestQuietTicks(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	loud, quiet := b.service(t, &nowhere{}), b.service(t, &nowhere{})
 	read := 0
 	for at := time.Date(2027, time.May, 3, 4, 50, 0, 0, time.UTC); at.Hour() < 9; at = at.Add(5 * time.Minute) {

@@ -125,7 +125,7 @@ func (s *Service) refuse(ctx context.Context, d *draft, o smtp.Outcome) error {
 	s.log.Warn("refused", "club", club, "message", message, "kind", d.record.Kind, "phase", o.Phase, "reply", o.Reply, "address", o.BadAddress)
 	s.count.refused.Add(1)
 	if o.BadAddress {
-		defer s.writer.desk.clear(club)
+		defer s.writer.records.forget(club)
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), recordTime)
 		defer cancel()
 		if err := s.store.MarkRefused(ctx, d.member.PersonID, o.Reply); err != nil {

@@ -23,7 +23,7 @@ func itoa(n int64) string { return strconv.FormatInt(n, 10) }
 // passed over, and the move is told instead.
 func TestMovedBeforeDelivery(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	to := &nowhere{}
 	n := b.service(t, to)
 	tick(t, n)
@@ -64,8 +64,8 @@ func TestMovedBeforeDelivery(t *testing.T) {
 // server's last words.
 func TestGivenUp(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
-	owed := b.owe(t, 1)
+	b := newFixture(t)
+	owed := b.oweReminders(t, 1)
 	server := smtptest.NewFaultyServer(t, "rcpt", "450 4.2.1 greylisted", 0)
 	n := b.service(t, senderTo(t, server.Port(), nil))
 	for _, tt := range []struct {
@@ -88,8 +88,8 @@ func TestGivenUp(t *testing.T) {
 // delay of its record, and the record says what the server said.
 func TestJobWaitsItsDelay(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
-	owed := b.owe(t, 1)
+	b := newFixture(t)
+	owed := b.oweReminders(t, 1)
 	server := smtptest.NewFaultyServer(t, "rcpt", "450 4.2.1 greylisted", 0)
 	n := b.service(t, senderTo(t, server.Port(), nil))
 	start(t, n)
@@ -120,8 +120,8 @@ func TestJobWaitsItsDelay(t *testing.T) {
 // TestLostJob: a message whose job is gone gets another when a daemon starts.
 func TestLostJob(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
-	b.owe(t, 3)
+	b := newFixture(t)
+	b.oweReminders(t, 3)
 	b.exec(t, "DELETE FROM river_job")
 	to := &nowhere{}
 	start(t, b.service(t, to))
@@ -160,9 +160,9 @@ func TestStop(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			b := newBed(t)
+			b := newFixture(t)
 			b.clock.civil = time.Date(2027, time.May, 3, 1, 0, 0, 0, time.UTC) // nothing owed by a tick
-			owed := b.owe(t, 1)
+			owed := b.oweReminders(t, 1)
 			to := &slow{begun: make(chan struct{}, 10), takes: tt.takes}
 			n := b.service(t, to)
 			if err := n.Start(t.Context()); err != nil {

@@ -53,8 +53,8 @@ func TestDKIMInPython(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := newBed(t)
-	id := b.owe(t, 1)[0].ID
+	b := newFixture(t)
+	id := b.oweReminders(t, 1)[0].ID
 	tests := []struct {
 		name, record string
 		key          any

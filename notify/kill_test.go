@@ -18,7 +18,7 @@ var soak = os.Getenv("PRYDAY_SOAK") != ""
 // leaderless lets a job engine tend its tables at once after its leader was
 // killed. Otherwise it waits 15 s for the dead one's lease to run out, and the
 // test with it.
-func (b *bed) leaderless(t testing.TB) { b.exec(t, "DELETE FROM river_leader") }
+func (b *fixture) leaderless(t testing.TB) { b.exec(t, "DELETE FROM river_leader") }
 
 // TestKilledBetweenRecordingAndSending: what was recorded by a daemon that was
 // killed before it sent anything is delivered by the next, once; with the
@@ -31,7 +31,7 @@ func TestKilledBetweenRecordingAndSending(t *testing.T) {
 	}
 	for _, mode := range modes {
 		t.Run(mode, func(t *testing.T) {
-			b := newBed(t)
+			b := newFixture(t)
 			server := smtptest.NewSink(t)
 			first := b.daemon(t, "stuck", "first.test", server.Port)
 			first.expect(t, "sending")
@@ -76,10 +76,10 @@ func TestKilledAgainAndAgain(t *testing.T) {
 	if soak {
 		kills, messages = 20, 5000
 	}
-	b := newBed(t)
+	b := newFixture(t)
 	server := smtptest.NewSink(t)
 	server.Pause = 2 * time.Millisecond
-	owed := b.owe(t, messages)
+	owed := b.oweReminders(t, messages)
 	for k := range kills {
 		d := b.daemon(t, "hurried", "mortal.test", server.Port)
 		goal := (k+1)*messages/(kills+1) - rand.IntN(messages/(kills+1)/2+1)
@@ -115,9 +115,9 @@ func TestTwoDaemonsShare(t *testing.T) {
 	if soak {
 		messages = 10000
 	}
-	b := newBed(t)
+	b := newFixture(t)
 	server := smtptest.NewSink(t)
-	owed := b.owe(t, messages)
+	owed := b.oweReminders(t, messages)
 	names := []string{"one.test", "two.test"}
 	var daemons []*daemon
 	for _, n := range names {

@@ -28,7 +28,7 @@ json.dump({
 
 // TestMailInPython has a whole reminder read by a parser in another language.
 func TestMailInPython(t *testing.T) {
-	b := newBed(t)
+	b := newFixture(t)
 	b.exec(t, "UPDATE member SET name = 'Käthe „Imme“ Ünal', language = 'de' WHERE id = "+itoa(b.member))
 	v := b.visit(t)
 	b.clock.civil = b.clock.civil.AddDate(0, 0, -14)

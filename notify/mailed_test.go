@@ -70,7 +70,7 @@ var mailedAddress = regexp.MustCompile(`https://bees\.club\.test/[^\s"<>]+`)
 // server: who it is for, what it says, and what its addresses are good for.
 func TestReminderArrives(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	server := smtptest.NewSink(t)
 	n := b.service(t, senderTo(t, server.Port, nil))
 	start(t, n)
@@ -147,7 +147,7 @@ func TestReminderArrives(t *testing.T) {
 // true on the day on which it goes out.
 func TestADayLate(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	to := &nowhere{}
 	n := b.service(t, to)
 	visit := b.visit(t)
@@ -155,7 +155,7 @@ func TestADayLate(t *testing.T) {
 		_, err := tx.MoveVisit(ctx, visit.ID, visit.Sequence, b.today()+1, b.today())
 		return err
 	})
-	owed := b.owe(t, 2)
+	owed := b.oweReminders(t, 2)
 	var subjects []string
 	for i := range 2 {
 		if _, err := n.Attempt(t.Context(), b.club, owed[i].ID); err != nil {
@@ -176,7 +176,7 @@ func TestADayLate(t *testing.T) {
 // TestPlainHTTP: one-click unsubscribing is for https alone (RFC 8058, 3.1).
 func TestPlainHTTP(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	to := &nowhere{}
 	n, err := notify.New(t.Context(), notify.Config{
 		Store: b.store, Sender: to, Clock: b.clock, PublicURL: &url.URL{Scheme: "http", Host: "127.0.0.1:8080"}, From: netmail.Address{Address: "reminders@club.test"},
@@ -184,7 +184,7 @@ func TestPlainHTTP(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	owed := b.owe(t, 1)
+	owed := b.oweReminders(t, 1)
 	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
 		t.Fatal(err)
 	}

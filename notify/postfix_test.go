@@ -127,8 +127,8 @@ func TestPostfixSink(t *testing.T) {
 	}
 }
 
-// room is what a daemon's calendars hold for the garbage collector.
-var room []byte
+// ballast is what a daemon's calendars hold for the garbage collector.
+var ballast []byte
 
 // BenchmarkAgainstSource compares rendering and handing over with smtp-source,
 // which sends one message of the same size again and again, over 4
@@ -139,10 +139,10 @@ var room []byte
 // on the machine sways less.
 func BenchmarkAgainstSource(b *testing.B) {
 	const rounds, n, reach = 9, 1500, 0.4
-	room = make([]byte, 48<<20)
-	defer func() { room = nil }()
+	ballast = make([]byte, 48<<20)
+	defer func() { ballast = nil }()
 	port, sink := startSink(b)
-	bed := newBed(b)
+	bed := newFixture(b)
 	for range b.N {
 		var rates, times, ours, theirs []float64
 		size := 0

@@ -29,7 +29,7 @@ type Preview struct {
 // Preview renders what a club would owe at a moment, had nobody been told
 // anything yet. It records nothing, and the addresses in the mails do nothing.
 func (s *Service) Preview(ctx context.Context, club int64, at time.Time) ([]Preview, error) {
-	var p papers
+	var p clubRecords
 	err := s.store.InClub(ctx, club, func(tx *store.Tx) (err error) {
 		if p.club, err = tx.Club(ctx); err != nil {
 			return err
@@ -55,7 +55,7 @@ func (s *Service) Preview(ctx context.Context, club int64, at time.Time) ([]Prev
 	var out []Preview
 	for _, o := range owed.Decide(p.club, p.plan, at, owed.Before{}) {
 		v := Preview{Member: p.members[o.MemberID].Name, Kind: o.Kind, Reason: o.Reason, PassedOver: o.PassedOver}
-		d := &draft{papers: &p, record: &store.Message{
+		d := &draft{records: &p, record: &store.Message{
 			ClubID: club, Key: o.Key, Kind: o.Kind, MemberID: o.MemberID, Address: p.members[o.MemberID].Email, On: o.On, Reason: o.Reason,
 			Items: o.Items, MessageID: uuid.NewString(), State: store.Owed, OwedAt: at,
 		}}

@@ -14,7 +14,7 @@ import (
 // TestPreview shows what a tick would send, and changes nothing by that.
 func TestPreview(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	to := &nowhere{}
 	n := b.service(t, to)
 	shown, err := n.Preview(t.Context(), b.club, b.clock.civil)
@@ -56,7 +56,7 @@ func TestPreview(t *testing.T) {
 
 func TestTryMail(t *testing.T) {
 	t.Parallel()
-	b := newBed(t)
+	b := newFixture(t)
 	server := smtptest.NewSink(t)
 	n := b.service(t, senderTo(t, server.Port, nil))
 	if o, err := n.TryMail(t.Context(), "kay@keepers.test", ""); err != nil || o.Verdict != smtp.Delivered {

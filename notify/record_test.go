@@ -46,8 +46,8 @@ func TestWhatServersDoToTheRecord(t *testing.T) {
 		{"after", "drop", store.Sent, 1, "2.0.0 taken as 7", false},
 		{"after", "reset", store.Sent, 1, "2.0.0 taken as 7", false},
 	}
-	b := newBed(t)
-	owed := b.owe(t, len(tests))
+	b := newFixture(t)
+	owed := b.oweReminders(t, len(tests))
 	person := b.person(t)
 	for i, tt := range tests {
 		t.Run(tt.at+" "+tt.what, func(t *testing.T) {
@@ -102,8 +102,8 @@ func TestWhatServersDoToTheRecord(t *testing.T) {
 // TestRefusedAddressGetsNoMore: reminders to an address that was refused are
 // passed over until somebody clears the mark.
 func TestRefusedAddressGetsNoMore(t *testing.T) {
-	b := newBed(t)
-	owed := b.owe(t, 2)
+	b := newFixture(t)
+	owed := b.oweReminders(t, 2)
 	person := b.person(t)
 	server := smtptest.NewFaultyServer(t, "none", "", 0)
 	n := b.service(t, senderTo(t, server.Port(), nil))
@@ -131,8 +131,8 @@ func TestRefusedAddressGetsNoMore(t *testing.T) {
 // TestSecondAttemptIsTheSameMail: what is sent again after a broken
 // connection is the first one byte for byte, so that a reader sees one mail.
 func TestSecondAttemptIsTheSameMail(t *testing.T) {
-	b := newBed(t)
-	owed := b.owe(t, 1)
+	b := newFixture(t)
+	owed := b.oweReminders(t, 1)
 	server := smtptest.NewFaultyServer(t, "dot", "reset", 1)
 	n := b.service(t, senderTo(t, server.Port(), nil))
 	for range 2 {
@@ -153,7 +153,7 @@ func TestSecondAttemptIsTheSameMail(t *testing.T) {
 	}
 }
 
-func (b *bed) person(t testing.TB) int64 {
+func (b *fixture) person(t testing.TB) int64 {
 	t.Helper()
 	p, err := b.store.PersonByEmail(t.Context(), "kay@keepers.test")
 	if err != nil {

@@ -66,7 +66,7 @@ type Service struct {
 
 	mu      sync.Mutex
 	waiting map[int64]waiting
-	naps    map[int64]*nap
+	quiet   map[int64]*quietSpell
 }
 
 // What is owed at a minute of the local day goes out within five. The specs
@@ -102,11 +102,11 @@ func New(ctx context.Context, c Config) (*Service, error) {
 	s := &Service{
 		store: c.Store, sender: c.Sender, clock: c.Clock, log: cmp.Or(c.Logger, slog.Default()), workers: cmp.Or(c.Workers, 4),
 		timeout: jobTimeout, rescue: rescueAfter,
-		signer: signer, waiting: map[int64]waiting{}, naps: map[int64]*nap{},
+		signer: signer, waiting: map[int64]waiting{}, quiet: map[int64]*quietSpell{},
 	}
 	s.writer = &writer{
 		store: c.Store, clock: c.Clock, from: c.From, dkim: c.DKIM,
-		addresses: addresses{public: c.PublicURL, sign: signer}, desk: &desk{},
+		addresses: addresses{public: c.PublicURL, sign: signer}, records: &recordsCache{},
 	}
 	return s, nil
 }

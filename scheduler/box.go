@@ -111,7 +111,7 @@ const (
 // Condition is one thing found wrong with a box or its frames.
 type Condition string
 
-// The conditions. Each has words, a cause and a part to bring in checklist.go.
+// The conditions. Each has words, a cause and a part to bring in package advice.
 const (
 	Warped       Condition = "warped"
 	Cracked      Condition = "cracked"

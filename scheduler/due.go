@@ -144,7 +144,7 @@ func (b *boxDue) dayOfAge(y *days, age float64, lo, hi int32) int32 {
 	return lo
 }
 
-// settle works out when b is due from the day of its last opening on.
+// setDue works out when b is due from the day of its last opening on.
 func (b *boxDue) setDue(y *days, r *dueRules) {
 	from := int32(b.from - y.today)
 	b.earliest = max(b.tried+max(int32(r.MinDays), 1), b.off+1)

@@ -131,30 +131,30 @@ func (tx *Tx) Messages(ctx context.Context, f MessageFilter) ([]Message, error) 
 // Delivered notes that a server took the message. A message that was settled
 // before stays as it is, and so do the ones of the functions below.
 func (tx *Tx) Delivered(ctx context.Context, id int64, reply string) error {
-	return tx.settle(ctx, id, `state = 'sent', sent_at = now(), attempts = attempts + 1, last_attempt_at = now()`, reply)
+	return tx.endMessage(ctx, id, `state = 'sent', sent_at = now(), attempts = attempts + 1, last_attempt_at = now()`, reply)
 }
 
 // Refused notes that a server refused the message for good.
 func (tx *Tx) Refused(ctx context.Context, id int64, reply string) error {
-	return tx.settle(ctx, id, `state = 'refused', closed_at = now(), attempts = attempts + 1, last_attempt_at = now()`, reply)
+	return tx.endMessage(ctx, id, `state = 'refused', closed_at = now(), attempts = attempts + 1, last_attempt_at = now()`, reply)
 }
 
 // GaveUp notes that the message was tried for days in vain.
 func (tx *Tx) GaveUp(ctx context.Context, id int64, reply string) error {
-	return tx.settle(ctx, id, `state = 'given-up', closed_at = now()`, reply)
+	return tx.endMessage(ctx, id, `state = 'given-up', closed_at = now()`, reply)
 }
 
 // PassOver notes that an owed message is no longer useful.
 func (tx *Tx) PassOver(ctx context.Context, id int64, why string) error {
-	return tx.settle(ctx, id, `state = 'passed-over', closed_at = now()`, why)
+	return tx.endMessage(ctx, id, `state = 'passed-over', closed_at = now()`, why)
 }
 
 // TryFailed notes an attempt after which another may succeed.
 func (tx *Tx) TryFailed(ctx context.Context, id int64, reply string) error {
-	return tx.settle(ctx, id, `attempts = attempts + 1, last_attempt_at = now()`, reply)
+	return tx.endMessage(ctx, id, `attempts = attempts + 1, last_attempt_at = now()`, reply)
 }
 
-func (tx *Tx) settle(ctx context.Context, id int64, set, reply string) error {
+func (tx *Tx) endMessage(ctx context.Context, id int64, set, reply string) error {
 	err := tx.one(ctx, fmt.Sprintf("note what became of message %d", id),
 		`UPDATE message SET `+set+`, reply = $2 WHERE id = $1 AND state = 'owed'`, id, validText(reply, 2000))
 	if errors.Is(err, ErrNotFound) {

@@ -110,7 +110,7 @@ func TestForeignOriginsChangeNothing(t *testing.T) {
 		"/hive/" + itoa(h.ID) + "/save", fmt.Sprintf("/apiary/%d/save", v.ApiaryID), "/apiaries", "/preferences", "/preferences/away",
 		"/sign-out", "/sign-out-everywhere", "/sign-in", c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
 	} {
-		got := b.send("POST", path, answers(box, uuid.NewString(), "sequence", fmt.Sprint(v.Sequence)),
+		got := b.send("POST", path, recordForm(box, uuid.NewString(), "sequence", fmt.Sprint(v.Sequence)),
 			map[string]string{"Origin": "https://evil.example", "Sec-Fetch-Site": "cross-site"})
 		if got.status != http.StatusForbidden {
 			t.Errorf("POST %s from a foreign origin: %d", path, got.status)

@@ -119,7 +119,7 @@ func (s *Server) routes() http.Handler {
 
 	member("GET /{$}", s.home)
 	member("GET /visit/{uid}", s.visit)
-	member("GET /visit/{uid}/sheet", s.sheet)
+	member("GET /visit/{uid}/sheet", s.printVisit)
 	member("POST /visit/{uid}/{deed}", s.changeVisit)
 	member("GET /visit/{uid}/record", s.recordVisit)
 	member("POST /visit/{uid}/record", s.saveVisitRecord)

@@ -61,9 +61,11 @@ func TestRoomsImportOnlyWhatStandsToTheirLeft(t *testing.T) {
 			}
 			t.Errorf("%s imports %s; the house allows it %v", p.ImportPath, imported, mayImport[row])
 		}
-		// Nothing that serves may carry the tests' own server.
-		if slices.Contains(p.Deps, "pryday/store/storetest") {
-			t.Errorf("%s is linked with store/storetest, which is for tests", p.ImportPath)
+		// Nothing that serves may carry the tests' own servers.
+		for _, forTests := range []string{"pryday/store/storetest", "pryday/notify/smtp/smtptest"} {
+			if slices.Contains(p.Deps, forTests) {
+				t.Errorf("%s is linked with %s, which is for tests", p.ImportPath, forTests)
+			}
 		}
 	}
 }

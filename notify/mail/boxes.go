@@ -29,7 +29,7 @@ func (r *reminder) hives(ids []int64, opened []scheduler.VisitBox, todo *work) [
 			finish(last)
 			return append(out, fine(r.say.Say("boxes.more", len(ids)-i)))
 		}
-		at, ok := r.places[id]
+		at, ok := r.boxes[id]
 		if !ok {
 			continue // it has left the apiary meanwhile
 		}

@@ -14,7 +14,7 @@ type reminder struct {
 	*Input
 	say      *words.Speaker
 	today    scheduler.Date
-	places   map[int64]place // of the boxes at the apiaries that the mail speaks of
+	boxes    map[int64]hiveBox // of the boxes at the apiaries that the mail speaks of
 	page     page
 	subjects []string
 	bodies   [][]block          // of each item, below the cautions
@@ -23,8 +23,8 @@ type reminder struct {
 	seasons  map[int64]*scheduler.Season // by apiary
 }
 
-// place is a box and the hive that it stands on.
-type place struct {
+// hiveBox is a box and the hive that it stands on.
+type hiveBox struct {
 	hive *scheduler.Hive
 	box  *scheduler.Box
 }
@@ -32,7 +32,7 @@ type place struct {
 func newReminder(in *Input) *reminder {
 	s := words.In(in.Member.Language, in.Member.Units)
 	r := &reminder{
-		Input: in, say: s, today: cmp.Or(in.Today, in.Message.On), places: map[int64]place{},
+		Input: in, say: s, today: cmp.Or(in.Today, in.Message.On), boxes: map[int64]hiveBox{},
 		page:    page{Language: s.Language(), Eyebrow: oneLine(in.Club.Name)},
 		list:    checklist{say: s.Say, tell: s.Tell, args: s.Args, told: map[string]bool{}},
 		seasons: map[int64]*scheduler.Season{},
@@ -44,7 +44,7 @@ func newReminder(in *Input) *reminder {
 		}
 		for i := range a.Hives {
 			for j := range a.Hives[i].Boxes {
-				r.places[a.Hives[i].Boxes[j].ID] = place{&a.Hives[i], &a.Hives[i].Boxes[j]}
+				r.boxes[a.Hives[i].Boxes[j].ID] = hiveBox{&a.Hives[i], &a.Hives[i].Boxes[j]}
 			}
 		}
 	}

@@ -62,7 +62,7 @@ func (r *reminder) overview(v *scheduler.Visit) string {
 	var s strings.Builder
 	var last *scheduler.Hive
 	for _, b := range v.Boxes {
-		at, ok := r.places[b.BoxID]
+		at, ok := r.boxes[b.BoxID]
 		switch {
 		case !ok:
 			continue

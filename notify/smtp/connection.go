@@ -13,7 +13,7 @@ import (
 	"github.com/wneessen/go-mail/smtp"
 )
 
-// line is one connection, past its sign-in.
+// connection is one conversation with a server, past its sign-in.
 type connection struct {
 	conn  *limitedConn
 	talk  *smtp.Client

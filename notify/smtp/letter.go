@@ -28,7 +28,7 @@ func (l *Letter) stuffed() []byte {
 	return text
 }
 
-// wholeLines puts a CRLF in the place of every line end that is none. Servers
+// WholeLines puts a CRLF in the place of every line end that is none. Servers
 // disagree about bare ones, and one that takes a bare LF for a line end can be
 // made to see the end of the message, and another message, within its text.
 func WholeLines(text []byte) []byte {

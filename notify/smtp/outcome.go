@@ -109,7 +109,7 @@ func aboutAddress(code string) bool {
 // maxReply bounds what is kept of a server's words, in bytes.
 const maxReply = 500
 
-// oneLine makes a reply fit for a record and a log: one line, bounded, no
+// OneLine makes a reply fit for a record and a log: one line, bounded, no
 // control characters.
 func OneLine(s string) string {
 	s = strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r < ' ' || r == 0x7f }), " ")

@@ -22,7 +22,7 @@ const (
 	redialPause = 5 * time.Second  // without a new dial after a failed one
 )
 
-// SMTP sends through one SMTP server over a few connections that it keeps.
+// Sender sends through one SMTP server over a few connections that it keeps.
 type Sender struct {
 	config Config
 	slots  chan struct{} // one token per connection allowed
@@ -35,7 +35,7 @@ type Sender struct {
 	dialled int
 }
 
-// NewSMTP returns a sender for a server; it does not connect yet.
+// New returns a sender for a server; it does not connect yet.
 func New(c Config) (*Sender, error) {
 	if c.Host == "" || c.Port < 1 || c.Port > 65535 {
 		return nil, fmt.Errorf("smtp: host %q port %d: a host and a port from 1 to 65535 are needed", c.Host, c.Port)

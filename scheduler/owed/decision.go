@@ -114,7 +114,7 @@ func newDecision(c *scheduler.Club, p *scheduler.Plan, before Before) *decision 
 
 func (d *decision) seen(key string) bool { return d.before.Seen != nil && d.before.Seen(key) }
 
-// items returns everything that a member is to be told on a local day.
+// itemsFor returns everything that a member is to be told on a local day.
 func (d *decision) itemsFor(m *scheduler.Member, today scheduler.Date) []Item {
 	if m.Prefs.PausedUntil > today {
 		return nil

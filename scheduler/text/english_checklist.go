@@ -1,7 +1,7 @@
 package text
 
 // checklistEnglish is what the checklist says. Ways of working are common
-// practice, no source, except where a line of checklist.go names one.
+// practice, no source, except where a line of advice/checklist.go names one.
 var checklistEnglish = map[string]string{
 	"period.open":         "no end set",
 	"period.open.reason":  "%s; no end set",

@@ -43,7 +43,7 @@ func (p *parser) box(n *node, on standing) (scheduler.Box, *node) {
 	}
 	o.done()
 	p.giveIDs(&b, on, n)
-	p.settle(&b, on, n, places)
+	p.placeBox(&b, on, n, places)
 	return b, name
 }
 
@@ -131,7 +131,7 @@ func offHive(b *scheduler.Box) bool {
 
 // settle makes what a box says about its places agree with where it is listed
 // and with the day it was retired.
-func (p *parser) settle(b *scheduler.Box, on standing, n, places *node) {
+func (p *parser) placeBox(b *scheduler.Box, on standing, n, places *node) {
 	if b.RetiredOn != 0 && (len(b.Places) == 0 || b.Places[len(b.Places)-1].Where != scheduler.Retired) {
 		if len(b.Places) == 0 && on.id != 0 {
 			b.Places = []scheduler.BoxPlace{{From: b.SetUpOn, Where: scheduler.OnHive, HiveID: on.id, Position: on.position}}

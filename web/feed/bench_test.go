@@ -48,7 +48,7 @@ func largeClub(apiaries int) *scheduler.Club {
 // BenchmarkOpeningShows measures from the recording of an opening to its
 // effect in a calendar of another daemon, in a club of 7,500 boxes.
 func BenchmarkOpeningShows(b *testing.B) {
-	bed := newBed(b, largeClub(300))
+	bed := newFixture(b, largeClub(300))
 	reader := bed.another(b, bed.database)
 	var boxes []int64
 	var apiary int64

@@ -60,7 +60,7 @@ func TestClientsReadTheSame(t *testing.T) {
 	}
 	for seed := range stories(8, 40) {
 		t.Run(fmt.Sprint("club ", seed), func(t *testing.T) {
-			b := newBed(t, randomClub(4, 4).Example(seed))
+			b := newFixture(t, randomClub(4, 4).Example(seed))
 			_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{Far: true, Alarms: true})
 			body := b.calendar(t, token)
 			want := byGoICal(t, body)
@@ -159,7 +159,7 @@ func (s *subscriber) entries(t *testing.T) map[string]string {
 
 // A person who subscribes sees a move as a move and a cancellation as one.
 func TestClientsFollowAVisit(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{Far: true})
 	s := subscribe(t, b.server.URL+"/calendar/"+token+".ics")
 	s.sync(t)
@@ -206,7 +206,7 @@ func TestClientsFollowAVisit(t *testing.T) {
 
 // A client that keeps the entity tag polls for nothing but 304.
 func TestClientsPollFor304(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	tag := filepath.Join(t.TempDir(), "tag")
 	poll := func() string {

@@ -16,8 +16,8 @@ type Counts struct {
 	VersionQueries int64         // answers for which the database was asked whether memory is true
 	Cached         int           // calendars in memory
 	CachedBytes    uint64
-	Connections    int64 // that the ear made
-	Hears          bool  // the ear is trusted
+	Connections    int64 // that the listener made
+	Hears          bool  // the listener is trusted
 }
 
 var statuses = [...]int{200, 206, 304, 404, 410, 412, 416, 429, 503}
@@ -50,7 +50,7 @@ func (f *Feeds) Counts() Counts {
 		Answers: map[int]int64{}, Renders: f.count.renders.Load(), RenderFailures: f.count.failures.Load(),
 		RenderTime: time.Duration(f.count.nanoseconds.Load()), Stale: f.count.stale.Load(),
 		VersionQueries: f.count.versionQueries.Load(), Cached: f.cache.EstimatedSize(), CachedBytes: f.cache.WeightedSize(),
-		Connections: f.ear.epoch.Load(), Hears: f.ear.trusted(),
+		Connections: f.listener.epoch.Load(), Hears: f.listener.trusted(),
 	}
 	for i, s := range statuses {
 		c.Answers[s] = f.count.answers[i].Load()

@@ -18,7 +18,7 @@ type entry struct {
 	zone       *time.Location // decides which day it is
 	day        scheduler.Date // that the calendar was rendered for
 	version    int64          // of the club's feeds, read with the rows
-	epoch      int64          // of the ear, before the rows were read
+	epoch      int64          // of the listener, before the rows were read
 	gone       bool           // the link is withdrawn: there are no bytes
 	changedAt  time.Time      // when these bytes were first rendered, to the second
 	modified   []string       // the same, as a header

@@ -1,8 +1,8 @@
 // Package feed serves calendar addresses: a link's visits as an iCalendar
 // file, from memory wherever memory is known to be true.
 //
-// A request goes one way: link -> limit -> cache, checked by the ear or the
-// database -> render, when neither vouches for the copy -> answer. The ear
+// A request goes one way: link -> limit -> cache, checked by the listener or the
+// database -> render, when neither vouches for the copy -> answer. The listener
 // listens to what every daemon commits.
 package feed
 
@@ -40,7 +40,7 @@ type key [sha256.Size]byte
 // Feeds answers GET and HEAD /calendar/{file}. It is safe for concurrent use.
 type Feeds struct {
 	cfg      Config
-	ear      *ear
+	listener *listener
 	cache    *otter.Cache[key, *entry]
 	flight   singleflight.Group
 	limits   *limits
@@ -48,7 +48,7 @@ type Feeds struct {
 	count    counters
 	stop     context.CancelFunc
 	stopped  chan struct{}
-	room     []byte
+	ballast  []byte
 }
 
 // roomBytes is room for the garbage collector. Little is alive in a daemon at
@@ -56,7 +56,7 @@ type Feeds struct {
 // dozens of times in it, for a fifth of all time. It runs when what is alive
 // has doubled, and counts this, which nobody touches and which so takes no
 // memory.
-const roomBytes = 48 << 20
+const ballastBytes = 48 << 20
 
 // New begins to listen for changes. Close it when done.
 func New(cfg Config) *Feeds {
@@ -68,12 +68,12 @@ func New(cfg Config) *Feeds {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	f := &Feeds{
-		cfg: cfg, ear: newEar(cfg.Store, cfg.Logger), limits: newLimits(cfg.PerMinute), stop: cancel, stopped: make(chan struct{}),
-		room:  make([]byte, roomBytes),
-		cache: otter.Must(&otter.Options[key, *entry]{MaximumWeight: cfg.CacheBytes, Weigher: func(_ key, e *entry) uint32 { return e.weight() }}),
+		cfg: cfg, listener: newListener(cfg.Store, cfg.Logger), limits: newLimits(cfg.PerMinute), stop: cancel, stopped: make(chan struct{}),
+		ballast: make([]byte, ballastBytes),
+		cache:   otter.Must(&otter.Options[key, *entry]{MaximumWeight: cfg.CacheBytes, Weigher: func(_ key, e *entry) uint32 { return e.weight() }}),
 	}
 	listening := make(chan struct{})
-	go func() { defer close(listening); f.ear.run(ctx) }()
+	go func() { defer close(listening); f.listener.run(ctx) }()
 	go func() { defer close(f.stopped); f.keepReadings(ctx); <-listening }()
 	return f
 }
@@ -153,7 +153,7 @@ func (f *Feeds) current(ctx context.Context, k key, token string) (*entry, error
 		f.limits.admit(k)
 		// Another request's rendering may have begun before a change that this
 		// request must see.
-		if e.version >= f.ear.version(e.club) || ctx.Err() != nil {
+		if e.version >= f.listener.version(e.club) || ctx.Err() != nil {
 			return e, nil
 		}
 		old, known = e, true
@@ -163,13 +163,13 @@ func (f *Feeds) current(ctx context.Context, k key, token string) (*entry, error
 
 // fresh reports whether an entry is what would be rendered now.
 func (f *Feeds) fresh(ctx context.Context, e *entry) (bool, error) {
-	if e.day != f.today(e.zone) || e.epoch != f.ear.epoch.Load() {
+	if e.day != f.today(e.zone) || e.epoch != f.listener.epoch.Load() {
 		return false, nil
 	}
-	if f.ear.trusted() {
-		return e.version >= f.ear.version(e.club), nil
+	if f.listener.trusted() {
+		return e.version >= f.listener.version(e.club), nil
 	}
-	if f.ear.outage.now() {
+	if f.listener.outage.now() {
 		return false, errAway
 	}
 	f.count.versionQueries.Add(1)
@@ -189,9 +189,9 @@ func (f *Feeds) queryVersion(ctx context.Context, club int64) (version int64, er
 	})
 	switch {
 	case err == nil:
-		f.ear.raise(club, version)
+		f.listener.raise(club, version)
 	case away(err):
-		f.ear.outage.begin()
+		f.listener.outage.begin()
 	}
 	return version, err
 }

@@ -17,7 +17,7 @@ import (
 
 // What each request gets; the section of RFC 9110 stands beside it.
 func TestAnswers(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	plain := b.get(t, token)
 	zipped := b.get(t, token, "Accept-Encoding", "gzip")
@@ -88,7 +88,7 @@ func TestAnswers(t *testing.T) {
 }
 
 func TestAskingTooOften(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	_, other := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	b.feeds.limits = newLimits(6)
@@ -128,7 +128,7 @@ func TestAskingTooOften(t *testing.T) {
 
 // A calendar changes at midnight where its reader lives.
 func TestDayIsTheReadersDay(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	var other int64
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
 		members, err := tx.Members(ctx)

@@ -16,7 +16,7 @@ import (
 
 // What one daemon commits, the calendars of every daemon show.
 func TestChangesShowOnEveryDaemon(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	second := b.another(t, b.database)
 	id, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	version, err := b.store.ClubOfLink(t.Context(), token)
@@ -95,23 +95,25 @@ func TestChangesShowOnEveryDaemon(t *testing.T) {
 // Memory is trusted while a ping came back within five seconds; after that
 // each reading asks the database whether it is true.
 func TestMemoryIsTrustedWhileTheEarHears(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	w := newWire(t, b.database)
 	deaf := b.another(t, w.url)
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	first := deaf.calendar(t, token)
 	deaf.feeds.stop() // it pings no more; what it heard last grows old
 	<-deaf.feeds.stopped
-	hear := func(ago time.Duration) { deaf.feeds.ear.heardAt.Store(int64(time.Since(deaf.feeds.ear.began) - ago)) }
+	hear := func(ago time.Duration) {
+		deaf.feeds.listener.heardAt.Store(int64(time.Since(deaf.feeds.listener.began) - ago))
+	}
 	hear(trustFor - time.Second)
 	queries := deaf.feeds.Counts().VersionQueries
 	if deaf.calendar(t, token); deaf.feeds.Counts().VersionQueries != queries {
-		t.Error("asked the database while the ear hears")
+		t.Error("asked the database while the listener hears")
 	}
 	hear(trustFor + time.Millisecond)
 	renders := deaf.feeds.Counts().Renders
 	if deaf.calendar(t, token); deaf.feeds.Counts().VersionQueries != queries+1 || deaf.feeds.Counts().Renders != renders {
-		t.Error("did not ask the database once while the ear is deaf")
+		t.Error("did not ask the database once while the listener is deaf")
 	}
 	b.move(t, 8)
 	if deaf.calendar(t, token) == first {
@@ -122,7 +124,7 @@ func TestMemoryIsTrustedWhileTheEarHears(t *testing.T) {
 // A connection that was lost and made again vouches for nothing that was
 // rendered before.
 func TestLostConnectionForgets(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	w := newWire(t, b.database)
 	d := b.another(t, w.url)
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
@@ -132,7 +134,7 @@ func TestLostConnectionForgets(t *testing.T) {
 		w.cut()
 		b.move(t, 5+i) // told to nobody on this wire
 		w.mend()
-		eventually(t, "it hears again", func() bool { return d.feeds.Counts().Connections > epoch && d.feeds.ear.trusted() })
+		eventually(t, "it hears again", func() bool { return d.feeds.Counts().Connections > epoch && d.feeds.listener.trusted() })
 		eventually(t, "the change shows", func() bool { return d.calendar(t, token) != was })
 	}
 }
@@ -140,14 +142,14 @@ func TestLostConnectionForgets(t *testing.T) {
 // While the database is away, readers keep what they had, and those who have
 // it get 304; afterwards all is as new.
 func TestLastGoodCopyWhileTheDatabaseIsAway(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	w := newWire(t, b.database)
 	d := b.another(t, w.url)
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	_, unread := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	good := d.get(t, token)
 	w.cut()
-	eventually(t, "it hears no more", func() bool { return !d.feeds.ear.trusted() })
+	eventually(t, "it hears no more", func() bool { return !d.feeds.listener.trusted() })
 	b.move(t, 6)
 	for _, day := range []int{0, 1} { // and past midnight
 		b.clock.set(b.clock.Civil().AddDate(0, 0, day))
@@ -175,7 +177,7 @@ func TestLastGoodCopyWhileTheDatabaseIsAway(t *testing.T) {
 
 // However many ask at once, one renders.
 func TestOneRendersForAll(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	before := b.feeds.Counts().Renders
 	var wg sync.WaitGroup
@@ -191,7 +193,7 @@ func TestOneRendersForAll(t *testing.T) {
 // A reading that begins after a change was committed shows it, on the daemon
 // that heard of it, while others read and write without rest.
 func TestNobodyReadsThePast(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	second := b.another(t, b.database)
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	var committed atomic.Int64 // the last name given to the club
@@ -231,12 +233,12 @@ func TestNobodyReadsThePast(t *testing.T) {
 // What one calendar needs must not put all of memory out, and memory holds
 // no more than it may.
 func TestMemoryIsBounded(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	small := New(Config{
 		Store: b.store, Clock: b.clock, PublicURL: b.feeds.cfg.PublicURL, Logger: b.feeds.cfg.Logger, CacheBytes: 60_000, PerMinute: 1000,
 	})
 	t.Cleanup(small.Close)
-	eventually(t, "it hears", small.ear.trusted)
+	eventually(t, "it hears", small.listener.trusted)
 	mux := http.NewServeMux()
 	mux.Handle("GET /calendar/{file}", small)
 	b.server.Config.Handler = mux

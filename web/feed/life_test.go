@@ -19,12 +19,12 @@ import (
 func TestIdentitiesLast(t *testing.T) {
 	for seed := range stories(4, 150) {
 		t.Run(fmt.Sprint("story ", seed), func(t *testing.T) {
-			b := newBed(t, randomClub(2, 3).Example(seed))
+			b := newFixture(t, randomClub(2, 3).Example(seed))
 			_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{Far: true})
 			story := lives{seen: map[string]event{}, gone: map[string]bool{}}
 			for step, deed := range rapid.SliceOfN(deeds(), 12, 12).Example(seed) {
 				version := deed.do(t, b)
-				eventually(t, "the daemon hears", func() bool { return b.feeds.ear.version(b.club) >= version })
+				eventually(t, "the daemon hears", func() bool { return b.feeds.listener.version(b.club) >= version })
 				body := b.calendar(t, token)
 				story.follow(t, fmt.Sprintf("step %d, %s", step, deed.name), byGoICal(t, body))
 				b.feeds.cache.InvalidateAll()
@@ -99,7 +99,7 @@ func deeds() *rapid.Generator[deed] {
 }
 
 // do does it and returns the feed version afterwards.
-func (d deed) do(t *testing.T, b *bed) (version int64) {
+func (d deed) do(t *testing.T, b *fixture) (version int64) {
 	t.Helper()
 	today := b.today()
 	err := b.store.InClub(context.Background(), b.club, func(tx *store.Tx) (err error) {

@@ -13,7 +13,7 @@ import (
 
 // The life of an address: given out, replaced, withdrawn.
 func TestAddressesEnd(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	id, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	b.calendar(t, token)
 	if a := b.get(t, "abcdefghijklmnopqrstuvwxyz234567"); a.status != http.StatusNotFound {
@@ -54,7 +54,7 @@ func TestAddressesEnd(t *testing.T) {
 
 // A replaced address is gone after a month.
 func TestReplacedAddressIsGoneAfterAMonth(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	id, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
 		_, _, err := tx.RotateLink(ctx, id)
@@ -82,7 +82,7 @@ func (c *lateClock) Now() time.Time { return c.clock.Now().Add(c.by) }
 
 // Each link shows what it is for.
 func TestLinksShowWhatTheyAreFor(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	var apiaries []scheduler.Apiary
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
 		c, err := tx.Outline(ctx)
@@ -145,7 +145,7 @@ func TestLinksShowWhatTheyAreFor(t *testing.T) {
 
 // Readings are written down together, with the client's own name for itself.
 func TestReadingsAreWrittenDown(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	id, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	tag := b.get(t, token, "User-Agent", "first/1").header.Get("ETag")
 	b.get(t, token, "User-Agent", "second/2", "If-None-Match", tag)

@@ -22,7 +22,7 @@ import (
 func TestCalendarIsThePlan(t *testing.T) {
 	for seed := range stories(6, 150) {
 		t.Run(fmt.Sprint("club ", seed), func(t *testing.T) {
-			b := newBed(t, randomClub(4, 4).Example(seed))
+			b := newFixture(t, randomClub(4, 4).Example(seed))
 			_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{Far: true})
 			body := b.calendar(t, token)
 			var club *scheduler.Club
@@ -84,7 +84,7 @@ func TestCalendarIsThePlan(t *testing.T) {
 
 // An entry's bytes say nothing of the hour at which it was rendered.
 func TestRendersAreEqualAtAnyHour(t *testing.T) {
-	b := newBed(t, records())
+	b := newFixture(t, records())
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{Far: true, Alarms: true})
 	first := b.get(t, token)
 	b.clock.set(b.clock.Civil().Add(9 * time.Hour))
@@ -99,7 +99,7 @@ func TestRendersAreEqualAtAnyHour(t *testing.T) {
 func TestWhatIsReadIsEnough(t *testing.T) {
 	for seed := range stories(4, 100) {
 		t.Run(fmt.Sprint("club ", seed), func(t *testing.T) {
-			b := newBed(t, randomClub(3, 4).Example(seed))
+			b := newFixture(t, randomClub(3, 4).Example(seed))
 			for _, deed := range rapid.SliceOfN(deeds(), 4, 4).Example(seed) {
 				deed.do(t, b)
 			}

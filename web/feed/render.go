@@ -35,12 +35,12 @@ func (f *Feeds) renderOnce(k key, token string, before *entry) (*entry, error) {
 		f.count.rendered(time.Since(began), err)
 		if err != nil {
 			if away(err) {
-				f.ear.outage.begin()
+				f.listener.outage.begin()
 			}
 			return nil, err
 		}
-		f.ear.raise(e.club, e.version)
-		if e.version >= f.ear.version(e.club) && e.epoch == f.ear.epoch.Load() {
+		f.listener.raise(e.club, e.version)
+		if e.version >= f.listener.version(e.club) && e.epoch == f.listener.epoch.Load() {
 			f.cache.Set(k, e)
 		}
 		return e, nil
@@ -53,10 +53,10 @@ func (f *Feeds) renderOnce(k key, token string, before *entry) (*entry, error) {
 
 // render makes an entry from one moment of the records.
 func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry, error) {
-	if f.ear.outage.now() {
+	if f.listener.outage.now() {
 		return nil, errAway
 	}
-	e := &entry{epoch: f.ear.epoch.Load()}
+	e := &entry{epoch: f.listener.epoch.Load()}
 	var err error
 	if e.club, err = f.cfg.Store.ClubOfLink(ctx, token); err != nil {
 		return nil, err
@@ -80,7 +80,7 @@ func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry
 			sheet, err = f.replaced(ctx, tx, link, e.zone)
 			return err
 		}
-		sheet, err = f.sheet(ctx, tx, link, e.day, token)
+		sheet, err = f.assemble(ctx, tx, link, e.day, token)
 		return err
 	})
 	if err != nil || e.gone {
@@ -94,8 +94,8 @@ func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry
 	return e, nil
 }
 
-// sheet puts together what the calendar of a link says.
-func (f *Feeds) sheet(ctx context.Context, tx *store.Tx, link *store.FeedLink, today scheduler.Date, token string) (*calendar.Feed, error) {
+// assemble puts together what the calendar of a link says.
+func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, link *store.FeedLink, today scheduler.Date, token string) (*calendar.Feed, error) {
 	visits, more, err := tx.FeedVisits(ctx, &link.Link, store.FeedWindow{
 		Today: today, From: today - calendar.PastDays, TentativeUntil: today + calendar.TentativeDays,
 	})

@@ -1,0 +1,61 @@
+package notify
+
+import (
+	"context"
+	"time"
+
+	"pryday/scheduler"
+	"pryday/scheduler/owed"
+	"pryday/store"
+)
+
+// quietSpell is how long a club need not be looked at: nothing new is owed before a
+// member's hour comes, the day changes, or something that people see does.
+// Reading the records of every club every five minutes would be most of the
+// work of a large installation.
+type quietSpell struct {
+	version int64 // of what people see
+	until   time.Time
+}
+
+// longestNap bounds what a change that raises no version can be late by.
+const longestQuiet = time.Hour
+
+func quietUntil(c *scheduler.Club, now time.Time, version int64) *quietSpell {
+	n := &quietSpell{version: version, until: now.Add(longestQuiet)}
+	earlier := func(t time.Time) {
+		if t.After(now) && t.Before(n.until) {
+			n.until = t
+		}
+	}
+	clubZone := scheduler.MemberLocation(c, &scheduler.Member{})
+	earlier((scheduler.DateOf(now.In(clubZone)) + 1).At(0, clubZone))
+	for i := range c.Members {
+		m := &c.Members[i]
+		minute := c.Rules.Reminders.SendAt
+		if m.Prefs.SendAt != nil {
+			minute = *m.Prefs.SendAt
+		}
+		loc := scheduler.MemberLocation(c, m)
+		today := scheduler.DateOf(now.In(loc))
+		earlier(owed.SendInstant(today, minute, loc))
+		earlier(owed.SendInstant(today+1, minute, loc))
+	}
+	return n
+}
+
+// isQuiet reports whether a club need not be decided for now.
+func (s *Service) isQuiet(ctx context.Context, club int64) bool {
+	s.mu.Lock()
+	n := s.quiet[club]
+	s.mu.Unlock()
+	if n == nil || !s.clock.Civil().Before(n.until) {
+		return false
+	}
+	var version int64
+	err := s.store.InClub(ctx, club, func(tx *store.Tx) (err error) {
+		version, err = tx.FeedVersion(ctx)
+		return err
+	})
+	return err == nil && version == n.version
+}

@@ -1,0 +1,120 @@
+package notify_test
+
+import (
+	"context"
+	"strings"
+	"testing"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// TestSignInMail: the address in it signs in once; asking again and again does
+// not fill a mailbox.
+func TestSignInMail(t *testing.T) {
+	t.Parallel()
+	b := newFixture(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	p, err := b.store.PersonByEmail(t.Context(), "mo@keepers.test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The mark of a refused address does not lock its owner out.
+	if err := b.store.MarkRefused(t.Context(), p.ID, "550 5.1.1 no such keeper"); err != nil {
+		t.Fatal(err)
+	}
+	for range 3 { // within one minute, or across two at most
+		if err := n.SignIn(t.Context(), p); err != nil {
+			t.Fatal(err)
+		}
+	}
+	owed := b.messages(t)
+	if len(owed) < 1 || len(owed) > 2 {
+		t.Fatalf("%d mails owed", len(owed))
+	}
+	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	if len(to.all()) != 1 || to.all()[0].To != "mo@keepers.test" {
+		t.Fatalf("letters %v", to.all())
+	}
+	header, body := parts(t, to.all()[0].Text)
+	if header.Get("List-Unsubscribe") != "" || header.Get("List-Id") != "" {
+		t.Error("a sign-in mail is no list mail")
+	}
+	token := ""
+	for _, a := range mailedAddress.FindAllString(body["text/plain"], -1) {
+		if s, ok := strings.CutPrefix(a, "https://bees.club.test"+notify.SignInPath); ok {
+			token = s
+		}
+	}
+	if got, err := b.store.UseSignIn(t.Context(), token); err != nil || got.ID != p.ID {
+		t.Errorf("token %q: %+v, %v", token, got, err)
+	}
+	if _, err := b.store.UseSignIn(t.Context(), token); err == nil {
+		t.Error("the address works twice")
+	}
+	for i := range 20 {
+		b.exec(t, "UPDATE message SET key = 'earlier/'||id, owed_at = owed_at - interval '1 minute' WHERE kind = 'sign-in'")
+		if err := n.SignIn(t.Context(), p); err != nil {
+			t.Fatalf("ask %d: %v", i, err)
+		}
+	}
+	if n := len(b.messages(t)); n > 6 {
+		t.Errorf("%d sign-in mails in half an hour", n)
+	}
+}
+
+func TestSignInMailTooLate(t *testing.T) {
+	t.Parallel()
+	b := newFixture(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	p, err := b.store.PersonByEmail(t.Context(), "mo@keepers.test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := n.SignIn(t.Context(), p); err != nil {
+		t.Fatal(err)
+	}
+	b.exec(t, "UPDATE message SET owed_at = owed_at - interval '3 hours'")
+	owed := b.messages(t)
+	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	if m := b.message(t, owed[0].ID); m.State != store.PassedOver || len(to.all()) != 0 {
+		t.Errorf("%s, %q; %d letters", m.State, m.Reply, len(to.all()))
+	}
+}
+
+func TestInvitation(t *testing.T) {
+	t.Parallel()
+	b := newFixture(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	var member int64
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) (err error) {
+		member, err = tx.AddMember(ctx, scheduler.Member{Name: "Ida Wren", Email: "ida@keepers.test", Role: scheduler.Keeper})
+		return err
+	})
+	for range 2 {
+		if err := n.Invite(t.Context(), b.club, member, "Mo Tarn"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	owed := b.messages(t)
+	if len(owed) != 1 {
+		t.Fatalf("%d invitations owed", len(owed))
+	}
+	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	_, body := parts(t, to.all()[0].Text)
+	for _, must := range []string{"Mo Tarn", "Hollow Lane Bees", notify.SignInPath} {
+		if !strings.Contains(body["text/plain"], must) {
+			t.Errorf("%q is not in the invitation", must)
+		}
+	}
+}

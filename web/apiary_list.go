@@ -1,0 +1,204 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// apiariesView lists the apiaries of the club.
+type apiariesView struct {
+	Mine, Others []apiaryLine
+	Leads        bool
+	Spare        []spareLine
+}
+
+type apiaryLine struct {
+	ID      int64
+	Name    string
+	Keepers string
+	Text    string
+	Next    string
+	Late    string
+	Still   string
+}
+
+func (s *Server) apiaries(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	var club *scheduler.Club
+	var counts []store.ApiaryCount
+	var visits []store.VisitRecord
+	var spare []store.SpareBox
+	var today scheduler.Date
+	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if club, err = tx.Apiaries(r.Context()); err != nil {
+			return err
+		}
+		today = s.clubToday(club, who.MemberID)
+		if counts, err = tx.ApiaryCounts(r.Context()); err != nil {
+			return err
+		}
+		if spare, err = tx.SpareBoxes(r.Context()); err != nil {
+			return err
+		}
+		visits, err = tx.OpenVisits(r.Context(), today)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	page := apiariesView{Leads: who.Role == scheduler.Organiser}
+	p := &apiaryRecords{club: club, names: scheduler.NewNames(club), say: speaker(club, who.MemberID), today: today}
+	next := map[int64]scheduler.Date{}
+	for _, v := range visits {
+		if next[v.ApiaryID] == 0 {
+			next[v.ApiaryID] = v.On
+		}
+	}
+	for i := range club.Apiaries {
+		a := &club.Apiaries[i]
+		line := p.apiaryLine(a, counts, next[a.ID])
+		if slices.Contains(a.Keepers, who.MemberID) {
+			page.Mine = append(page.Mine, line)
+		} else {
+			page.Others = append(page.Others, line)
+		}
+	}
+	for _, b := range spare {
+		page.Spare = append(page.Spare, spareLine{b.ID, b.Name, p.spareWhere(&b)})
+	}
+	return s.showTo(w, r, who, club, http.StatusOK, "apiaries", "Apiaries", page)
+}
+
+func (p *apiaryRecords) apiaryLine(a *scheduler.Apiary, counts []store.ApiaryCount, next scheduler.Date) apiaryLine {
+	line := apiaryLine{ID: a.ID, Name: a.Name, Keepers: p.say.List(p.people(a.Keepers)), Next: "No visit is planned."}
+	if next != 0 {
+		line.Next = "Next visit " + p.say.ShortDay(next) + "."
+	}
+	for _, c := range counts {
+		if c.ID != a.ID {
+			continue
+		}
+		line.Text = count(c.Hives, "hive", "hives") + ", " + count(c.Boxes, "box", "boxes")
+		if c.Overdue > 0 {
+			line.Late = count(c.Overdue, "box is", "boxes are") + " overdue"
+		}
+	}
+	for _, period := range a.Standstill {
+		if period.Contains(p.today) {
+			line.Still = "At a standstill: " + p.period(period)
+		}
+	}
+	return line
+}
+
+// apiaryFields are what a form says of an apiary, as typed.
+type apiaryFields struct {
+	Name, Latitude, Longitude, Elevation, Zone, Travel, Shift, Access string
+	Weekdays                                                          []choice
+	Problems                                                          map[string]string
+}
+
+var weekdayNames = [7]string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
+
+func newApiaryFields(a *scheduler.Apiary) apiaryFields {
+	f := apiaryFields{
+		Name: a.Name, Zone: a.Timezone, Access: a.AccessNotes, Shift: fmt.Sprint(a.SeasonShiftDays), Problems: map[string]string{},
+		Latitude: fmt.Sprint(a.Latitude), Longitude: fmt.Sprint(a.Longitude), Elevation: fmt.Sprint(a.ElevationM),
+	}
+	if a.TravelHours != nil {
+		f.Travel = fmt.Sprint(*a.TravelHours)
+	}
+	for i := range 7 {
+		d := (i + 1) % 7 // from Monday
+		f.Weekdays = append(f.Weekdays, choice{int64(d), weekdayNames[d], a.Weekdays != 0 && a.Weekdays&(1<<d) != 0})
+	}
+	return f
+}
+
+// readApiary reads the fields of an apiary's form into a.
+func readApiary(f *form, a *scheduler.Apiary) {
+	a.Name = f.name("name", 80)
+	a.Latitude = f.number("latitude", -90, 90)
+	a.Longitude = f.number("longitude", -180, 180)
+	a.ElevationM = f.number("elevation_m", -430, 6000)
+	a.Timezone = zone(f, "timezone", false)
+	a.AccessNotes = f.text("access_notes", 2000)
+	a.TravelHours = nil
+	if f.has("travel_hours") {
+		h := f.number("travel_hours", 0, 24)
+		a.TravelHours = &h
+	}
+	if f.has("season_shift_days") {
+		a.SeasonShiftDays = f.whole("season_shift_days", -90, 90)
+	}
+	a.Weekdays = 0
+	for _, d := range f.values["weekday"] {
+		if len(d) == 1 && d[0] >= '0' && d[0] <= '6' {
+			a.Weekdays |= 1 << (d[0] - '0')
+		}
+	}
+}
+
+// echo shows a refused form as it was typed.
+func (f *form) echoApiary(a *scheduler.Apiary) apiaryFields {
+	out := newApiaryFields(a)
+	out.Problems = f.Problems
+	for field, to := range map[string]*string{
+		"name": &out.Name, "latitude": &out.Latitude, "longitude": &out.Longitude, "elevation_m": &out.Elevation, "timezone": &out.Zone,
+		"travel_hours": &out.Travel, "season_shift_days": &out.Shift, "access_notes": &out.Access,
+	} {
+		*to = f.values.Get(field)
+	}
+	return out
+}
+
+// newApiaryView is the form of a new apiary.
+type newApiaryView struct{ Fields apiaryFields }
+
+func (s *Server) newApiary(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	club, _, err := s.ownRecord(r, who)
+	if err != nil {
+		return err
+	}
+	fields := newApiaryFields(&scheduler.Apiary{})
+	fields.Latitude, fields.Longitude, fields.Elevation, fields.Shift = "", "", "", ""
+	if len(club.Apiaries) > 0 {
+		fields.Zone = club.Apiaries[0].Timezone
+	}
+	return s.showTo(w, r, who, club, http.StatusOK, "apiary-new", "A new apiary", newApiaryView{fields})
+}
+
+func (s *Server) addApiary(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	club, _, err := s.ownRecord(r, who)
+	if err != nil {
+		return err
+	}
+	a := scheduler.Apiary{Keepers: []int64{who.MemberID}}
+	readApiary(f, &a)
+	for _, other := range club.Apiaries {
+		if other.Name == a.Name {
+			f.bad("name", "The club has an apiary of this name.")
+		}
+	}
+	if !f.ok() {
+		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "apiary-new", "A new apiary", newApiaryView{f.echoApiary(&a)})
+	}
+	var id int64
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if id, err = tx.AddApiary(r.Context(), a); err != nil {
+			return err
+		}
+		return tx.Audit(r.Context(), store.AuditEntry{MemberID: who.MemberID, Action: "add apiary", Subject: a.Name})
+	})
+	if err != nil {
+		return err
+	}
+	return s.done(w, r, fmt.Sprintf("/apiary/%d/hives", id), notice{Text: a.Name + " is on the list. Now its hives."})
+}

@@ -1,0 +1,154 @@
+package web
+
+import (
+	"net/http"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// apiaryView is one apiary.
+type apiaryView struct {
+	ID         int64
+	Name       string
+	Keepers    string
+	Access     string
+	Still      string
+	Visits     []visitCard
+	Stacks     []stackView
+	Retired    []stackView
+	Year       yearStrip
+	Season     seasonView
+	MayTend    bool
+	Leads      bool
+	Fields     apiaryFields
+	Roles      []roleChoice
+	NoGo       []periodLine
+	Standstill []periodLine
+	Today      string
+}
+
+// roleChoice is one of those who look after an apiary.
+type roleChoice struct {
+	Label   string
+	Members []choice
+}
+
+// keeperRoles name the places in an apiary's list of keepers.
+var keeperRoles = []string{"Lead", "Helper", "Second keyholder", "Also"}
+
+// seasonView says where the dates of an apiary's season come from.
+type seasonView struct {
+	Source string
+	Stages []stageLine
+}
+
+type stageLine struct {
+	Class, Name, Starts, Open, Asks string
+	Now                             bool
+}
+
+func (s *Server) apiaryAndOpenings(r *http.Request, who *visitor) (p *apiaryRecords, opened []scheduler.Date, err error) {
+	id := parseID(r.PathValue("id"))
+	err = s.inAnyClub(r.Context(), who, func(tx *store.Tx) (err error) {
+		if p, err = s.apiaryRecords(r.Context(), tx, who, id); err != nil {
+			return err
+		}
+		days, err := tx.OpenedOn(r.Context(), []int64{id}, p.today-200)
+		opened = days[id]
+		return err
+	})
+	return p, opened, err
+}
+
+func (s *Server) apiary(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	p, opened, err := s.apiaryAndOpenings(r, who)
+	if err != nil {
+		return err
+	}
+	return s.showTo(w, r, who, p.club, http.StatusOK, "apiary", p.apiary.Name, p.apiaryView(opened, who))
+}
+
+func (p *apiaryRecords) apiaryView(opened []scheduler.Date, who *visitor) apiaryView {
+	a := p.apiary
+	v := apiaryView{
+		ID: a.ID, Name: a.Name, Keepers: p.say.List(p.people(a.Keepers)), Access: a.AccessNotes,
+		Year: p.newYearStrip(opened, p.plan.Visits), Season: p.seasonView(), MayTend: who.mayTend(a), Leads: who.Role == scheduler.Organiser,
+		Fields: newApiaryFields(a), Today: p.today.String(),
+	}
+	for i := range p.plan.Visits {
+		if len(v.Visits) < 12 {
+			v.Visits = append(v.Visits, p.card(p.plan, &p.plan.Visits[i], who))
+		}
+	}
+	for i := range a.Hives {
+		h := &a.Hives[i]
+		st := p.stack(h, nil, p.today)
+		if h.RetiredOn != 0 {
+			v.Retired = append(v.Retired, st)
+		} else {
+			v.Stacks = append(v.Stacks, st)
+		}
+	}
+	for i, period := range a.NoGo {
+		v.NoGo = append(v.NoGo, p.periodLine(i, period))
+	}
+	for i, period := range a.Standstill {
+		v.Standstill = append(v.Standstill, p.periodLine(i, period))
+		if period.Contains(p.today) {
+			v.Still = p.period(period)
+		}
+	}
+	for i, label := range keeperRoles {
+		role := roleChoice{Label: label}
+		for _, m := range p.club.Members {
+			role.Members = append(role.Members, choice{m.ID, m.Name, i < len(a.Keepers) && a.Keepers[i] == m.ID})
+		}
+		v.Roles = append(v.Roles, role)
+	}
+	return v
+}
+
+// kinds lists the kinds of box to choose from.
+func (p *apiaryRecords) kinds() []choiceName {
+	var out []choiceName
+	seen := map[string]bool{}
+	for _, list := range [][]scheduler.BoxKind{scheduler.BuiltinKinds, p.club.Kinds} {
+		for _, k := range list {
+			if !seen[k.Name] {
+				out = append(out, choiceName{k.Name, p.say.Kind(k.Name)})
+			}
+			seen[k.Name] = true
+		}
+	}
+	return out
+}
+
+func (p *apiaryRecords) seasonView() seasonView {
+	v := seasonView{Source: sentence(p.season.Source().String())}
+	now := p.season.Stage(p.today)
+	year := p.today.Year()
+	// The bees' year that today lies in began at the last build-up.
+	if start := p.season.Starts(year)[scheduler.BuildUp]; start != 0 && start > p.today {
+		year--
+	}
+	for stage, start := range p.season.Starts(year) {
+		st := scheduler.Stage(stage)
+		if start == 0 {
+			continue
+		}
+		rule := p.club.Rules.Stages[st]
+		line := stageLine{Class: "st-" + st.String(), Name: p.say.Word(st.WordKey()), Starts: p.say.PlainDay(start), Open: "boxes may be opened", Now: st == now}
+		if !rule.Open {
+			line.Open = "boxes stay shut"
+		}
+		switch rule.Required {
+		case scheduler.OpeningRequired:
+			line.Asks = "every box opened once"
+		case scheduler.VisitRequired:
+			line.Asks = "one visit"
+		}
+		v.Stages = append(v.Stages, line)
+	}
+	return v
+}

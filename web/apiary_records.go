@@ -1,0 +1,135 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"slices"
+
+	"pryday/notify/words"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// apiaryRecords is one apiary with its records, as the pages about it need them.
+type apiaryRecords struct {
+	club   *scheduler.Club
+	apiary *scheduler.Apiary
+	states map[int64]*scheduler.BoxState
+	plan   *scheduler.Plan // the saved one: this apiary's open visits and boxes
+	season *scheduler.Season
+	names  *scheduler.Names
+	say    *words.Speaker
+	today  scheduler.Date
+}
+
+// apiaryRecords reads one apiary; ErrNotFound when the club has none of that id.
+func (s *Server) apiaryRecords(ctx context.Context, tx *store.Tx, who *visitor, apiary int64) (*apiaryRecords, error) {
+	club, err := tx.RecordsAround(ctx, apiary)
+	if err != nil {
+		return nil, err
+	}
+	p := &apiaryRecords{club: club, names: scheduler.NewNames(club), states: map[int64]*scheduler.BoxState{}}
+	for i := range club.Apiaries {
+		if club.Apiaries[i].ID == apiary {
+			p.apiary = &club.Apiaries[i]
+		}
+	}
+	p.season = scheduler.NewSeason(p.apiary.Place(), &club.Rules)
+	p.today = s.today(p.apiary.Timezone)
+	p.say = speaker(club, who.MemberID)
+	p.plan = &scheduler.Plan{Today: p.today}
+	for _, v := range club.Visits {
+		if v.ApiaryID == apiary && v.Status.Open() && v.On >= p.today {
+			p.plan.Visits = append(p.plan.Visits, v)
+		}
+	}
+	if p.plan.Boxes, err = tx.BoxStates(ctx, apiary); err != nil {
+		return nil, err
+	}
+	for i := range p.plan.Boxes {
+		p.states[p.plan.Boxes[i].BoxID] = &p.plan.Boxes[i]
+	}
+	return p, nil
+}
+
+// inAnyClub reads something in the club that somebody looks at, or else in
+// whichever of their clubs has it: calendars name no club. Ids are never used
+// twice in an installation.
+func (s *Server) inAnyClub(ctx context.Context, who *visitor, read func(*store.Tx) error) error {
+	first := who.Membership
+	err := s.cfg.Store.InSnapshot(ctx, first.ClubID, read)
+	for _, m := range who.clubs {
+		if !errors.Is(err, store.ErrNotFound) {
+			break
+		}
+		if m.ClubID == first.ClubID {
+			continue
+		}
+		who.Membership = m
+		if err = s.cfg.Store.InSnapshot(ctx, m.ClubID, read); err == nil {
+			s.sessions.Put(ctx, keyClub, m.ClubID)
+		} else {
+			who.Membership = first
+		}
+	}
+	return err
+}
+
+// speaker speaks to a member in English, the language of the pages, in the
+// member's region of it and units.
+func speaker(club *scheduler.Club, member int64) *words.Speaker {
+	for i := range club.Members {
+		if m := &club.Members[i]; m.ID == member {
+			if len(m.Language) < 2 || m.Language[:2] != "en" {
+				return words.In("en", m.Units)
+			}
+			return words.In(m.Language, m.Units)
+		}
+	}
+	return words.In("en", "")
+}
+
+func (p *apiaryRecords) hive(id int64) *scheduler.Hive {
+	for i := range p.apiary.Hives {
+		if p.apiary.Hives[i].ID == id {
+			return &p.apiary.Hives[i]
+		}
+	}
+	return nil
+}
+
+// box finds a box that stands in the apiary.
+func (p *apiaryRecords) box(id int64) (*scheduler.Hive, *scheduler.Box) {
+	for i := range p.apiary.Hives {
+		h := &p.apiary.Hives[i]
+		for j := range h.Boxes {
+			if h.Boxes[j].ID == id {
+				return h, &h.Boxes[j]
+			}
+		}
+	}
+	return nil, nil
+}
+
+// people names members in an order.
+func (p *apiaryRecords) people(ids []int64) []string {
+	var out []string
+	for _, id := range ids {
+		if n := p.names.Member(id); n != "" {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// mayTend reports whether somebody may change an apiary and its hives: its
+// keepers and the organisers.
+func (who *visitor) mayTend(a *scheduler.Apiary) bool {
+	return who.Role == scheduler.Organiser || who.Role == scheduler.Keeper && slices.Contains(a.Keepers, who.MemberID)
+}
+
+// mayPlan reports whether somebody may move or cancel a visit: whoever tends
+// the apiary, and those who go.
+func (who *visitor) mayPlan(a *scheduler.Apiary, v *scheduler.Visit) bool {
+	return who.mayTend(a) || slices.Contains(v.Who, who.MemberID)
+}

@@ -1,0 +1,201 @@
+package web
+
+import (
+	"context"
+	"crypto/hmac"
+	"crypto/sha256"
+	"crypto/subtle"
+	"encoding/base32"
+	"fmt"
+	"net/http"
+	"strings"
+
+	"pryday/scheduler"
+	"pryday/scheduler/text"
+	"pryday/store"
+)
+
+// setupView is the one form of an installation without an organiser.
+type setupView struct {
+	Club, Name, Email string
+	Units             text.Units
+	Apiary            apiaryFields
+	Form              hivesForm
+	Later             bool // the apiary comes later
+	Kinds             []choiceName
+	Today             string
+	Problems          map[string]string
+}
+
+// SetupAddress is the address at which the first organiser begins, the same on
+// each start until there is one; empty from then on.
+func (s *Server) SetupAddress(ctx context.Context) (string, error) {
+	needed, err := s.needsOrganiser(ctx)
+	if err != nil || !needed {
+		return "", err
+	}
+	token, err := s.setupToken(ctx)
+	if err != nil {
+		return "", err
+	}
+	return s.cfg.PublicURL.JoinPath("setup", token).String(), nil
+}
+
+// setupToken is made from a key of the installation, so that every daemon
+// knows it and none keeps it.
+func (s *Server) setupToken(ctx context.Context) (string, error) {
+	key, err := s.cfg.Store.Secret(ctx, "set-up")
+	if err != nil {
+		return "", err
+	}
+	mac := hmac.New(sha256.New, key)
+	mac.Write([]byte("first organiser"))
+	return strings.ToLower(base32.StdEncoding.WithPadding(base32.NoPadding).EncodeToString(mac.Sum(nil)[:20])), nil
+}
+
+// needsOrganiser reports whether no club has an organiser yet.
+func (s *Server) needsOrganiser(ctx context.Context) (bool, error) {
+	ids, err := s.cfg.Store.ClubIDs(ctx)
+	if err != nil {
+		return false, err
+	}
+	for _, id := range ids {
+		found := false
+		err := s.cfg.Store.InSnapshot(ctx, id, func(tx *store.Tx) error {
+			members, err := tx.Members(ctx)
+			for _, m := range members {
+				found = found || m.Role == scheduler.Organiser
+			}
+			return err
+		})
+		if err != nil || found {
+			return false, err
+		}
+	}
+	return true, nil
+}
+
+// maySetUp returns nil for the right token while there is no organiser.
+func (s *Server) maySetUp(r *http.Request) error {
+	token, err := s.setupToken(r.Context())
+	if err != nil {
+		return err
+	}
+	if subtle.ConstantTimeCompare([]byte(token), []byte(r.PathValue("token"))) != 1 {
+		return &problem{http.StatusNotFound, "Nothing here", "No page has this address."}
+	}
+	needed, err := s.needsOrganiser(r.Context())
+	if err != nil {
+		return err
+	}
+	if !needed {
+		return &problem{http.StatusGone, "Set up already", "This service has its first organiser. Sign in with your e-mail address; whoever runs the service can add you on the command line."}
+	}
+	return nil
+}
+
+func (s *Server) askSetup(w http.ResponseWriter, r *http.Request) error {
+	if err := s.maySetUp(r); err != nil {
+		return err
+	}
+	v := setupView{Units: text.Millimetres, Apiary: newApiaryFields(&scheduler.Apiary{}), Form: hivesForm{Hives: "2", Boxes: "2"}}
+	v.Apiary.Latitude, v.Apiary.Longitude, v.Apiary.Elevation = "", "", ""
+	return s.showSetup(w, http.StatusOK, v)
+}
+
+func (s *Server) showSetup(w http.ResponseWriter, status int, v setupView) error {
+	p := apiaryRecords{club: &scheduler.Club{}, say: speaker(&scheduler.Club{}, 0)}
+	v.Kinds, v.Today = p.kinds(), s.today("UTC").String()
+	return s.show(w, status, "setup", view{Title: "Welcome", Page: v})
+}
+
+// setUp makes the club, its first organiser and, unless that waits, its first
+// apiary with hives, and signs the organiser in.
+func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
+	s.settingUp.Lock() // a form sent twice makes one club
+	defer s.settingUp.Unlock()
+	if err := s.maySetUp(r); err != nil {
+		return err
+	}
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	clubName := f.name("club", 80)
+	member := scheduler.Member{Name: f.name("your_name", 80), Email: address(f, "email"), Role: scheduler.Organiser, Units: text.Millimetres}
+	if f.values.Get("units") == string(text.Inches) {
+		member.Units = text.Inches
+	}
+	var apiary scheduler.Apiary
+	var hives hivesForm
+	later := f.has("later")
+	if !later {
+		readApiary(f, &apiary)
+		today := s.today(apiary.Timezone)
+		hives = readHives(f, &scheduler.Club{}, today)
+		apiary.Hives = hives.draw(&apiary, today)
+	}
+	if !f.ok() {
+		v := setupView{
+			Club: f.values.Get("club"), Name: f.values.Get("your_name"), Email: f.values.Get("email"), Units: member.Units,
+			Apiary: f.echoApiary(&apiary), Form: hives, Later: later, Problems: f.Problems,
+		}
+		return s.showSetup(w, http.StatusUnprocessableEntity, v)
+	}
+	person, first, err := s.foundClub(r.Context(), clubName, member, apiary, later)
+	if err != nil {
+		return err
+	}
+	if _, err := s.begin(r.Context(), person); err != nil {
+		return err
+	}
+	said := notice{Text: clubName + " is here, and you are signed in."}
+	if first != nil {
+		p := apiaryRecords{say: speaker(&scheduler.Club{}, 0)}
+		said.Lines = append(said.Lines, fmt.Sprintf("The first visit is on %s.", p.say.Day(first.On)))
+	}
+	if later {
+		return s.done(w, r, "/", said)
+	}
+	said.Lines = append(said.Lines, "Next: an address that puts the visits into your calendar.")
+	return s.done(w, r, "/links", said)
+}
+
+// foundClub makes the club whole or not at all, and returns its first visit.
+func (s *Server) foundClub(ctx context.Context, name string, member scheduler.Member, apiary scheduler.Apiary, later bool) (person int64, first *scheduler.Visit, err error) {
+	club, err := s.cfg.Store.CreateClub(ctx, name)
+	if err != nil {
+		return 0, nil, err
+	}
+	defer func() {
+		if err != nil {
+			_ = s.cfg.Store.DeleteClub(context.WithoutCancel(ctx), club)
+		}
+	}()
+	err = s.cfg.Store.InClub(ctx, club, func(tx *store.Tx) error {
+		first = nil
+		id, err := tx.AddMember(ctx, member)
+		if err != nil {
+			return err
+		}
+		m, err := tx.Member(ctx, id)
+		if err != nil {
+			return err
+		}
+		person = m.PersonID
+		if err := tx.Audit(ctx, store.AuditEntry{MemberID: id, Action: "set up", Subject: name}); err != nil || later {
+			return err
+		}
+		a := apiary
+		a.ID, a.Keepers = 1, []int64{id}
+		if _, err := tx.Import(ctx, &scheduler.Club{Members: []scheduler.Member{*m}, Apiaries: []scheduler.Apiary{a}}); err != nil {
+			return err
+		}
+		made, err := tx.ReplanAll(ctx, s.today(a.Timezone))
+		if err == nil && len(made.Plan.Visits) > 0 {
+			first = &made.Plan.Visits[0]
+		}
+		return err
+	})
+	return person, first, err
+}

@@ -1,0 +1,152 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// What one form adds at once.
+const (
+	maxHives = 40
+	maxStack = 8
+)
+
+// hivesForm draws several hives alike, as typed: most of an apiary stands in
+// the records in half a minute, and single boxes are put right later.
+type hivesForm struct {
+	Hives, Boxes string // how many, and how many on each
+	Lowest       string // kind of the lowest box
+	Upper        string // kind of those above it
+	SetUpOn      string
+
+	hives, boxes int
+	setUp        scheduler.Date
+}
+
+// readHives reads the form. Without a day the boxes count as last open a year
+// ago: nobody knows, so they come soon.
+func readHives(f *form, club *scheduler.Club, today scheduler.Date) hivesForm {
+	h := hivesForm{
+		Hives: f.values.Get("hives"), Boxes: f.values.Get("boxes"), Lowest: f.values.Get("lowest"), Upper: f.values.Get("upper"),
+		SetUpOn: f.values.Get("set_up_on"),
+	}
+	h.hives, h.boxes = f.whole("hives", 1, maxHives), f.whole("boxes", 1, maxStack)
+	for field, kind := range map[string]string{"lowest": h.Lowest, "upper": h.Upper} {
+		if _, ok := club.Kind(kind); !ok {
+			f.bad(field, "%q is no kind of box.", cut(kind))
+		}
+	}
+	if h.setUp = f.date("set_up_on"); h.setUp == 0 {
+		h.setUp = today - 365
+	}
+	if h.setUp > today {
+		f.bad("set_up_on", "%s is still to come.", h.setUp)
+	}
+	return h
+}
+
+// draw makes the hives, with names that the apiary has not used.
+func (h hivesForm) draw(a *scheduler.Apiary, today scheduler.Date) []scheduler.Hive {
+	used := map[string]bool{}
+	for i := range a.Hives {
+		used[a.Hives[i].Name] = true
+	}
+	var out []scheduler.Hive
+	for n := 1; len(out) < h.hives; n++ {
+		name := fmt.Sprintf("Hive %d", n)
+		if used[name] {
+			continue
+		}
+		hive := scheduler.Hive{ID: int64(len(out) + 1), Name: name}
+		for b := range h.boxes {
+			kind := h.Upper
+			if b == 0 {
+				kind = h.Lowest
+			}
+			hive.Boxes = append(hive.Boxes, scheduler.Box{
+				ID: hive.ID*100 + int64(b), Name: fmt.Sprintf("%d-%d", n, b+1), Kind: kind, SetUpOn: min(h.setUp, today),
+			})
+		}
+		out = append(out, hive)
+	}
+	return out
+}
+
+// hivesView is the form that adds several hives to an apiary.
+type hivesView struct {
+	ID       int64
+	Apiary   string
+	Form     hivesForm
+	Kinds    []choiceName
+	Today    string
+	Problems map[string]string
+}
+
+func (s *Server) askHives(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	return s.showHives(w, r, who, http.StatusOK, hivesForm{Hives: "2", Boxes: "2"}, nil)
+}
+
+func (s *Server) showHives(w http.ResponseWriter, r *http.Request, who *visitor, status int, asked hivesForm, problems map[string]string) error {
+	p, _, err := s.apiaryAndOpenings(r, who)
+	if err != nil {
+		return err
+	}
+	if !who.mayTend(p.apiary) {
+		return errNotYours
+	}
+	v := hivesView{ID: p.apiary.ID, Apiary: p.apiary.Name, Form: asked, Kinds: p.kinds(), Today: p.today.String(), Problems: problems}
+	return s.showTo(w, r, who, p.club, status, "hives", "Hives for "+p.apiary.Name, v)
+}
+
+// addHives adds hives that are alike, with their boxes, and plans them.
+func (s *Server) addHives(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	p, _, err := s.apiaryAndOpenings(r, who)
+	if err != nil {
+		return err
+	}
+	if !who.mayTend(p.apiary) {
+		return errNotYours
+	}
+	asked := readHives(f, p.club, p.today)
+	if !f.ok() {
+		return s.showHives(w, r, who, http.StatusUnprocessableEntity, asked, f.Problems)
+	}
+	said := notice{}
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
+		club, err := tx.ApiaryForPlanning(r.Context(), p.apiary.ID, p.today) // locks it
+		if err != nil {
+			return err
+		}
+		a := *club.Apiary(p.apiary.ID)
+		a.Hives = asked.draw(&a, p.today)
+		if _, err := tx.Import(r.Context(), &scheduler.Club{Members: club.Members, Kinds: club.Kinds, Apiaries: []scheduler.Apiary{a}}); err != nil {
+			return err
+		}
+		made, err := tx.Replan(r.Context(), a.ID, p.today)
+		if err != nil {
+			return err
+		}
+		said.Text = fmt.Sprintf("%s with %s each: %s to %s.", count(asked.hives, "hive", "hives"), count(asked.boxes, "box", "boxes"),
+			a.Hives[0].Name, a.Hives[len(a.Hives)-1].Name)
+		said.Lines = []string{"Open a hive's page to give it its name, and its boxes their painted marks."}
+		if len(made.Plan.Visits) > 0 {
+			said.Lines = append(said.Lines, fmt.Sprintf("The next visit is on %s.", p.say.Day(made.Plan.Visits[0].On)))
+		}
+		if err := tx.Knows(r.Context(), who.MemberID, scheduler.Visit{}, made, p.today); err != nil {
+			return err
+		}
+		return who.note(r, tx, "add hives", "%s: %s", a.Name, strings.ToLower(said.Text))
+	})
+	if err != nil {
+		return err
+	}
+	return s.done(w, r, fmt.Sprintf("/apiary/%d", p.apiary.ID), said)
+}

@@ -1,0 +1,187 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// hiveChange is one change to a hive or its boxes under way.
+type hiveChange struct {
+	ctx   context.Context
+	tx    *store.Tx
+	p     *apiaryRecords
+	h     *scheduler.Hive
+	form  *form
+	by    *visitor
+	said  notice
+	made  *store.Replanned
+	audit string
+	to    string // where to go on; empty for the hive's page
+}
+
+// hiveDeeds are the changes by the last part of their address.
+var hiveDeeds = map[string]func(*hiveChange) error{
+	"save":      (*hiveChange).save,
+	"leave":     (*hiveChange).leaveAlone,
+	"requeened": (*hiveChange).requeened,
+	"move":      (*hiveChange).move,
+	"retire":    (*hiveChange).retire,
+	"order":     (*hiveChange).order,
+	"box-add":   (*hiveChange).addBox,
+	"box-back":  (*hiveChange).bringBack,
+	"box-save":  (*hiveChange).saveBox,
+	"box-move":  (*hiveChange).moveBox,
+	"repaired":  (*hiveChange).repaired,
+}
+
+func (s *Server) changeHive(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	do, ok := hiveDeeds[r.PathValue("deed")]
+	if !ok {
+		return s.nothingHere(w, r)
+	}
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	p, h, err := s.hiveRecords(r, who)
+	if err != nil {
+		return err
+	}
+	if !who.mayTend(p.apiary) {
+		return errNotYours
+	}
+	path := "/hive/" + itoa(h.ID)
+	var said notice
+	to := path
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
+		c := &hiveChange{ctx: r.Context(), tx: tx, p: p, h: clone(h), form: f, by: who}
+		if err := do(c); err != nil {
+			return err
+		}
+		if !f.ok() {
+			return f.refuse()
+		}
+		if err := tx.Knows(c.ctx, who.MemberID, scheduler.Visit{}, c.made, p.today); err != nil {
+			return err
+		}
+		c.said.Lines = append(c.said.Lines, p.consequences(c.made, 0)...)
+		said = c.said
+		if c.to != "" {
+			to = c.to
+		}
+		return tx.Audit(c.ctx, store.AuditEntry{MemberID: who.MemberID, Action: c.audit, Subject: p.apiary.Name + ", " + h.Name})
+	})
+	if q, asks := err.(*question); asks {
+		return s.showTo(w, r, who, p.club, http.StatusUnprocessableEntity, "sure", h.Name, sureView{
+			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: path,
+		})
+	}
+	if err != nil {
+		return err
+	}
+	return s.done(w, r, to, said)
+}
+
+// clone copies a hive as far as changes touch it: fn of a transaction may run
+// again.
+func clone(h *scheduler.Hive) *scheduler.Hive {
+	c := *h
+	c.LeaveAlone, c.Requeened = slices.Clone(h.LeaveAlone), slices.Clone(h.Requeened)
+	return &c
+}
+
+// refuse says everything that is wrong with a form, in a page.
+func (f *form) refuse() error {
+	var lines []string
+	for field, text := range f.Problems {
+		lines = append(lines, strings.ReplaceAll(field, "_", " ")+": "+text)
+	}
+	slices.Sort(lines)
+	return &problem{http.StatusUnprocessableEntity, "Not saved", strings.Join(lines, " ")}
+}
+
+func (c *hiveChange) update() (err error) {
+	if !c.form.ok() {
+		return c.form.refuse()
+	}
+	c.made, err = c.tx.UpdateHive(c.ctx, *c.h, c.p.today)
+	return err
+}
+
+func (c *hiveChange) save() error {
+	c.audit, c.said.Text = "save hive", "Saved."
+	c.h.Name = c.form.name("name", 60)
+	switch space := scheduler.BeeSpace(c.form.values.Get("bee_space")); space {
+	case scheduler.TopSpace, scheduler.BottomSpace, "":
+		c.h.BeeSpace = space
+	default:
+		c.form.bad("bee_space", "%q is neither top nor bottom.", cut(string(space)))
+	}
+	return c.update()
+}
+
+func (c *hiveChange) leaveAlone() (err error) {
+	c.audit = "change leave-alone days"
+	if c.h.LeaveAlone, c.said.Text, err = changePeriods(c.form, c.h.LeaveAlone, "leave the hive alone"); err != nil {
+		return err
+	}
+	return c.update()
+}
+
+func (c *hiveChange) requeened() error {
+	on := c.day("on")
+	c.audit, c.said.Text = "note a new queen", "Noted: a new queen or colony. How fast it glues is learned anew."
+	c.h.Requeened = append(c.h.Requeened, on)
+	slices.Sort(c.h.Requeened)
+	c.h.Requeened = slices.Compact(c.h.Requeened)
+	return c.update()
+}
+
+// day reads a day that is not to come.
+func (c *hiveChange) day(field string) scheduler.Date {
+	d := c.form.date(field)
+	if d == 0 {
+		c.form.bad(field, "Give the day.")
+	} else if d > c.p.today {
+		c.form.bad(field, "%s is still to come.", d)
+	}
+	return d
+}
+
+func (c *hiveChange) move() (err error) {
+	to := c.form.id("apiary")
+	if c.by.Role != scheduler.Organiser {
+		return errNotYours
+	}
+	for _, a := range []*scheduler.Apiary{c.p.apiary} {
+		for _, period := range a.Standstill {
+			if period.Contains(c.p.today) {
+				return store.ErrStandstill
+			}
+		}
+	}
+	c.audit, c.said.Text = "move hive", fmt.Sprintf("%s stands at the other apiary now.", c.h.Name)
+	c.made, err = c.tx.MoveHive(c.ctx, c.h.ID, to, c.p.today)
+	return err
+}
+
+func (c *hiveChange) retire() error {
+	if len(c.h.Boxes) > 0 {
+		return &problem{http.StatusConflict, "Not empty", "The hive still has boxes. Put them on another hive, into the store, or retire them first."}
+	}
+	c.audit, c.said.Text = "retire hive", c.h.Name+" is retired. Its history stays."
+	c.h.RetiredOn = c.p.today
+	return c.update()
+}
+
+func (c *hiveChange) order() (err error) {
+	c.audit, c.said.Text = "change the stack", "The stack is drawn anew."
+	c.made, err = c.tx.OrderStack(c.ctx, c.h.ID, c.form.ids("box"), c.p.today)
+	return err
+}

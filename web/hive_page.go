@@ -1,0 +1,221 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+
+	"pryday/scheduler"
+	"pryday/scheduler/advice"
+	"pryday/store"
+)
+
+// hiveView is one hive with its history and what can be changed about it.
+type hiveView struct {
+	ID        int64
+	Name      string
+	ApiaryID  int64
+	Apiary    string
+	Retired   string
+	BeeSpace  scheduler.BeeSpace
+	Stack     stackView
+	Boxes     []boxPanel
+	Chance    *oddsChart
+	History   []openingLine
+	More      int // older openings that are not shown
+	Trends    []string
+	LeaveDays []periodLine
+	Requeened []string
+	MayTend   bool
+	Kinds     []choiceName
+	Hives     []store.HiveName // where boxes can go
+	Apiaries  []choice
+	Spare     []spareLine
+	Today     string
+	Next      *visitLine
+}
+
+// boxPanel is one box with why it is due and the forms that change it.
+type boxPanel struct {
+	boxView
+	Why      string
+	SetUp    string
+	Repaired []string
+	Moved    []boxOrder // the order of boxes after one step up or down
+}
+
+// boxOrder is an order of box ids, from the bottom up.
+type boxOrder struct {
+	Label string
+	Order []int64
+}
+
+type choiceName struct{ Value, Name string }
+
+type spareLine struct {
+	ID          int64
+	Name, Where string
+}
+
+// openingLine is one opening in the history.
+type openingLine struct {
+	On, ISO  string
+	Box      string
+	Word     string
+	Degree   int
+	Lines    []string
+	Findings []gapLine
+	By       string
+	Path     string // of the form that corrects it
+	Changed  bool   // it corrects an earlier one
+}
+
+// historyLines is how many openings of a hive one page shows.
+const historyLines = 40
+
+func (s *Server) hive(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	p, h, err := s.hiveRecords(r, who)
+	if err != nil {
+		return err
+	}
+	page := p.hiveView(h, who)
+	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) error {
+		if !page.MayTend {
+			return nil
+		}
+		var err error
+		if page.Hives, err = tx.HiveNames(r.Context(), p.apiary.ID, 200); err != nil {
+			return err
+		}
+		spare, err := tx.SpareBoxes(r.Context())
+		for _, b := range spare {
+			page.Spare = append(page.Spare, spareLine{b.ID, b.Name, p.spareWhere(&b)})
+		}
+		if err != nil || who.Role != scheduler.Organiser {
+			return err
+		}
+		club, err := tx.Apiaries(r.Context())
+		if err == nil {
+			for _, a := range club.Apiaries {
+				if a.ID != p.apiary.ID {
+					page.Apiaries = append(page.Apiaries, choice{ID: a.ID, Name: a.Name})
+				}
+			}
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return s.showTo(w, r, who, p.club, http.StatusOK, "hive", h.Name, page)
+}
+
+func (p *apiaryRecords) spareWhere(b *store.SpareBox) string {
+	where := p.say.Kind(b.Kind) + ", in store"
+	if b.Where == scheduler.Lent {
+		where = p.say.Kind(b.Kind) + ", lent"
+		if b.LentTo != "" {
+			where += " to " + b.LentTo
+		}
+	}
+	return where
+}
+
+func (p *apiaryRecords) hiveView(h *scheduler.Hive, who *visitor) hiveView {
+	v := hiveView{
+		ID: h.ID, Name: h.Name, ApiaryID: p.apiary.ID, Apiary: p.apiary.Name, BeeSpace: h.BeeSpace,
+		Stack: p.stack(h, nil, p.today), Chance: p.oddsChart(h), MayTend: who.mayTend(p.apiary), Today: p.today.String(),
+	}
+	if h.RetiredOn != 0 {
+		v.Retired = p.say.PlainDay(h.RetiredOn)
+	}
+	for i := range p.plan.Visits {
+		if visit := &p.plan.Visits[i]; opens(visit, h) {
+			next := p.visitLine(visit, who.MemberID)
+			v.Next = &next
+			break
+		}
+	}
+	for i := len(h.Boxes) - 1; i >= 0; i-- {
+		v.Boxes = append(v.Boxes, p.boxPanel(h, i))
+	}
+	v.history(p, h)
+	for i, period := range h.LeaveAlone {
+		v.LeaveDays = append(v.LeaveDays, p.periodLine(i, period))
+	}
+	for _, d := range h.Requeened {
+		v.Requeened = append(v.Requeened, p.say.PlainDay(d))
+	}
+	v.Kinds = p.kinds()
+	return v
+}
+
+func (p *apiaryRecords) boxPanel(h *scheduler.Hive, i int) boxPanel {
+	b := &h.Boxes[i]
+	x := boxPanel{boxView: p.boxView(b), SetUp: p.say.PlainDay(b.SetUpOn)}
+	if s := p.states[b.ID]; s != nil {
+		x.Why = sentence(below(p.say.Tell(scheduler.ExplainBox(p.club, p.plan, s).Text()), b.Name))
+	}
+	for _, d := range b.Repaired {
+		x.Repaired = append(x.Repaired, p.say.PlainDay(d))
+	}
+	order := func(j int) []int64 {
+		var ids []int64
+		for k := range h.Boxes {
+			ids = append(ids, h.Boxes[k].ID)
+		}
+		ids[i], ids[j] = ids[j], ids[i]
+		return ids
+	}
+	if i+1 < len(h.Boxes) {
+		x.Moved = append(x.Moved, boxOrder{"One up", order(i + 1)})
+	}
+	if i > 0 {
+		x.Moved = append(x.Moved, boxOrder{"One down", order(i - 1)})
+	}
+	return x
+}
+
+// history lists the openings of the boxes that stand on the hive, the newest
+// first.
+func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
+	type of struct {
+		box *scheduler.Box
+		o   scheduler.Opening
+		at  int
+	}
+	var all []of
+	for i := range h.Boxes {
+		b := &h.Boxes[i]
+		for _, o := range scheduler.Effective(b.Openings) {
+			all = append(all, of{b, o, i})
+		}
+		for _, t := range advice.GapTrends(b, p.today) {
+			if t.StandsOut {
+				way := "wider"
+				if t.MMPerYear < 0 {
+					way = "narrower"
+				}
+				v.Trends = append(v.Trends, b.Name+", "+p.say.Word(t.At.WordKey())+": "+way+" by "+p.say.Length(max(t.MMPerYear, -t.MMPerYear))+" a year.")
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b of) int {
+		if a.o.On != b.o.On {
+			return int(b.o.On - a.o.On)
+		}
+		return b.at - a.at
+	})
+	v.More = max(len(all)-historyLines, 0)
+	for _, x := range all[:min(len(all), historyLines)] {
+		rec := recorder{base: "/hive/" + itoa(h.ID) + "/record", on: x.o.On}
+		word := p.say.Word(x.o.Difficulty().WordKey())
+		if x.o.LeftShut {
+			word = "left shut"
+		}
+		v.History = append(v.History, openingLine{
+			On: p.say.PlainDay(x.o.On), ISO: x.o.On.String(), Box: x.box.Name, Word: word, Degree: int(x.o.Difficulty()),
+			Lines: p.openingLines(&x.o), Findings: p.findings(h, x.box, &x.o), By: p.names.Member(x.o.By),
+			Path: rec.address(0) + "#box-" + itoa(x.box.ID), Changed: x.o.Supersedes != "",
+		})
+	}
+}

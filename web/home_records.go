@@ -1,0 +1,121 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"pryday/notify/words"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// homeRecords is all that the page is made from.
+type homeRecords struct {
+	club   *scheduler.Club // apiaries without hives
+	stacks *scheduler.Club // those of the visits shown, with their boxes
+	counts []store.ApiaryCount
+	visits []store.VisitRecord
+	shown  []store.VisitRecord
+	strips []int64
+	opened map[int64][]scheduler.Date
+	today  scheduler.Date
+	say    *words.Speaker
+	names  [2]*scheduler.Names // of club and of stacks
+}
+
+func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, error) {
+	rec := &homeRecords{}
+	err := s.cfg.Store.InSnapshot(ctx, who.ClubID, func(tx *store.Tx) (err error) {
+		if rec.club, err = tx.Apiaries(ctx); err != nil {
+			return err
+		}
+		rec.today = s.clubToday(rec.club, who.MemberID)
+		if rec.counts, err = tx.ApiaryCounts(ctx); err != nil {
+			return err
+		}
+		if rec.visits, err = tx.OpenVisits(ctx, rec.today-2); err != nil {
+			return err
+		}
+		rec.shown = slices.DeleteFunc(slices.Clone(rec.visits), func(v store.VisitRecord) bool { return v.On > rec.today+homeDays })
+		// Nobody's and one's own come first when not all fit.
+		slices.SortStableFunc(rec.shown, func(a, b store.VisitRecord) int {
+			return cmp.Compare(rec.rank(&a.Visit, who), rec.rank(&b.Visit, who))
+		})
+		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
+		if err := tx.FillBoxes(ctx, rec.shown); err != nil {
+			return err
+		}
+		var ids []int64
+		for i := range rec.shown {
+			ids = append(ids, rec.shown[i].ApiaryID)
+		}
+		if rec.stacks, err = tx.Stacks(ctx, ids); err != nil {
+			return err
+		}
+		rec.strips = rec.stripsFor(who)
+		rec.opened, err = tx.OpenedOn(ctx, rec.strips, rec.today-150)
+		return err
+	})
+	return rec, err
+}
+
+// clubToday is the day where a member lives, or else the club's first apiary.
+func (s *Server) clubToday(club *scheduler.Club, member int64) scheduler.Date {
+	for i := range club.Members {
+		if club.Members[i].ID == member {
+			return s.today(zoneOf(club, &club.Members[i]))
+		}
+	}
+	return s.today("UTC")
+}
+
+func (rec *homeRecords) rank(v *scheduler.Visit, who *visitor) int {
+	switch {
+	case len(v.Who) == 0 && rec.near(v):
+		return 0
+	case slices.Contains(v.Who, who.MemberID):
+		return 1
+	}
+	return 2
+}
+
+// near reports whether a visit is so near that somebody should be going.
+func (rec *homeRecords) near(v *scheduler.Visit) bool {
+	return v.On <= rec.today+scheduler.Date(rec.club.Rules.NoticeDays)
+}
+
+// stripsFor chooses the apiaries whose year is drawn: those that somebody
+// looks after, and for an organiser all, as far as they fit.
+func (rec *homeRecords) stripsFor(who *visitor) []int64 {
+	var mine, others []int64
+	for i := range rec.club.Apiaries {
+		a := &rec.club.Apiaries[i]
+		if slices.Contains(a.Keepers, who.MemberID) {
+			mine = append(mine, a.ID)
+		} else {
+			others = append(others, a.ID)
+		}
+	}
+	if len(mine) == 0 || who.Role == scheduler.Organiser {
+		mine = append(mine, others...)
+	}
+	return mine[:min(len(mine), homeStrips)]
+}
+
+// apiaryRecords is one apiary of the page, with its boxes where they were read.
+func (rec *homeRecords) apiaryRecords(id int64) *apiaryRecords {
+	p := &apiaryRecords{today: rec.today, say: rec.say}
+	for n, c := range []*scheduler.Club{rec.club, rec.stacks} {
+		for i := range c.Apiaries {
+			if c.Apiaries[i].ID == id {
+				p.apiary, p.club, p.names = &c.Apiaries[i], c, rec.names[n]
+			}
+		}
+	}
+	if p.apiary == nil {
+		return nil
+	}
+	p.season = scheduler.NewSeason(p.apiary.Place(), &rec.club.Rules)
+	return p
+}

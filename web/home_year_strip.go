@@ -1,0 +1,85 @@
+package web
+
+import (
+	"strings"
+	"time"
+
+	"pryday/scheduler"
+)
+
+// yearStrip is twelve months of one apiary: its stages, the days on which
+// boxes were opened and the visits to come. Units of the drawing are days.
+type yearStrip struct {
+	Label  string // what it shows, for those who do not see it
+	Days   int
+	Today  int
+	Spans  []stripSpan
+	Opened []int
+	Visits []stripVisit
+	Months []string
+}
+
+type stripSpan struct {
+	Class    string
+	From, To int
+	Width    int
+	Title    string
+}
+
+type stripVisit struct {
+	At    int
+	May   bool // it may still move
+	Title string
+}
+
+// pastMonths is how much of the strip lies before this month.
+const pastMonths = 4
+
+// newYearStrip draws a season around today.
+func (p *apiaryRecords) newYearStrip(opened []scheduler.Date, visits []scheduler.Visit) yearStrip {
+	year, month, _ := p.today.Civil()
+	first := scheduler.NewDate(year, month-pastMonths, 1)
+	end := scheduler.NewDate(year, month-pastMonths+12, 1)
+	s := yearStrip{Days: int(end - first), Today: int(p.today - first)}
+	var words []string
+	for d := first; d < end; {
+		stage := p.season.Stage(d)
+		_, last := p.season.StageSpan(d)
+		to := min(last+1, end)
+		name := p.say.Word(stage.WordKey())
+		s.Spans = append(s.Spans, stripSpan{
+			Class: "st-" + stage.String(), From: int(d - first), To: int(to - first), Width: int(to - d),
+			Title: name + " from " + p.say.PlainDay(d),
+		})
+		if d > first {
+			words = append(words, name+" from "+p.say.PlainDay(d))
+		}
+		if to <= d {
+			break
+		}
+		d = to
+	}
+	for _, on := range opened {
+		if on >= first && on < end {
+			s.Opened = append(s.Opened, int(on-first))
+		}
+	}
+	var days []string
+	for _, v := range visits {
+		if v.On >= first && v.On < end && v.Status.Open() {
+			s.Visits = append(s.Visits, stripVisit{int(v.On - first), v.Status == scheduler.Tentative, p.say.Day(v.On)})
+			days = append(days, p.say.PlainDay(v.On))
+		}
+	}
+	for i := range 12 {
+		_, m, _ := scheduler.NewDate(year, month-pastMonths+time.Month(i), 1).Civil()
+		s.Months = append(s.Months, m.String()[:3])
+	}
+	s.Label = "Stages: " + strings.Join(words, ", ") + ". "
+	if len(days) > 0 {
+		s.Label += "Visits: " + strings.Join(days, ", ") + "."
+	} else {
+		s.Label += "No visit is planned."
+	}
+	return s
+}

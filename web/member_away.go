@@ -1,0 +1,84 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// changeAway adds a span of days on which the member goes nowhere, or takes
+// one out, and plans the apiaries that the member looks after anew.
+func (s *Server) changeAway(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	club, m, err := s.ownRecord(r, who)
+	if err != nil {
+		return err
+	}
+	said := notice{}
+	if m.NoGo, said.Text, err = changePeriods(f, m.NoGo, "away"); err != nil {
+		return err
+	}
+	today := s.today(zoneOf(club, m))
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
+		said.Lines = nil
+		if err := tx.UpdateMember(r.Context(), *m); err != nil {
+			return err
+		}
+		for i := range club.Apiaries {
+			a := &club.Apiaries[i]
+			if !slices.Contains(a.Keepers, m.ID) {
+				continue
+			}
+			made, err := tx.Replan(r.Context(), a.ID, s.today(a.Timezone))
+			if err != nil {
+				return err
+			}
+			p := apiaryRecords{say: speaker(club, m.ID), names: scheduler.NewNames(club), today: today}
+			said.Lines = append(said.Lines, p.consequences(made, 0)...)
+			if err := tx.Knows(r.Context(), m.ID, scheduler.Visit{}, made, today); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return s.done(w, r, "/preferences#away", said)
+}
+
+// maxPeriods is how many spans of days one record may carry.
+const maxPeriods = 50
+
+// changePeriods adds the span of a form, or takes out the one it names.
+func changePeriods(f *form, had []scheduler.Period, what string) ([]scheduler.Period, string, error) {
+	if f.has("remove") {
+		n := f.whole("remove", 0, maxPeriods)
+		if n >= len(had) || had[n].From.String() != f.values.Get("from") {
+			return nil, "", &problem{http.StatusConflict, "These days have changed", "Somebody changed them since you opened the page. Look again."}
+		}
+		return slices.Delete(slices.Clone(had), n, n+1), "Taken out.", nil
+	}
+	p := scheduler.Period{From: f.date("from"), Until: f.date("until"), Reason: f.text("reason", 200)}
+	if p.From == 0 {
+		f.bad("from", "Give the first day.")
+	}
+	if p.Until != 0 && p.Until < p.From {
+		f.bad("until", "The last day %s is before the first, %s.", p.Until, p.From)
+	}
+	if len(had) >= maxPeriods {
+		f.bad("from", "There are %d spans of days already.", maxPeriods)
+	}
+	for _, field := range []string{"from", "until", "reason"} {
+		if text := f.Problems[field]; text != "" {
+			return nil, "", &problem{http.StatusUnprocessableEntity, "Not saved", text}
+		}
+	}
+	return append(slices.Clone(had), p), fmt.Sprintf("Added: %s from %s.", what, p.From.Format("2 Jan 2006")), nil
+}

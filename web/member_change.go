@@ -1,0 +1,177 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"slices"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// memberDeed is one thing that an organiser does to a member.
+type memberDeed func(*memberChange) (notice, error)
+
+var memberDeeds = map[string]memberDeed{
+	"role":     (*memberChange).role,
+	"remove":   (*memberChange).remove,
+	"away":     (*memberChange).away,
+	"sign-out": (*memberChange).signOut,
+	"invite":   (*memberChange).invite,
+}
+
+type memberChange struct {
+	s      *Server
+	r      *http.Request
+	ctx    context.Context
+	by     *visitor
+	member *scheduler.Member
+	club   *scheduler.Club
+	form   *form
+}
+
+func (s *Server) changeMember(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	deed, ok := memberDeeds[r.PathValue("deed")]
+	if !ok {
+		return s.nothingHere(w, r)
+	}
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	c := &memberChange{s: s, r: r, ctx: r.Context(), by: who, form: f}
+	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if c.club, err = tx.Apiaries(r.Context()); err == nil {
+			c.member, err = tx.Member(r.Context(), parseID(r.PathValue("id")))
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	said, err := deed(c)
+	if q, asks := err.(*question); asks {
+		return s.showTo(w, r, who, c.club, http.StatusUnprocessableEntity, "sure", c.member.Name, sureView{
+			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: memberPath(c.member.ID),
+		})
+	}
+	if err != nil {
+		return err
+	}
+	to := memberPath(c.member.ID)
+	if r.PathValue("deed") == "remove" || r.PathValue("deed") == "role" && c.member.ID == who.MemberID {
+		to = "/members" // the member's own page is no more, or no more for this one
+	}
+	return s.done(w, r, to, said)
+}
+
+func (c *memberChange) in(fn func(*store.Tx) error) error {
+	return c.s.cfg.Store.InClub(c.ctx, c.by.ClubID, fn)
+}
+
+func (c *memberChange) role() (notice, error) {
+	was := c.member.Role
+	to := role(c.form)
+	err := c.in(func(tx *store.Tx) error {
+		m, err := tx.Member(c.ctx, c.member.ID)
+		if err != nil {
+			return err
+		}
+		m.Role = to
+		if err := tx.UpdateMember(c.ctx, *m); err != nil {
+			return err
+		}
+		return c.by.note(c.r, tx, "change role", "%s: %s", m.Name, to)
+	})
+	said := notice{Text: fmt.Sprintf("%s is a %s now: looks after apiaries.", c.member.Name, to)}
+	if to == scheduler.Organiser {
+		said.Text = fmt.Sprintf("%s is an organiser now: may change rules, members and every apiary.", c.member.Name)
+	}
+	if was != to && c.member.ID != c.by.MemberID {
+		said.Undo = &undo{Label: "Take it back", Action: c.r.URL.Path, Fields: [][2]string{{"role", string(was)}}}
+	}
+	return said, err
+}
+
+func (c *memberChange) remove() (notice, error) {
+	if !c.form.has("sure") {
+		text := fmt.Sprintf("Take %s out of the club? What %s recorded stays, without the name. Calendar addresses end, and visits lose one who goes.", c.member.Name, c.member.Name)
+		if c.member.ID == c.by.MemberID {
+			text = "Leave the club? What you recorded stays, without your name. Your calendar addresses end."
+		}
+		if leads := tends(c.club, c.member.ID); leads != "" {
+			text += fmt.Sprintf(" At present %s %s.", c.member.Name, leads)
+		}
+		return notice{}, &question{text}
+	}
+	err := c.in(func(tx *store.Tx) error {
+		if err := tx.RemoveMember(c.ctx, c.member.ID); err != nil {
+			return err
+		}
+		by := c.by
+		if c.member.ID == by.MemberID {
+			by = &visitor{} // no member any more, whom the trail could name
+		}
+		return by.note(c.r, tx, "remove member", "%s", c.member.Name)
+	})
+	return notice{Text: c.member.Name + " is no longer a member."}, err
+}
+
+// away changes the days on which a member goes nowhere, and plans the
+// apiaries that the member looks after anew.
+func (c *memberChange) away() (notice, error) {
+	days, text, err := changePeriods(c.form, c.member.NoGo, c.member.Name+" is away")
+	if err != nil {
+		return notice{}, err
+	}
+	said := notice{Text: text}
+	err = c.in(func(tx *store.Tx) error {
+		said.Lines = nil
+		m, err := tx.Member(c.ctx, c.member.ID)
+		if err != nil {
+			return err
+		}
+		m.NoGo = days
+		if err := tx.UpdateMember(c.ctx, *m); err != nil {
+			return err
+		}
+		for i := range c.club.Apiaries {
+			a := &c.club.Apiaries[i]
+			if !slices.Contains(a.Keepers, m.ID) {
+				continue
+			}
+			today := c.s.today(a.Timezone)
+			made, err := tx.Replan(c.ctx, a.ID, today)
+			if err != nil {
+				return err
+			}
+			p := apiaryRecords{say: speaker(c.club, c.by.MemberID), names: scheduler.NewNames(c.club), today: today}
+			said.Lines = append(said.Lines, p.consequences(made, 0)...)
+			if err := tx.Knows(c.ctx, c.by.MemberID, scheduler.Visit{}, made, today); err != nil {
+				return err
+			}
+		}
+		return c.by.note(c.r, tx, "change days away", "%s", m.Name)
+	})
+	return said, err
+}
+
+// signOut ends every session of a member, say when a phone is lost.
+func (c *memberChange) signOut() (notice, error) {
+	if !c.form.has("sure") {
+		return notice{}, &question{fmt.Sprintf("Sign %s out on every device? Signing in again takes a mail to the member's address.", c.member.Name)}
+	}
+	if err := c.s.cfg.Store.SignOutEverywhere(c.ctx, c.member.PersonID); err != nil {
+		return notice{}, err
+	}
+	err := c.in(func(tx *store.Tx) error { return c.by.note(c.r, tx, "sign out everywhere", "%s", c.member.Name) })
+	return notice{Text: c.member.Name + " is signed out everywhere. Calendar addresses still work until they are revoked."}, err
+}
+
+// invite mails the invitation again, once a day at most.
+func (c *memberChange) invite() (notice, error) {
+	by := scheduler.NewNames(c.club).Member(c.by.MemberID)
+	err := c.s.cfg.Notify.Invite(c.ctx, c.by.ClubID, c.member.ID, by)
+	return notice{Text: fmt.Sprintf("%s is mailed an invitation, unless one went out today already.", c.member.Name)}, err
+}

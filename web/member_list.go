@@ -1,0 +1,207 @@
+package web
+
+import (
+	"cmp"
+	"fmt"
+	"net/http"
+	"net/mail"
+	"slices"
+	"strings"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// membersView is who belongs to the club, and who is away.
+type membersView struct {
+	Members   []memberLine
+	Clubs     []clubLine // of whoever looks, when there are several
+	MayChange bool
+	Form      inviteForm
+	Problems  map[string]string
+}
+
+type memberLine struct {
+	ID       int64
+	Name     string
+	Email    string // organisers see it, and everybody their own
+	Lead     bool   // an organiser
+	You      bool
+	Apiaries string
+	Away     []periodLine
+	AwayNow  bool
+	Refused  string
+}
+
+type clubLine struct {
+	ID   int64
+	Name string
+	Here bool
+	Role string
+}
+
+type inviteForm struct {
+	Name, Email string
+	Role        scheduler.Role
+}
+
+func (s *Server) members(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	return s.showMembers(w, r, who, http.StatusOK, inviteForm{Role: scheduler.Keeper}, nil)
+}
+
+func (s *Server) showMembers(w http.ResponseWriter, r *http.Request, who *visitor, status int, asked inviteForm, problems map[string]string) error {
+	var club *scheduler.Club
+	var refused map[int64]string
+	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if club, err = tx.Apiaries(r.Context()); err == nil {
+			refused, err = tx.RefusedMembers(r.Context())
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	v := membersView{MayChange: who.Role == scheduler.Organiser, Form: asked, Problems: problems}
+	for i := range club.Members {
+		v.Members = append(v.Members, s.memberLine(club, &club.Members[i], refused, who))
+	}
+	slices.SortStableFunc(v.Members, func(a, b memberLine) int { return cmp.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)) })
+	if len(who.clubs) > 1 {
+		for _, c := range who.clubs {
+			v.Clubs = append(v.Clubs, clubLine{c.ClubID, c.ClubName, c.ClubID == who.ClubID, string(c.Role)})
+		}
+	}
+	return s.showTo(w, r, who, club, status, "members", "Members", v)
+}
+
+// memberLine says what somebody may know of a member.
+func (s *Server) memberLine(club *scheduler.Club, m *scheduler.Member, refused map[int64]string, who *visitor) memberLine {
+	line := memberLine{ID: m.ID, Name: m.Name, Lead: m.Role == scheduler.Organiser, You: m.ID == who.MemberID, Apiaries: tends(club, m.ID)}
+	if who.Role == scheduler.Organiser || line.You {
+		line.Email, line.Refused = m.Email, refused[m.ID]
+	}
+	p := apiaryRecords{say: speaker(club, who.MemberID)}
+	now := s.today(zoneOf(club, m))
+	for n, period := range m.NoGo {
+		if period.Until != 0 && period.Until < now {
+			continue
+		}
+		line.Away = append(line.Away, p.periodLine(n, period))
+		line.AwayNow = line.AwayNow || period.Contains(now)
+	}
+	return line
+}
+
+// member is the page on which an organiser changes one member.
+func (s *Server) member(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	var club *scheduler.Club
+	var refused map[int64]string
+	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if club, err = tx.Apiaries(r.Context()); err == nil {
+			refused, err = tx.RefusedMembers(r.Context())
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	id := parseID(r.PathValue("id"))
+	for i := range club.Members {
+		if m := &club.Members[i]; m.ID == id {
+			return s.showTo(w, r, who, club, http.StatusOK, "member", m.Name, s.memberLine(club, m, refused, who))
+		}
+	}
+	return fmt.Errorf("member %d of club %d: %w", id, who.ClubID, store.ErrNotFound)
+}
+
+func memberPath(id int64) string { return "/members/" + itoa(id) }
+
+// tends says which apiaries a member looks after, and how.
+func tends(club *scheduler.Club, member int64) string {
+	var leads, helps []string
+	for i := range club.Apiaries {
+		switch slices.Index(club.Apiaries[i].Keepers, member) {
+		case -1:
+		case 0:
+			leads = append(leads, club.Apiaries[i].Name)
+		default:
+			helps = append(helps, club.Apiaries[i].Name)
+		}
+	}
+	var out []string
+	if len(leads) > 0 {
+		out = append(out, "leads "+scheduler.JoinNames(leads))
+	}
+	if len(helps) > 0 {
+		out = append(out, "helps at "+scheduler.JoinNames(helps))
+	}
+	return strings.Join(out, "; ")
+}
+
+// inviteMember adds a member and mails an invitation.
+func (s *Server) inviteMember(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	asked := inviteForm{Name: f.name("name", 80), Email: address(f, "email"), Role: role(f)}
+	if !f.ok() {
+		asked.Name, asked.Email = f.values.Get("name"), f.values.Get("email")
+		return s.showMembers(w, r, who, http.StatusUnprocessableEntity, asked, f.Problems)
+	}
+	var id int64
+	var by string
+	known := false
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
+		members, err := tx.Members(r.Context())
+		if err != nil {
+			return err
+		}
+		known = false
+		for _, m := range members {
+			known = known || strings.EqualFold(m.Email, asked.Email)
+			if m.ID == who.MemberID {
+				by = m.Name
+			}
+		}
+		if known {
+			return nil
+		}
+		if id, err = tx.AddMember(r.Context(), scheduler.Member{Name: asked.Name, Email: asked.Email, Role: asked.Role}); err != nil {
+			return err
+		}
+		return who.note(r, tx, "invite member", "%s as %s", asked.Name, asked.Role)
+	})
+	if err != nil {
+		return err
+	}
+	if known {
+		return s.showMembers(w, r, who, http.StatusConflict, asked, map[string]string{"email": "This address is a member already."})
+	}
+	said := notice{
+		Text:  fmt.Sprintf("%s is a member now, and is mailed an address to sign in at.", asked.Name),
+		Lines: []string{"Say on an apiary's page where " + asked.Name + " helps: then visits there ask for both of you."},
+	}
+	if err := s.cfg.Notify.Invite(r.Context(), who.ClubID, id, by); err != nil {
+		s.cfg.Logger.Error("no invitation was owed", "member", id, "err", err)
+		said.Text = fmt.Sprintf("%s is a member now, but could not be mailed: mail the invitation again in a minute.", asked.Name)
+	}
+	return s.done(w, r, "/members", said)
+}
+
+// address reads an e-mail address alone, without a name before it.
+func address(f *form, field string) string {
+	text := strings.TrimSpace(f.values.Get(field))
+	a, err := mail.ParseAddress(text)
+	if err != nil || a.Address != text || len(text) > 254 {
+		f.bad(field, "%q is not an e-mail address; write it as ada@example.org.", cut(text))
+	}
+	return text
+}
+
+func role(f *form) scheduler.Role {
+	if r := scheduler.Role(f.values.Get("role")); r == scheduler.Organiser {
+		return r
+	}
+	return scheduler.Keeper
+}

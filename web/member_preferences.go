@@ -1,0 +1,234 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"pryday/scheduler"
+	"pryday/scheduler/text"
+	"pryday/store"
+)
+
+// preferencesView is a member's own page: reminders, units, days away,
+// devices.
+type preferencesView struct {
+	Name       string
+	Address    string
+	DaysBefore string
+	ClubDays   string
+	SendAt     string
+	ClubSendAt string
+	Timezone   string
+	Zones      []string
+	Language   string
+	Units      text.Units
+	Kinds      []tick
+	Paused     string
+	VisitFrom  string
+	VisitUntil string
+	NoGo       []periodLine
+	Refused    string // what the mail server said of the address
+	Today      string
+	Passkeys   bool // can be made here
+	Keys       []choice
+	Problems   map[string]string
+}
+
+// periodLine is a span of days as forms show it.
+type periodLine struct {
+	N           int
+	From, Until string
+	Reason      string
+	Words       string
+}
+
+var languages = []string{"", "en-GB", "en-US", "de"}
+
+func (s *Server) preferences(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	club, m, err := s.ownRecord(r, who)
+	if err != nil {
+		return err
+	}
+	v := newPreferences(club, m, who, s.today(zoneOf(club, m)))
+	if err := s.listKeys(r, who, &v); err != nil {
+		return err
+	}
+	return s.showTo(w, r, who, club, http.StatusOK, "preferences", "Your reminders", v)
+}
+
+func (s *Server) listKeys(r *http.Request, who *visitor, v *preferencesView) error {
+	keys, err := s.cfg.Store.Passkeys(r.Context(), who.PersonID)
+	for _, k := range keys {
+		v.Keys = append(v.Keys, choice{ID: k.ID, Name: k.Label})
+	}
+	v.Passkeys = s.passkeys != nil
+	return err
+}
+
+func zoneOf(club *scheduler.Club, m *scheduler.Member) string {
+	return scheduler.MemberLocation(club, m).String()
+}
+
+// ownRecord reads the club's outline and who is signed in.
+func (s *Server) ownRecord(r *http.Request, who *visitor) (club *scheduler.Club, m *scheduler.Member, err error) {
+	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if club, err = tx.Outline(r.Context()); err == nil {
+			m, err = tx.Member(r.Context(), who.MemberID)
+		}
+		return err
+	})
+	return club, m, err
+}
+
+func newPreferences(club *scheduler.Club, m *scheduler.Member, who *visitor, today scheduler.Date) preferencesView {
+	say := speaker(club, m.ID)
+	v := preferencesView{
+		Name: m.Name, Address: m.Email, Timezone: m.Timezone, Language: m.Language, Units: m.Units, Paused: m.Prefs.PausedUntil.String(),
+		ClubDays: scheduler.FormatRule(club.Rules.Reminders.DaysBefore), ClubSendAt: club.Rules.Reminders.SendAt.String(),
+		Today: today.String(), Problems: map[string]string{},
+	}
+	if who.person != nil {
+		v.Refused = who.person.RefusedReply
+	}
+	if m.Prefs.DaysBefore != nil {
+		v.DaysBefore = scheduler.FormatRule(m.Prefs.DaysBefore)
+	}
+	if m.Prefs.SendAt != nil {
+		v.SendAt = m.Prefs.SendAt.String()
+	}
+	if h := m.Prefs.VisitHours; h != nil {
+		v.VisitFrom, v.VisitUntil = h.From.String(), h.Until.String()
+	}
+	for _, k := range reminderKinds {
+		if !k.Lead || m.Role == scheduler.Organiser {
+			v.Kinds = append(v.Kinds, tick{string(k.Kind), k.Word, !slices.Contains(m.Prefs.Mute, k.Kind)})
+		}
+	}
+	for _, a := range club.Apiaries {
+		if !slices.Contains(v.Zones, a.Timezone) {
+			v.Zones = append(v.Zones, a.Timezone)
+		}
+	}
+	p := apiaryRecords{say: say}
+	for i, period := range m.NoGo {
+		v.NoGo = append(v.NoGo, p.periodLine(i, period))
+	}
+	return v
+}
+
+func (p *apiaryRecords) periodLine(n int, period scheduler.Period) periodLine {
+	l := periodLine{N: n, From: period.From.String(), Until: period.Until.String(), Reason: period.Reason}
+	l.Words = "from " + p.say.PlainDay(period.From) + ", " + p.say.Say("leave.open")
+	if period.Until != 0 {
+		l.Words = p.say.PlainDay(period.From) + " to " + p.say.PlainDay(period.Until)
+	}
+	if period.Until == period.From {
+		l.Words = p.say.PlainDay(period.From)
+	}
+	return l
+}
+
+// savePreferences saves the form, whole or not at all.
+func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	club, m, err := s.ownRecord(r, who)
+	if err != nil {
+		return err
+	}
+	m.Name = f.name("name", 80)
+	m.Prefs.DaysBefore = daysBefore(f)
+	m.Prefs.SendAt = clock(f, "send_at")
+	m.Timezone = zone(f, "timezone", true)
+	m.Prefs.PausedUntil = f.date("paused_until")
+	if m.Language = f.values.Get("language"); !slices.Contains(languages, m.Language) {
+		f.bad("language", "This language is not there yet.")
+	}
+	if m.Units = text.Units(f.values.Get("units")); m.Units != text.Inches {
+		m.Units = text.Millimetres
+	}
+	for _, k := range reminderKinds {
+		if k.Lead && m.Role != scheduler.Organiser {
+			continue
+		}
+		m.Prefs.Mute = slices.DeleteFunc(m.Prefs.Mute, func(had scheduler.MessageKind) bool { return had == k.Kind })
+		if !slices.Contains(f.values["kind"], string(k.Kind)) {
+			m.Prefs.Mute = append(m.Prefs.Mute, k.Kind)
+		}
+	}
+	from, until := clock(f, "visit_from"), clock(f, "visit_until")
+	m.Prefs.VisitHours = nil
+	switch {
+	case from != nil && until != nil && *from < *until:
+		m.Prefs.VisitHours = &scheduler.HoursOfDay{From: *from, Until: *until}
+	case from != nil || until != nil:
+		f.bad("visit_from", "Give both hours, the first before the second, or neither.")
+	}
+	if !f.ok() {
+		v := newPreferences(club, m, who, s.today(zoneOf(club, m)))
+		v.Problems, v.Name, v.DaysBefore, v.Timezone = f.Problems, f.values.Get("name"), f.values.Get("days_before"), f.values.Get("timezone")
+		v.SendAt, v.Paused = f.values.Get("send_at"), f.values.Get("paused_until")
+		v.VisitFrom, v.VisitUntil = f.values.Get("visit_from"), f.values.Get("visit_until")
+		if err := s.listKeys(r, who, &v); err != nil {
+			return err
+		}
+		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "preferences", "Your reminders", v)
+	}
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error { return tx.UpdateMember(r.Context(), *m) })
+	if err != nil {
+		return err
+	}
+	return s.done(w, r, "/preferences", notice{Text: "Saved."})
+}
+
+// daysBefore reads days as "7, 1"; nil takes the club's rule.
+func daysBefore(f *form) []int {
+	s := strings.TrimSpace(f.values.Get("days_before"))
+	if s == "" {
+		return nil
+	}
+	var out []int
+	for _, word := range strings.FieldsFunc(s, func(r rune) bool { return r == ',' || r == ' ' || r == ';' }) {
+		n, err := strconv.Atoi(word)
+		if err != nil || n < 0 || n > 60 {
+			f.bad("days_before", "%q is not a number of days from 0 to 60. Write them as 7, 1.", cut(word))
+			return nil
+		}
+		out = append(out, n)
+	}
+	if len(out) > 10 {
+		f.bad("days_before", "At most ten days.")
+	}
+	return out
+}
+
+// clock reads a time of day; nil for an empty field.
+func clock(f *form, field string) *scheduler.ClockTime {
+	s := strings.TrimSpace(f.values.Get(field))
+	if s == "" {
+		return nil
+	}
+	c, err := scheduler.ParseClockTime(s)
+	if err != nil {
+		f.bad(field, "%q is not a time of day; write it as 07:00.", cut(s))
+		return nil
+	}
+	return &c
+}
+
+// zone reads the name of a time zone.
+func zone(f *form, field string, mayBeEmpty bool) string {
+	name := strings.TrimSpace(f.values.Get(field))
+	if name == "" && mayBeEmpty {
+		return ""
+	}
+	if _, err := time.LoadLocation(name); err != nil || name == "" || name == "Local" {
+		f.bad(field, "%q is not a time zone; write it as Europe/Vienna or America/Toronto.", cut(name))
+	}
+	return name
+}

@@ -1,0 +1,236 @@
+package web
+
+import (
+	"net/url"
+	"slices"
+
+	"github.com/google/uuid"
+
+	"pryday/scheduler"
+	"pryday/scheduler/advice"
+)
+
+// recordBox is the form of one box, and what was saved of it.
+type recordBox struct {
+	boxView
+	UUID       string // of the opening that the form makes
+	Supersedes string // the opening that the form corrects
+	Planned    bool
+	Saved      *savedBox
+	Joint      []degree
+	Frames     []degree
+	Scraped    []degree
+	Broke      []tick
+	Wrong      []tick
+	Gaps       []gapRow
+	Places     []place1
+	GapsOpen   bool
+	Shut       bool
+	Note       string
+	Question   string
+	Problems   map[string]string
+}
+
+// degree is one big button.
+type degree struct {
+	Value   string
+	Word    string
+	Text    string
+	Checked bool
+}
+
+// tick is one thing that may be so.
+type tick struct {
+	Value, Word string
+	Checked     bool
+}
+
+// gapRow is one place to measure.
+type gapRow struct {
+	At    scheduler.GapPlace // empty for a place to choose
+	Label string
+	Size  string
+	Peg   scheduler.Peg
+}
+
+// place1 is one place of gaps to choose.
+type place1 struct {
+	Value, Word string
+}
+
+// savedBox is what was recorded of a box.
+type savedBox struct {
+	OpeningID string
+	Lines     []string
+	Findings  []gapLine
+	Fresh     bool   // saved just now
+	Due       string // the next due day
+	WasDue    string // before this opening
+	Measure   bool   // it was hard, and nothing was measured
+	By        string
+}
+
+// gapLine is one gap with its verdict, cause and cure.
+type gapLine struct {
+	What, Verdict, Cause, Cure string
+	Wrong                      bool
+}
+
+// breaks are the conditions that an opening itself can bring about.
+var breaks = []scheduler.Condition{
+	scheduler.FrameBroken, scheduler.LugBroken, scheduler.CornerLoose, scheduler.Cracked, scheduler.CombDamaged, scheduler.ExcluderBent, scheduler.LidDamaged,
+}
+
+// saved is which box was saved just now, and when it was due before.
+type saved struct {
+	boxes []int64
+	was   map[int64]scheduler.Date
+}
+
+func savedFrom(q url.Values) saved {
+	out := saved{was: map[int64]scheduler.Date{}}
+	was := q["was"]
+	for i, id := range q["saved"] {
+		box := parseID(id)
+		out.boxes = append(out.boxes, box)
+		if i < len(was) {
+			if d, err := scheduler.ParseDate(was[i]); err == nil {
+				out.was[box] = d
+			}
+		}
+	}
+	return out
+}
+
+// box makes the form of one box, filled in with what was recorded on the day.
+func (rec *recorder) box(h *scheduler.Hive, b *scheduler.Box, worth []scheduler.GapPlace, shown saved) recordBox {
+	x := recordBox{boxView: rec.p.boxView(b), UUID: uuid.NewString(), Planned: rec.planned(b.ID)}
+	o := b.OpeningOn(rec.on)
+	if o != nil {
+		x.Recorded, x.Supersedes = true, o.ID
+		x.Saved = rec.saved(h, b, o)
+		if slices.Contains(shown.boxes, b.ID) {
+			x.Saved.Fresh = true
+			if s := rec.p.states[b.ID]; s != nil && s.Due != 0 {
+				x.Saved.Due = rec.p.say.PlainDay(s.Due)
+			}
+			if was := shown.was[b.ID]; was != 0 {
+				x.Saved.WasDue = rec.p.say.PlainDay(was)
+			}
+			x.Saved.Measure = o.Difficulty() >= scheduler.Hard && !o.LeftShut && len(o.Gaps) == 0
+		}
+	}
+	rec.fill(&x, o, worth)
+	return x
+}
+
+// fill sets the answers of a box's form; o is nil for an empty one.
+func (rec *recorder) fill(x *recordBox, o *scheduler.Opening, worth []scheduler.GapPlace) {
+	say := rec.p.say
+	is := func(d, chosen scheduler.Difficulty) bool { return o != nil && d == chosen && !o.LeftShut }
+	joint, frames := scheduler.NotTried, scheduler.NotTried
+	if o != nil {
+		joint, frames = o.Joint, o.Frames
+		x.Note, x.Shut = o.Note, o.LeftShut
+	}
+	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
+		value := string(rune('0' + d))
+		x.Joint = append(x.Joint, degree{value, say.Word(d.WordKey()), say.Tell(scheduler.JointWords(d)), is(d, joint)})
+		x.Frames = append(x.Frames, degree{value, say.Word(d.WordKey()), say.Tell(scheduler.FramesWords(d)), is(d, frames)})
+	}
+	for _, s := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
+		x.Scraped = append(x.Scraped, degree{Value: string(s), Word: say.Word(s.WordKey()), Checked: o != nil && o.Scraped == s})
+	}
+	for _, c := range scheduler.Conditions {
+		t := tick{string(c), say.Word(c.WordKey()), o != nil && slices.Contains(o.Condition, c)}
+		if slices.Contains(breaks, c) {
+			x.Broke = append(x.Broke, t)
+		} else {
+			x.Wrong = append(x.Wrong, t)
+		}
+	}
+	x.GapsOpen = len(worth) > 0
+	row := func(g scheduler.Gap) gapRow {
+		out := gapRow{At: g.At, Label: say.Word(g.At.WordKey()), Peg: g.Peg}
+		if g.MM > 0 {
+			out.Size = say.Length(g.MM)
+		}
+		return out
+	}
+	if o != nil {
+		for _, g := range o.Gaps {
+			x.Gaps = append(x.Gaps, row(g))
+			x.GapsOpen = true
+		}
+	}
+	for _, at := range worth {
+		if !slices.ContainsFunc(x.Gaps, func(g gapRow) bool { return g.At == at }) {
+			x.Gaps = append(x.Gaps, row(scheduler.Gap{At: at}))
+		}
+	}
+	for _, at := range scheduler.GapPlaces {
+		x.Places = append(x.Places, place1{string(at), say.Word(at.WordKey())})
+	}
+	x.Gaps = append(x.Gaps, gapRow{})
+}
+
+// saved says what an opening holds.
+func (rec *recorder) saved(h *scheduler.Hive, b *scheduler.Box, o *scheduler.Opening) *savedBox {
+	out := &savedBox{OpeningID: o.ID, Lines: rec.p.openingLines(o), Findings: rec.p.findings(h, b, o)}
+	if o.By != rec.who.MemberID {
+		out.By = rec.p.names.Member(o.By)
+	}
+	return out
+}
+
+// openingLines says what an opening found, in words.
+func (p *apiaryRecords) openingLines(o *scheduler.Opening) []string {
+	if o.LeftShut {
+		out := []string{"Left shut."}
+		if o.Note != "" {
+			out = append(out, o.Note)
+		}
+		return out
+	}
+	word := func(key string) string { return p.say.Word(key) }
+	out := []string{"Joint " + word(o.Joint.WordKey()) + ": " + p.say.Tell(scheduler.JointWords(o.Joint)) + "."}
+	if o.Frames != scheduler.NotTried {
+		out = append(out, "Worst frame "+word(o.Frames.WordKey())+": "+p.say.Tell(scheduler.FramesWords(o.Frames))+".")
+	}
+	out = append(out, "Scraped: "+word(o.Scraped.WordKey())+".")
+	if len(o.Condition) > 0 {
+		var found []string
+		for _, c := range o.Condition {
+			found = append(found, word(c.WordKey()))
+		}
+		out = append(out, "Found: "+p.say.List(found)+".")
+	}
+	if o.Note != "" {
+		out = append(out, o.Note)
+	}
+	return out
+}
+
+// findings judges the gaps of an opening.
+func (p *apiaryRecords) findings(h *scheduler.Hive, b *scheduler.Box, o *scheduler.Opening) []gapLine {
+	kind, _ := p.club.Kind(b.Kind)
+	var out []gapLine
+	for _, g := range o.Gaps {
+		f := advice.FindGap(g, p.club.Rules.GapMM, o.Condition, h.BeeSpace, kind)
+		line := gapLine{Verdict: p.say.Word(f.Verdict.WordKey()), Wrong: f.Verdict.Wrong() || f.Verdict.Borderline()}
+		line.What = p.say.Word(g.At.WordKey()) + ", " + p.gapSize(g)
+		if !f.Cause.IsZero() {
+			line.Cause, line.Cure = sentence("Likely "+p.say.Tell(f.Cause)), sentence(p.say.Tell(f.Cure))
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+// gapSize says a length, or what the pegs said.
+func (p *apiaryRecords) gapSize(g scheduler.Gap) string {
+	if g.MM == 0 && g.Peg != "" {
+		return p.say.Word(g.Peg.WordKey())
+	}
+	return p.say.Length(g.MM)
+}

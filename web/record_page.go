@@ -1,0 +1,186 @@
+package web
+
+import (
+	"net/http"
+
+	"github.com/google/uuid"
+
+	"pryday/scheduler"
+)
+
+// recordView is the form of one hive of a visit.
+type recordView struct {
+	visitLine
+	Action   string
+	OnDay    string
+	On       string
+	Today    string
+	Signed   bool // in
+	HiveID   int64
+	Hives    []hiveStep
+	Stack    stackView
+	Boxes    []recordBox
+	Left     int    // boxes of this hive still to be recorded
+	Base     string // of the ids that "no trouble" gives
+	Next     *hiveStep
+	AllDone  bool
+	Pegs     pegWords
+	UnitHint string
+	Cautions []string
+	Begun    bool // something is recorded already
+}
+
+// hiveStep is one hive in the row of hives on top of the form.
+type hiveStep struct {
+	ID          int64
+	Name        string
+	Path        string
+	Done, Total int
+	Here        bool
+}
+
+type pegWords struct{ Least, Most string }
+
+// steps lists the hives of the form.
+func (rec *recorder) steps(here int64) []hiveStep {
+	var out []hiveStep
+	for i := range rec.p.apiary.Hives {
+		h := &rec.p.apiary.Hives[i]
+		if rec.hive != nil && h.ID != rec.hive.ID {
+			continue
+		}
+		step := hiveStep{ID: h.ID, Name: h.Name, Path: rec.address(h.ID), Here: h.ID == here}
+		for j := range h.Boxes {
+			done := h.Boxes[j].OpeningOn(rec.on) != nil
+			if done {
+				step.Done++
+			}
+			if done || rec.planned(h.Boxes[j].ID) {
+				step.Total++
+			}
+		}
+		if step.Total > 0 || step.Here {
+			out = append(out, step)
+		}
+	}
+	return out
+}
+
+// pick chooses the hive to show: the one asked for, else the first with
+// something left to record, else the first.
+func (rec *recorder) pick(asked int64) *scheduler.Hive {
+	if rec.hive != nil {
+		return rec.hive
+	}
+	if h := rec.p.hive(asked); h != nil {
+		return h
+	}
+	steps := rec.steps(0)
+	for _, st := range steps {
+		if st.Done < st.Total {
+			return rec.p.hive(st.ID)
+		}
+	}
+	if len(steps) > 0 {
+		return rec.p.hive(steps[0].ID)
+	}
+	return nil
+}
+
+func (s *Server) showRecord(w http.ResponseWriter, r *http.Request, rec *recorder) error {
+	rec.dayOf(r.URL.Query())
+	return s.renderRecord(w, r, rec, parseID(r.URL.Query().Get("hive")), http.StatusOK, nil)
+}
+
+// renderRecord shows the form; asked, if any, is a box whose answers are asked
+// about again.
+func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recorder, hive int64, status int, asked *recordBox) error {
+	p := rec.p
+	h := rec.pick(hive)
+	if h == nil {
+		return &problem{http.StatusNotFound, "No hive here", "This apiary has no hive to record."}
+	}
+	if len(h.Boxes) == 0 {
+		return &problem{http.StatusNotFound, "No box here", "Hive " + h.Name + " has no box. Put its boxes on it first."}
+	}
+	page := recordView{
+		Action: rec.base, OnDay: p.say.Day(rec.on), On: rec.on.String(), Today: p.today.String(), HiveID: h.ID, Base: uuid.NewString(),
+		Hives: rec.steps(h.ID), Stack: p.stack(h, rec.visit, rec.on), Signed: rec.who.person != nil,
+		Pegs:     pegWords{p.say.Length(p.club.Rules.GapMM.Least), p.say.Length(p.club.Rules.GapMM.Most)},
+		UnitHint: rec.unitHint(),
+	}
+	about := rec.visitOf(h)
+	page.Cautions, _ = p.cautions(about, p.season.Stage(rec.on))
+	if rec.visit != nil {
+		page.visitLine = p.visitLine(rec.visit, rec.who.MemberID)
+	} else {
+		page.visitLine = visitLine{Apiary: p.apiary.Name, ApiaryID: p.apiary.ID}
+	}
+	worth := rec.gapsWorth(about)
+	shown := savedFrom(r.URL.Query())
+	for i := len(h.Boxes) - 1; i >= 0; i-- {
+		b := &h.Boxes[i]
+		if asked != nil && asked.ID == b.ID {
+			asked.boxView = p.boxView(b)
+			page.Boxes = append(page.Boxes, *asked)
+			continue
+		}
+		x := rec.box(h, b, worth[b.ID], shown)
+		if x.Planned && x.Saved == nil {
+			page.Left++
+		}
+		page.Boxes = append(page.Boxes, x)
+	}
+	page.AllDone = true
+	for i := range page.Hives {
+		st := &page.Hives[i]
+		page.Begun = page.Begun || st.Done > 0
+		if st.Done < st.Total {
+			page.AllDone = false
+			if page.Next == nil && !st.Here {
+				page.Next = st
+			}
+		}
+	}
+	return s.showTo(w, r, rec.who, p.club, status, "record", "Record "+h.Name, page)
+}
+
+func (s *Server) recordVisit(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	rec, err := s.visitRecorder(r, who)
+	if err != nil {
+		return err
+	}
+	return s.showRecord(w, r, rec)
+}
+
+func (s *Server) saveVisitRecord(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	rec, err := s.visitRecorder(r, who)
+	if err != nil {
+		return err
+	}
+	return s.saveRecord(w, r, rec, f)
+}
+
+func (s *Server) recordHive(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	rec, err := s.hiveRecorder(r, who)
+	if err != nil {
+		return err
+	}
+	return s.showRecord(w, r, rec)
+}
+
+func (s *Server) saveHiveRecord(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	rec, err := s.hiveRecorder(r, who)
+	if err != nil {
+		return err
+	}
+	return s.saveRecord(w, r, rec, f)
+}

@@ -1,0 +1,156 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"github.com/google/uuid"
+
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// saveRecord saves the form of one box, or of a whole hive without trouble.
+func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, rec *recorder, f *form) error {
+	if on := f.date("on"); on != 0 {
+		rec.on = on
+	}
+	if !f.ok() || rec.on > rec.p.today || rec.on < rec.p.today-20*scheduler.HorizonDays {
+		return &problem{http.StatusUnprocessableEntity, "Not that day", fmt.Sprintf("Openings are recorded for days up to today, %s, as 2027-05-01. Nothing was saved.", rec.p.today)}
+	}
+	if f.has("whole") {
+		return s.saveWhole(w, r, rec, f)
+	}
+	hive, box := rec.p.box(f.id("box"))
+	if box == nil || rec.hive != nil && hive.ID != rec.hive.ID {
+		return fmt.Errorf("box %d of the form: %w", f.id("box"), store.ErrNotFound)
+	}
+	o := rec.opening(f)
+	if done := s.again(rec, box, &o); done {
+		return s.saved(w, r, rec, hive.ID, nil, box.ID)
+	}
+	ask := func(question string) error {
+		x := &recordBox{boxView: boxView{ID: box.ID}, UUID: f.values.Get("id"), Supersedes: o.Supersedes, Planned: true, Problems: f.Problems, Question: question}
+		rec.fill(x, &o, nil)
+		rec.echoGaps(x, f)
+		if !f.has("joint") && !o.LeftShut {
+			for i := range x.Joint {
+				x.Joint[i].Checked = false
+			}
+		}
+		return s.renderRecord(w, r, rec, hive.ID, http.StatusUnprocessableEntity, x)
+	}
+	if !f.ok() {
+		return ask("")
+	}
+	if q := rec.unusual(box, &o); q != "" && !f.has("sure") && !o.Void {
+		return ask(q)
+	}
+	out, err := s.record(r.Context(), rec, []store.BoxOpening{{BoxID: box.ID, Opening: o}})
+	if err != nil {
+		return err
+	}
+	return s.saved(w, r, rec, hive.ID, out, box.ID)
+}
+
+// record adds openings and notes that whoever did knows what followed.
+func (s *Server) record(ctx context.Context, rec *recorder, openings []store.BoxOpening) (*store.Recorded, error) {
+	var out *store.Recorded
+	err := s.cfg.Store.InClub(ctx, rec.who.ClubID, func(tx *store.Tx) (err error) {
+		if out, err = tx.RecordOpenings(ctx, openings, rec.p.today); err != nil {
+			return err
+		}
+		return tx.Knows(ctx, rec.who.MemberID, scheduler.Visit{}, out.Replanned, rec.p.today)
+	})
+	return out, err
+}
+
+// saved goes back to the form, which then says what the answers changed.
+func (s *Server) saved(w http.ResponseWriter, r *http.Request, rec *recorder, hive int64, out *store.Recorded, boxes ...int64) error {
+	q := url.Values{"on": {rec.on.String()}, "hive": {strconv.FormatInt(hive, 10)}}
+	for _, b := range boxes {
+		q.Add("saved", strconv.FormatInt(b, 10))
+		if out != nil {
+			q.Add("was", out.Before[b].Due.String())
+		}
+	}
+	http.Redirect(w, r, rec.base+"?"+q.Encode()+"#box-"+strconv.FormatInt(boxes[0], 10), http.StatusSeeOther)
+	return nil
+}
+
+// saveWhole records that every box of a hive that the form asks for, and that
+// is not recorded yet, came open without trouble.
+func (s *Server) saveWhole(w http.ResponseWriter, r *http.Request, rec *recorder, f *form) error {
+	h := rec.p.hive(f.id("hive"))
+	if h == nil || rec.hive != nil && h.ID != rec.hive.ID {
+		return fmt.Errorf("hive %d of the form: %w", f.id("hive"), store.ErrNotFound)
+	}
+	var openings []store.BoxOpening
+	var boxes []int64
+	for i := len(h.Boxes) - 1; i >= 0; i-- {
+		b := &h.Boxes[i]
+		if rec.planned(b.ID) && b.OpeningOn(rec.on) == nil {
+			openings = append(openings, store.BoxOpening{BoxID: b.ID, Opening: noTrouble(rec, b.ID, f)})
+			boxes = append(boxes, b.ID)
+		}
+	}
+	if len(openings) == 0 { // a second tap
+		for i := range h.Boxes {
+			if h.Boxes[i].OpeningOn(rec.on) != nil {
+				boxes = append(boxes, h.Boxes[i].ID)
+			}
+		}
+		if len(boxes) == 0 {
+			return &problem{http.StatusUnprocessableEntity, "Nothing to record", "This visit opens no box of that hive. Record its boxes one by one."}
+		}
+		return s.saved(w, r, rec, h.ID, nil, boxes...)
+	}
+	out, err := s.record(r.Context(), rec, openings)
+	if err != nil {
+		return err
+	}
+	return s.saved(w, r, rec, h.ID, out, boxes...)
+}
+
+// noTrouble is the opening of a box that came apart as it should: a joint with
+// one twist of the hive tool, and no word about its frames. Its id follows
+// from the form's, so that the form sent twice counts once.
+func noTrouble(rec *recorder, box int64, f *form) scheduler.Opening {
+	base, err := uuid.Parse(f.values.Get("base"))
+	if err != nil {
+		base = uuid.New()
+	}
+	return scheduler.Opening{
+		ID: uuid.NewSHA1(base, fmt.Appendf(nil, "box %d", box)).String(), On: rec.on, By: rec.who.MemberID,
+		Joint: scheduler.Light, Frames: scheduler.NotTried, Scraped: scraped(f),
+	}
+}
+
+func scraped(f *form) scheduler.Scraped {
+	switch s := scheduler.Scraped(f.values.Get("scraped")); s {
+	case scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone:
+		return s
+	}
+	return scheduler.ScrapedNone
+}
+
+// newDates says which day boxes are due next, and were before.
+func (p *apiaryRecords) newDates(out *store.Recorded, most int) []string {
+	var lines []string
+	for _, h := range p.apiary.Hives {
+		for i := len(h.Boxes) - 1; i >= 0; i-- {
+			was, now := out.Before[h.Boxes[i].ID], out.After[h.Boxes[i].ID]
+			if was.Due == now.Due || now.Due == 0 {
+				continue
+			}
+			if len(lines) == most {
+				return append(lines, "and more boxes.")
+			}
+			lines = append(lines, fmt.Sprintf("%s %s: open by %s; before, it was %s.", h.Name, h.Boxes[i].Name, p.say.PlainDay(now.Due), p.say.PlainDay(was.Due)))
+		}
+	}
+	return lines
+}

@@ -1,0 +1,189 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// errAddress is what a mailed address that does not work any more says.
+var errAddress = &problem{http.StatusGone, "This address does not work", "It was cut short, or the mail is too old. Sign in, and find the visit on the page of what is due."}
+
+// acting is one mailed address being answered.
+type acting struct {
+	action notify.Action
+	who    *visitor // without a person and a role
+	p      *apiaryRecords
+	v      *scheduler.Visit
+}
+
+// acting reads what a token stands for; the records are read only for deeds
+// about a visit.
+func (s *Server) acting(ctx context.Context, token string) (*acting, error) {
+	action, err := s.cfg.Notify.Signer().Verify(token, s.cfg.Clock.Now())
+	if err != nil || action.Do == notify.UnsubscribeDeed {
+		return nil, errAddress
+	}
+	a := &acting{action: action, who: &visitor{Membership: store.Membership{ClubID: action.Club, MemberID: action.Member}}}
+	if a.p, a.v, err = s.visitRecords(ctx, a.who, action.VisitUID); err != nil {
+		if errors.Is(err, store.ErrNotFound) {
+			err = errAddress
+		}
+		return nil, err
+	}
+	if !slices.ContainsFunc(a.p.club.Members, func(m scheduler.Member) bool { return m.ID == action.Member }) {
+		return nil, errAddress
+	}
+	return a, nil
+}
+
+// actView asks whether to do what an address stands for.
+type actView struct {
+	visitLine
+	Do       notify.Deed
+	Token    string
+	Changed  bool // since the mail was written
+	Question string
+	Sure     bool // ask once more, with the day that was chosen
+	To       string
+	Days     []dayChoice
+	Today    string
+	Stacks   []stackView
+}
+
+// askAct shows a question and changes nothing: mail scanners follow addresses.
+func (s *Server) askAct(w http.ResponseWriter, r *http.Request) error {
+	a, err := s.acting(r.Context(), r.PathValue("token"))
+	if err != nil {
+		return err
+	}
+	if a.action.Do == notify.RecordDeed {
+		return s.showRecord(w, r, a.recorder(r.PathValue("token")))
+	}
+	// What was opened stays so, whatever became of the visit.
+	changed := a.action.Sequence != a.v.Sequence && a.action.Do != notify.OpenedDeed
+	return s.showAct(w, r, a, http.StatusOK, changed, nil)
+}
+
+func (s *Server) showAct(w http.ResponseWriter, r *http.Request, a *acting, status int, changed bool, q *question) error {
+	page := actView{
+		visitLine: a.p.visitLine(a.v, a.who.MemberID), Do: a.action.Do, Token: r.PathValue("token"),
+		Changed: changed || !a.v.Status.Open(), Days: a.p.otherDays(a.v), Today: a.p.today.String(),
+	}
+	if q != nil {
+		page.Question, page.Sure, page.To = q.text, true, r.PostFormValue("other")
+		if page.To == "" {
+			page.To = r.PostFormValue("to")
+		}
+	}
+	for i := range a.p.apiary.Hives {
+		if st := a.p.stack(&a.p.apiary.Hives[i], a.v, a.v.On); st.Opens > 0 {
+			page.Stacks = append(page.Stacks, st)
+		}
+	}
+	return s.showTo(w, r, a.who, a.p.club, status, "act", a.p.apiary.Name, page)
+}
+
+// act does what the address stands for.
+func (s *Server) act(w http.ResponseWriter, r *http.Request) error {
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	a, err := s.acting(r.Context(), r.PathValue("token"))
+	if err != nil {
+		return err
+	}
+	var do func(*visitChange) error
+	switch a.action.Do {
+	case notify.RecordDeed:
+		return s.saveRecord(w, r, a.recorder(r.PathValue("token")), f)
+	case notify.OpenedDeed:
+		return s.alreadyOpened(w, r, a, f)
+	case notify.RainedOffDeed:
+		do = (*visitChange).move
+	case notify.CantGoDeed:
+		do = (*visitChange).leave
+	default:
+		return errAddress
+	}
+	if !f.has("sequence") {
+		f.values.Set("sequence", fmt.Sprint(a.action.Sequence))
+	}
+	said, err := s.makeChange(r.Context(), a.p, a.v, a.who, f, do)
+	var q *question
+	switch {
+	case errors.As(err, &q):
+		return s.showAct(w, r, a, http.StatusUnprocessableEntity, false, q)
+	case errors.Is(err, store.ErrVisitChanged):
+		return s.showAct(w, r, a, http.StatusConflict, true, nil)
+	case err != nil:
+		return err
+	}
+	return s.showActed(w, r, a, said)
+}
+
+// actedView says what was done.
+type actedView struct {
+	notice
+	visitLine
+}
+
+func (s *Server) showActed(w http.ResponseWriter, r *http.Request, a *acting, said notice) error {
+	said.Undo = nil // it would ask to sign in
+	return s.showTo(w, r, a.who, a.p.club, http.StatusOK, "acted", a.p.apiary.Name, actedView{said, a.p.visitLine(a.v, a.who.MemberID)})
+}
+
+// alreadyOpened records that every box of the visit came open without
+// trouble, on the day that the form says.
+func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting, f *form) error {
+	on := f.date("other")
+	if on == 0 {
+		on = f.date("on")
+	}
+	if on == 0 || !f.ok() || on > a.p.today || on < a.p.today-scheduler.HorizonDays {
+		return &problem{http.StatusUnprocessableEntity, "Which day?", fmt.Sprintf("Choose the day on which the boxes were opened, up to %s.", a.p.say.PlainDay(a.p.today))}
+	}
+	rec := a.recorder(r.PathValue("token"))
+	rec.on = on
+	if f.has("details") {
+		// Whoever may record that all was well may record what was not.
+		action := a.action
+		action.Do = notify.RecordDeed
+		rec.base = "/act/" + s.cfg.Notify.Signer().Sign(action)
+		http.Redirect(w, r, rec.address(0), http.StatusSeeOther)
+		return nil
+	}
+	if len(a.v.Boxes) == 0 && a.v.Status.Open() { // an outside look
+		said, err := s.makeChange(r.Context(), a.p, a.v, a.who, f, func(c *visitChange) error { return c.finishOn(on) })
+		if errors.Is(err, store.ErrVisitChanged) {
+			return s.showAct(w, r, a, http.StatusConflict, true, nil)
+		}
+		if err != nil {
+			return err
+		}
+		return s.showActed(w, r, a, said)
+	}
+	var openings []store.BoxOpening
+	for _, b := range a.v.Boxes {
+		if _, box := a.p.box(b.BoxID); box != nil && box.OpeningOn(on) == nil {
+			openings = append(openings, store.BoxOpening{BoxID: b.BoxID, Opening: noTrouble(rec, b.BoxID, f)})
+		}
+	}
+	if len(openings) == 0 {
+		return s.showActed(w, r, a, notice{Text: "Every box of this visit is recorded already. Nothing was added."})
+	}
+	out, err := s.record(r.Context(), rec, openings)
+	if err != nil {
+		return err
+	}
+	said := notice{Text: fmt.Sprintf("Recorded: %s opened on %s without trouble.", count(len(openings), "box", "boxes"), a.p.say.Day(on))}
+	said.Lines = a.p.newDates(out, 6)
+	return s.showActed(w, r, a, said)
+}

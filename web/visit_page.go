@@ -1,0 +1,241 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"pryday/scheduler"
+	"pryday/scheduler/advice"
+	"pryday/store"
+)
+
+// visitLine is what every page says of a visit.
+type visitLine struct {
+	UID      string
+	Path     string
+	Sequence int
+	Day, ISO string
+	When     string // "in 3 days"
+	ApiaryID int64
+	Apiary   string
+	Who      string
+	Going    int
+	Mine     bool
+	Open     bool
+	Soon     bool // near enough that somebody should be going
+	Status   scheduler.VisitStatus
+	Pinned   bool
+	Boxes    int
+}
+
+// visitView is one visit with all that there is to know before going.
+type visitView struct {
+	visitLine
+	Why       string
+	Top, All  []string // cautions
+	Bring     string
+	Weather   string
+	Access    string
+	Stacks    []stackView
+	Resting   []stackView // hives that are not opened
+	MayPlan   bool
+	Members   []choice
+	Days      []dayChoice
+	Checklist []checkGroup
+	LiftNote  string
+	Recorded  int
+	MayRecord bool
+}
+
+// choice is one line of a list to choose from.
+type choice struct {
+	ID     int64
+	Name   string
+	Chosen bool
+}
+
+// dayChoice is one day to choose.
+type dayChoice struct {
+	ISO, Day string
+}
+
+func visitPath(uid string) string { return "/visit/" + url.PathEscape(uid) }
+
+// visitLine says what a visit is, as somebody sees it.
+func (p *apiaryRecords) visitLine(v *scheduler.Visit, member int64) visitLine {
+	return visitLine{
+		UID: v.UID, Path: visitPath(v.UID), Sequence: v.Sequence, Day: p.say.Day(v.On), ISO: v.On.String(), When: when(v.On, p.today),
+		ApiaryID: v.ApiaryID, Apiary: p.apiary.Name, Who: p.say.List(p.people(v.Who)), Going: len(v.Who),
+		Mine: slices.Contains(v.Who, member), Open: v.Status.Open(), Status: v.Status, Pinned: v.Pinned, Boxes: len(v.Boxes),
+		Soon: v.On-p.today <= scheduler.Date(p.club.Rules.NoticeDays),
+	}
+}
+
+// when says how far away a day is.
+func when(on, today scheduler.Date) string {
+	switch days := int(on - today); {
+	case days == 0:
+		return "today"
+	case days == 1:
+		return "tomorrow"
+	case days == -1:
+		return "yesterday"
+	case days < 0:
+		return count(-days, "day ago", "days ago")
+	case days > 60:
+		return fmt.Sprintf("in %d weeks", (days+3)/7)
+	default:
+		return "in " + count(days, "day", "days")
+	}
+}
+
+// visitRecords reads a visit and its apiary.
+func (s *Server) visitRecords(ctx context.Context, who *visitor, uid string) (*apiaryRecords, *scheduler.Visit, error) {
+	var p *apiaryRecords
+	var visit *scheduler.Visit
+	err := s.inAnyClub(ctx, who, func(tx *store.Tx) error {
+		record, err := tx.VisitByUID(ctx, uid)
+		if err != nil {
+			return err
+		}
+		visit = &record.Visit
+		p, err = s.apiaryRecords(ctx, tx, who, visit.ApiaryID)
+		return err
+	})
+	return p, visit, err
+}
+
+func (s *Server) visit(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	p, v, err := s.visitRecords(r.Context(), who, r.PathValue("uid"))
+	if err != nil {
+		return err
+	}
+	page := p.visitView(v, who)
+	page.MayRecord = true
+	return s.showTo(w, r, who, p.club, http.StatusOK, "visit", p.apiary.Name+", "+p.say.ShortDay(v.On), page)
+}
+
+func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
+	stage := p.season.Stage(v.On)
+	page := visitView{
+		visitLine: p.visitLine(v, who.MemberID), Access: p.apiary.AccessNotes,
+		Bring: p.bring(v, stage), Weather: p.weather(v), LiftNote: p.say.Tell(advice.LiftNote),
+		MayPlan: v.Status.Open() && who.mayPlan(p.apiary, v),
+	}
+	if v.Status.Open() {
+		page.Why = p.whyVisit(p.plan, v)
+	}
+	page.Top, page.All = p.cautions(v, stage)
+	for i := range p.apiary.Hives {
+		h := &p.apiary.Hives[i]
+		if h.RetiredOn != 0 && h.RetiredOn <= v.On {
+			continue
+		}
+		st := p.stack(h, v, v.On)
+		page.Recorded += st.Recorded
+		if st.Opens+st.Recorded > 0 || slices.ContainsFunc(st.Boxes, func(b boxView) bool { return b.Off }) {
+			page.Stacks = append(page.Stacks, st)
+		} else {
+			page.Resting = append(page.Resting, st)
+		}
+	}
+	for _, m := range p.club.Members {
+		page.Members = append(page.Members, choice{m.ID, m.Name, slices.Contains(v.Who, m.ID)})
+	}
+	page.Days = p.otherDays(v)
+	page.Checklist = p.checklist(v, stage)
+	return page
+}
+
+// whyVisit explains a visit, without its apiary and day where those stand
+// above already.
+func (p *apiaryRecords) whyVisit(plan *scheduler.Plan, v *scheduler.Visit) string {
+	return sentence(below(p.say.Tell(scheduler.ExplainVisit(p.club, plan, v).Text()), p.apiary.Name))
+}
+
+// below takes off an explanation what a heading above it says already: a name
+// and what follows it up to the colon.
+func below(why, name string) string {
+	if rest, ok := strings.CutPrefix(why, name); ok {
+		if _, after, found := strings.Cut(rest, ": "); found {
+			return after
+		}
+	}
+	return why
+}
+
+// otherDays are the days that a visit may be put off to.
+func (p *apiaryRecords) otherDays(v *scheduler.Visit) []dayChoice {
+	var out []dayChoice
+	if !v.Status.Open() {
+		return nil
+	}
+	for _, d := range scheduler.RainedOff(p.club, v, p.today, 5) {
+		out = append(out, dayChoice{d.String(), p.say.Day(d)})
+	}
+	return out
+}
+
+// bring says what to take along.
+func (p *apiaryRecords) bring(v *scheduler.Visit, stage scheduler.Stage) string {
+	if also := p.say.Parts(advice.PartsToBring(p.club, v, stage)); also != "" {
+		return sentence(p.say.Say("bring.also", p.say.Say("bring.always"), also))
+	}
+	return sentence(p.say.Say("bring.always"))
+}
+
+func (p *apiaryRecords) weather(v *scheduler.Visit) string {
+	if len(v.Boxes) == 0 {
+		return sentence(p.say.Say("weather.look"))
+	}
+	return sentence(p.say.Weather())
+}
+
+// situation holds the cautions that state what is so at one apiary: where it
+// is not, they would be untrue.
+var situation = map[string]bool{
+	"caution.order": true, "caution.brood": true, "caution.left-shut": true, "caution.alone": true, "caution.lifting": true,
+}
+
+// cautions says what can hurt people: the gravest two, and the full list.
+func (p *apiaryRecords) cautions(v *scheduler.Visit, stage scheduler.Stage) (top, all []string) {
+	advice := advice.Cautions(p.club, v, stage)
+	for _, c := range advice.Top {
+		top = append(top, p.say.Tell(c.Say))
+	}
+	for _, c := range advice.All {
+		if c.Matters || !situation[c.Key] {
+			all = append(all, p.say.Tell(c.Say))
+		}
+	}
+	return top, all
+}
+
+// printVisit is the visit on paper: boxes to tick with a pencil.
+func (s *Server) printVisit(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	p, v, err := s.visitRecords(r.Context(), who, r.PathValue("uid"))
+	if err != nil {
+		return err
+	}
+	page := p.printSheet(v, who)
+	return s.show(w, http.StatusOK, "sheet", view{Title: p.apiary.Name + ", " + p.say.Day(v.On), Club: p.club.Name, Page: page})
+}
+
+// sentence begins with a capital and ends with a full stop.
+func sentence(s string) string {
+	if s == "" {
+		return ""
+	}
+	r, n := utf8.DecodeRuneInString(s)
+	s = string(unicode.ToUpper(r)) + s[n:]
+	if !strings.HasSuffix(s, ".") {
+		s += "."
+	}
+	return s
+}

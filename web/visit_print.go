@@ -1,0 +1,109 @@
+package web
+
+import (
+	"slices"
+
+	"pryday/scheduler"
+	"pryday/scheduler/advice"
+)
+
+// sheetView is a visit on paper.
+type printView struct {
+	visitLine
+	Top, All []string
+	Bring    string
+	Weather  string
+	Stacks   []printStack
+	Before   []string // what is done once, before the first hive
+	AtEach   []string // what is done at every hive
+	Joint    []degree
+	Frames   []degree
+	Scrapes  []string
+	Pegs     pegWords
+	Access   string
+	LiftNote string
+}
+
+// sheetStack is one hive on paper.
+type printStack struct {
+	stackView
+	Rows  []printRow
+	Ticks []string // what is done once at the hive, in short
+}
+
+// hiveTicks are the steps at a hive as a whole in a word or two.
+var hiveTicks = map[advice.Step]string{
+	advice.StepLid: "lid", advice.StepExcluder: "excluder", advice.StepBrood: "brood looked at",
+	advice.StepPests: "moth, beetle", advice.StepClose: "closed, weighted", advice.StepEntrance: "entrance",
+}
+
+// sheetRow is one box on paper, from the top down.
+type printRow struct {
+	boxView
+	Gaps string // places worth measuring
+	Lift string
+}
+
+func (p *apiaryRecords) printSheet(v *scheduler.Visit, who *visitor) printView {
+	stage := p.season.Stage(v.On)
+	out := printView{
+		visitLine: p.visitLine(v, who.MemberID), Bring: p.bring(v, stage), Weather: p.weather(v),
+		Pegs: pegWords{p.say.Length(p.club.Rules.GapMM.Least), p.say.Length(p.club.Rules.GapMM.Most)}, LiftNote: p.say.Tell(advice.LiftNote),
+	}
+	out.Top, out.All = p.cautions(v, stage)
+	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
+		value := string(rune('0' + d))
+		out.Joint = append(out.Joint, degree{value, p.say.Word(d.WordKey()), p.say.Tell(scheduler.JointWords(d)), false})
+		out.Frames = append(out.Frames, degree{value, p.say.Word(d.WordKey()), p.say.Tell(scheduler.FramesWords(d)), false})
+	}
+	for _, s := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
+		out.Scrapes = append(out.Scrapes, p.say.Word(s.WordKey()))
+	}
+	items := advice.Checklist(p.club, v, stage)
+	onBox := func(it advice.ChecklistItem) bool { return it.BoxID != 0 }
+	for _, it := range items {
+		if it.HiveID == 0 {
+			out.Before = append(out.Before, p.say.Tell(it.Do))
+		}
+	}
+	for i := range p.apiary.Hives {
+		h := &p.apiary.Hives[i]
+		st := printStack{stackView: p.stack(h, v, v.On)}
+		for _, it := range items {
+			short := hiveTicks[it.Step]
+			if it.HiveID != h.ID || onBox(it) || short == "" {
+				continue
+			}
+			st.Ticks = append(st.Ticks, short)
+			if do := p.say.Tell(it.Do); it.Step != advice.StepEntrance && !slices.Contains(out.AtEach, do) {
+				out.AtEach = append(out.AtEach, do)
+			}
+		}
+		if len(st.Ticks) == 0 && st.Opens == 0 {
+			continue
+		}
+		for _, b := range st.Boxes {
+			row := printRow{boxView: b}
+			for _, it := range items {
+				if it.BoxID != b.ID {
+					continue
+				}
+				switch it.Step {
+				case advice.StepGaps:
+					var places []string
+					for _, at := range it.Gaps {
+						places = append(places, p.say.Word(at.WordKey()))
+					}
+					row.Gaps = p.say.List(places)
+				case advice.StepLift:
+					row.Lift = p.say.Tell(it.Do)
+				}
+			}
+			st.Rows = append(st.Rows, row)
+		}
+		out.Stacks = append(out.Stacks, st)
+	}
+	// Hives that are opened come first; entrances alone come last.
+	slices.SortStableFunc(out.Stacks, func(a, b printStack) int { return min(b.Opens, 1) - min(a.Opens, 1) })
+	return out
+}
