@@ -74,7 +74,7 @@ func TestClubPagesByRole(t *testing.T) {
 		}
 	}
 	// No route of the list may be forgotten here.
-	source, err := os.ReadFile("clubroutes.go")
+	source, err := os.ReadFile("club_routes.go")
 	if err != nil {
 		t.Fatal(err)
 	}
