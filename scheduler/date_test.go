@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	_ "pryday/testdata/testrun" // the same zones and lots in every run
 )
 
 func TestDatesAreCivilDays(t *testing.T) {

@@ -23,7 +23,7 @@ var mayImport = map[string][]string{
 	"store":                {"scheduler", "migrations"},
 	"store/localpg":        {},
 	"store/records":        {"scheduler"},
-	"store/storetest":      {"store/localpg", "migrations"},
+	"store/storetest":      {"store/localpg", "migrations", "testdata/testrun"},
 	"notify":               {"scheduler", "store"},
 	"notify/words":         {"scheduler"},
 	"notify/mail":          {"scheduler", "notify/words"},
@@ -42,6 +42,8 @@ type pkg struct {
 	Standard   bool
 	Imports    []string
 	Deps       []string
+
+	TestImports, XTestImports []string
 }
 
 func TestRoomsImportOnlyWhatStandsToTheirLeft(t *testing.T) {
@@ -61,9 +63,9 @@ func TestRoomsImportOnlyWhatStandsToTheirLeft(t *testing.T) {
 			}
 			t.Errorf("%s imports %s; the house allows it %v", p.ImportPath, imported, mayImport[row])
 		}
-		// Nothing that serves may carry the tests' own servers.
-		for _, forTests := range []string{"pryday/store/storetest", "pryday/notify/smtp/smtptest"} {
-			if slices.Contains(p.Deps, forTests) {
+		// Nothing that serves may carry what is for tests.
+		for _, forTests := range []string{"pryday/store/storetest", "pryday/notify/smtp/smtptest", "pryday/testdata/testrun"} {
+			if slices.Contains(p.Deps, forTests) && p.ImportPath != "pryday/store/storetest" {
 				t.Errorf("%s is linked with %s, which is for tests", p.ImportPath, forTests)
 			}
 		}
@@ -89,6 +91,17 @@ func TestSchedulerIsPure(t *testing.T) {
 	}
 }
 
+// The machine's zone files and the time of day must not decide a test.
+func TestRoomsAreTestedTheSameEverywhere(t *testing.T) {
+	for _, p := range listPackages(t, "pryday/...") {
+		imports := append(p.TestImports, p.XTestImports...)
+		if len(imports) == 0 || slices.Contains(imports, "pryday/store/storetest") || slices.Contains(imports, "pryday/testdata/testrun") {
+			continue
+		}
+		t.Errorf("no test of %s imports testdata/testrun or store/storetest, which pin the zones and the seed", p.ImportPath)
+	}
+}
+
 // Nothing under a name that says nothing: such folders collect what nobody wanted
 // to think about.
 func TestNoRoomIsALumberRoom(t *testing.T) {
@@ -103,7 +116,7 @@ func TestNoRoomIsALumberRoom(t *testing.T) {
 
 func listPackages(t *testing.T, args ...string) []pkg {
 	t.Helper()
-	cmd := exec.Command("go", append([]string{"list", "-json=ImportPath,Standard,Imports,Deps"}, args...)...)
+	cmd := exec.Command("go", append([]string{"list", "-json=ImportPath,Standard,Imports,Deps,TestImports,XTestImports"}, args...)...)
 	var stderr strings.Builder
 	cmd.Stderr = &stderr
 	out, err := cmd.Output()

@@ -1,22 +1,19 @@
 package calendar
 
 import (
-	"archive/zip"
 	"bufio"
 	"bytes"
 	"fmt"
 	"os"
-	"os/exec"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
-	_ "time/tzdata"
 
 	"github.com/emersion/go-ical"
 	"github.com/teambition/rrule-go"
 
 	"pryday/scheduler"
+	"pryday/testdata/testrun"
 )
 
 // observed is one observance of a VTIMEZONE as a reader of the feed has it.
@@ -111,16 +108,16 @@ func start(t *testing.T, c *ical.Component, zones map[string][]observed) (string
 }
 
 // The nights of clock changes in both hemispheres, by the zone rules of ICU
-// (testdata/zones.mjs): a reader that knows only the feed's own description
-// of the zone finds the same instants.
+// (testdata/zones.mjs) of the same release as those that the feed is made by:
+// a reader that knows only the feed's own description of the zone finds the
+// same instants.
 func TestClockChangesAgainstICU(t *testing.T) {
-	file, err := os.Open("testdata/zones.csv")
+	file, err := os.Open("testdata/zones-" + testrun.ZoneRelease + ".csv")
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer file.Close()
-	var f Feed
-	want := map[string]time.Time{}
+	var rows []clockReading
 	for lines := bufio.NewScanner(file); lines.Scan(); {
 		row := strings.Split(lines.Text(), ",")
 		wall, err := time.Parse("2006-01-02T15:04", row[1])
@@ -131,96 +128,89 @@ func TestClockChangesAgainstICU(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		e := event(fmt.Sprint("e", len(want)), scheduler.DateOf(wall))
-		minute := scheduler.ClockTime(wall.Hour()*60 + wall.Minute())
-		e.Zone, e.Hours = row[0], &scheduler.HoursOfDay{From: minute, Until: minute + 29}
-		want[e.UID+uidDomain] = at
-		f.Events = append(f.Events, e)
+		rows = append(rows, clockReading{row[0], wall, at})
 	}
-	if len(want) < 4000 {
-		t.Fatalf("only %d rows", len(want))
+	if len(rows) < 4000 {
+		t.Fatalf("only %d rows", len(rows))
 	}
-	// Three feeds: no one is near the size at which events are left out.
-	for part := range 3 {
-		some := f
-		some.Events = nil
-		for i, e := range f.Events {
-			if i%3 == part {
-				some.Events = append(some.Events, e)
+	for form, prefix := range map[string]string{"slim": "", "fat": fat} {
+		t.Run(form, func(t *testing.T) {
+			// Three feeds: no one is near the size at which events are left out.
+			for part := range 3 {
+				var some []clockReading
+				for i, r := range rows {
+					if i%3 == part {
+						some = append(some, clockReading{prefix + r.zone, r.wall, r.at})
+					}
+				}
+				readBack(t, Feed{}, some)
 			}
-		}
-		_, cal := decode(t, render(t, some))
-		zones := readZones(t, cal, time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC))
-		n := 0
-		for _, c := range cal.Children {
-			if c.Name != ical.CompEvent {
-				continue
-			}
-			n++
-			uid := c.Props.Get(ical.PropUID).Value
-			if wall, got := start(t, c, zones); !got.Equal(want[uid]) {
-				p := c.Props.Get(ical.PropDateTimeStart)
-				t.Errorf("%s %s is read as %s, ICU says %s", p.Params.Get(ical.ParamTimezoneID), wall, got, want[uid])
-			}
-		}
-		if n != len(some.Events) {
-			t.Errorf("%d events of %d", n, len(some.Events))
-		}
+		})
 	}
 }
 
-// Every IANA zone that Go knows: read by the feed's own description, morning
-// visits through two years fall on the instants that Go gives, and the
-// description is short.
-func TestEveryZone(t *testing.T) {
-	root, err := exec.Command("go", "env", "GOROOT").Output()
+// clockReading is what clocks in a zone show at an instant.
+type clockReading struct {
+	zone string
+	wall time.Time // as if UTC
+	at   time.Time
+}
+
+// readBack renders a feed with an event at each reading and checks that its
+// own description of the zones has each begin at the right instant.
+func readBack(t *testing.T, f Feed, readings []clockReading) *ical.Calendar {
+	t.Helper()
+	want := map[string]time.Time{}
+	for i, r := range readings {
+		e := event(fmt.Sprint("e", i), scheduler.DateOf(r.wall))
+		minute := scheduler.ClockTime(r.wall.Hour()*60 + r.wall.Minute())
+		e.Zone, e.Hours = r.zone, &scheduler.HoursOfDay{From: minute, Until: minute + 29}
+		want[e.UID+uidDomain] = r.at
+		f.Events = append(f.Events, e)
+	}
+	cal, err := ical.NewDecoder(bytes.NewReader(render(t, f))).Decode()
 	if err != nil {
 		t.Fatal(err)
 	}
-	archive, err := zip.OpenReader(filepath.Join(strings.TrimSpace(string(root)), "lib", "time", "zoneinfo.zip"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer archive.Close()
+	zones := readZones(t, cal, time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC))
 	n := 0
-	for _, entry := range archive.File {
-		if strings.HasSuffix(entry.Name, "/") {
+	for _, c := range cal.Children {
+		if c.Name != ical.CompEvent {
 			continue
 		}
 		n++
-		loc, err := time.LoadLocation(entry.Name)
-		if err != nil {
-			t.Fatal(err)
+		uid := c.Props.Get(ical.PropUID).Value
+		if wall, got := start(t, c, zones); !got.Equal(want[uid]) {
+			p := c.Props.Get(ical.PropDateTimeStart)
+			t.Errorf("%s %s is read as %s, not %s", p.Params.Get(ical.ParamTimezoneID), wall, got, want[uid])
 		}
-		f := Feed{Name: entry.Name}
-		want := map[string]time.Time{}
-		for on := day(2026, 11, 25); on < day(2028, 11, 25); on += 30 {
-			e := event(on.String(), on)
-			e.Zone, e.Hours = entry.Name, &scheduler.HoursOfDay{From: 9 * 60, Until: 12 * 60}
-			want[e.UID+uidDomain] = on.At(9*60, loc)
-			f.Events = append(f.Events, e)
-		}
-		out := render(t, f)
-		cal, err := ical.NewDecoder(bytes.NewReader(out)).Decode()
-		if err != nil {
-			t.Fatal(err)
-		}
-		zones := readZones(t, cal, time.Date(2030, 1, 1, 0, 0, 0, 0, time.UTC))
-		for _, c := range cal.Children {
-			switch c.Name {
-			case ical.CompEvent:
-				if wall, got := start(t, c, zones); !got.Equal(want[c.Props.Get(ical.PropUID).Value]) {
-					t.Errorf("%s %s is read as %s", entry.Name, wall, got)
-				}
-			case ical.CompTimezone:
-				if k := len(c.Children); k > 10 {
-					t.Errorf("%s is described by %d observances", entry.Name, k)
+	}
+	if n != len(readings) {
+		t.Errorf("%d events of %d", n, len(readings))
+	}
+	return cal
+}
+
+// Every IANA zone: read by the feed's own description, morning visits through
+// two years fall on the instants that Go gives, and the description is short.
+func TestEveryZone(t *testing.T) {
+	for _, name := range testrun.Zones(t) {
+		for _, name := range []string{name, fat + name} {
+			loc, err := time.LoadLocation(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			var readings []clockReading
+			for on := day(2026, 11, 25); on < day(2028, 11, 25); on += 30 {
+				readings = append(readings, clockReading{name, on.At(9*60, time.UTC), on.At(9*60, loc)})
+			}
+			cal := readBack(t, Feed{Name: name}, readings)
+			for _, c := range cal.Children {
+				if k := len(c.Children); c.Name == ical.CompTimezone && k > 10 {
+					t.Errorf("%s is described by %d observances", name, k)
 				}
 			}
 		}
-	}
-	if n < 400 {
-		t.Errorf("only %d zones", n)
 	}
 }
 

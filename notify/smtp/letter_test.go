@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	_ "pryday/testdata/testrun" // the same zones and lots in every run
 )
 
 // TestStuffed: what goes after DATA reads back as the text, by the rules of

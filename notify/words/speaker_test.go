@@ -11,6 +11,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
+	_ "pryday/testdata/testrun" // the same zones and lots in every run
 )
 
 // verb matches one verb of a format string, with its explicit index if any.

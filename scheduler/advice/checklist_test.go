@@ -14,6 +14,8 @@ import (
 	"pryday/scheduler/text"
 
 	"pgregory.net/rapid"
+
+	_ "pryday/testdata/testrun" // the same zones and lots in every run
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"pryday/scheduler"
+	_ "pryday/testdata/testrun" // the same zones and lots in every run
 )
 
 // small is a club that is quick to simulate.

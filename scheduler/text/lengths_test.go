@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	_ "pryday/testdata/testrun" // the same zones and lots in every run
 )
 
 func TestParseLength(t *testing.T) {

@@ -9,6 +9,8 @@ import (
 	"sync"
 	"syscall"
 	"testing"
+
+	_ "pryday/testdata/testrun" // the same zones and lots in every run
 )
 
 // person is whom a daemon runs as.

@@ -22,6 +22,7 @@ import (
 
 	"pryday/migrations"
 	"pryday/store/localpg"
+	_ "pryday/testdata/testrun" // the same zones and lots in every run
 )
 
 const template = "storetest_template"

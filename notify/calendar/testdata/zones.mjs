@@ -1,6 +1,5 @@
-// Writes zones.csv: the instants of local times around clock changes, by the
-// zone rules of ICU as node's Intl has them. Run by hand:
-//   node zones.mjs > zones.csv
+// Writes the rows of zones-RELEASE.csv: the instants of local times around clock changes, by the
+// zone rules of ICU as node's Intl has them. testdata/testrun/renew-zones runs it.
 // A time that a change leaves out is read with the offset before it, one that
 // comes twice is the first (RFC 5545, 3.3.5).
 const zones = ["Europe/Dublin", "Europe/Berlin", "Atlantic/Azores", "America/Toronto", "America/St_Johns", "America/Havana",
