@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // habit is how often, and how deep, an apiary's keepers look.
@@ -50,11 +51,11 @@ func club() *scheduler.Club {
 	c := &scheduler.Club{
 		ID: 1, Name: "Wickerbrook Beekeepers", Rules: scheduler.DefaultRules(),
 		Members: []scheduler.Member{
-			{Name: "Marit Oakhanger", Email: "marit@example.org", Role: scheduler.Organiser, Timezone: "America/New_York", Units: scheduler.Millimetres},
-			{Name: "Tobias Fennimoor", Email: "tobias@example.net", Role: scheduler.Keeper, Units: scheduler.Inches, Prefs: scheduler.Preferences{SendAt: clock(6, 15)}},
+			{Name: "Marit Oakhanger", Email: "marit@example.org", Role: scheduler.Organiser, Timezone: "America/New_York", Units: text.Millimetres},
+			{Name: "Tobias Fennimoor", Email: "tobias@example.net", Role: scheduler.Keeper, Units: text.Inches, Prefs: scheduler.Preferences{SendAt: clock(6, 15)}},
 			{Name: "Odile Quarrender", Email: "odile@example.org", Role: scheduler.Keeper, Prefs: scheduler.Preferences{VisitHours: &scheduler.HoursOfDay{From: 16 * 60, Until: 18*60 + 30}}},
 			{Name: "Jutta Kemperling", Email: "jutta@example.net", Role: scheduler.Keeper, Language: "de", NoGo: []scheduler.Period{{From: date(2027, 7, 3), Until: date(2027, 7, 18), Reason: "away"}}},
-			{Name: "Rufus Haldersby", Email: "rufus@example.org", Role: scheduler.Keeper, Units: scheduler.Inches},
+			{Name: "Rufus Haldersby", Email: "rufus@example.org", Role: scheduler.Keeper, Units: text.Inches},
 			{Name: "Nell Ashpitel", Email: "nell@example.net", Role: scheduler.Organiser, Prefs: scheduler.Preferences{DaysBefore: []int{7, 2, 1}, Mute: []scheduler.MessageKind{scheduler.MovedMessage}}},
 		},
 		Kinds: []scheduler.BoxKind{{Name: "half-width deep", DepthMM: 244.475, EmptyKg: 5, FullKg: 20, Frames: 5}},

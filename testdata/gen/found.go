@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 var (
@@ -59,7 +60,7 @@ func (h *history) measure(o *scheduler.Opening, n int, hard bool) {
 			mm = pick(h, []float64{4.6, 12.8}) + 0.8*h.rng.NormFloat64()
 		}
 		g := scheduler.Gap{At: at[i%len(at)], MM: math.Round(2*mm) / 2}
-		if who := &h.club.Members[o.By-1]; who.Units == scheduler.Inches {
+		if who := &h.club.Members[o.By-1]; who.Units == text.Inches {
 			g.MM = math.Round(mm/25.4*16) * 25.4 / 16
 		}
 		if h.chance(0.2) {

@@ -123,7 +123,7 @@ func (h *history) visit(a *scheduler.Apiary, habit *habit, s *scheduler.Season, 
 	}
 	v := scheduler.Visit{
 		UID: h.id(), ApiaryID: a.ID, On: day, Status: scheduler.Done, Sequence: 1 + h.rng.IntN(3),
-		Who: []int64{who}, Day0: day - scheduler.Date(14+h.rng.IntN(20)),
+		Who: []int64{who}, FirstSeen: day - scheduler.Date(14+h.rng.IntN(20)),
 	}
 	if s.Stage(day) == scheduler.Autumn {
 		v.For = scheduler.VisitRequired

@@ -127,7 +127,7 @@ func (h *history) comingVisits() {
 		if v.Status != scheduler.Confirmed {
 			continue
 		}
-		v.ID, v.UID, v.Day0 = int64(len(h.club.Visits)+1), h.id(), demoDay-1-scheduler.Date(h.rng.IntN(8))
+		v.ID, v.UID, v.FirstSeen = int64(len(h.club.Visits)+1), h.id(), demoDay-1-scheduler.Date(h.rng.IntN(8))
 		v.Who = nil
 		if a := &h.club.Apiaries[v.ApiaryID-1]; a.Name != "Quarry Field" && a.Name != "Ferry Landing" {
 			v.Who = a.Keepers[:1:1]
