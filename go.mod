@@ -27,6 +27,7 @@ require (
 	github.com/teambition/rrule-go v1.8.2
 	github.com/wneessen/go-mail v0.8.1
 	github.com/yeqown/go-qrcode/v2 v2.3.0
+	go.uber.org/goleak v1.3.0
 	golang.org/x/image v0.45.0
 	golang.org/x/net v0.62.0
 	golang.org/x/sync v0.25.0

@@ -18,6 +18,9 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"go.uber.org/goleak"
+
+	"pryday/testdata/testrun"
 )
 
 // The tests run daemons as processes of their own, since much of what matters
@@ -29,14 +32,15 @@ func TestMain(m *testing.M) {
 	if dir := os.Getenv(stateEnv); dir != "" {
 		os.Exit(beDaemon(dir))
 	}
-	code := m.Run()
-	if binary != "" {
-		os.RemoveAll(filepath.Dir(binary))
-	}
-	for _, dir := range used {
-		os.RemoveAll(filepath.Dir(dir))
-	}
-	os.Exit(code)
+	goleak.VerifyTestMain(m, goleak.Cleanup(func(code int) {
+		if binary != "" {
+			os.RemoveAll(filepath.Dir(binary))
+		}
+		for _, dir := range used {
+			os.RemoveAll(filepath.Dir(dir))
+		}
+		os.Exit(code)
+	}))
 }
 
 // report is what such a daemon says on its standard output.
@@ -103,8 +107,26 @@ var (
 type daemon struct {
 	cmd  *exec.Cmd
 	said chan report
-	errs *strings.Builder
+	errs *daemonLog
 	report
+}
+
+// daemonLog is what a daemon has written on its standard error so far.
+type daemonLog struct {
+	lock sync.Mutex
+	text strings.Builder
+}
+
+func (l *daemonLog) Write(p []byte) (int, error) {
+	l.lock.Lock()
+	defer l.lock.Unlock()
+	return l.text.Write(p)
+}
+
+func (l *daemonLog) String() string {
+	l.lock.Lock()
+	defer l.lock.Unlock()
+	return l.text.String()
 }
 
 // begin starts a daemon without waiting for what it says.
@@ -113,7 +135,7 @@ func begin(t *testing.T, p person, dir string, env ...string) *daemon {
 	if err := copyBinary(); err != nil {
 		t.Fatal(err)
 	}
-	d := &daemon{cmd: exec.Command(binary), said: make(chan report, 1), errs: &strings.Builder{}}
+	d := &daemon{cmd: exec.Command(binary), said: make(chan report, 1), errs: &daemonLog{}}
 	d.cmd.Dir = "/"
 	d.cmd.Env = append(append(os.Environ(), stateEnv+"="+dir), env...)
 	d.cmd.Stderr = d.errs
@@ -151,6 +173,12 @@ func try(t *testing.T, p person, dir string, env ...string) *daemon {
 	d := begin(t, p, dir, env...)
 	d.listen(t)
 	return d
+}
+
+// logged waits until the daemon has written something to its log.
+func (d *daemon) logged(t *testing.T, text string) {
+	t.Helper()
+	testrun.Until(t, fmt.Sprintf("the daemon logs %q", text), func() bool { return strings.Contains(d.errs.String(), text) })
 }
 
 func (d *daemon) listen(t *testing.T) {
@@ -208,13 +236,7 @@ func killServer(t *testing.T, pid int) {
 
 func waitGone(t *testing.T, pid int) {
 	t.Helper()
-	for range 500 {
-		if !isServer(pid) {
-			return
-		}
-		time.Sleep(10 * time.Millisecond)
-	}
-	t.Fatalf("process %d does not end", pid)
+	testrun.Until(t, fmt.Sprintf("process %d ends", pid), func() bool { return !isServer(pid) })
 }
 
 func connect(t *testing.T, url string) *pgx.Conn {

@@ -1,19 +1,20 @@
 package localpg
 
 import (
-	"context"
 	"fmt"
+	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
-	"time"
+
+	"pryday/testdata/testrun"
 )
 
 func TestKilledDaemonLeavesAServerToTakeOver(t *testing.T) {
-	eachUsed(t, func(t *testing.T, p person, dir string) {
+	oneUsed(t, func(t *testing.T, p person, dir string) {
 		first := run(t, p, dir)
 		exec1(t, first.URL, "CREATE TABLE note (said text)")
 		first.kill(t)
@@ -33,7 +34,7 @@ func TestKilledDaemonLeavesAServerToTakeOver(t *testing.T) {
 }
 
 func TestBothKilledRecovers(t *testing.T) {
-	eachUsed(t, func(t *testing.T, p person, dir string) {
+	oneUsed(t, func(t *testing.T, p person, dir string) {
 		first := run(t, p, dir, "LOCALPG_TEST_DURABLE=1")
 		exec1(t, first.URL, "CREATE TABLE note (said text)")
 		exec1(t, first.URL, "INSERT INTO note VALUES ('kept')")
@@ -91,7 +92,7 @@ func numberIn(t *testing.T, dir string, pid int) {
 }
 
 func TestReusedNumberInTheLockFile(t *testing.T) {
-	eachUsed(t, func(t *testing.T, p person, dir string) {
+	oneUsed(t, func(t *testing.T, p person, dir string) {
 		first := run(t, p, dir)
 		first.kill(t)
 		killServer(t, first.PID)
@@ -107,19 +108,17 @@ func TestReusedNumberInTheLockFile(t *testing.T) {
 func TestZombieInTheLockFile(t *testing.T) {
 	for _, reaped := range []bool{true, false} {
 		t.Run(fmt.Sprintf("reaped=%v", reaped), func(t *testing.T) {
-			eachUsed(t, func(t *testing.T, p person, dir string) {
+			oneUsed(t, func(t *testing.T, p person, dir string) {
 				first := run(t, p, dir)
 				first.kill(t)
 				killServer(t, first.PID)
 				dead := bystander(t, dir)
 				numberIn(t, dir, dead.Process.Pid)
 				dead.Process.Kill()
-				for inspectProcess(dead.Process.Pid, "") != zombie {
-					time.Sleep(time.Millisecond)
-				}
+				testrun.Until(t, "it is dead", func() bool { return inspectProcess(dead.Process.Pid, "") == zombie })
 				second := begin(t, p, dir)
+				second.logged(t, "number of a dead PostgreSQL")
 				if reaped {
-					time.Sleep(200 * time.Millisecond)
 					dead.Wait() // its error is that it was killed
 				}
 				second.listen(t)
@@ -132,23 +131,17 @@ func TestZombieInTheLockFile(t *testing.T) {
 	}
 }
 
-// A backend in the midst of its work outlives the server. Nothing may open the
-// data until it is gone, lock file or not.
+// A backend that hears nothing for a while outlives the server: one in the midst
+// of its work, or stopped. Nothing may open the data until it is gone, lock file
+// or not.
 func TestSurvivingBackendIsWaitedOut(t *testing.T) {
 	for _, lockFile := range []string{"left", "lost"} {
 		t.Run(lockFile, func(t *testing.T) {
-			eachUsed(t, func(t *testing.T, p person, dir string) {
+			oneUsed(t, func(t *testing.T, p person, dir string) {
 				first := run(t, p, dir)
-				conn := connect(t, first.URL)
-				backend := int(conn.PgConn().PID())
-				busy := make(chan struct{})
-				go func() {
-					close(busy)
-					conn.Exec(context.Background(), "SELECT count(*) FROM generate_series(1, 4000000000) AS g(n) WHERE n % 2 = 3")
-				}()
-				<-busy
-				for ask[string](t, first.URL, fmt.Sprintf("SELECT state FROM pg_stat_activity WHERE pid = %d", backend)) != "active" {
-					time.Sleep(time.Millisecond)
+				backend := int(connect(t, first.URL).PgConn().PID())
+				if err := syscall.Kill(backend, syscall.SIGSTOP); err != nil {
+					t.Fatal(err)
 				}
 				first.kill(t)
 				killServer(t, first.PID)
@@ -158,10 +151,11 @@ func TestSurvivingBackendIsWaitedOut(t *testing.T) {
 					}
 				}
 				second := begin(t, p, dir)
+				second.logged(t, "what is left of a killed PostgreSQL")
 				select {
 				case r := <-second.said:
 					t.Errorf("a server was started beside a living backend: %+v", r)
-				case <-time.After(700 * time.Millisecond):
+				default:
 				}
 				if err := syscall.Kill(backend, syscall.SIGKILL); err != nil {
 					t.Errorf("the backend did not survive, so this shows nothing: %v", err)
@@ -176,54 +170,78 @@ func TestSurvivingBackendIsWaitedOut(t *testing.T) {
 	}
 }
 
+// A first start writes some 900 files before it puts them in place. It is cut
+// short at its beginning and twice in its midst.
 func TestFirstStartCutShort(t *testing.T) {
-	each(t, func(t *testing.T, p person, dir string) {
-		for cut, tries := 0, 0; cut < 2; tries++ {
-			d := begin(t, p, dir)
-			for n := 0; len(unfinishedIn(t, dir)) == 0; n++ {
-				if n == 5000 {
-					t.Fatal("no first start to interrupt")
-				}
-				time.Sleep(2 * time.Millisecond)
-			}
-			time.Sleep(time.Duration(cut) * 50 * time.Millisecond) // once at its beginning, once in its midst
-			d.kill(t)
-			if _, err := os.Stat(filepath.Join(dir, "postgres/data")); err != nil {
-				cut++
-				continue
-			}
-			// On a busy machine it may have been through by then.
-			if tries == 10 {
-				t.Fatal("no first start was slow enough to interrupt")
-			}
-			endServer(t, dir)
-			if err := os.RemoveAll(dir); err != nil {
-				t.Fatal(err)
-			}
-			cut = 0
+	one(t, func(t *testing.T, p person, dir string) {
+		lots := testrun.Rand(t)
+		for _, files := range []int{1, 2 + lots.IntN(300), 302 + lots.IntN(300)} {
+			cutFirstStart(t, p, dir, files)
 		}
 		d := run(t, p, dir)
 		exec1(t, d.URL, "CREATE TABLE note ()")
 		d.stop(t, dir)
 		run(t, p, dir).stop(t, dir)
-		if left := unfinishedIn(t, dir); len(left) > 0 {
+		if left := unfinishedIn(t, dir, "*"); len(left) > 0 {
 			t.Errorf("unfinished data directories stay: %v", left)
 		}
 	})
 }
 
-func unfinishedIn(t *testing.T, dir string) []string {
+// cutFirstStart kills a first start when it has made so many files.
+func cutFirstStart(t *testing.T, p person, dir string, files int) {
 	t.Helper()
-	left, err := filepath.Glob(filepath.Join(dir, "postgres", unfinished+"*"))
+	for range 10 {
+		d := begin(t, p, dir)
+		pid := fmt.Sprint(d.cmd.Process.Pid)
+		through := func() bool {
+			_, err := os.Stat(filepath.Join(dir, "postgres/data"))
+			return err == nil
+		}
+		testrun.Until(t, fmt.Sprintf("a first start has made %d files", files), func() bool {
+			return filesIn(unfinishedIn(t, dir, pid+"-*")) >= files || through()
+		})
+		d.kill(t)
+		if !through() {
+			return
+		}
+		// The machine was busy with something else in the meantime.
+		endServer(t, dir)
+		if err := os.RemoveAll(dir); err != nil {
+			t.Fatal(err)
+		}
+	}
+	t.Fatal("no first start was slow enough to interrupt")
+}
+
+// unfinishedIn finds the directories of first starts, of the process numbers and
+// times that match.
+func unfinishedIn(t *testing.T, dir, match string) []string {
+	t.Helper()
+	left, err := filepath.Glob(filepath.Join(dir, "postgres", unfinished+match))
 	if err != nil {
 		t.Fatal(err)
 	}
 	return left
 }
 
+// filesIn counts files and directories below some directories.
+func filesIn(dirs []string) int {
+	n := 0
+	for _, dir := range dirs {
+		filepath.WalkDir(dir, func(_ string, _ fs.DirEntry, err error) error {
+			if err == nil { // else it went away meanwhile
+				n++
+			}
+			return nil
+		})
+	}
+	return n
+}
+
 // Cleaners of /tmp, or a careless hand, can take the socket from under a server.
 func TestServerLeftBehindWithoutItsSocket(t *testing.T) {
-	eachUsed(t, func(t *testing.T, p person, dir string) {
+	oneUsed(t, func(t *testing.T, p person, dir string) {
 		first := run(t, p, dir)
 		exec1(t, first.URL, "CREATE TABLE note ()")
 		first.kill(t)

@@ -20,6 +20,9 @@ func (s *Server) run(ctx context.Context, bin installation, who account, o Optio
 		err = s.launch(ctx, bin, who, o)
 		// Backends of a killed server hold its memory until they notice.
 		if errors.Is(err, errStillHeld) && try < 100 && ctx.Err() == nil {
+			if try == 0 {
+				s.log.Info("waiting for what is left of a killed PostgreSQL to end", "data", s.layout.data)
+			}
 			time.Sleep(100 * time.Millisecond)
 			continue
 		}

@@ -10,7 +10,7 @@ import (
 	"syscall"
 	"testing"
 
-	_ "pryday/testdata/testrun" // the same zones and lots in every run
+	"pryday/testdata/testrun"
 )
 
 // person is whom a daemon runs as.
@@ -51,6 +51,31 @@ func each(t *testing.T, scenario func(t *testing.T, p person, dir string)) {
 func eachUsed(t *testing.T, scenario func(t *testing.T, p person, dir string)) {
 	t.Helper()
 	each(t, func(t *testing.T, p person, dir string) {
+		copyUsed(t, p, dir)
+		scenario(t, p, dir)
+	})
+}
+
+// one is each with an account drawn by lot, and in the soak with each: for
+// scenarios in which whose the processes are should not matter.
+func one(t *testing.T, scenario func(t *testing.T, p person, dir string)) {
+	t.Helper()
+	if testrun.Soak() {
+		each(t, scenario)
+		return
+	}
+	all := people(t)
+	p := all[testrun.Rand(t).IntN(len(all))]
+	t.Run(p.name, func(t *testing.T) {
+		t.Parallel()
+		scenario(t, p, stateDir(t, p))
+	})
+}
+
+// oneUsed is one on a state directory that has seen a daemon before.
+func oneUsed(t *testing.T, scenario func(t *testing.T, p person, dir string)) {
+	t.Helper()
+	one(t, func(t *testing.T, p person, dir string) {
 		copyUsed(t, p, dir)
 		scenario(t, p, dir)
 	})

@@ -110,7 +110,7 @@ func TestDataOfAnotherAccount(t *testing.T) {
 		return
 	}
 	dir := stateDir(t, root)
-	run(t, root, dir).stop(t, dir)
+	copyUsed(t, root, dir)
 	d := try(t, nobody, dir)
 	if !strings.Contains(d.Failed, "belongs to") || !strings.Contains(d.Failed, "runs as nobody") {
 		t.Errorf("it says %q", d.Failed)

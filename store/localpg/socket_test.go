@@ -13,6 +13,10 @@ import (
 func deep(t *testing.T, p person) string {
 	t.Helper()
 	dir := filepath.Join(filepath.Dir(stateDir(t, p)), strings.Repeat("long/", 20)+"state")
+	if err := os.MkdirAll(filepath.Dir(dir), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	copyUsed(t, p, dir)
 	t.Cleanup(func() { endServer(t, dir) })
 	return dir
 }

@@ -22,7 +22,7 @@ func (s *Server) takeOver(ctx context.Context) (bool, error) {
 		patience = 30 * time.Second // for a server that is there and does not answer
 		reaping  = time.Second      // for a dead one's number to be freed
 	)
-	began := time.Now()
+	began, dead := time.Now(), false
 	for {
 		pf, err := s.layout.readPidFile()
 		if err != nil || pf == nil {
@@ -38,6 +38,10 @@ func (s *Server) takeOver(ctx context.Context) (bool, error) {
 			// Postgres clears this itself, after looking for survivors.
 			return false, nil
 		case zombie:
+			if !dead {
+				dead = true
+				s.log.Info("waiting for the number of a dead PostgreSQL to be freed", "pid", pf.pid)
+			}
 			if waited > reaping {
 				return false, s.dropPidFile(pf, "its process is dead, but not reaped")
 			}
