@@ -2,7 +2,8 @@
 //
 // The first call in a test process starts a private server and migrates one
 // database; every test then gets a clone of that, which takes hundredths of a
-// second. The server ends with the process, however that ends.
+// second. The server ends with the process, however that ends. The TestMain of a
+// package that uses it calls Main, which looks for goroutines left behind.
 package storetest
 
 import (
@@ -19,6 +20,7 @@ import (
 
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgxpool"
+	"go.uber.org/goleak"
 
 	"pryday/migrations"
 	"pryday/store/localpg"
@@ -39,6 +41,33 @@ func New(t testing.TB) string {
 func Empty(t testing.TB) string {
 	t.Helper()
 	return create(t, "template1")
+}
+
+// Main runs a package's tests and exits. They fail when a goroutine that they
+// started is still there after them and is none of those to be passed over.
+func Main(m *testing.M, pass ...goleak.Option) {
+	goleak.VerifyTestMain(withServer{m}, pass...)
+}
+
+// withServer is a package's tests and the end of their server.
+type withServer struct{ tests *testing.M }
+
+func (w withServer) Run() int {
+	code := w.tests.Run()
+	if count.Load() == 0 {
+		return code
+	}
+	s, err := start()
+	if err != nil {
+		return code // the tests have said so
+	}
+	s.admin.Close()
+	// Nothing of it is needed any more: it need not write anything down.
+	now, cancel := context.WithCancel(context.Background())
+	cancel()
+	s.pg.Stop(now)
+	s.lifeline.Close()
+	return code
 }
 
 var (
