@@ -39,16 +39,13 @@ func (w *writer) attached(d *draft, items []owed.Item) ([]byte, error) {
 	for i := range events {
 		events[i].ChangedAt = events[i].ChangedAt.UTC().Truncate(time.Second)
 	}
-	return calendar.Render(calendar.Feed{Events: events, Zone: scheduler.MemberLocation(d.records.club, d.member).String()})
+	return calendar.Render(calendar.Feed{Events: events, Zone: d.records.club.ZoneOf(d.member).String()})
 }
 
 // isFirst reports whether the reminder that goes out so long before a visit is
 // the first that the member asked for.
 func isFirst(c *scheduler.Club, m *scheduler.Member, left scheduler.Date) bool {
-	days := m.Prefs.DaysBefore
-	if days == nil {
-		days = c.Rules.Reminders.DaysBefore
-	}
+	days := c.DaysBeforeOf(m)
 	for _, d := range days {
 		if scheduler.Date(d) >= left && d != slices.Max(days) {
 			return false

@@ -86,7 +86,7 @@ func (w *writer) letter(ctx context.Context, d *draft) (*smtp.Letter, error) {
 	if d.member == nil {
 		return nil, useless("the member left the club")
 	}
-	d.today = scheduler.DateOf(w.clock.Civil().In(scheduler.MemberLocation(d.records.club, d.member)))
+	d.today = d.records.club.TodayOf(d.member, w.clock.Civil())
 	var err error
 	switch d.record.Kind {
 	case scheduler.SignInMessage:

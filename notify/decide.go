@@ -74,7 +74,7 @@ func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) 
 		if err != nil {
 			return err
 		}
-		today := clubToday(c, now)
+		today := c.Today(now)
 		planned, err := tx.Planned(ctx, today)
 		if err != nil {
 			return err
@@ -126,11 +126,6 @@ func (s *Service) waits(club int64, today scheduler.Date) bool {
 type waiting struct {
 	day   scheduler.Date
 	since time.Time
-}
-
-// clubToday is the civil day of a club: its first apiary's.
-func clubToday(c *scheduler.Club, now time.Time) scheduler.Date {
-	return scheduler.DateOf(now.In(scheduler.MemberLocation(c, &scheduler.Member{})))
 }
 
 func (r *Report) add(o Report) {

@@ -29,25 +29,15 @@ type Preview struct {
 // Preview renders what a club would owe at a moment, had nobody been told
 // anything yet. It records nothing, and the addresses in the mails do nothing.
 func (s *Service) Preview(ctx context.Context, club int64, at time.Time) ([]Preview, error) {
-	var p clubRecords
+	var p *clubRecords
 	err := s.store.InClub(ctx, club, func(tx *store.Tx) (err error) {
-		if p.club, err = tx.Club(ctx); err != nil {
-			return err
-		}
-		if p.plan, err = tx.SavedPlan(ctx, clubToday(p.club, at)); err != nil {
-			return err
-		}
-		p.subscribed, err = tx.Subscribers(ctx)
+		p, err = readClubRecords(ctx, tx, at)
 		return err
 	})
 	if err != nil {
 		return nil, fmt.Errorf("preview the mails of club %d: %w", club, err)
 	}
-	p.visits = visitsByUID(p.club, p.plan)
-	p.members = map[int64]*scheduler.Member{}
-	for i := range p.club.Members {
-		p.members[p.club.Members[i].ID] = &p.club.Members[i]
-	}
+	p.refused = nil // what would be told, whether or not it arrives
 	nobodys := make([]byte, 32)
 	rand.Read(nobodys) // never fails
 	w := *s.writer
@@ -55,7 +45,7 @@ func (s *Service) Preview(ctx context.Context, club int64, at time.Time) ([]Prev
 	var out []Preview
 	for _, o := range owed.Decide(p.club, p.plan, at, owed.Before{}) {
 		v := Preview{Member: p.members[o.MemberID].Name, Kind: o.Kind, Reason: o.Reason, PassedOver: o.PassedOver}
-		d := &draft{records: &p, record: &store.Message{
+		d := &draft{records: p, record: &store.Message{
 			ClubID: club, Key: o.Key, Kind: o.Kind, MemberID: o.MemberID, Address: p.members[o.MemberID].Email, On: o.On, Reason: o.Reason,
 			Items: o.Items, MessageID: uuid.NewString(), State: store.Owed, OwedAt: at,
 		}}

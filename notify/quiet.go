@@ -28,16 +28,10 @@ func quietUntil(c *scheduler.Club, now time.Time, version int64) *quietSpell {
 			n.until = t
 		}
 	}
-	clubZone := scheduler.MemberLocation(c, &scheduler.Member{})
-	earlier((scheduler.DateOf(now.In(clubZone)) + 1).At(0, clubZone))
+	earlier((c.Today(now) + 1).At(0, c.Zone()))
 	for i := range c.Members {
 		m := &c.Members[i]
-		minute := c.Rules.Reminders.SendAt
-		if m.Prefs.SendAt != nil {
-			minute = *m.Prefs.SendAt
-		}
-		loc := scheduler.MemberLocation(c, m)
-		today := scheduler.DateOf(now.In(loc))
+		loc, minute, today := c.ZoneOf(m), c.SendAtOf(m), c.TodayOf(m, now)
 		earlier(owed.SendInstant(today, minute, loc))
 		earlier(owed.SendInstant(today+1, minute, loc))
 	}

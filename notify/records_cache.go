@@ -5,11 +5,10 @@ import (
 	"sync"
 	"time"
 
-	"pryday/scheduler"
 	"pryday/store"
 )
 
-// deskLife is how long the records of a club lie ready for the next message.
+// cacheLife is how long the records of a club lie ready for the next message.
 // Many messages of one club go out in the same minute, and reading its records
 // anew for each would cost more than everything else.
 const cacheLife = 5 * time.Second
@@ -17,79 +16,64 @@ const cacheLife = 5 * time.Second
 // recordsCache keeps the records of the clubs whose mail is going out.
 type recordsCache struct {
 	mu    sync.Mutex
-	clubs map[int64]*clubRecords
+	clubs map[int64]*cachedRecords
 }
 
-// clubRecords are one club's records, read at one moment. Nobody changes them.
-type clubRecords struct {
-	read    sync.Mutex
+// cachedRecords are one club's records and when they were read.
+type cachedRecords struct {
+	reading sync.Mutex // held by whoever reads them; the others wait for it
 	at      time.Time
-	version int64
-	club    *scheduler.Club
-	plan    *scheduler.Plan
-	members map[int64]*scheduler.Member
-	visits  map[string]*scheduler.Visit
-	refused map[int64]string // members whose address a server refused, with its words
-
-	subscribed map[int64]bool // members whose calendar asks for the visits
+	version int64 // of what people see
+	records *clubRecords
 }
 
-// of returns a club's records and its plan from the civil day of now on, at most deskLife old and never older than the
-// last change of what a calendar shows.
+// get returns a club's records and its plan from the civil day of now on, at
+// most cacheLife old and never older than the last change of what a calendar
+// shows.
 func (d *recordsCache) get(ctx context.Context, tx *store.Tx, now time.Time) (*clubRecords, error) {
-	d.mu.Lock()
-	if d.clubs == nil {
-		d.clubs = map[int64]*clubRecords{}
-	}
-	for id, p := range d.clubs {
-		if id != tx.ClubID() && p.read.TryLock() {
-			if time.Since(p.at) > cacheLife {
-				delete(d.clubs, id)
-			}
-			p.read.Unlock()
-		}
-	}
-	slot := d.clubs[tx.ClubID()]
-	if slot == nil {
-		slot = &clubRecords{}
-		d.clubs[tx.ClubID()] = slot
-	}
-	d.mu.Unlock()
-
+	slot := d.slot(tx.ClubID())
 	version, err := tx.FeedVersion(ctx)
 	if err != nil {
 		return nil, err
 	}
-	slot.read.Lock()
-	defer slot.read.Unlock()
-	if slot.club == nil || slot.version != version || time.Since(slot.at) > cacheLife {
-		fresh := clubRecords{at: time.Now(), version: version}
-		if fresh.club, err = tx.Club(ctx); err != nil {
-			return nil, err
-		}
-		if fresh.plan, err = tx.SavedPlan(ctx, clubToday(fresh.club, now)); err != nil {
-			return nil, err
-		}
-		if fresh.refused, err = tx.RefusedMembers(ctx); err != nil {
-			return nil, err
-		}
-		if fresh.subscribed, err = tx.Subscribers(ctx); err != nil {
-			return nil, err
-		}
-		fresh.members = make(map[int64]*scheduler.Member, len(fresh.club.Members))
-		for i := range fresh.club.Members {
-			fresh.members[fresh.club.Members[i].ID] = &fresh.club.Members[i]
-		}
-		fresh.visits = visitsByUID(fresh.club, fresh.plan)
-		slot.at, slot.version, slot.club, slot.plan, slot.members, slot.visits, slot.refused, slot.subscribed =
-			fresh.at, fresh.version, fresh.club, fresh.plan, fresh.members, fresh.visits, fresh.refused, fresh.subscribed
+	slot.reading.Lock()
+	defer slot.reading.Unlock()
+	if slot.records != nil && slot.version == version && time.Since(slot.at) <= cacheLife {
+		return slot.records, nil
 	}
-	return &clubRecords{
-		club: slot.club, plan: slot.plan, members: slot.members, visits: slot.visits, refused: slot.refused, subscribed: slot.subscribed,
-	}, nil
+	at := time.Now()
+	fresh, err := readClubRecords(ctx, tx, now)
+	if err != nil {
+		return nil, err
+	}
+	slot.at, slot.version, slot.records = at, version, fresh
+	return fresh, nil
 }
 
-// clear forgets a club's records, so that the next message reads them anew.
+// slot finds the place of a club, and clears those of others that are old.
+func (d *recordsCache) slot(club int64) *cachedRecords {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.clubs == nil {
+		d.clubs = map[int64]*cachedRecords{}
+	}
+	for id, c := range d.clubs {
+		if id != club && c.reading.TryLock() {
+			if time.Since(c.at) > cacheLife {
+				delete(d.clubs, id)
+			}
+			c.reading.Unlock()
+		}
+	}
+	c := d.clubs[club]
+	if c == nil {
+		c = &cachedRecords{}
+		d.clubs[club] = c
+	}
+	return c
+}
+
+// forget drops a club's records, so that the next message reads them anew.
 func (d *recordsCache) forget(club int64) {
 	d.mu.Lock()
 	delete(d.clubs, club)

@@ -33,9 +33,17 @@ func (s *Service) SignIn(ctx context.Context, person *store.Person) error {
 		if len(last) == signInsAnHour && now.Sub(last[len(last)-1].OwedAt) < time.Hour {
 			return nil
 		}
+		c, err := tx.Apiaries(ctx)
+		if err != nil {
+			return err
+		}
+		m := c.Member(clubs[0].MemberID)
+		if m == nil {
+			return store.ErrNotFound // left the club a moment ago
+		}
 		_, err = tx.Owe(ctx, []owed.Message{{
 			Key: owed.SignInKey(person.ID, now.UTC().Format("2006-01-02T15:04")), Kind: scheduler.SignInMessage,
-			MemberID: clubs[0].MemberID, On: scheduler.DateOf(s.clock.Civil().UTC()), Reason: "asked to sign in",
+			MemberID: m.ID, On: c.TodayOf(m, s.clock.Civil()), Reason: "asked to sign in",
 		}}, time.Time{})
 		return err
 	})
@@ -44,11 +52,15 @@ func (s *Service) SignIn(ctx context.Context, person *store.Person) error {
 // Invite owes a new member an invitation, once a day at most.
 func (s *Service) Invite(ctx context.Context, club, member int64, inviter string) error {
 	return s.store.InClub(ctx, club, func(tx *store.Tx) error {
-		m, err := tx.Member(ctx, member)
+		c, err := tx.Apiaries(ctx)
 		if err != nil {
 			return err
 		}
-		today := scheduler.DateOf(s.clock.Civil().UTC())
+		m := c.Member(member)
+		if m == nil {
+			return fmt.Errorf("invite member %d of club %d: %w", member, club, store.ErrNotFound)
+		}
+		today := c.TodayOf(m, s.clock.Civil())
 		_, err = tx.Owe(ctx, []owed.Message{{
 			Key: owed.InviteKey(club, m.PersonID, today), Kind: scheduler.InviteMessage,
 			MemberID: member, On: today, Reason: invitedBy + inviter,

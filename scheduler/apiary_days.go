@@ -146,13 +146,11 @@ func (y *days) block(periods []Period) {
 // keeper returns the i-th keeper of the apiary whom the club knows.
 func (y *days) keeper(i int) *Member {
 	for _, id := range y.apiary.Keepers {
-		for m := range y.members {
-			if y.members[m].ID == id {
-				if i == 0 {
-					return &y.members[m]
-				}
-				i--
+		if m := memberIn(y.members, id); m != nil {
+			if i == 0 {
+				return m
 			}
+			i--
 		}
 	}
 	return nil
@@ -166,7 +164,7 @@ func (y *days) allKeepersAway(d Date) bool {
 		if m == nil {
 			return i > 0
 		}
-		if !inAny(m.NoGo, d) {
+		if !m.Away(d) {
 			return false
 		}
 	}

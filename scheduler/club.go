@@ -73,6 +73,9 @@ func (p Period) Contains(d Date) bool {
 	return d >= p.From && (p.Until == 0 || d <= p.Until)
 }
 
+// Away reports whether a member goes nowhere on a day.
+func (m *Member) Away(on Date) bool { return inAny(m.NoGo, on) }
+
 // Apiary is a place with hives.
 type Apiary struct {
 	ID              int64

@@ -14,7 +14,13 @@ type Date int32
 // daysToUnixEpoch is the Date of 1970-01-01.
 const daysToUnixEpoch = 719163
 
-// MinDate and MaxDate bound the days that a record may carry.
+// MinDate and MaxDate bound the days that a record may carry, however it comes
+// in: by a form, a mailed address, a document or a list. Old notebooks are
+// written down from their first page on and records taken over from elsewhere
+// come back out as they went in, so that no fewer days would do everywhere; no
+// box can be older, since hives that come apart in boxes with movable frames
+// are of 1852 (L. L. Langstroth, US patent 9,300, from memory), and a wrong
+// century is caught.
 const (
 	MinDate = Date(657072) // 1800-01-01
 	MaxDate = Date(803533) // 2200-12-31
@@ -41,6 +47,10 @@ func ParseDate(s string) (Date, error) {
 	}
 	return d, nil
 }
+
+// Recordable reports whether d may be the day of something done, recorded on
+// today: not before MinDate and not still to come.
+func (d Date) Recordable(today Date) bool { return MinDate <= d && d <= today }
 
 // IsZero reports whether d means "no date".
 func (d Date) IsZero() bool { return d == 0 }

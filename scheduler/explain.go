@@ -32,7 +32,7 @@ func ExplainBox(c *Club, p *Plan, b *BoxState) BoxExplanation {
 		if b.Reason == BecauseRequired {
 			e.Stage = NewSeason(a.Place(), &c.Rules).Stage(b.Due)
 		}
-		if hive, box := findBox(a, b.BoxID); box != nil {
+		if hive, box := a.Box(b.BoxID); box != nil {
 			e.Hive, e.Box, e.SetUpOn = hive.Name, box.Name, box.SetUpOn
 		}
 	}
@@ -166,15 +166,4 @@ func datesNear(today Date) text.Speaker {
 		}
 		return d.Format("2 Jan 2006")
 	}}
-}
-
-func findBox(a *Apiary, id int64) (*Hive, *Box) {
-	for h := range a.Hives {
-		for b := range a.Hives[h].Boxes {
-			if a.Hives[h].Boxes[b].ID == id {
-				return &a.Hives[h], &a.Hives[h].Boxes[b]
-			}
-		}
-	}
-	return nil, nil
 }

@@ -32,7 +32,7 @@ func ExplainVisit(c *Club, p *Plan, v *Visit) VisitExplanation {
 	e.Stage = NewSeason(a.Place(), &c.Rules).Stage(v.On)
 	var last *Hive
 	for i, vb := range v.Boxes {
-		hive, box := findBox(a, vb.BoxID)
+		hive, box := a.Box(vb.BoxID)
 		if box == nil {
 			continue
 		}

@@ -189,10 +189,7 @@ func (y *days) who(was *Visit, on Date) []int64 {
 	}
 	var who []int64
 	for _, id := range from {
-		away := slices.ContainsFunc(y.members, func(m Member) bool {
-			return m.ID == id && inAny(m.NoGo, on)
-		})
-		if !away {
+		if m := memberIn(y.members, id); m == nil || !m.Away(on) {
 			who = append(who, id)
 		}
 	}

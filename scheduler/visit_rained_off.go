@@ -58,10 +58,7 @@ func (y *days) suits(v *Visit, hives []int, k int32) bool {
 		return false
 	}
 	for _, id := range v.Who {
-		away := slices.ContainsFunc(y.members, func(m Member) bool {
-			return m.ID == id && inAny(m.NoGo, y.today+Date(k))
-		})
-		if !away {
+		if m := memberIn(y.members, id); m == nil || !m.Away(y.today+Date(k)) {
 			return true
 		}
 	}

@@ -6,11 +6,30 @@ import (
 	"time"
 )
 
-// MemberLocation returns the zone in which a member's days begin: the
-// member's own, else that of the first apiary that the member looks after,
-// else of the club's first apiary, else UTC. A name that is no IANA zone
-// counts as none.
-func MemberLocation(c *Club, m *Member) *time.Location {
+// Today returns the civil day at an apiary at an instant. Openings, visits
+// and all that happens at one place are dated by it: whoever stands there
+// reads it off the same clock, wherever they live.
+func (a *Apiary) Today(now time.Time) Date { return DateOf(now.In(a.zone())) }
+
+// Today returns the civil day of a club at an instant. What looks at several
+// apiaries at once is dated by it: the nightly plan, lists, the rules, files.
+// It is the day at the club's first apiary, since a club has one day and its
+// apiaries may lie in several zones; a club that has no apiary yet counts its
+// days in UTC, like the database. The club must hold all its apiaries, though
+// not what stands there.
+func (c *Club) Today(now time.Time) Date { return DateOf(now.In(c.Zone())) }
+
+// TodayOf returns the civil day of a member at an instant. Mail, a calendar
+// and days away are dated by it: they are read and meant where the member is.
+func (c *Club) TodayOf(m *Member, now time.Time) Date { return DateOf(now.In(c.ZoneOf(m))) }
+
+// Zone returns the zone in which the days of a club begin, see Today.
+func (c *Club) Zone() *time.Location { return c.ZoneOf(&Member{}) }
+
+// ZoneOf returns the zone in which a member's days begin: the member's own,
+// else that of the first apiary that the member looks after, else of the
+// club's first apiary, else UTC. A name that is no IANA zone counts as none.
+func (c *Club) ZoneOf(m *Member) *time.Location {
 	if loc := zone(m.Timezone); loc != nil {
 		return loc
 	}
@@ -28,6 +47,18 @@ func MemberLocation(c *Club, m *Member) *time.Location {
 	return time.UTC
 }
 
+// zone is UTC where the records name none: they are checked, and have one.
+func (a *Apiary) zone() *time.Location {
+	if loc := zone(a.Timezone); loc != nil {
+		return loc
+	}
+	return time.UTC
+}
+
+// IsZone reports whether a name is that of an IANA zone that this program
+// knows: Europe/Vienna, not the empty name and not the machine's "Local".
+func IsZone(name string) bool { return zone(name) != nil }
+
 // zones keeps zones once read: reading one costs more than all that is
 // decided with it, and a name always means the same zone.
 var zones sync.Map
@@ -41,7 +72,7 @@ func zone(name string) *time.Location {
 	}
 	loc, err := time.LoadLocation(name)
 	if err != nil {
-		loc = nil
+		return nil // and not kept: of names that strangers make up there is no end
 	}
 	zones.Store(name, loc)
 	return loc

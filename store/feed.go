@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgtype"
@@ -14,8 +15,8 @@ import (
 // FeedLink is a link with what its calendar hangs on, all of one moment.
 type FeedLink struct {
 	Link
-	Version int64  // the club's feed version
-	Zone    string // IANA name: the member's, else of the link's apiary, of the first that they keep, of the club's first, UTC
+	Version int64          // the club's feed version
+	Zone    *time.Location // in which its days begin
 }
 
 // ClubOfLink finds the club of a link by its token: ErrNotFound for one that
@@ -38,13 +39,16 @@ func (tx *Tx) FeedLink(ctx context.Context, token string) (*FeedLink, error) {
 		return nil, err
 	}
 	l := &FeedLink{Link: link}
+	member := scheduler.Member{ID: link.MemberID}
 	err = tx.tx.QueryRow(ctx, `
-		SELECT c.feed_version, coalesce(nullif(m.timezone, ''),
-		       (SELECT timezone FROM apiary WHERE id = $2),
-		       (SELECT a.timezone FROM apiary_keeper k JOIN apiary a ON a.club_id = k.club_id AND a.id = k.apiary_id
-		         WHERE k.member_id = m.id ORDER BY a.id LIMIT 1),
-		       (SELECT timezone FROM apiary ORDER BY id LIMIT 1), 'UTC')
-		  FROM club c JOIN member m ON m.club_id = c.id WHERE m.id = $1`, link.MemberID, link.ApiaryID).Scan(&l.Version, &l.Zone)
+		SELECT c.feed_version, m.timezone FROM club c JOIN member m ON m.club_id = c.id WHERE m.id = $1`,
+		link.MemberID).Scan(&l.Version, &member.Timezone)
+	if err == nil {
+		// To the calendar of one apiary the club has no other.
+		var c *scheduler.Club
+		c, err = tx.zones(ctx, member.ID, link.ApiaryID)
+		l.Zone = c.ZoneOf(&member)
+	}
 	return l, tx.wrap(err, "read calendar address %d", link.ID)
 }
 

@@ -53,7 +53,7 @@ func TestFeedLinkZone(t *testing.T) {
 				link, err = tx.FeedLink(ctx, token)
 				return err
 			})
-			if link.Zone != k.want || link.Version == 0 || link.MemberID != k.member {
+			if link.Zone.String() != k.want || link.Version == 0 || link.MemberID != k.member {
 				t.Errorf("got %+v, want the zone %s", link, k.want)
 			}
 			if found, err := s.ClubOfLink(ctx, token); err != nil || found != club {
@@ -76,7 +76,7 @@ func TestFeedLinkZone(t *testing.T) {
 				return err
 			}
 			link, err := tx.FeedLink(ctx, token)
-			if err == nil && link.Zone != "UTC" {
+			if err == nil && link.Zone.String() != "UTC" {
 				t.Errorf("zone %s", link.Zone)
 			}
 			visits, more, err := tx.FeedVisits(ctx, &link.Link, FeedWindow{Today: today, From: today - 60, TentativeUntil: today + 56})

@@ -13,10 +13,12 @@ import (
 	"pryday/scheduler/owed"
 )
 
-// keysKept is how many days back scheduler.Owed looks.
+// keysKept is how many days back owed.Decide is shown what was decided. It
+// looks back less far than that by more than a day, so that it does not matter
+// whose day they are counted from.
 const keysKept = 40
 
-// Before reads what was decided up to now, for scheduler.Owed, and keeps other
+// Before reads what was decided up to now, for owed.Decide, and keeps other
 // daemons from deciding for this club until the transaction ends.
 func (tx *Tx) Before(ctx context.Context, now time.Time) (owed.Before, error) {
 	var before owed.Before

@@ -36,7 +36,7 @@ func (s *Server) apiaries(w http.ResponseWriter, r *http.Request, who *visitor) 
 		if club, err = tx.Apiaries(r.Context()); err != nil {
 			return err
 		}
-		today = s.clubToday(club, who.MemberID)
+		today = club.Today(s.now())
 		if counts, err = tx.ApiaryCounts(r.Context()); err != nil {
 			return err
 		}
@@ -182,10 +182,8 @@ func (s *Server) addApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 	}
 	a := scheduler.Apiary{Keepers: []int64{who.MemberID}}
 	readApiary(f, &a)
-	for _, other := range club.Apiaries {
-		if other.Name == a.Name {
-			f.bad("name", "The club has an apiary of this name.")
-		}
+	if club.ApiaryNamed(a.Name) != nil {
+		f.bad("name", "The club has an apiary of this name.")
 	}
 	if !f.ok() {
 		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "apiary-new", "A new apiary", newApiaryView{f.echoApiary(&a)})

@@ -29,13 +29,9 @@ func (s *Server) apiaryRecords(ctx context.Context, tx *store.Tx, who *visitor, 
 		return nil, err
 	}
 	p := &apiaryRecords{club: club, names: scheduler.NewNames(club), states: map[int64]*scheduler.BoxState{}}
-	for i := range club.Apiaries {
-		if club.Apiaries[i].ID == apiary {
-			p.apiary = &club.Apiaries[i]
-		}
-	}
+	p.apiary = club.Apiary(apiary)
 	p.season = scheduler.NewSeason(p.apiary.Place(), &club.Rules)
-	p.today = s.today(p.apiary.Timezone)
+	p.today = p.apiary.Today(s.now())
 	p.say = speaker(club, who.MemberID)
 	p.plan = &scheduler.Plan{Today: p.today}
 	for _, v := range club.Visits {
@@ -78,37 +74,14 @@ func (s *Server) inAnyClub(ctx context.Context, who *visitor, read func(*store.T
 // speaker speaks to a member in English, the language of the pages, in the
 // member's region of it and units.
 func speaker(club *scheduler.Club, member int64) *words.Speaker {
-	for i := range club.Members {
-		if m := &club.Members[i]; m.ID == member {
-			if len(m.Language) < 2 || m.Language[:2] != "en" {
-				return words.In("en", m.Units)
-			}
-			return words.In(m.Language, m.Units)
-		}
+	m := club.Member(member)
+	switch {
+	case m == nil:
+		return words.In("en", "")
+	case len(m.Language) < 2 || m.Language[:2] != "en":
+		return words.In("en", m.Units)
 	}
-	return words.In("en", "")
-}
-
-func (p *apiaryRecords) hive(id int64) *scheduler.Hive {
-	for i := range p.apiary.Hives {
-		if p.apiary.Hives[i].ID == id {
-			return &p.apiary.Hives[i]
-		}
-	}
-	return nil
-}
-
-// box finds a box that stands in the apiary.
-func (p *apiaryRecords) box(id int64) (*scheduler.Hive, *scheduler.Box) {
-	for i := range p.apiary.Hives {
-		h := &p.apiary.Hives[i]
-		for j := range h.Boxes {
-			if h.Boxes[j].ID == id {
-				return h, &h.Boxes[j]
-			}
-		}
-	}
-	return nil, nil
+	return words.In(m.Language, m.Units)
 }
 
 // people names members in an order.

@@ -196,10 +196,7 @@ func (p *apiaryRecords) learn(f *form, v *seasonPage) (int, *seasonLook) {
 	for i := range v.Events {
 		e := &v.Events[i]
 		e.Day = f.values.Get(e.Value)
-		on := f.date(e.Value)
-		if on > p.today {
-			f.bad(e.Value, "%s is still to come.", on)
-		}
+		on := f.pastDate(e.Value, p.today)
 		if on == 0 {
 			continue
 		}

@@ -68,7 +68,7 @@ func (s *Server) exportRecords(w http.ResponseWriter, r *http.Request, who *visi
 	if err != nil {
 		return err
 	}
-	day := s.today("UTC").String()
+	day := club.Today(s.now()).String()
 	if r.URL.Query().Get("as") == "csv" {
 		return download(w, "text/csv; charset=utf-8", "openings-"+day+".csv", records.EncodeOpenings(club))
 	}
@@ -169,7 +169,10 @@ func (s *Server) importRecords(w http.ResponseWriter, r *http.Request, who *visi
 		if err := who.note(r, tx, "import records", "%s: %s", u.name, strings.Join(imported(done), ", ")); err != nil {
 			return err
 		}
-		today := s.today("UTC")
+		today, err := tx.Today(r.Context(), s.now())
+		if err != nil {
+			return err
+		}
 		if boxesOf(club) > replannedAtOnce {
 			return tx.OweReplan(r.Context(), today)
 		}

@@ -41,7 +41,7 @@ func (s *Server) repairs(w http.ResponseWriter, r *http.Request, who *visitor) e
 	if err != nil {
 		return err
 	}
-	today := s.clubToday(club, who.MemberID)
+	today := club.Today(s.now())
 	from, until := today-scheduler.HorizonDays, today
 	page := repairsView{}
 	for field, to := range map[string]*scheduler.Date{"from": &from, "until": &until} {

@@ -105,7 +105,7 @@ func (s *Server) askSetup(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) showSetup(w http.ResponseWriter, status int, v setupView) error {
 	p := apiaryRecords{club: &scheduler.Club{}, say: speaker(&scheduler.Club{}, 0)}
-	v.Kinds, v.Today = p.kinds(), s.today("UTC").String()
+	v.Kinds, v.Today = p.kinds(), p.club.Today(s.now()).String()
 	return s.show(w, status, "setup", view{Title: "Welcome", Page: v})
 }
 
@@ -131,7 +131,7 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 	later := f.has("later")
 	if !later {
 		readApiary(f, &apiary)
-		today := s.today(apiary.Timezone)
+		today := apiary.Today(s.now())
 		hives = readHives(f, &scheduler.Club{}, today)
 		apiary.Hives = hives.draw(&apiary, today)
 	}
@@ -191,7 +191,7 @@ func (s *Server) foundClub(ctx context.Context, name string, member scheduler.Me
 		if _, err := tx.Import(ctx, &scheduler.Club{Members: []scheduler.Member{*m}, Apiaries: []scheduler.Apiary{a}}); err != nil {
 			return err
 		}
-		made, err := tx.ReplanAll(ctx, s.today(a.Timezone))
+		made, err := tx.ReplanAll(ctx, a.Today(s.now()))
 		if err == nil && len(made.Plan.Visits) > 0 {
 			first = &made.Plan.Visits[0]
 		}

@@ -84,6 +84,15 @@ func (f *form) date(field string) scheduler.Date {
 	return d
 }
 
+// pastDate reads a day that may not be still to come.
+func (f *form) pastDate(field string, today scheduler.Date) scheduler.Date {
+	d := f.date(field)
+	if d > today {
+		f.bad(field, "%s is still to come.", d)
+	}
+	return d
+}
+
 // id reads a record's number.
 func (f *form) id(field string) int64 { return parseID(f.values.Get(field)) }
 

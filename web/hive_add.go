@@ -40,11 +40,8 @@ func readHives(f *form, club *scheduler.Club, today scheduler.Date) hivesForm {
 			f.bad(field, "%q is no kind of box.", cut(kind))
 		}
 	}
-	if h.setUp = f.date("set_up_on"); h.setUp == 0 {
-		h.setUp = today - 365
-	}
-	if h.setUp > today {
-		f.bad("set_up_on", "%s is still to come.", h.setUp)
+	if h.setUp = f.pastDate("set_up_on", today); h.setUp == 0 {
+		h.setUp = today - scheduler.HorizonDays
 	}
 	return h
 }

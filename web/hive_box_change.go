@@ -43,11 +43,8 @@ func (c *hiveChange) bringBack() (err error) {
 
 // box is the box of the form, which must stand on the hive.
 func (c *hiveChange) box() (*scheduler.Box, error) {
-	id := c.form.id("box")
-	for i := range c.h.Boxes {
-		if c.h.Boxes[i].ID == id {
-			return &c.h.Boxes[i], nil
-		}
+	if b := c.h.Box(c.form.id("box")); b != nil {
+		return b, nil
 	}
 	return nil, store.ErrStackChanged
 }

@@ -145,11 +145,9 @@ func (c *hiveChange) requeened() error {
 
 // day reads a day that is not to come.
 func (c *hiveChange) day(field string) scheduler.Date {
-	d := c.form.date(field)
+	d := c.form.pastDate(field, c.p.today)
 	if d == 0 {
 		c.form.bad(field, "Give the day.")
-	} else if d > c.p.today {
-		c.form.bad(field, "%s is still to come.", d)
 	}
 	return d
 }
@@ -159,11 +157,9 @@ func (c *hiveChange) move() (err error) {
 	if c.by.Role != scheduler.Organiser {
 		return errNotYours
 	}
-	for _, a := range []*scheduler.Apiary{c.p.apiary} {
-		for _, period := range a.Standstill {
-			if period.Contains(c.p.today) {
-				return store.ErrStandstill
-			}
+	for _, period := range c.p.apiary.Standstill {
+		if period.Contains(c.p.today) {
+			return store.ErrStandstill
 		}
 	}
 	c.audit, c.said.Text = "move hive", fmt.Sprintf("%s stands at the other apiary now.", c.h.Name)

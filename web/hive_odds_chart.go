@@ -141,10 +141,8 @@ func (p *apiaryRecords) oddsAfter(rate *scheduler.BoxRate, box int64, on schedul
 
 func opens(v *scheduler.Visit, h *scheduler.Hive) bool {
 	for _, b := range v.Boxes {
-		for i := range h.Boxes {
-			if h.Boxes[i].ID == b.BoxID {
-				return true
-			}
+		if h.Box(b.BoxID) != nil {
+			return true
 		}
 	}
 	return false

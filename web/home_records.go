@@ -30,7 +30,7 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		if rec.club, err = tx.Apiaries(ctx); err != nil {
 			return err
 		}
-		rec.today = s.clubToday(rec.club, who.MemberID)
+		rec.today = rec.club.Today(s.now())
 		if rec.counts, err = tx.ApiaryCounts(ctx); err != nil {
 			return err
 		}
@@ -58,16 +58,6 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		return err
 	})
 	return rec, err
-}
-
-// clubToday is the day where a member lives, or else the club's first apiary.
-func (s *Server) clubToday(club *scheduler.Club, member int64) scheduler.Date {
-	for i := range club.Members {
-		if club.Members[i].ID == member {
-			return s.today(zoneOf(club, &club.Members[i]))
-		}
-	}
-	return s.today("UTC")
 }
 
 func (rec *homeRecords) rank(v *scheduler.Visit, who *visitor) int {
@@ -107,10 +97,8 @@ func (rec *homeRecords) stripsFor(who *visitor) []int64 {
 func (rec *homeRecords) apiaryRecords(id int64) *apiaryRecords {
 	p := &apiaryRecords{today: rec.today, say: rec.say}
 	for n, c := range []*scheduler.Club{rec.club, rec.stacks} {
-		for i := range c.Apiaries {
-			if c.Apiaries[i].ID == id {
-				p.apiary, p.club, p.names = &c.Apiaries[i], c, rec.names[n]
-			}
+		if a := c.Apiary(id); a != nil {
+			p.apiary, p.club, p.names = a, c, rec.names[n]
 		}
 	}
 	if p.apiary == nil {

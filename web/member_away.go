@@ -24,7 +24,7 @@ func (s *Server) changeAway(w http.ResponseWriter, r *http.Request, who *visitor
 	if m.NoGo, said.Text, err = changePeriods(f, m.NoGo, "away"); err != nil {
 		return err
 	}
-	today := s.today(zoneOf(club, m))
+	today := club.TodayOf(m, s.now())
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
 		said.Lines = nil
 		if err := tx.UpdateMember(r.Context(), *m); err != nil {
@@ -35,7 +35,7 @@ func (s *Server) changeAway(w http.ResponseWriter, r *http.Request, who *visitor
 			if !slices.Contains(a.Keepers, m.ID) {
 				continue
 			}
-			made, err := tx.Replan(r.Context(), a.ID, s.today(a.Timezone))
+			made, err := tx.Replan(r.Context(), a.ID, a.Today(s.now()))
 			if err != nil {
 				return err
 			}

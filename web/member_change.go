@@ -141,7 +141,7 @@ func (c *memberChange) away() (notice, error) {
 			if !slices.Contains(a.Keepers, m.ID) {
 				continue
 			}
-			today := c.s.today(a.Timezone)
+			today := a.Today(c.s.now())
 			made, err := tx.Replan(c.ctx, a.ID, today)
 			if err != nil {
 				return err

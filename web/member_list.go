@@ -81,7 +81,7 @@ func (s *Server) memberLine(club *scheduler.Club, m *scheduler.Member, refused m
 		line.Email, line.Refused = m.Email, refused[m.ID]
 	}
 	p := apiaryRecords{say: speaker(club, who.MemberID)}
-	now := s.today(zoneOf(club, m))
+	now := club.TodayOf(m, s.now())
 	for n, period := range m.NoGo {
 		if period.Until != 0 && period.Until < now {
 			continue
@@ -106,12 +106,11 @@ func (s *Server) member(w http.ResponseWriter, r *http.Request, who *visitor) er
 		return err
 	}
 	id := parseID(r.PathValue("id"))
-	for i := range club.Members {
-		if m := &club.Members[i]; m.ID == id {
-			return s.showTo(w, r, who, club, http.StatusOK, "member", m.Name, s.memberLine(club, m, refused, who))
-		}
+	m := club.Member(id)
+	if m == nil {
+		return fmt.Errorf("member %d of club %d: %w", id, who.ClubID, store.ErrNotFound)
 	}
-	return fmt.Errorf("member %d of club %d: %w", id, who.ClubID, store.ErrNotFound)
+	return s.showTo(w, r, who, club, http.StatusOK, "member", m.Name, s.memberLine(club, m, refused, who))
 }
 
 func memberPath(id int64) string { return "/members/" + itoa(id) }

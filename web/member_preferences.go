@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -52,7 +51,7 @@ func (s *Server) preferences(w http.ResponseWriter, r *http.Request, who *visito
 	if err != nil {
 		return err
 	}
-	v := newPreferences(club, m, who, s.today(zoneOf(club, m)))
+	v := newPreferences(club, m, who, club.TodayOf(m, s.now()))
 	if err := s.listKeys(r, who, &v); err != nil {
 		return err
 	}
@@ -66,10 +65,6 @@ func (s *Server) listKeys(r *http.Request, who *visitor, v *preferencesView) err
 	}
 	v.Passkeys = s.passkeys != nil
 	return err
-}
-
-func zoneOf(club *scheduler.Club, m *scheduler.Member) string {
-	return scheduler.MemberLocation(club, m).String()
 }
 
 // ownRecord reads the club's outline and who is signed in.
@@ -170,7 +165,7 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 		f.bad("visit_from", "Give both hours, the first before the second, or neither.")
 	}
 	if !f.ok() {
-		v := newPreferences(club, m, who, s.today(zoneOf(club, m)))
+		v := newPreferences(club, m, who, club.TodayOf(m, s.now()))
 		v.Problems, v.Name, v.DaysBefore, v.Timezone = f.Problems, f.values.Get("name"), f.values.Get("days_before"), f.values.Get("timezone")
 		v.SendAt, v.Paused = f.values.Get("send_at"), f.values.Get("paused_until")
 		v.VisitFrom, v.VisitUntil = f.values.Get("visit_from"), f.values.Get("visit_until")
@@ -227,7 +222,7 @@ func zone(f *form, field string, mayBeEmpty bool) string {
 	if name == "" && mayBeEmpty {
 		return ""
 	}
-	if _, err := time.LoadLocation(name); err != nil || name == "" || name == "Local" {
+	if !scheduler.IsZone(name) {
 		f.bad(field, "%q is not a time zone; write it as Europe/Vienna or America/Toronto.", cut(name))
 	}
 	return name

@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"embed"
 	"errors"
 	"fmt"
@@ -56,13 +57,15 @@ type view struct {
 	Script  string
 	Notice  *notice
 	Page    any
+
+	today scheduler.Date // of the club; zero for none's
 }
 
 // show renders a page whole before the first byte goes out.
 func (s *Server) show(w http.ResponseWriter, status int, name string, v view) error {
 	v.Style, v.Script = s.assets.style, s.assets.script
 	if s.cfg.Demo {
-		v.DemoDay = s.today("UTC").Format("Monday 2 January 2006")
+		v.DemoDay = cmp.Or(v.today, new(scheduler.Club).Today(s.now())).Format("Monday 2 January 2006")
 	}
 	t := s.pages[name]
 	if t == nil {
@@ -83,7 +86,7 @@ func (s *Server) show(w http.ResponseWriter, status int, name string, v view) er
 func (s *Server) showTo(w http.ResponseWriter, r *http.Request, who *visitor, club *scheduler.Club, status int, name, title string, page any) error {
 	v := view{
 		Title: title, Club: club.Name, ClubID: club.ID, Page: page,
-		Leads: who.Role == scheduler.Organiser, Here: section(r.URL.Path),
+		Leads: who.Role == scheduler.Organiser, Here: section(r.URL.Path), today: club.Today(s.now()),
 	}
 	if who.person != nil {
 		v.Member = scheduler.NewNames(club).Member(who.MemberID)

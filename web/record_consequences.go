@@ -60,12 +60,8 @@ func (p *apiaryRecords) doubt(v *scheduler.Visit, on scheduler.Date) string {
 		return fmt.Sprintf("The rules open no box on %s: it is %s there. Put the visit there all the same?", day, p.say.Word(p.season.Stage(on).WordKey()))
 	}
 	for _, id := range v.Who {
-		for _, m := range p.club.Members {
-			for _, period := range m.NoGo {
-				if m.ID == id && period.Contains(on) {
-					return fmt.Sprintf("%s is away on %s. Put the visit there all the same?", m.Name, day)
-				}
-			}
+		if m := p.club.Member(id); m != nil && m.Away(on) {
+			return fmt.Sprintf("%s is away on %s. Put the visit there all the same?", m.Name, day)
 		}
 	}
 	return ""

@@ -72,17 +72,17 @@ func (rec *recorder) pick(asked int64) *scheduler.Hive {
 	if rec.hive != nil {
 		return rec.hive
 	}
-	if h := rec.p.hive(asked); h != nil {
+	if h := rec.p.apiary.Hive(asked); h != nil {
 		return h
 	}
 	steps := rec.steps(0)
 	for _, st := range steps {
 		if st.Done < st.Total {
-			return rec.p.hive(st.ID)
+			return rec.p.apiary.Hive(st.ID)
 		}
 	}
 	if len(steps) > 0 {
-		return rec.p.hive(steps[0].ID)
+		return rec.p.apiary.Hive(steps[0].ID)
 	}
 	return nil
 }

@@ -197,3 +197,27 @@ func TestRecordWholeHiveByMail(t *testing.T) {
 	_, other := c.boxNamed("O13")
 	b.post(path, recordForm(other, uuid.NewString())).says(http.StatusNotFound)
 }
+
+// TestOldNotebook: what the document takes, the form and the mailed address
+// take too, on the very first day that a record may carry.
+func TestOldNotebook(t *testing.T) {
+	c := serveClub(t)
+	h, box := c.boxNamed("Q13")
+	b := c.as("Brida")
+	path := "/hive/" + itoa(h.ID) + "/record"
+	tooEarly := (scheduler.MinDate - 1).String()
+	for _, day := range []scheduler.Date{scheduler.MinDate, today - 30*scheduler.HorizonDays} {
+		b.get(path+"?on="+day.String()).says(http.StatusOK, "opened on "+day.Format("Monday 2 January 2006"))
+		b.follow(path, recordForm(box, uuid.NewString(), "on", day.String())).says(http.StatusOK, "Saved.")
+		if _, box := c.boxNamed("Q13"); box.OpeningOn(day) == nil {
+			t.Errorf("an opening of %s is not there", day)
+		}
+	}
+	for _, day := range []string{tooEarly, (today + 1).String()} {
+		b.get(path+"?on="+day).says(http.StatusOK, "opened on "+today.Format("Monday 2 January 2006"))
+		b.post(path, recordForm(box, uuid.NewString(), "on", day)).says(http.StatusUnprocessableEntity, "Not that day")
+	}
+	mailed := c.act(notify.OpenedDeed, "Brida", c.visit("Quarry"))
+	c.stranger().post(mailed, fields("on", tooEarly)).says(http.StatusUnprocessableEntity, "Which day?")
+	c.stranger().post(mailed, fields("on", scheduler.MinDate.String())).says(http.StatusOK, "without trouble")
+}

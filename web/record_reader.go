@@ -58,7 +58,7 @@ func (s *Server) hiveRecords(r *http.Request, who *visitor) (p *apiaryRecords, h
 		return err
 	})
 	if err == nil {
-		h = p.hive(id)
+		h = p.apiary.Hive(id)
 	}
 	if err == nil && h == nil {
 		err = store.ErrNotFound
@@ -84,9 +84,9 @@ func (rec *recorder) planned(box int64) bool {
 	return slices.ContainsFunc(rec.visit.Boxes, func(b scheduler.VisitBox) bool { return b.BoxID == box })
 }
 
-// dayOf takes the day of the form from an address, when it is a sensible one.
+// dayOf takes the day of the form from an address, when it may be recorded.
 func (rec *recorder) dayOf(q url.Values) {
-	if d, err := scheduler.ParseDate(q.Get("on")); err == nil && d <= rec.p.today && d > rec.p.today-5*scheduler.HorizonDays {
+	if d, err := scheduler.ParseDate(q.Get("on")); err == nil && d.Recordable(rec.p.today) {
 		rec.on = d
 	}
 }
@@ -116,10 +116,8 @@ func (rec *recorder) gapsWorth(v *scheduler.Visit) map[int64][]scheduler.GapPlac
 }
 
 func (rec *recorder) units() text.Units {
-	for _, m := range rec.p.club.Members {
-		if m.ID == rec.who.MemberID && m.Units != "" {
-			return m.Units
-		}
+	if m := rec.p.club.Member(rec.who.MemberID); m != nil && m.Units != "" {
+		return m.Units
 	}
 	return text.Millimetres
 }

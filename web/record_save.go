@@ -18,13 +18,13 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, rec *recorde
 	if on := f.date("on"); on != 0 {
 		rec.on = on
 	}
-	if !f.ok() || rec.on > rec.p.today || rec.on < rec.p.today-20*scheduler.HorizonDays {
+	if !f.ok() || !rec.on.Recordable(rec.p.today) {
 		return &problem{http.StatusUnprocessableEntity, "Not that day", fmt.Sprintf("Openings are recorded for days up to today, %s, as 2027-05-01. Nothing was saved.", rec.p.today)}
 	}
 	if f.has("whole") {
 		return s.saveWhole(w, r, rec, f)
 	}
-	hive, box := rec.p.box(f.id("box"))
+	hive, box := rec.p.apiary.Box(f.id("box"))
 	if box == nil || rec.hive != nil && hive.ID != rec.hive.ID {
 		return fmt.Errorf("box %d of the form: %w", f.id("box"), store.ErrNotFound)
 	}
@@ -84,7 +84,7 @@ func (s *Server) saved(w http.ResponseWriter, r *http.Request, rec *recorder, hi
 // saveWhole records that every box of a hive that the form asks for, and that
 // is not recorded yet, came open without trouble.
 func (s *Server) saveWhole(w http.ResponseWriter, r *http.Request, rec *recorder, f *form) error {
-	h := rec.p.hive(f.id("hive"))
+	h := rec.p.apiary.Hive(f.id("hive"))
 	if h == nil || rec.hive != nil && h.ID != rec.hive.ID {
 		return fmt.Errorf("hive %d of the form: %w", f.id("hive"), store.ErrNotFound)
 	}

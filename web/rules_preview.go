@@ -77,7 +77,7 @@ func (s *Server) showPreview(w http.ResponseWriter, r *http.Request, who *visito
 	}
 	v := previewView{Version: held.Version, Note: note, Changes: changedRules(&held.Rules, &rules), Fields: ruleFields(&rules)}
 	if len(v.Changes) > 0 {
-		v.compare(club, &rules, s.today("UTC"), speaker(club, who.MemberID))
+		v.compare(club, &rules, club.Today(s.now()), speaker(club, who.MemberID))
 	}
 	return s.showTo(w, r, who, club, http.StatusOK, "preview", "Rules, previewed", v)
 }

@@ -44,7 +44,11 @@ func (s *Server) saveRules(w http.ResponseWriter, r *http.Request, who *visitor)
 				note = fmt.Sprintf("version %d again", restore)
 			}
 		}
-		if version, err = tx.ApplyRules(r.Context(), rules, who.MemberID, note, s.today("UTC")); err != nil || version == before {
+		today, err := tx.Today(r.Context(), s.now())
+		if err != nil {
+			return err
+		}
+		if version, err = tx.ApplyRules(r.Context(), rules, who.MemberID, note, today); err != nil || version == before {
 			return err
 		}
 		return who.note(r, tx, "change rules", "version %d: %s", version, strings.Join(changedPaths(&held.Rules, &rules), ", "))

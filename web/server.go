@@ -17,7 +17,6 @@ import (
 	"github.com/go-webauthn/webauthn/webauthn"
 
 	"pryday/notify"
-	"pryday/scheduler"
 	"pryday/store"
 	"pryday/web/feed"
 )
@@ -160,14 +159,8 @@ func (s *Server) ready(w http.ResponseWriter, r *http.Request) {
 	fmt.Fprintln(w, "ready")
 }
 
-// today is the civil day at an apiary, or in UTC when the zone is unknown.
-func (s *Server) today(zone string) scheduler.Date {
-	loc, err := time.LoadLocation(zone)
-	if err != nil {
-		loc = time.UTC
-	}
-	return scheduler.DateOf(s.cfg.Clock.Civil().In(loc))
-}
+// now is the instant that decides which day it is.
+func (s *Server) now() time.Time { return s.cfg.Clock.Civil() }
 
 // secured sets the headers that every answer carries.
 func secured(next http.Handler) http.Handler {

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"slices"
 
 	"pryday/notify"
 	"pryday/scheduler"
@@ -37,7 +36,7 @@ func (s *Server) acting(ctx context.Context, token string) (*acting, error) {
 		}
 		return nil, err
 	}
-	if !slices.ContainsFunc(a.p.club.Members, func(m scheduler.Member) bool { return m.ID == action.Member }) {
+	if a.p.club.Member(action.Member) == nil {
 		return nil, errAddress
 	}
 	return a, nil
@@ -147,7 +146,7 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 	if on == 0 {
 		on = f.date("on")
 	}
-	if on == 0 || !f.ok() || on > a.p.today || on < a.p.today-scheduler.HorizonDays {
+	if !f.ok() || !on.Recordable(a.p.today) {
 		return &problem{http.StatusUnprocessableEntity, "Which day?", fmt.Sprintf("Choose the day on which the boxes were opened, up to %s.", a.p.say.PlainDay(a.p.today))}
 	}
 	rec := a.recorder(r.PathValue("token"))
@@ -172,7 +171,7 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 	}
 	var openings []store.BoxOpening
 	for _, b := range a.v.Boxes {
-		if _, box := a.p.box(b.BoxID); box != nil && box.OpeningOn(on) == nil {
+		if _, box := a.p.apiary.Box(b.BoxID); box != nil && box.OpeningOn(on) == nil {
 			openings = append(openings, store.BoxOpening{BoxID: b.BoxID, Opening: noTrouble(rec, b.BoxID, f)})
 		}
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -8,7 +9,6 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
-	"time"
 
 	"pryday/notify"
 	"pryday/notify/smtp"
@@ -51,17 +51,21 @@ type mailPreviewCmd struct {
 }
 
 func (c *mailPreviewCmd) Run(ctx context.Context, term *terminal) error {
-	day := c.Day
-	if day == 0 {
-		day = scheduler.DateOf(term.now())
-	}
 	return withNotify(ctx, term, &c.Mail, &c.Database, func(n *notify.Service, s *store.Store, _ string) error {
-		club, err := findClub(ctx, s, c.Club)
+		id, err := findClub(ctx, s, c.Club)
 		if err != nil {
 			return err
 		}
+		var club *scheduler.Club
+		if err := s.InSnapshot(ctx, id, func(tx *store.Tx) (err error) {
+			club, err = tx.Apiaries(ctx)
+			return err
+		}); err != nil {
+			return err
+		}
+		day := cmp.Or(c.Day, club.Today(term.now()))
 		// Late in the day, so that every member's hour has come.
-		previews, err := n.Preview(ctx, club, day.At(23*60+30, time.UTC))
+		previews, err := n.Preview(ctx, id, day.At(23*60+30, club.Zone()))
 		if err != nil {
 			return err
 		}

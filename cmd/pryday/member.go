@@ -64,10 +64,8 @@ type memberAddCmd struct {
 }
 
 func (c *memberAddCmd) Run(ctx context.Context, term *terminal) error {
-	if c.Timezone != "" {
-		if _, err := time.LoadLocation(c.Timezone); err != nil {
-			return fmt.Errorf("--timezone %q: no such zone; write it as Europe/Oslo", c.Timezone)
-		}
+	if c.Timezone != "" && !scheduler.IsZone(c.Timezone) {
+		return fmt.Errorf("--timezone %q: no such zone; write it as Europe/Oslo", c.Timezone)
 	}
 	if !strings.Contains(strings.Trim(c.Email, "@"), "@") {
 		return fmt.Errorf("%q is not an e-mail address", c.Email)

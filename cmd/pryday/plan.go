@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -32,10 +33,7 @@ func (c *planCmd) Run(ctx context.Context, term *terminal) error {
 	if c.Apiary != "" && club.ApiaryNamed(c.Apiary) == nil {
 		return fmt.Errorf("--apiary %q: the club %s has no apiary of that name", c.Apiary, club.Name)
 	}
-	today := c.Today
-	if today == 0 {
-		today = scheduler.DateOf(term.now())
-	}
+	today := cmp.Or(c.Today, club.Today(term.now()))
 	report := newPlanReport(club, scheduler.PlanClub(club, today), today+scheduler.Date(c.Days), c.Apiary)
 	if c.Format == "json" {
 		return writeJSON(term, report)

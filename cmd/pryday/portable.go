@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -26,12 +27,8 @@ func (c *importCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
-	today := c.Today
-	if today == 0 {
-		today = scheduler.DateOf(term.now())
-	}
 	if strings.HasSuffix(strings.ToLower(c.File), ".csv") {
-		return c.openings(ctx, term, data, today)
+		return c.openings(ctx, term, data)
 	}
 	club, err := records.Parse(data)
 	if err != nil {
@@ -43,12 +40,12 @@ func (c *importCmd) Run(ctx context.Context, term *terminal) error {
 			return err
 		}
 		if id != 0 {
-			return c.bring(ctx, term, s, id, club, today)
+			return c.bring(ctx, term, s, id, club)
 		}
 		if id, err = s.CreateClub(ctx, club.Name); err != nil {
 			return err
 		}
-		if err := c.bring(ctx, term, s, id, club, today); err != nil {
+		if err := c.bring(ctx, term, s, id, club); err != nil {
 			// Nothing at all is left of an import that failed.
 			return errors.Join(err, s.DeleteClub(context.WithoutCancel(ctx), id))
 		}
@@ -64,7 +61,7 @@ func (c *importCmd) read(term *terminal) ([]byte, error) {
 }
 
 // openings adds a CSV of openings to the records of a club that is there.
-func (c *importCmd) openings(ctx context.Context, term *terminal, data []byte, today scheduler.Date) error {
+func (c *importCmd) openings(ctx context.Context, term *terminal, data []byte) error {
 	return c.Database.withStore(ctx, term, func(s *store.Store) error {
 		id, err := findClub(ctx, s, c.Club)
 		if err != nil {
@@ -80,18 +77,22 @@ func (c *importCmd) openings(ctx context.Context, term *terminal, data []byte, t
 		if _, err := records.ParseOpenings(data, club, records.CSVOptions{CreateBoxes: c.NewBoxes}); err != nil {
 			return fmt.Errorf("%s, nothing was imported:\n%w", c.File, err)
 		}
-		return c.bring(ctx, term, s, id, club, today)
+		return c.bring(ctx, term, s, id, club)
 	})
 }
 
 // bring imports and replans in one transaction, and says what changed.
-func (c *importCmd) bring(ctx context.Context, term *terminal, s *store.Store, id int64, club *scheduler.Club, today scheduler.Date) error {
+func (c *importCmd) bring(ctx context.Context, term *terminal, s *store.Store, id int64, club *scheduler.Club) error {
 	var done store.Imported
 	err := s.InClub(ctx, id, func(tx *store.Tx) (err error) {
 		if done, err = tx.Import(ctx, club); err != nil {
 			return err
 		}
-		_, err = tx.ReplanAll(ctx, today)
+		today, err := tx.Today(ctx, term.now())
+		if err != nil {
+			return err
+		}
+		_, err = tx.ReplanAll(ctx, cmp.Or(c.Today, today))
 		return err
 	})
 	if err != nil {

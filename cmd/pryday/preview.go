@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -28,10 +29,7 @@ func (c *rulesPreviewCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
-	today := c.Today
-	if today == 0 {
-		today = scheduler.DateOf(term.now())
-	}
+	today := cmp.Or(c.Today, club.Today(term.now()))
 	report := newPreviewReport(club, scheduler.Preview(club, rules, today))
 	if c.Format == "json" {
 		return writeJSON(term, report)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"os"
@@ -83,12 +84,12 @@ func (c *rulesApplyCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
-	today := c.Today
-	if today == 0 {
-		today = scheduler.DateOf(term.now())
-	}
 	return c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
-		version, err := tx.ApplyRules(ctx, rules, 0, c.Note, today)
+		today, err := tx.Today(ctx, term.now())
+		if err != nil {
+			return err
+		}
+		version, err := tx.ApplyRules(ctx, rules, 0, c.Note, cmp.Or(c.Today, today))
 		if err != nil {
 			return err
 		}

@@ -59,7 +59,7 @@ func (r *reminder) distinct(cautions []advice.Caution) []string {
 func (r *reminder) stage(v *scheduler.Visit) scheduler.Stage {
 	s := r.seasons[v.ApiaryID]
 	if s == nil {
-		s = scheduler.NewSeason(r.apiary(v.ApiaryID).Place(), &r.Club.Rules)
+		s = scheduler.NewSeason(r.Club.Apiary(v.ApiaryID).Place(), &r.Club.Rules)
 		r.seasons[v.ApiaryID] = s
 	}
 	return s.Stage(v.On)

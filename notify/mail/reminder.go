@@ -38,7 +38,7 @@ func newReminder(in *Input) *reminder {
 		seasons: map[int64]*scheduler.Season{},
 	}
 	for _, it := range in.Message.Items {
-		a := r.apiary(it.ApiaryID)
+		a := r.Club.Apiary(it.ApiaryID)
 		if a == nil {
 			continue // item says so
 		}
@@ -53,7 +53,7 @@ func newReminder(in *Input) *reminder {
 
 // item writes one thing that the member is told.
 func (r *reminder) item(it owed.Item) error {
-	a := r.apiary(it.ApiaryID)
+	a := r.Club.Apiary(it.ApiaryID)
 	if a == nil {
 		return fmt.Errorf("the club has no apiary %d", it.ApiaryID)
 	}
@@ -191,15 +191,6 @@ func (r *reminder) finish() (*Mail, error) {
 	return r.page.mail(subject)
 }
 
-func (r *reminder) apiary(id int64) *scheduler.Apiary {
-	for i := range r.Club.Apiaries {
-		if r.Club.Apiaries[i].ID == id {
-			return &r.Club.Apiaries[i]
-		}
-	}
-	return nil
-}
-
 // visit finds a visit as planned, or as recorded when it is history.
 func (r *reminder) visit(uid string) *scheduler.Visit {
 	if r.Plan != nil {
@@ -221,10 +212,8 @@ func (r *reminder) visit(uid string) *scheduler.Visit {
 func (r *reminder) people(ids []int64) []string {
 	var out []string
 	for _, id := range ids {
-		for i := range r.Club.Members {
-			if m := &r.Club.Members[i]; m.ID == id && oneLine(m.Name) != "" {
-				out = append(out, oneLine(m.Name))
-			}
+		if m := r.Club.Member(id); m != nil && oneLine(m.Name) != "" {
+			out = append(out, oneLine(m.Name))
 		}
 	}
 	return out

@@ -159,7 +159,7 @@ func (d *decision) aboutVisit(m *scheduler.Member, v *scheduler.Visit, today sch
 		it.Kind, it.Because = scheduler.DayMessage, BecauseToday
 		return it, last.On != today || last.ToldOn < today
 	}
-	k := nearest(d.daysBefore(m), int(v.On-today))
+	k := nearest(d.club.DaysBeforeOf(m), int(v.On-today))
 	if k == 0 || last.On == v.On && last.ToldOn >= v.On-scheduler.Date(k) {
 		return Item{}, false
 	}
@@ -168,13 +168,6 @@ func (d *decision) aboutVisit(m *scheduler.Member, v *scheduler.Visit, today sch
 		it.Because = BecauseCaughtUp
 	}
 	return it, true
-}
-
-func (d *decision) daysBefore(m *scheduler.Member) []int {
-	if m.Prefs.DaysBefore != nil {
-		return m.Prefs.DaysBefore
-	}
-	return d.club.Rules.Reminders.DaysBefore
 }
 
 // nearest returns the least of ks that is not below days, or 0 for none.

@@ -95,12 +95,7 @@ func Decide(c *scheduler.Club, p *scheduler.Plan, now time.Time, before Before) 
 	var out []Message
 	for i := range c.Members {
 		m := &c.Members[i]
-		loc := scheduler.MemberLocation(c, m)
-		minute := c.Rules.Reminders.SendAt
-		if m.Prefs.SendAt != nil {
-			minute = *m.Prefs.SendAt
-		}
-		today := scheduler.DateOf(now.In(loc))
+		loc, minute, today := c.ZoneOf(m), c.SendAtOf(m), c.TodayOf(m, now)
 		if !before.Since.IsZero() && scheduler.DateOf(before.Since.In(loc)) < today {
 			out = append(out, index().passedOver(m, loc, minute, today)...)
 		}

@@ -86,13 +86,7 @@ func changeVisits(t *rapid.T, c *scheduler.Club, p *scheduler.Plan, today schedu
 
 // checkOwed holds one message against what every message must be.
 func checkOwed(t *rapid.T, c *scheduler.Club, m Message, now time.Time, daily map[string]bool) {
-	var member *scheduler.Member
-	for i := range c.Members {
-		if c.Members[i].ID == m.MemberID {
-			member = &c.Members[i]
-		}
-	}
-	local := now.In(scheduler.MemberLocation(c, member))
+	local := now.In(c.ZoneOf(c.Member(m.MemberID)))
 	today := scheduler.DateOf(local)
 	if len(m.Items) == 0 || m.Kind != m.Items[0].Kind || m.Reason == "" {
 		t.Fatalf("%+v says nothing", m)
@@ -111,7 +105,7 @@ func checkOwed(t *rapid.T, c *scheduler.Club, m Message, now time.Time, daily ma
 			t.Fatalf("%s: %s twice", local, m.Key)
 		}
 		daily[m.Key] = true
-		if now.Before(SendInstant(today, *member.Prefs.SendAt, local.Location())) {
+		if now.Before(SendInstant(today, *c.Member(m.MemberID).Prefs.SendAt, local.Location())) {
 			t.Fatalf("%s: the mail goes before its hour", local)
 		}
 	}

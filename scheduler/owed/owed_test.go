@@ -308,27 +308,3 @@ func TestOwedOverDays(t *testing.T) {
 		})
 	}
 }
-
-func TestMemberLocation(t *testing.T) {
-	c := mailClub()
-	c.Apiaries = append(c.Apiaries, scheduler.Apiary{ID: 8, Timezone: "Europe/Vienna", Keepers: []int64{3}})
-	for _, tc := range []struct {
-		name   string
-		member scheduler.Member
-		want   string
-	}{
-		{"own zone first", scheduler.Member{ID: 2, Timezone: "Asia/Tokyo"}, "Asia/Tokyo"},
-		{"zone of the apiary looked after", scheduler.Member{ID: 3}, "Europe/Vienna"},
-		{"no zone is the apiary's", scheduler.Member{ID: 3, Timezone: "Mars/Olympus"}, "Europe/Vienna"},
-		{"else the club's first apiary's", scheduler.Member{ID: 77}, "America/Toronto"},
-	} {
-		t.Run(tc.name, func(t *testing.T) {
-			if got := scheduler.MemberLocation(c, &tc.member).String(); got != tc.want {
-				t.Errorf("got %s, want %s", got, tc.want)
-			}
-		})
-	}
-	if got := scheduler.MemberLocation(&scheduler.Club{}, &scheduler.Member{}); got != time.UTC {
-		t.Errorf("with no zone at all: got %s, want UTC", got)
-	}
-}

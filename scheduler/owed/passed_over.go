@@ -58,7 +58,7 @@ func (d *decision) tooLate(m *scheduler.Member, v *scheduler.Visit, day, today s
 		return it, PassedDayOver
 	}
 	k := int(v.On - day)
-	if !slices.Contains(d.daysBefore(m), k) {
+	if !slices.Contains(d.club.DaysBeforeOf(m), k) {
 		return Item{}, ""
 	}
 	if last := d.told[toldKey{m.ID, "visit " + v.UID}]; last.On == v.On && last.ToldOn >= day {
@@ -68,7 +68,7 @@ func (d *decision) tooLate(m *scheduler.Member, v *scheduler.Visit, day, today s
 	switch {
 	case v.On < today:
 		return it, PassedDayOver
-	case v.On == today || nearest(d.daysBefore(m), int(v.On-today)) < k:
+	case v.On == today || nearest(d.club.DaysBeforeOf(m), int(v.On-today)) < k:
 		return it, PassedNearer
 	}
 	return Item{}, ""

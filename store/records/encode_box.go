@@ -119,12 +119,9 @@ func (e *encoder) visit(v *scheduler.Visit) visitJSON {
 		UID: v.UID, On: v.On, Status: string(v.Status), Sequence: v.Sequence, Pinned: v.Pinned,
 		For: string(v.For), SeenOn: v.FirstSeen.String(), Who: e.emails(v.Who),
 	}
-	for i := range e.club.Apiaries {
-		if e.club.Apiaries[i].ID == v.ApiaryID {
-			out.Apiary = e.club.Apiaries[i].Name
-		}
-	}
-	if out.Apiary == "" {
+	if a := e.club.Apiary(v.ApiaryID); a != nil {
+		out.Apiary = a.Name
+	} else {
 		e.missing("apiary", v.ApiaryID)
 	}
 	for _, b := range v.Boxes {

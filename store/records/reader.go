@@ -10,8 +10,7 @@ import (
 // reader walks a document and gathers what is wrong with it.
 type reader struct {
 	data     []byte
-	lines    []int           // offsets at which lines start, made when first needed
-	zones    map[string]bool // found to exist
+	lines    []int // offsets at which lines start, made when first needed
 	problems Problems
 }
 

@@ -3,7 +3,6 @@ package records
 import (
 	"net/mail"
 	"strings"
-	"time"
 
 	"golang.org/x/text/language"
 
@@ -69,17 +68,10 @@ func (r *reader) zone(n *node) string {
 		r.bad(n, "is not a zone's name", zoneAllowed)
 		return ""
 	}
-	if r.zones[n.text] {
-		return n.text
-	}
-	if _, err := time.LoadLocation(n.text); err != nil {
+	if !scheduler.IsZone(n.text) {
 		r.bad(n, "is not a known zone", zoneAllowed)
 		return ""
 	}
-	if r.zones == nil {
-		r.zones = map[string]bool{}
-	}
-	r.zones[n.text] = true
 	return n.text
 }
 

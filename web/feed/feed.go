@@ -196,7 +196,7 @@ func (f *Feeds) queryVersion(ctx context.Context, club int64) (version int64, er
 	return version, err
 }
 
-// today is the civil day in a zone.
+// today is the civil day in the zone of a calendar.
 func (f *Feeds) today(zone *time.Location) scheduler.Date {
 	return scheduler.DateOf(f.cfg.Clock.Civil().In(zone))
 }

@@ -68,16 +68,14 @@ func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry
 			return err
 		}
 		e.link, e.version = link.ID, link.Version
-		if e.zone, err = time.LoadLocation(link.Zone); err != nil {
-			e.zone = time.UTC
-		}
+		e.zone = link.Zone
 		e.day = f.today(e.zone)
 		switch {
 		case !link.RevokedAt.IsZero(), !link.ReplacedAt.IsZero() && f.cfg.Clock.Now().Sub(link.ReplacedAt) > replacedFor:
 			e.gone = true
 			return nil
 		case !link.ReplacedAt.IsZero():
-			sheet, err = f.replaced(ctx, tx, link, e.zone)
+			sheet, err = f.replaced(ctx, tx, link)
 			return err
 		}
 		sheet, err = f.assemble(ctx, tx, link, e.day, token)
@@ -114,7 +112,7 @@ func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, link *store.FeedLink
 		Today: today, OnlyConfirmed: link.ConfirmedOnly, FarTentative: link.Far, ExactPlace: link.ExactPlace,
 		VisitURL: func(uid string) string { return f.pageOf(notify.VisitPath+uid, club.ID) },
 	}
-	member := memberOf(club, link.MemberID)
+	member := club.Member(link.MemberID)
 	o.Language, o.Units, o.Zone = member.Language, member.Units, member.Timezone
 	if link.Timed {
 		o.Hours = member.Prefs.VisitHours
@@ -126,7 +124,7 @@ func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, link *store.FeedLink
 		}
 	}
 	return &calendar.Feed{
-		Name: nameOf(club, &link.Link, member), Refresh: refresh, Source: Address(f.cfg.PublicURL, token), Zone: link.Zone,
+		Name: nameOf(club, &link.Link, member), Refresh: refresh, Source: Address(f.cfg.PublicURL, token), Zone: link.Zone.String(),
 		Events: calendar.EventsOf(club, shown, o), Today: today, More: more,
 	}, nil
 }
@@ -137,34 +135,25 @@ func nameOf(club *scheduler.Club, link *store.Link, member *scheduler.Member) st
 	case store.MemberLink:
 		return member.Name + ", " + club.Name
 	case store.ApiaryLink:
-		if name := scheduler.NewNames(club).Apiary(link.ApiaryID); name != "" {
-			return name + ", " + club.Name
+		if a := club.Apiary(link.ApiaryID); a != nil {
+			return a.Name + ", " + club.Name
 		}
 	}
 	return club.Name
 }
 
-func memberOf(club *scheduler.Club, id int64) *scheduler.Member {
-	for i := range club.Members {
-		if club.Members[i].ID == id {
-			return &club.Members[i]
-		}
-	}
-	return &scheduler.Member{}
-}
-
 // replaced is the last calendar of a link that was replaced.
-func (f *Feeds) replaced(ctx context.Context, tx *store.Tx, link *store.FeedLink, zone *time.Location) (*calendar.Feed, error) {
+func (f *Feeds) replaced(ctx context.Context, tx *store.Tx, link *store.FeedLink) (*calendar.Feed, error) {
 	club, err := tx.FeedClub(ctx, nil, 0)
 	if err != nil {
 		return nil, err
 	}
-	member := memberOf(club, link.MemberID)
+	member := club.Member(link.MemberID)
 	// The civil day on which it was replaced, by the clock that dates visits.
 	at := link.ReplacedAt.Add(f.cfg.Clock.Civil().Sub(f.cfg.Clock.Now()).Round(time.Hour))
 	last := calendar.Replaced(nameOf(club, &link.Link, member), member.Language, fmt.Sprintf("replaced-%d-%d", link.ClubID, link.ID),
-		scheduler.DateOf(at.In(zone)), link.ReplacedAt, f.pageOf("/calendars", link.ClubID))
-	last.Zone = link.Zone
+		scheduler.DateOf(at.In(link.Zone)), link.ReplacedAt, f.pageOf("/calendars", link.ClubID))
+	last.Zone = link.Zone.String()
 	return &last, nil
 }
 
