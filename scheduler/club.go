@@ -3,8 +3,20 @@
 // pure. Nothing in it reads a file, a clock or a database; today is always an
 // argument, and equal arguments give equal results.
 //
-// Data flows one way, and the files stand in that order: records, season,
-// sealing, odds, due, visits, what is owed to whom.
+// Data flows one way, and the files stand in that order:
+//
+//	records -> season -> sealing -> odds -> due -> visits
+//
+// A Club holds the records. NewSeason says which stage of the bees' year a place
+// is in on a day. Replay walks through the openings and learns how fast each box
+// seals; Odds is the chance that opening it on a day would be hard. PlanClub puts
+// it all together: for every box the last day on which the rules let it wait, with
+// the reason, and for every apiary the visits of the next year. ExplainBox and
+// ExplainVisit say a plan in words, and Preview compares two sets of rules.
+//
+// What follows from a plan stands in packages of its own: advice (what to do at
+// the hive), owed (who must be told what), simulation (how good the dates are) and
+// text (how things are said).
 package scheduler
 
 import "pryday/scheduler/text"

@@ -1,3 +1,8 @@
+// Package advice says what to do, measure, bring and mind at the hive: the
+// checklist of a visit in the order of the hands, verdicts on gaps and how they
+// drift, parts to bring and the winter's repairs, cautions, and how to lift a box.
+// Everything is worked out from the records and the stage of the year alone and
+// comes out as texts that can be said in any language and in any units.
 package advice
 
 import (

@@ -1,3 +1,12 @@
+// Package owed decides who must be told what today, and why. It is pure: a
+// club's records and its plan, an instant, and what was decided before go in;
+// messages with a permanent key each come out. The same thing is never owed
+// under two keys, so whoever records the keys may ask as often as they like.
+//
+//	owed := owed.Decide(club, plan, now, before)
+//
+// Record what comes out together with what it Tells, and give that and now (as
+// Since) to the next call.
 package owed
 
 import (

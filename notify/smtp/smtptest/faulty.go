@@ -1,3 +1,5 @@
+// Package smtptest has mail servers for tests: one that misbehaves at one step
+// of the dialogue, and one that takes everything and remembers it.
 package smtptest
 
 import (
