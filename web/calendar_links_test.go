@@ -7,8 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/yeqown/go-qrcode/v2"
-
 	"pryday/store"
 )
 
@@ -117,28 +115,5 @@ func TestCalendarAddressForms(t *testing.T) {
 	}
 	if n := len(c.links("Brida")); n != 2 {
 		t.Errorf("%d addresses, want 2", n)
-	}
-}
-
-// A code of the library's own drawing, module by module, inside its quiet
-// zone of four modules (ISO/IEC 18004).
-func TestQRCodeIsDrawnWhole(t *testing.T) {
-	text := "webcal://bees.example.org/calendar/abcdefghijklmnopqrstuvwxyz234567.ics"
-	svg, err := qrCode(text, "a < b")
-	if err != nil {
-		t.Fatal(err)
-	}
-	code, err := qrcode.NewWith(text, qrcode.WithErrorCorrectionLevel(qrcode.ErrorCorrectionMedium))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if want := code.Dimension() + 8; !strings.Contains(string(svg), `viewBox="0 0 `+itoa(int64(want))+" "+itoa(int64(want))+`"`) {
-		t.Errorf("the drawing is not %d wide: %.120s", want, svg)
-	}
-	if !strings.Contains(string(svg), `aria-label="a &lt; b"`) || strings.Contains(string(svg), "style=") {
-		t.Errorf("label or style: %.200s", svg)
-	}
-	if !strings.Contains(string(svg), "M4 4h1v1h-1z") { // a finder pattern's corner
-		t.Error("the first module is not dark")
 	}
 }
