@@ -12,10 +12,10 @@ FUZZTIME = 5m
 BENCH    = .
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test check bench race soak fuzz golden build
+.PHONY: help demo test check migrations bench race soak fuzz golden build
 
 help: ## list the targets
-	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 10
+	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 12
 
 demo: ## the service on an invented club; Ctrl-C ends it (ARGS="--listen :9000" adds flags)
 	@deploy/setup demo
@@ -26,12 +26,16 @@ test: ## every test, on a real Postgres and browser
 	@deploy/setup test
 	go test -timeout 9m ./...
 
-check: ## format, vet, staticcheck, migrations in order
+check: ## format, vet, staticcheck, migrations in order and as they landed
 	@files=$$(go run $(GOFUMPT) -l .); if [ -n "$$files" ]; then \
 		echo "not in gofumpt's format (go run $(GOFUMPT) -w FILE):"; echo "$$files"; exit 1; fi
 	go vet $(PACKAGES)
 	go run $(STATICCHECK) $(PACKAGES)
 	@deploy/check-migrations
+
+migrations: ## takes a new migration in: schema.sql and the list of those that have landed
+	@deploy/check-migrations --add
+	go test -count=1 ./migrations -run TestSchemaDump -update
 
 bench: ## benchmarks, and a table of those against a peer (BENCH=regexp picks)
 	@deploy/setup bench
