@@ -1,6 +1,8 @@
 package scheduler
 
-// closing is why boxes may not be opened on a day: a key of explainEnglish.
+import "pryday/scheduler/text"
+
+// closing is why boxes may not be opened on a day: the key of its words.
 type closing string
 
 const (
@@ -12,6 +14,9 @@ const (
 	closedHive       closing = "closed.hive"
 	closedKeepers    closing = "closed.keepers"
 )
+
+// movedOut notes on a box that its due day was moved, and out of what.
+func movedOut(of closing) string { return "out of " + (&text.Speaker{}).Say(string(of)) }
 
 var closings = []closing{
 	closedWinter, closedStage, closedReseal, closedStandstill, closedOwner, closedHive, closedKeepers,

@@ -1,7 +1,6 @@
 package scheduler
 
 import (
-	"fmt"
 	"math"
 
 	"pryday/scheduler/text"
@@ -51,10 +50,7 @@ func ExplainBox(c *Club, p *Plan, b *BoxState) BoxExplanation {
 	return e
 }
 
-// String says the explanation in one English sentence.
-func (e BoxExplanation) String() string { return datesNear(e.Today).Say(e.Text()) }
-
-// Text says the explanation in one sentence for any language.
+// Text says the explanation in one sentence.
 func (e BoxExplanation) Text() text.Text {
 	if e.Due == 0 {
 		return text.New("explain.box", e.Box, e.Hive, text.New("explain.alone", e.LeftAlone))
@@ -90,14 +86,14 @@ func (e BoxExplanation) why() text.Text {
 	}
 	key := "explain.odds"
 	if e.OddsDay < e.Today {
-		key = "explain.odds.past"
+		key = "explain.odds-past"
 	}
 	return text.New(key, chanceIn(e.Limit), e.OddsDay)
 }
 
 func (e BoxExplanation) moved() text.Text {
 	for _, why := range closings {
-		if e.Moved == "out of "+text.English(string(why)) {
+		if e.Moved == movedOut(why) {
 			return text.New("explain.moved", text.New(string(why)), e.Due)
 		}
 	}
@@ -125,7 +121,7 @@ func (e BoxExplanation) visit() text.Text {
 	if e.Visit.Status == Tentative {
 		key = "explain.tentative"
 	}
-	when := text.New(key, weekday(e.Visit.On), e.Visit.On)
+	when := text.New(key, text.Weekday(e.Visit.On), e.Visit.On)
 	switch {
 	case e.Above:
 		when = text.New("explain.above", when)
@@ -137,14 +133,7 @@ func (e BoxExplanation) visit() text.Text {
 	if e.Others == 0 {
 		return when
 	}
-	return text.New("explain.with", when, more(e.Others))
-}
-
-func more(n int) text.Text {
-	if n == 1 {
-		return text.New("explain.more.one")
-	}
-	return text.New("explain.more", n)
+	return text.New("explain.with", when, text.New("explain.more", e.Others))
 }
 
 // chanceIn says a probability as people do: 1 in 5.
@@ -153,17 +142,4 @@ func chanceIn(p float64) text.Text {
 		return text.New("explain.in", 1, int(n))
 	}
 	return text.New("explain.in", int(math.Round(100*p)), 100)
-}
-
-// weekday is the short name of a day of the week.
-func weekday(d Date) text.Text { return text.New(fmt.Sprintf("weekday.%d", d.Weekday())) }
-
-// datesNear speaks English and leaves the year out of the dates of this year.
-func datesNear(today Date) text.Speaker {
-	return text.Speaker{Day: func(d text.Day) string {
-		if year, _, _ := d.Civil(); year == today.Year() {
-			return d.Format("2 Jan")
-		}
-		return d.Format("2 Jan 2006")
-	}}
 }

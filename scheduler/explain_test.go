@@ -3,6 +3,8 @@ package scheduler
 import (
 	"strings"
 	"testing"
+
+	"pryday/scheduler/text"
 )
 
 // TestExplanations says every kind of sentence once, whole.
@@ -91,10 +93,10 @@ func TestExplanations(t *testing.T) {
 			if tt.name == "a box below" || tt.name == "out of winter" {
 				b = &p.Boxes[1]
 			}
-			if got := ExplainBox(c, p, b).String(); got != tt.box {
+			if got := tersely(p, ExplainBox(c, p, b).Text()); got != tt.box {
 				t.Errorf("box:\n got %s\nwant %s", got, tt.box)
 			}
-			if got := ExplainVisit(c, p, &p.Visits[0]).String(); got != tt.visit {
+			if got := tersely(p, ExplainVisit(c, p, &p.Visits[0]).Text()); got != tt.visit {
 				t.Errorf("visit:\n got %s\nwant %s", got, tt.visit)
 			}
 		})
@@ -117,10 +119,16 @@ func TestExplanationsAreOneSentence(t *testing.T) {
 			}
 		}
 		for i := range p.Boxes {
-			check(ExplainBox(c, p, &p.Boxes[i]).String())
+			check(tersely(p, ExplainBox(c, p, &p.Boxes[i]).Text()))
 		}
 		for i := range p.Visits {
-			check(ExplainVisit(c, p, &p.Visits[i]).String())
+			check(tersely(p, ExplainVisit(c, p, &p.Visits[i]).Text()))
 		}
 	}
 }
+
+// tersely says a text of a plan in English, as the command line does.
+func tersely(p *Plan, t text.Text) string { return (&text.Speaker{}).Terse(p.Today.Year()).Tell(t) }
+
+// english says a text in English.
+func english(t text.Text) string { return (&text.Speaker{}).Tell(t) }

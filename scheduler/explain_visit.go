@@ -48,20 +48,14 @@ func ExplainVisit(c *Club, p *Plan, v *Visit) VisitExplanation {
 	return e
 }
 
-// String says the explanation in one English sentence.
-func (e VisitExplanation) String() string { return datesNear(e.Today).Say(e.Text()) }
-
-// Text says the explanation in one sentence for any language.
+// Text says the explanation in one sentence.
 func (e VisitExplanation) Text() text.Text {
 	says, past := text.New("explain.outside"), ""
 	if e.overdue() {
-		past = ".past"
+		past = "-past"
 	}
-	switch {
-	case e.Boxes == 1:
-		says = text.New("explain.one"+past, e.FirstBox, e.FirstHive, e.First.Due, e.because())
-	case e.Boxes > 1:
-		says = text.New("explain.first"+past, e.Boxes, e.FirstBox, e.FirstHive, e.First.Due, e.because())
+	if e.Boxes > 0 {
+		says = text.New("explain.boxes"+past, e.Boxes, e.FirstBox, e.FirstHive, e.First.Due, e.because())
 	}
 	if e.Boxes > 0 && e.On < e.First.Due-soonDays && !e.Pinned {
 		says = text.New("explain.then", says, text.New("explain.sooner"))
@@ -72,7 +66,7 @@ func (e VisitExplanation) Text() text.Text {
 	if e.Pinned {
 		says = text.New("explain.then", says, text.New("explain.pinned"))
 	}
-	return text.New("explain.visit", e.Apiary, weekday(e.On), e.On, says)
+	return text.New("explain.visit", e.Apiary, text.Weekday(e.On), e.On, says)
 }
 
 // overdue reports whether the box that must be opened soonest waits past its
@@ -83,16 +77,16 @@ func (e VisitExplanation) because() text.Text {
 	switch e.First.Reason {
 	case BecauseOdds:
 		if e.overdue() {
-			return text.New("explain.odds.then", chanceIn(e.Limit))
+			return text.New("explain.odds-then", chanceIn(e.Limit))
 		}
-		return text.New("explain.because.odds", chanceIn(e.Limit))
+		return text.New("explain.because-odds", chanceIn(e.Limit))
 	case BecauseRequired:
-		return text.New("explain.because.required")
+		return text.New("explain.because-required")
 	case BecauseLongest:
 		if e.overdue() {
-			return text.New("explain.longest.then")
+			return text.New("explain.longest-then")
 		}
-		return text.New("explain.because.longest")
+		return text.New("explain.because-longest")
 	}
-	return text.New("explain.because.above")
+	return text.New("explain.because-above")
 }

@@ -1,7 +1,5 @@
 package scheduler
 
-import "strings"
-
 // Names finds the names of a club's records by their ids.
 type Names struct {
 	apiaries map[int64]string
@@ -49,13 +47,4 @@ func (n *Names) Member(id int64) string { return n.members[id] }
 func (n *Names) Box(id int64) (hive, box string) {
 	b := n.boxes[id]
 	return b[0], b[1]
-}
-
-// JoinNames writes names as English does: A, B and C.
-func JoinNames(names []string) string {
-	n := len(names)
-	if n < 2 {
-		return strings.Join(names, "")
-	}
-	return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
 }

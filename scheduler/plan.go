@@ -3,8 +3,6 @@ package scheduler
 import (
 	"cmp"
 	"slices"
-
-	"pryday/scheduler/text"
 )
 
 // PlanClub plans every apiary of c from its records alone. Visits that stand
@@ -162,7 +160,7 @@ func (b *boxDue) state(y *days, s *BoxState) {
 		s.OddsDay = y.today + Date(b.oddsDay)
 	}
 	if b.due != b.wanted {
-		s.Moved = "out of " + text.English(string(y.closedBecause(int(b.hive), y.today+Date(b.wanted))))
+		s.Moved = movedOut(y.closedBecause(int(b.hive), y.today+Date(b.wanted)))
 	}
 }
 

@@ -130,7 +130,7 @@ func show(c *Club, p *Plan) string {
 		}
 	}
 	for i := range p.Boxes {
-		out += ExplainBox(c, p, &p.Boxes[i]).String() + "\n"
+		out += tersely(p, ExplainBox(c, p, &p.Boxes[i]).Text()) + "\n"
 	}
 	return out
 }

@@ -157,7 +157,7 @@ func TestSourceSaysWhereDatesComeFrom(t *testing.T) {
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
-			if got := NewSeason(test.place, test.rules).Source().String(); !strings.Contains(got, test.want) {
+			if got := english(NewSeason(test.place, test.rules).Source().Text()); !strings.Contains(got, test.want) {
 				t.Errorf("%q does not say %q", got, test.want)
 			}
 		})

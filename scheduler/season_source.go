@@ -1,9 +1,9 @@
 package scheduler
 
 import (
-	"fmt"
 	"math"
-	"strings"
+
+	"pryday/scheduler/text"
 )
 
 // SeasonFrom says what the dates of a season rest on.
@@ -26,39 +26,43 @@ type SeasonSource struct {
 	Moved     [NumStages]bool // starts moved so that every stage keeps its 14 days
 }
 
-// String says in words where the dates come from, for screens.
-func (s SeasonSource) String() string {
-	var b strings.Builder
+// Text says where the dates come from, without a full stop.
+func (s SeasonSource) Text() text.Text {
+	var says text.Text
 	switch s.From {
 	case FromTropics:
-		return "Inside the tropics seasons follow rain, not latitude: one stage, flow, all year, unless the club enters its own dates."
+		return text.New("season.tropics")
 	case FromOwnDates:
-		var own []string
-		for i, is := range s.Own {
-			if is {
-				own = append(own, Stage(i).String())
-			}
-		}
-		if len(own) == NumStages {
-			b.WriteString("The club's own dates")
-		} else {
-			fmt.Fprintf(&b, "The club's own dates for %s", strings.Join(own, ", "))
-		}
-		if s.Moved != [NumStages]bool{} {
-			b.WriteString(", some moved on so that every stage lasts 14 days")
-		}
+		says = s.ownText()
 	default:
-		side := "north"
+		key := "season.bands-north"
 		if s.South {
-			side = "south"
+			key = "season.bands-south"
 		}
-		fmt.Fprintf(&b, "The table of bands of latitude at %.1f degrees %s, a guess: enter days you observed", math.Abs(s.Latitude), side)
+		says = text.New(key, text.Number{Value: math.Abs(s.Latitude), Decimals: 1})
 	}
 	switch {
 	case s.ShiftDays > 0:
-		fmt.Fprintf(&b, "; all %d days later here", s.ShiftDays)
+		return text.New("season.later", s.ShiftDays, says)
 	case s.ShiftDays < 0:
-		fmt.Fprintf(&b, "; all %d days earlier here", -s.ShiftDays)
+		return text.New("season.earlier", -s.ShiftDays, says)
 	}
-	return b.String() + "."
+	return says
+}
+
+func (s SeasonSource) ownText() text.Text {
+	var own []text.Text
+	for i, is := range s.Own {
+		if is {
+			own = append(own, text.New(Stage(i).WordKey()))
+		}
+	}
+	says := text.New("season.own")
+	if len(own) < NumStages {
+		says = text.New("season.own-for", own)
+	}
+	if s.Moved != [NumStages]bool{} {
+		says = text.New("season.moved-on", says)
+	}
+	return says
 }

@@ -21,12 +21,38 @@ func (p Peg) WordKey() string { return "peg." + string(p) }
 // WordKey returns the key of the word for a stage: "stage.late-summer".
 func (s Stage) WordKey() string { return "stage." + s.String() }
 
+// WordKey returns the key of the word for a visit's state: "status.done".
+func (s VisitStatus) WordKey() string { return "status." + string(s) }
+
+// WordKey returns the key of the word for a role: "role.keeper".
+func (r Role) WordKey() string { return "role." + string(r) }
+
+// WordKey returns the key of the words for a kind of message: "message.day".
+func (k MessageKind) WordKey() string { return "message." + string(k) }
+
 // WordKey returns the key of the word for how much was scraped: "scraped.all".
 func (s Scraped) WordKey() string {
 	if s == "" {
 		s = ScrapedNone
 	}
 	return "scraped." + string(s)
+}
+
+// gettingHard is the chance of a hard opening from which one can say that a
+// seal is getting hard to break; below it, words and number would quarrel.
+const gettingHard = 0.1
+
+// Text says why a box is due, in words that fit the odds of a hard opening
+// that stand beside it; the zero Text for a reason that is not known, as on
+// visits of the past that came in without one.
+func (r Reason) Text(odds float64) text.Text {
+	switch {
+	case r == BecauseOdds && odds < gettingHard:
+		return text.New("reason.odds-low")
+	case r == BecauseOdds, r == BecauseLongest, r == BecauseRequired, r == BecauseAbove:
+		return text.New("reason." + string(r))
+	}
+	return text.Text{}
 }
 
 // Conditions lists every condition, in the order in which forms ask.

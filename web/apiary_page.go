@@ -125,7 +125,7 @@ func (p *apiaryRecords) kinds() []choiceName {
 }
 
 func (p *apiaryRecords) seasonView() seasonView {
-	v := seasonView{Source: sentence(p.season.Source().String())}
+	v := seasonView{Source: sentence(p.say.Tell(p.season.Source().Text()))}
 	now := p.season.Stage(p.today)
 	year := p.today.Year()
 	// The bees' year that today lies in began at the last build-up.
@@ -138,7 +138,7 @@ func (p *apiaryRecords) seasonView() seasonView {
 			continue
 		}
 		rule := p.club.Rules.Stages[st]
-		line := stageLine{Class: "st-" + st.String(), Name: p.say.Word(st.WordKey()), Starts: p.say.PlainDay(start), Open: "boxes may be opened", Now: st == now}
+		line := stageLine{Class: "st-" + st.String(), Name: p.say.Word(st), Starts: p.say.PlainDay(start), Open: "boxes may be opened", Now: st == now}
 		if !rule.Open {
 			line.Open = "boxes stay shut"
 		}

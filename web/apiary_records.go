@@ -5,8 +5,8 @@ import (
 	"errors"
 	"slices"
 
-	"pryday/notify/words"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -18,7 +18,7 @@ type apiaryRecords struct {
 	plan   *scheduler.Plan // the saved one: this apiary's open visits and boxes
 	season *scheduler.Season
 	names  *scheduler.Names
-	say    *words.Speaker
+	say    *text.Speaker
 	today  scheduler.Date
 }
 
@@ -73,15 +73,15 @@ func (s *Server) inAnyClub(ctx context.Context, who *visitor, read func(*store.T
 
 // speaker speaks to a member in English, the language of the pages, in the
 // member's region of it and units.
-func speaker(club *scheduler.Club, member int64) *words.Speaker {
+func speaker(club *scheduler.Club, member int64) *text.Speaker {
 	m := club.Member(member)
 	switch {
 	case m == nil:
-		return words.In("en", "")
+		return text.In("en", "")
 	case len(m.Language) < 2 || m.Language[:2] != "en":
-		return words.In("en", m.Units)
+		return text.In("en", m.Units)
 	}
-	return words.In(m.Language, m.Units)
+	return text.In(m.Language, m.Units)
 }
 
 // people names members in an order.

@@ -72,7 +72,7 @@ func (s *Server) season(w http.ResponseWriter, r *http.Request, who *visitor) er
 func (p *apiaryRecords) seasonPage(opened []scheduler.Date, who *visitor) *seasonPage {
 	a := p.apiary
 	v := &seasonPage{
-		ID: a.ID, Name: a.Name, Source: sentence(p.season.Source().String()), Year: p.newYearStrip(opened, p.plan.Visits),
+		ID: a.ID, Name: a.Name, Source: sentence(p.say.Tell(p.season.Source().Text())), Year: p.newYearStrip(opened, p.plan.Visits),
 		Shift: a.SeasonShiftDays, Typed: fmt.Sprint(a.SeasonShiftDays), MayTend: who.mayTend(a), Leads: who.Role == scheduler.Organiser,
 		Today: p.today.String(), OneStage: p.season.Source().From == scheduler.FromTropics,
 	}
@@ -86,7 +86,7 @@ func (p *apiaryRecords) seasonPage(opened []scheduler.Date, who *visitor) *seaso
 	}
 	for st := range scheduler.Stage(scheduler.NumStages) {
 		if own := p.club.Rules.Stages[st].Starts; !own.IsZero() {
-			v.Own = append(v.Own, p.say.Word(st.WordKey())+" on "+own.In(p.today.Year()).Format("2 January"))
+			v.Own = append(v.Own, p.say.Word(st)+" on "+own.In(p.today.Year()).Format("2 January"))
 		}
 	}
 	if h := p.club.Rules.Home; h != nil {
@@ -116,7 +116,7 @@ func (v *seasonPage) stages(p *apiaryRecords) {
 	now := p.season.Stage(p.today)
 	for st := range scheduler.Stage(scheduler.NumStages) {
 		rule := p.club.Rules.Stages[st]
-		line := stageYear{Class: "st-" + st.String(), Name: p.say.Word(st.WordKey()), Open: "boxes may be opened", Now: st == now}
+		line := stageYear{Class: "st-" + st.String(), Name: p.say.Word(st), Open: "boxes may be opened", Now: st == now}
 		for i, y := range v.Years {
 			if start := p.season.Starts(y)[st]; start != 0 {
 				line.Starts[i], line.ISO[i] = p.say.PlainDay(start), start.String()

@@ -58,7 +58,7 @@ func (s *Server) repairs(w http.ResponseWriter, r *http.Request, who *visitor) e
 	page.From, page.Until, page.FromDay, page.UntilDay = from.String(), until.String(), p.say.PlainDay(from), p.say.PlainDay(until)
 	repairs, parts := advice.RepairList(club, from, until)
 	for _, need := range parts {
-		line := partLine{Part: p.say.Word(need.Part.WordKey()), Count: need.Count}
+		line := partLine{Part: p.say.Word(need.Part), Count: need.Count}
 		for _, f := range need.For {
 			line.For = append(line.For, p.boxName(f.HiveID, f.BoxID)+": "+p.say.Tell(f.Because))
 		}

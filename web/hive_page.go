@@ -195,7 +195,7 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 				if t.MMPerYear < 0 {
 					way = "narrower"
 				}
-				v.Trends = append(v.Trends, b.Name+", "+p.say.Word(t.At.WordKey())+": "+way+" by "+p.say.Length(max(t.MMPerYear, -t.MMPerYear))+" a year.")
+				v.Trends = append(v.Trends, b.Name+", "+p.say.Word(t.At)+": "+way+" by "+p.say.Length(max(t.MMPerYear, -t.MMPerYear))+" a year.")
 			}
 		}
 	}
@@ -208,7 +208,7 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 	v.More = max(len(all)-historyLines, 0)
 	for _, x := range all[:min(len(all), historyLines)] {
 		rec := recorder{base: "/hive/" + itoa(h.ID) + "/record", on: x.o.On}
-		word := p.say.Word(x.o.Difficulty().WordKey())
+		word := p.say.Word(x.o.Difficulty())
 		if x.o.LeftShut {
 			word = "left shut"
 		}

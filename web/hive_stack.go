@@ -6,6 +6,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 )
 
 // stackView is one hive drawn from the top down.
@@ -98,24 +99,28 @@ func (p *apiaryRecords) boxView(b *scheduler.Box) boxView {
 
 // why says why a box is opened on a visit.
 func (p *apiaryRecords) why(b scheduler.VisitBox) string {
-	why := p.say.Reason(b.Reason)
-	if why == "" || b.Due == 0 {
-		return p.say.Say("box.why.none")
+	odds := b.Odds
+	if s := p.states[b.BoxID]; s != nil {
+		odds = s.Odds // today's, which stands beside it
 	}
-	return p.say.Say("box.why", p.say.ShortDay(b.Due), why)
+	why := b.Reason.Text(odds)
+	if why.IsZero() || b.Due == 0 {
+		return p.say.Say("box.why-none")
+	}
+	return p.say.Say("box.why", text.Short(b.Due), why)
 }
 
 // last says how hard a box was last time.
 func (p *apiaryRecords) last(b *scheduler.Box) string {
 	o, ok := b.LastOpening(scheduler.MaxDate)
 	if !ok {
-		return p.say.Say("last.never")
+		return p.say.Say("box.last-never")
 	}
-	how := p.say.Word(o.Difficulty().WordKey())
+	how := p.say.Word(o.Difficulty())
 	if o.LeftShut {
-		how = p.say.Say("last.shut")
+		how = p.say.Say("box.last-shut")
 	}
-	return p.say.Say("last.opened", p.say.PlainDay(o.On), how)
+	return p.say.Say("box.last-opened", p.say.PlainDay(o.On), how)
 }
 
 // alone says why and until when a hive is left alone on a day.

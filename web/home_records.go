@@ -5,8 +5,8 @@ import (
 	"context"
 	"slices"
 
-	"pryday/notify/words"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -20,7 +20,7 @@ type homeRecords struct {
 	strips []int64
 	opened map[int64][]scheduler.Date
 	today  scheduler.Date
-	say    *words.Speaker
+	say    *text.Speaker
 	names  [2]*scheduler.Names // of club and of stacks
 }
 

@@ -46,7 +46,7 @@ func (p *apiaryRecords) newYearStrip(opened []scheduler.Date, visits []scheduler
 		stage := p.season.Stage(d)
 		_, last := p.season.StageSpan(d)
 		to := min(last+1, end)
-		name := p.say.Word(stage.WordKey())
+		name := p.say.Word(stage)
 		s.Spans = append(s.Spans, stripSpan{
 			Class: "st-" + stage.String(), From: int(d - first), To: int(to - first), Width: int(to - d),
 			Title: name + " from " + p.say.PlainDay(d),

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -129,10 +130,10 @@ func tends(club *scheduler.Club, member int64) string {
 	}
 	var out []string
 	if len(leads) > 0 {
-		out = append(out, "leads "+scheduler.JoinNames(leads))
+		out = append(out, "leads "+(&text.Speaker{}).List(leads))
 	}
 	if len(helps) > 0 {
-		out = append(out, "helps at "+scheduler.JoinNames(helps))
+		out = append(out, "helps at "+(&text.Speaker{}).List(helps))
 	}
 	return strings.Join(out, "; ")
 }

@@ -76,7 +76,7 @@ func (rec *recorder) gaps(f *form, o *scheduler.Opening) {
 		if size != "" {
 			mm, err := text.ParseLength(size, rec.units())
 			if err != nil {
-				f.bad("gap", "%s: %v.", rec.p.say.Word(g.At.WordKey()), err)
+				f.bad("gap", "%s: %v.", rec.p.say.Word(g.At), err)
 				continue
 			}
 			g.MM = mm
@@ -98,7 +98,7 @@ func (rec *recorder) echoGaps(x *recordBox, f *form) {
 			continue
 		}
 		if slices.Contains(scheduler.GapPlaces, row.At) {
-			row.Label = rec.p.say.Word(row.At.WordKey())
+			row.Label = rec.p.say.Word(row.At)
 		} else {
 			row.At = ""
 		}
@@ -147,7 +147,7 @@ func (rec *recorder) unusual(box *scheduler.Box, o *scheduler.Opening) string {
 	if o.Supersedes == "" {
 		if had := box.OpeningOn(rec.on); had != nil {
 			o.Supersedes = had.ID
-			return fmt.Sprintf("%s is recorded for this day already: %s. Save this instead of it?", box.Name, rec.p.say.Word(had.Difficulty().WordKey()))
+			return fmt.Sprintf("%s is recorded for this day already: %s. Save this instead of it?", box.Name, rec.p.say.Word(had.Difficulty()))
 		}
 	}
 	for _, g := range o.Gaps {
@@ -167,7 +167,7 @@ func (rec *recorder) unusual(box *scheduler.Box, o *scheduler.Opening) string {
 	was, now := before.Difficulty(), o.Difficulty()
 	if now-was >= 3 || was-now >= 3 {
 		return fmt.Sprintf("%s was %s last time, on %s, and %s now. That happens, but not often. Is it right?",
-			box.Name, rec.p.say.Word(was.WordKey()), rec.p.say.PlainDay(before.On), rec.p.say.Word(now.WordKey()))
+			box.Name, rec.p.say.Word(was), rec.p.say.PlainDay(before.On), rec.p.say.Word(now))
 	}
 	return ""
 }

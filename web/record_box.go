@@ -135,14 +135,14 @@ func (rec *recorder) fill(x *recordBox, o *scheduler.Opening, worth []scheduler.
 	}
 	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
 		value := string(rune('0' + d))
-		x.Joint = append(x.Joint, degree{value, say.Word(d.WordKey()), say.Tell(scheduler.JointWords(d)), is(d, joint)})
-		x.Frames = append(x.Frames, degree{value, say.Word(d.WordKey()), say.Tell(scheduler.FramesWords(d)), is(d, frames)})
+		x.Joint = append(x.Joint, degree{value, say.Word(d), say.Tell(scheduler.JointWords(d)), is(d, joint)})
+		x.Frames = append(x.Frames, degree{value, say.Word(d), say.Tell(scheduler.FramesWords(d)), is(d, frames)})
 	}
 	for _, s := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
-		x.Scraped = append(x.Scraped, degree{Value: string(s), Word: say.Word(s.WordKey()), Checked: o != nil && o.Scraped == s})
+		x.Scraped = append(x.Scraped, degree{Value: string(s), Word: say.Word(s), Checked: o != nil && o.Scraped == s})
 	}
 	for _, c := range scheduler.Conditions {
-		t := tick{string(c), say.Word(c.WordKey()), o != nil && slices.Contains(o.Condition, c)}
+		t := tick{string(c), say.Word(c), o != nil && slices.Contains(o.Condition, c)}
 		if slices.Contains(breaks, c) {
 			x.Broke = append(x.Broke, t)
 		} else {
@@ -151,7 +151,7 @@ func (rec *recorder) fill(x *recordBox, o *scheduler.Opening, worth []scheduler.
 	}
 	x.GapsOpen = len(worth) > 0
 	row := func(g scheduler.Gap) gapRow {
-		out := gapRow{At: g.At, Label: say.Word(g.At.WordKey()), Peg: g.Peg}
+		out := gapRow{At: g.At, Label: say.Word(g.At), Peg: g.Peg}
 		if g.MM > 0 {
 			out.Size = say.Length(g.MM)
 		}
@@ -169,7 +169,7 @@ func (rec *recorder) fill(x *recordBox, o *scheduler.Opening, worth []scheduler.
 		}
 	}
 	for _, at := range scheduler.GapPlaces {
-		x.Places = append(x.Places, place1{string(at), say.Word(at.WordKey())})
+		x.Places = append(x.Places, place1{string(at), say.Word(at)})
 	}
 	x.Gaps = append(x.Gaps, gapRow{})
 }
@@ -192,16 +192,15 @@ func (p *apiaryRecords) openingLines(o *scheduler.Opening) []string {
 		}
 		return out
 	}
-	word := func(key string) string { return p.say.Word(key) }
-	out := []string{"Joint " + word(o.Joint.WordKey()) + ": " + p.say.Tell(scheduler.JointWords(o.Joint)) + "."}
+	out := []string{"Joint " + p.say.Word(o.Joint) + ": " + p.say.Tell(scheduler.JointWords(o.Joint)) + "."}
 	if o.Frames != scheduler.NotTried {
-		out = append(out, "Worst frame "+word(o.Frames.WordKey())+": "+p.say.Tell(scheduler.FramesWords(o.Frames))+".")
+		out = append(out, "Worst frame "+p.say.Word(o.Frames)+": "+p.say.Tell(scheduler.FramesWords(o.Frames))+".")
 	}
-	out = append(out, "Scraped: "+word(o.Scraped.WordKey())+".")
+	out = append(out, "Scraped: "+p.say.Word(o.Scraped)+".")
 	if len(o.Condition) > 0 {
 		var found []string
 		for _, c := range o.Condition {
-			found = append(found, word(c.WordKey()))
+			found = append(found, p.say.Word(c))
 		}
 		out = append(out, "Found: "+p.say.List(found)+".")
 	}
@@ -217,8 +216,8 @@ func (p *apiaryRecords) findings(h *scheduler.Hive, b *scheduler.Box, o *schedul
 	var out []gapLine
 	for _, g := range o.Gaps {
 		f := advice.FindGap(g, p.club.Rules.GapMM, o.Condition, h.BeeSpace, kind)
-		line := gapLine{Verdict: p.say.Word(f.Verdict.WordKey()), Wrong: f.Verdict.Wrong() || f.Verdict.Borderline()}
-		line.What = p.say.Word(g.At.WordKey()) + ", " + p.gapSize(g)
+		line := gapLine{Verdict: p.say.Word(f.Verdict), Wrong: f.Verdict.Wrong() || f.Verdict.Borderline()}
+		line.What = p.say.Word(g.At) + ", " + p.gapSize(g)
 		if !f.Cause.IsZero() {
 			line.Cause, line.Cure = sentence("Likely "+p.say.Tell(f.Cause)), sentence(p.say.Tell(f.Cure))
 		}
@@ -230,7 +229,7 @@ func (p *apiaryRecords) findings(h *scheduler.Hive, b *scheduler.Box, o *schedul
 // gapSize says a length, or what the pegs said.
 func (p *apiaryRecords) gapSize(g scheduler.Gap) string {
 	if g.MM == 0 && g.Peg != "" {
-		return p.say.Word(g.Peg.WordKey())
+		return p.say.Word(g.Peg)
 	}
 	return p.say.Length(g.MM)
 }

@@ -57,7 +57,7 @@ func (p *apiaryRecords) doubt(v *scheduler.Visit, on scheduler.Date) string {
 		}
 	}
 	if len(v.Boxes) > 0 && !p.season.MayOpen(on) {
-		return fmt.Sprintf("The rules open no box on %s: it is %s there. Put the visit there all the same?", day, p.say.Word(p.season.Stage(on).WordKey()))
+		return fmt.Sprintf("The rules open no box on %s: it is %s there. Put the visit there all the same?", day, p.say.Word(p.season.Stage(on)))
 	}
 	for _, id := range v.Who {
 		if m := p.club.Member(id); m != nil && m.Away(on) {

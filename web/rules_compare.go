@@ -3,12 +3,12 @@ package web
 import (
 	"fmt"
 
-	"pryday/notify/words"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // compare plans the same records by the present rules and by others.
-func (v *previewView) compare(club *scheduler.Club, rules *scheduler.Rules, today scheduler.Date, say *words.Speaker) {
+func (v *previewView) compare(club *scheduler.Club, rules *scheduler.Rules, today scheduler.Date, say *text.Speaker) {
 	report := scheduler.Preview(club, *rules, today)
 	was, now := &report.Before, &report.After
 	v.number("visits", float64(was.Visits), float64(now.Visits), 0)

@@ -5,8 +5,8 @@ import (
 	"reflect"
 	"strings"
 
-	"pryday/notify/words"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -148,14 +148,14 @@ func plainRule(k *scheduler.RuleKey, v any) string {
 			return "none"
 		}
 	}
-	text := scheduler.FormatRule(v)
+	says := scheduler.FormatRule(v)
 	switch {
 	case k.Path == "odds_limit":
-		text += ", " + words.In("en", "").Chance(v.(float64))
+		says += ", " + text.In("en", "").Chance(v.(float64))
 	case k.Unit != "":
-		text += " " + k.Unit
+		says += " " + k.Unit
 	}
-	return text
+	return says
 }
 
 var requiredWords = map[scheduler.Required]string{

@@ -184,17 +184,11 @@ func (p *apiaryRecords) otherDays(v *scheduler.Visit) []dayChoice {
 
 // bring says what to take along.
 func (p *apiaryRecords) bring(v *scheduler.Visit, stage scheduler.Stage) string {
-	if also := p.say.Parts(advice.PartsToBring(p.club, v, stage)); also != "" {
-		return sentence(p.say.Say("bring.also", p.say.Say("bring.always"), also))
-	}
-	return sentence(p.say.Say("bring.always"))
+	return sentence(p.say.Tell(advice.BringText(p.club, v, stage)))
 }
 
 func (p *apiaryRecords) weather(v *scheduler.Visit) string {
-	if len(v.Boxes) == 0 {
-		return sentence(p.say.Say("weather.look"))
-	}
-	return sentence(p.say.Weather())
+	return sentence(p.say.Tell(advice.WeatherText(v)))
 }
 
 // situation holds the cautions that state what is so at one apiary: where it

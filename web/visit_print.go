@@ -53,11 +53,11 @@ func (p *apiaryRecords) printSheet(v *scheduler.Visit, who *visitor) printView {
 	out.Top, out.All = p.cautions(v, stage)
 	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
 		value := string(rune('0' + d))
-		out.Joint = append(out.Joint, degree{value, p.say.Word(d.WordKey()), p.say.Tell(scheduler.JointWords(d)), false})
-		out.Frames = append(out.Frames, degree{value, p.say.Word(d.WordKey()), p.say.Tell(scheduler.FramesWords(d)), false})
+		out.Joint = append(out.Joint, degree{value, p.say.Word(d), p.say.Tell(scheduler.JointWords(d)), false})
+		out.Frames = append(out.Frames, degree{value, p.say.Word(d), p.say.Tell(scheduler.FramesWords(d)), false})
 	}
 	for _, s := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
-		out.Scrapes = append(out.Scrapes, p.say.Word(s.WordKey()))
+		out.Scrapes = append(out.Scrapes, p.say.Word(s))
 	}
 	items := advice.Checklist(p.club, v, stage)
 	onBox := func(it advice.ChecklistItem) bool { return it.BoxID != 0 }
@@ -92,7 +92,7 @@ func (p *apiaryRecords) printSheet(v *scheduler.Visit, who *visitor) printView {
 				case advice.StepGaps:
 					var places []string
 					for _, at := range it.Gaps {
-						places = append(places, p.say.Word(at.WordKey()))
+						places = append(places, p.say.Word(at))
 					}
 					row.Gaps = p.say.List(places)
 				case advice.StepLift:

@@ -140,11 +140,11 @@ func (d *daemon) tellStory(ctx context.Context, term *terminal, club int64, toda
 Next visits:
 `, records.Name, today.Format("Monday 2 January 2006"), d.pages.SignInAddress(token),
 		d.pages.CalendarAddress(calendar), d.mailDir)
-	report := newPlanReport(records, plan, today+28, "")
+	report := newPlanReport(records, plan, today+28, "", term.say.Terse(today.Year()))
 	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
 	for _, v := range report.Visits {
 		fmt.Fprintf(table, "  %s\t%s\t%s\t%d boxes\t%s\n", v.On.Format("Mon 2 Jan"), v.Apiary, v.Status, len(v.Boxes),
-			cmp.Or(scheduler.JoinNames(v.Who), "nobody is going yet"))
+			cmp.Or(term.say.List(v.Who), "nobody is going yet"))
 	}
 	if err := table.Flush(); err != nil {
 		return err

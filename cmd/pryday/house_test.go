@@ -25,17 +25,23 @@ var mayImport = map[string][]string{
 	"store/records":        {"scheduler"},
 	"store/storetest":      {"store/localpg", "migrations", "testdata/testrun"},
 	"notify":               {"scheduler", "store"},
-	"notify/words":         {"scheduler"},
-	"notify/mail":          {"scheduler", "notify/words"},
-	"notify/calendar":      {"scheduler", "notify/words"},
+	"notify/mail":          {"scheduler"},
+	"notify/calendar":      {"scheduler"},
 	"notify/smtp":          {},
 	"web":                  {"scheduler", "store", "notify"},
 	"testdata":             {}, // files of the demonstration, embedded
 	"cmd":                  {"scheduler", "migrations", "store", "notify", "web", "testdata"},
 }
 
-// numerics is what the scheduler may lean on besides the standard library.
-const numerics = "gonum.org/v1/gonum/"
+// leans is what the scheduler may lean on besides the standard library, and the
+// rooms that may: numerics anywhere; where the texts are, the files of languages
+// are TOML, and which language and which plural a reader needs is CLDR's
+// knowledge. All of it is as pure as the scheduler itself.
+var leans = map[string]string{
+	"gonum.org/v1/gonum/":        "scheduler",
+	"github.com/BurntSushi/toml": "scheduler/text",
+	"golang.org/x/text/":         "scheduler/text",
+}
 
 type pkg struct {
 	ImportPath string
@@ -81,12 +87,20 @@ func TestSchedulerIsPure(t *testing.T) {
 			if slices.Contains(outside, imported) {
 				t.Errorf("%s imports %s: the scheduler does no I/O and draws no lots", p.ImportPath, imported)
 			}
+			for lib, where := range leans {
+				if strings.HasPrefix(imported, lib) && !strings.HasPrefix(inHouse(p.ImportPath), where) {
+					t.Errorf("%s imports %s, which only %s may", p.ImportPath, imported, where)
+				}
+			}
 		}
 		for _, dep := range listPackages(t, append([]string{"-deps"}, p.ImportPath)...) {
-			if dep.Standard || ours(dep.ImportPath) || strings.HasPrefix(dep.ImportPath, numerics) {
-				continue
+			lean := false
+			for lib := range leans {
+				lean = lean || strings.HasPrefix(dep.ImportPath, lib)
 			}
-			t.Errorf("%s depends on %s, which is neither the standard library nor gonum", p.ImportPath, dep.ImportPath)
+			if !dep.Standard && !ours(dep.ImportPath) && !lean {
+				t.Errorf("%s depends on %s, which the scheduler may not lean on", p.ImportPath, dep.ImportPath)
+			}
 		}
 	}
 }

@@ -14,6 +14,8 @@ import (
 	_ "time/tzdata" // zones must be known where the machine has no zone files
 
 	"github.com/alecthomas/kong"
+
+	"pryday/scheduler/text"
 )
 
 // commandLine is every command with its flags. Kong makes the help of it.
@@ -38,12 +40,13 @@ type terminal struct {
 	in       io.Reader
 	out, err io.Writer
 	now      func() time.Time
+	say      text.Speaker // in the language of whoever types
 }
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	term := &terminal{in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now}
+	term := &terminal{in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now, say: *text.In(locale(os.Getenv), "")}
 	os.Exit(run(ctx, os.Args[1:], term))
 }
 

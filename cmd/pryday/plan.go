@@ -4,10 +4,10 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"io"
 	"os"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/records"
 )
@@ -34,11 +34,15 @@ func (c *planCmd) Run(ctx context.Context, term *terminal) error {
 		return fmt.Errorf("--apiary %q: the club %s has no apiary of that name", c.Apiary, club.Name)
 	}
 	today := cmp.Or(c.Today, club.Today(term.now()))
-	report := newPlanReport(club, scheduler.PlanClub(club, today), today+scheduler.Date(c.Days), c.Apiary)
+	say := term.say
+	if c.Format == "json" {
+		say = text.Speaker{} // programs read it
+	}
+	report := newPlanReport(club, scheduler.PlanClub(club, today), today+scheduler.Date(c.Days), c.Apiary, say.Terse(today.Year()))
 	if c.Format == "json" {
 		return writeJSON(term, report)
 	}
-	return report.print(term.out)
+	return report.print(term)
 }
 
 func (c *planCmd) club(ctx context.Context, term *terminal) (*scheduler.Club, error) {
@@ -97,7 +101,7 @@ type boxRow struct {
 	Why          string           `json:"why"`
 }
 
-func newPlanReport(club *scheduler.Club, plan *scheduler.Plan, until scheduler.Date, only string) *planReport {
+func newPlanReport(club *scheduler.Club, plan *scheduler.Plan, until scheduler.Date, only string, say *text.Speaker) *planReport {
 	names := scheduler.NewNames(club)
 	report := &planReport{Visits: []visitRow{}, Boxes: []boxRow{}}
 	for i := range plan.Visits {
@@ -108,7 +112,7 @@ func newPlanReport(club *scheduler.Club, plan *scheduler.Plan, until scheduler.D
 		}
 		row := visitRow{
 			Apiary: apiary, On: v.On, Status: v.Status, Boxes: []visitBoxRow{},
-			Why: scheduler.ExplainVisit(club, plan, v).String(),
+			Why: say.Tell(scheduler.ExplainVisit(club, plan, v).Text()),
 		}
 		for _, id := range v.Who {
 			row.Who = append(row.Who, names.Member(id))
@@ -128,20 +132,21 @@ func newPlanReport(club *scheduler.Club, plan *scheduler.Plan, until scheduler.D
 		hive, box := names.Box(b.BoxID)
 		report.Boxes = append(report.Boxes, boxRow{
 			apiary, hive, box, b.SealingDays, b.RateMean, b.RateVariance, b.Odds, b.Due, b.Reason,
-			scheduler.ExplainBox(club, plan, b).String(),
+			say.Tell(scheduler.ExplainBox(club, plan, b).Text()),
 		})
 	}
 	return report
 }
 
-func (r *planReport) print(out io.Writer) error {
+func (r *planReport) print(term *terminal) error {
+	out := term.out
 	if len(r.Visits) == 0 {
 		fmt.Fprintln(out, "No visit is needed in these days.")
 	}
 	for _, v := range r.Visits {
 		fmt.Fprintf(out, "%s  %s, %s", v.On.Format("Mon 2 Jan 2006"), v.Apiary, v.Status)
 		if len(v.Who) > 0 {
-			fmt.Fprintf(out, ", %s", scheduler.JoinNames(v.Who))
+			fmt.Fprintf(out, ", %s", term.say.List(v.Who))
 		}
 		fmt.Fprintf(out, "\n    %s\n", v.Why)
 		for _, b := range v.Boxes {

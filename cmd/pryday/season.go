@@ -58,7 +58,7 @@ func (c *seasonCmd) Run(term *terminal) error {
 	if c.Format == "json" {
 		return writeJSON(term, rows)
 	}
-	fmt.Fprintln(term.out, season.Source())
+	fmt.Fprintln(term.out, term.say.Tell(season.Source().Text())+".")
 	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
 	for _, row := range rows {
 		fmt.Fprintf(table, "%s\tfrom %s\n", row.Stage, row.Starts.Format("2 January 2006"))

@@ -4,7 +4,6 @@ import (
 	"strings"
 	"time"
 
-	"pryday/notify/words"
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
 	"pryday/scheduler/text"
@@ -44,7 +43,7 @@ type Options struct {
 // EventsOf turns visits into calendar events: those that have a UID and lie
 // in the feed's window. Nothing of an apiary's access notes goes in.
 func EventsOf(club *scheduler.Club, visits []VisitRecord, o Options) []Event {
-	say := words.In(o.Language, o.Units)
+	say := text.In(o.Language, o.Units)
 	names := scheduler.NewNames(club)
 	apiaries := map[int64]*scheduler.Apiary{}
 	for i := range club.Apiaries {
@@ -75,10 +74,10 @@ func (o *Options) wants(v *VisitRecord) bool {
 	return v.On >= o.Today-PastDays
 }
 
-func eventOf(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *scheduler.Names, say *words.Speaker, o *Options) Event {
+func eventOf(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *scheduler.Names, say *text.Speaker, o *Options) Event {
 	e := Event{
 		UID: v.UID, On: v.On, ChangedAt: v.ChangedAt, Sequence: v.Sequence, Status: Confirmed,
-		Location: a.Name, Categories: []string{say.Say("category.visit")}, Alarm: o.Alarm,
+		Location: a.Name, Categories: []string{say.Say("calendar.category-visit")}, Alarm: o.Alarm,
 		Colour: "goldenrod",
 	}
 	if o.Hours != nil {
@@ -96,7 +95,7 @@ func eventOf(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *s
 	e.Summary = say.Say("visit.look", a.Name)
 	if n := len(v.Boxes); n > 0 {
 		e.Summary = say.Say("visit.open", n, a.Name)
-		e.Categories = append(e.Categories, say.Say("category.opening"))
+		e.Categories = append(e.Categories, say.Say("calendar.category-opening"))
 	}
 	switch v.Status {
 	case scheduler.Tentative:
@@ -119,10 +118,10 @@ func eventOf(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *s
 
 // describe writes the plain text of an entry: who goes, the reasons, what to
 // bring, two cautions and the visit's page.
-func describe(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *scheduler.Names, say *words.Speaker, page string) string {
+func describe(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *scheduler.Names, say *text.Speaker, page string) string {
 	var lines []string
 	if v.Status == scheduler.Cancelled {
-		lines = append(lines, say.Say("entry.cancelled"))
+		lines = append(lines, say.Say("calendar.cancelled"))
 	} else {
 		lines = append(lines, who(v, names, say))
 		lines = append(lines, reasons(v, names, say)...)
@@ -131,26 +130,22 @@ func describe(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *
 		}
 	}
 	if page != "" {
-		lines = append(lines, say.Say("entry.page", page))
+		lines = append(lines, say.Say("calendar.page", page))
 	}
 	return strings.Join(lines, "\n")
 }
 
 // cautionLines says what to bring and at most two cautions that matter.
-func cautionLines(club *scheduler.Club, a *scheduler.Apiary, v *VisitRecord, say *words.Speaker) []string {
+func cautionLines(club *scheduler.Club, a *scheduler.Apiary, v *VisitRecord, say *text.Speaker) []string {
 	stage := scheduler.NewSeason(a.Place(), &club.Rules).Stage(v.On)
-	bring := say.Say("bring.always")
-	if also := say.Parts(advice.PartsToBring(club, &v.Visit, stage)); also != "" {
-		bring = say.Say("bring.also", bring, also)
-	}
-	lines := []string{say.Say("entry.bring", bring)}
+	lines := []string{say.Say("calendar.bring", advice.BringText(club, &v.Visit, stage))}
 	for _, c := range advice.Cautions(club, &v.Visit, stage).Top {
-		lines = append(lines, say.Say("entry.care", say.Tell(c.Say)))
+		lines = append(lines, say.Say("calendar.care", c.Say))
 	}
 	return lines
 }
 
-func who(v *VisitRecord, names *scheduler.Names, say *words.Speaker) string {
+func who(v *VisitRecord, names *scheduler.Names, say *text.Speaker) string {
 	var going []string
 	for _, id := range v.Who {
 		if name := CleanLine(names.Member(id)); name != "" {
@@ -158,34 +153,32 @@ func who(v *VisitRecord, names *scheduler.Names, say *words.Speaker) string {
 		}
 	}
 	if len(going) == 0 {
-		return say.Say("who.nobody")
+		return say.Say("calendar.who-nobody")
 	}
-	return say.Say("who.going", say.List(going))
+	return say.Say("calendar.who-going", say.List(going))
 }
 
 // reasons lists the boxes of a visit hive by hive with why each is opened.
-func reasons(v *VisitRecord, names *scheduler.Names, say *words.Speaker) []string {
+func reasons(v *VisitRecord, names *scheduler.Names, say *text.Speaker) []string {
 	var lines []string
 	lastHive := ""
 	for i, b := range v.Boxes {
 		if i == maxBoxesTold {
-			return append(lines, say.Say("entry.more", len(v.Boxes)-i))
+			return append(lines, say.Say("calendar.more", len(v.Boxes)-i))
 		}
 		hive, box := names.Box(b.BoxID)
 		hive, box = CleanLine(hive), CleanLine(box) // a name cannot pass for a line of its own
 		if i == 0 || hive != lastHive {
-			lines = append(lines, say.Say("entry.hive", hive))
+			lines = append(lines, say.Say("calendar.hive", hive))
 			lastHive = hive
 		}
-		why := say.Reason(b.Reason)
-		if why == "" {
+		switch why := b.Reason.Text(b.Odds); {
+		case why.IsZero():
 			lines = append(lines, box)
-			continue
-		}
-		if b.Reason == scheduler.BecauseOdds {
-			lines = append(lines, say.Say("entry.box.odds", box, why, say.Chance(b.Odds)))
-		} else {
-			lines = append(lines, say.Say("entry.box", box, why))
+		case b.Reason == scheduler.BecauseOdds:
+			lines = append(lines, say.Say("calendar.box-odds", box, why, text.Chance(b.Odds)))
+		default:
+			lines = append(lines, say.Say("calendar.box", box, why))
 		}
 	}
 	return lines
@@ -194,9 +187,9 @@ func reasons(v *VisitRecord, names *scheduler.Names, say *words.Speaker) []strin
 // Replaced is the last feed of a link that was replaced: one event that says
 // so, on a day, and where to find the new address.
 func Replaced(name, language, uid string, on scheduler.Date, at time.Time, page string) Feed {
-	say := words.In(language, "")
+	say := text.In(language, "")
 	return Feed{Name: name, Events: []Event{{
 		UID: uid, On: on, ChangedAt: at, Status: Confirmed, URL: page,
-		Summary: say.Say("visit.replaced"), Description: say.Say("visit.replaced.d"),
+		Summary: say.Say("calendar.replaced"), Description: say.Say("calendar.replaced-text"),
 	}}}
 }

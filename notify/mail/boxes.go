@@ -6,6 +6,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 )
 
 // maxBoxesTold bounds the boxes written out for one visit; readers cut
@@ -27,7 +28,7 @@ func (r *reminder) hives(ids []int64, opened []scheduler.VisitBox, todo *work) [
 	for i, id := range ids {
 		if i == maxBoxesTold {
 			finish(last)
-			return append(out, fine(r.say.Say("boxes.more", len(ids)-i)))
+			return append(out, fine(r.say.Say("mail.boxes-more", len(ids)-i)))
 		}
 		at, ok := r.boxes[id]
 		if !ok {
@@ -36,7 +37,7 @@ func (r *reminder) hives(ids []int64, opened []scheduler.VisitBox, todo *work) [
 		if at.hive != last {
 			finish(last)
 			last, order = at.hive, 0
-			out = append(out, h(3, r.say.Say("head.hive", oneLine(at.hive.Name))))
+			out = append(out, h(3, r.say.Say("mail.head.hive", oneLine(at.hive.Name))))
 			if todo != nil {
 				out = append(out, block{Ticks: todo.steps.before[last.ID]})
 			}
@@ -73,9 +74,9 @@ func (r *reminder) mark(b *scheduler.Box) string {
 
 // why says why a box is opened, and by when it should be or should have been.
 func (r *reminder) why(b *scheduler.VisitBox) string {
-	why := r.say.Reason(b.Reason)
-	if why == "" || b.Due == 0 {
-		return r.say.Say("box.why.none")
+	why := b.Reason.Text(b.Odds)
+	if why.IsZero() || b.Due == 0 {
+		return r.say.Say("box.why-none")
 	}
 	key, due := "box.why", r.say.ShortDay(b.Due)
 	if b.Due < r.today {
@@ -85,7 +86,7 @@ func (r *reminder) why(b *scheduler.VisitBox) string {
 		due = r.say.PlainDay(b.Due) // the year is not plain from the month
 	}
 	if b.Odds >= 0.02 {
-		return r.say.Say(key+".odds", due, why, r.say.Chance(b.Odds))
+		return r.say.Say(key+"-odds", due, why, text.Chance(b.Odds))
 	}
 	return r.say.Say(key, due, why)
 }
@@ -93,23 +94,23 @@ func (r *reminder) why(b *scheduler.VisitBox) string {
 // since says since when a box is overdue.
 func (r *reminder) since(id int64) string {
 	if s := r.state(id); s != nil && s.Due != 0 {
-		return r.say.Say("box.overdue", int(r.today-s.Due), r.say.Day(s.Due), r.say.Chance(s.Odds))
+		return r.say.Say("box.overdue", int(r.today-s.Due), text.Full(s.Due), text.Chance(s.Odds))
 	}
-	return r.say.Say("box.overdue.plain")
+	return r.say.Say("box.overdue-plain")
 }
 
 // lastTime says how hard a box was last time and what its gaps were.
 func (r *reminder) lastTime(b *scheduler.Box) []string {
 	openings := scheduler.Effective(b.Openings)
 	if len(openings) == 0 {
-		return []string{r.say.Say("last.never")}
+		return []string{r.say.Say("box.last-never")}
 	}
 	last := &openings[len(openings)-1]
-	how := r.say.Word(last.Difficulty().WordKey())
+	how := r.say.Word(last.Difficulty())
 	if last.LeftShut {
-		how = r.say.Say("last.shut")
+		how = r.say.Say("box.last-shut")
 	}
-	out := []string{r.say.Say("last.opened", r.say.PlainDay(last.On), how)}
+	out := []string{r.say.Say("box.last-opened", r.say.PlainDay(last.On), how)}
 	for i := len(openings) - 1; i >= 0; i-- {
 		o := &openings[i]
 		if len(o.Gaps) == 0 {
@@ -119,7 +120,7 @@ func (r *reminder) lastTime(b *scheduler.Box) []string {
 		for _, g := range o.Gaps {
 			gaps = append(gaps, r.gap(g))
 		}
-		out = append(out, r.say.Say("last.gaps", r.say.PlainDay(o.On), strings.Join(gaps, "; ")))
+		out = append(out, r.say.Say("box.last-gaps", r.say.PlainDay(o.On), strings.Join(gaps, "; ")))
 		break
 	}
 	return out
@@ -127,12 +128,11 @@ func (r *reminder) lastTime(b *scheduler.Box) []string {
 
 // gap says one measured gap with its verdict.
 func (r *reminder) gap(g scheduler.Gap) string {
-	verdict := r.say.Word(advice.JudgeGap(g, r.Club.Rules.GapMM).WordKey())
-	size := r.say.Length(g.MM)
+	var size any = text.Length(g.MM)
 	if g.MM == 0 && g.Peg != "" {
-		size = r.say.Word(g.Peg.WordKey())
+		size = g.Peg
 	}
-	return r.say.Say("last.gap", r.say.Word(g.At.WordKey()), size, verdict)
+	return r.say.Say("box.last-gap", g.At, size, advice.JudgeGap(g, r.Club.Rules.GapMM))
 }
 
 func (r *reminder) state(id int64) *scheduler.BoxState {

@@ -11,10 +11,7 @@ import (
 // bring says what to take along: the usual tools, and the parts that the
 // boxes asked for last time.
 func (r *reminder) bring(v *scheduler.Visit) string {
-	if also := r.say.Parts(advice.PartsToBring(r.Club, v, r.stage(v))); also != "" {
-		return r.say.Say("bring.also", r.say.Say("bring.always"), also)
-	}
-	return r.say.Say("bring.always")
+	return r.say.Tell(advice.BringText(r.Club, v, r.stage(v)))
 }
 
 // cautions returns at most two that matter most for the visits of the mail,

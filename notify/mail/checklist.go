@@ -11,9 +11,7 @@ import (
 // hive or a box shows its steps as short words to tick; what each step is and
 // why it matters is told once, at the end of the mail.
 type checklist struct {
-	say   func(key string, args ...any) string
-	tell  func(text.Text) string
-	args  func(text.Text) []any
+	say   *text.Speaker
 	steps []string // the long form of each step, in the order first met
 	told  map[string]bool
 }
@@ -32,7 +30,7 @@ func (l *checklist) of(items []advice.ChecklistItem) stepsOf {
 	opened := map[int64]bool{}
 	for _, it := range items {
 		l.note(it)
-		word := l.say("step." + string(it.Step))
+		word := l.say.Say("checklist.step." + string(it.Step))
 		switch {
 		case it.BoxID != 0:
 			opened[it.HiveID] = true
@@ -64,20 +62,20 @@ func (l *checklist) note(it advice.ChecklistItem) {
 	switch it.Step {
 	case advice.StepJoint:
 		// Why a box is opened stands with the box; here, why one answers.
-		do, why = named(do, l.say("each.box")), text.Text{Key: "why.joint"}
+		do, why = named(do, l.say.Say("mail.each.box")), text.New("checklist.why.joint")
 	case advice.StepLift:
 		do = text.Text{} // only the note on what the limit means
 	case advice.StepGaps:
-		limits := l.args(it.Do)[1:]
-		l.steps = append(l.steps, oneLine(l.say("each.gaps", limits...)+" "+l.tell(it.Why)))
+		limits := it.Do.Args[1:]
+		l.steps = append(l.steps, oneLine(l.say.Say("mail.each.gaps", limits...)+" "+l.say.Tell(it.Why)))
 		return
 	case advice.StepEntrance:
-		do = named(do, l.say("each.hive"))
+		do = named(do, l.say.Say("mail.each.hive"))
 	case advice.StepStack:
-		l.steps = append(l.steps, oneLine(l.say("each.stack")+" "+l.tell(it.Why)))
+		l.steps = append(l.steps, oneLine(l.say.Say("mail.each.stack")+" "+l.say.Tell(it.Why)))
 		return
 	}
-	l.steps = append(l.steps, oneLine(l.tell(do)+" "+l.tell(why)))
+	l.steps = append(l.steps, oneLine(l.say.Tell(do)+" "+l.say.Tell(why)))
 }
 
 // named puts another name into a text that begins with one.
@@ -101,7 +99,7 @@ func (r *reminder) special(items []advice.ChecklistItem, box int64) []string {
 		case advice.StepGaps:
 			places := make([]string, len(it.Gaps))
 			for i, g := range it.Gaps {
-				places[i] = r.say.Word(g.WordKey())
+				places[i] = r.say.Word(g)
 			}
 			out = append(out, r.say.Say("box.measure", strings.Join(places, ", ")))
 		}

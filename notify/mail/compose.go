@@ -10,9 +10,9 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"pryday/notify/words"
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
+	"pryday/scheduler/text"
 )
 
 // Mail is one rendered mail.
@@ -84,9 +84,9 @@ type SignIn struct {
 
 // ComposeSignIn renders a sign-in mail.
 func ComposeSignIn(in SignIn) (*Mail, error) {
-	s := words.In(in.Language, "")
-	p := &page{Language: s.Language(), Eyebrow: oneLine(in.Club), Title: s.Say("signin.title")}
-	p.add(say(s.Say("signin.text", in.Minutes)), buttons(mainLink(s.Say("signin.button"), in.URL)), fine(s.Say("signin.not-you")))
+	s := text.In(in.Language, "")
+	p := &page{Language: s.Language(), Eyebrow: oneLine(in.Club), Title: s.Say("mail.sign-in.title")}
+	p.add(say(s.Say("mail.sign-in.text", in.Minutes)), buttons(mainLink(s.Say("mail.sign-in.button"), in.URL)), fine(s.Say("mail.sign-in.not-you")))
 	return p.mail(p.Title)
 }
 
@@ -102,25 +102,25 @@ type Invitation struct {
 
 // ComposeInvitation renders an invitation.
 func ComposeInvitation(in Invitation) (*Mail, error) {
-	s := words.In(in.Language, "")
+	s := text.In(in.Language, "")
 	club := oneLine(in.Club)
-	p := &page{Language: s.Language(), Eyebrow: club, Title: s.Say("invite.title", club)}
-	role := "invite.keeper"
+	p := &page{Language: s.Language(), Eyebrow: club, Title: s.Say("mail.invite.title", club)}
+	role := "mail.invite.keeper"
 	if in.Role == scheduler.Organiser {
-		role = "invite.organiser"
+		role = "mail.invite.organiser"
 	}
-	p.add(say(s.Say("invite.text", oneLine(in.InvitedBy), club)), say(s.Say(role)),
-		buttons(mainLink(s.Say("invite.button"), in.URL)), fine(s.Say("invite.days", in.Days)), fine(s.Say("invite.not-you")))
+	p.add(say(s.Say("mail.invite.text", oneLine(in.InvitedBy), club)), say(s.Say(role)),
+		buttons(mainLink(s.Say("mail.invite.button"), in.URL)), fine(s.Say("mail.invite.days", in.Days)), fine(s.Say("mail.invite.not-you")))
 	return p.mail(p.Title)
 }
 
 // ComposeTest renders the mail that an administrator sends to try delivery.
 func ComposeTest(language, publicURL string) (*Mail, error) {
-	s := words.In(language, "")
-	p := &page{Language: s.Language(), Eyebrow: "Pryday", Title: s.Say("test.title")}
-	p.add(say(s.Say("test.text")), say(s.Say("test.check")))
+	s := text.In(language, "")
+	p := &page{Language: s.Language(), Eyebrow: "Pryday", Title: s.Say("mail.test.title")}
+	p.add(say(s.Say("mail.test.text")), say(s.Say("mail.test.check")))
 	if publicURL != "" {
-		p.add(buttons(link(s.Say("test.button"), publicURL)))
+		p.add(buttons(link(s.Say("mail.test.button"), publicURL)))
 	}
 	return p.mail(p.Title)
 }

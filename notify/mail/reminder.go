@@ -4,15 +4,15 @@ import (
 	"cmp"
 	"fmt"
 
-	"pryday/notify/words"
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
+	"pryday/scheduler/text"
 )
 
 // reminder is one reminder being written.
 type reminder struct {
 	*Input
-	say      *words.Speaker
+	say      *text.Speaker
 	today    scheduler.Date
 	boxes    map[int64]hiveBox // of the boxes at the apiaries that the mail speaks of
 	page     page
@@ -30,11 +30,11 @@ type hiveBox struct {
 }
 
 func newReminder(in *Input) *reminder {
-	s := words.In(in.Member.Language, in.Member.Units)
+	s := text.In(in.Member.Language, in.Member.Units)
 	r := &reminder{
 		Input: in, say: s, today: cmp.Or(in.Today, in.Message.On), boxes: map[int64]hiveBox{},
 		page:    page{Language: s.Language(), Eyebrow: oneLine(in.Club.Name)},
-		list:    checklist{say: s.Say, tell: s.Tell, args: s.Args, told: map[string]bool{}},
+		list:    checklist{say: s, told: map[string]bool{}},
 		seasons: map[int64]*scheduler.Season{},
 	}
 	for _, it := range in.Message.Items {
@@ -74,11 +74,11 @@ func (r *reminder) item(it owed.Item) error {
 	subject := ""
 	switch {
 	case it.Because == owed.BecauseCancelled:
-		subject = r.say.Say("subject.cancelled", name, r.say.ShortDay(it.WasOn))
-		body = []block{h(2, subject), say(r.say.Say("item.cancelled"))}
+		subject = r.say.Say("mail.subject.cancelled", name, r.say.ShortDay(it.WasOn))
+		body = []block{h(2, subject), say(r.say.Say("mail.item.cancelled"))}
 	case it.Because == owed.BecauseDoneBefore:
-		subject = r.say.Say("subject.done", name, r.say.ShortDay(it.WasOn))
-		body = []block{h(2, subject), say(r.say.Say("item.done"))}
+		subject = r.say.Say("mail.subject.done", name, r.say.ShortDay(it.WasOn))
+		body = []block{h(2, subject), say(r.say.Say("mail.item.done"))}
 	default:
 		subject = r.subject(it, v, name)
 		body = append([]block{h(2, r.headline(it, v, name))}, r.visitBlocks(it, v, a, links)...)
@@ -93,11 +93,11 @@ func (r *reminder) item(it owed.Item) error {
 func (r *reminder) subject(it owed.Item, v *scheduler.Visit, name string) string {
 	switch {
 	case it.Kind == scheduler.MovedMessage:
-		return r.say.Say("subject.moved", name, r.say.ShortDay(v.On))
+		return r.say.Say("mail.subject.moved", name, r.say.ShortDay(v.On))
 	case v.On == r.today:
-		return r.say.Say("subject.today", r.task(v, name))
+		return r.say.Say("mail.subject.today", r.task(v, name))
 	}
-	return r.say.Say("subject.coming", r.say.ShortDay(v.On), r.task(v, name))
+	return r.say.Say("mail.subject.coming", r.say.ShortDay(v.On), r.task(v, name))
 }
 
 // task names the apiary and how many boxes are opened there.
@@ -112,24 +112,24 @@ func (r *reminder) task(v *scheduler.Visit, name string) string {
 func (r *reminder) headline(it owed.Item, v *scheduler.Visit, name string) string {
 	switch days := int(v.On - r.today); {
 	case days == 0:
-		return r.say.Say("head.today", name, r.say.Day(v.On))
+		return r.say.Say("mail.head.today", name, r.say.Day(v.On))
 	case days == 1:
-		return r.say.Say("head.tomorrow", name, r.say.Day(v.On))
+		return r.say.Say("mail.head.tomorrow", name, r.say.Day(v.On))
 	default:
-		return r.say.Say("head.days", days, name, r.say.Day(v.On))
+		return r.say.Say("mail.head.days", days, name, r.say.Day(v.On))
 	}
 }
 
 // overdue writes the boxes of an apiary that are past their due day.
 func (r *reminder) overdue(it owed.Item, a *scheduler.Apiary, name string) {
 	n := len(it.BoxIDs)
-	subject, text := r.say.Say("subject.overdue", n, name), r.say.Say("item.overdue")
+	subject, text := r.say.Say("mail.subject.overdue", n, name), r.say.Say("mail.item.overdue")
 	if it.Kind == scheduler.EscalateMessage {
-		subject, text = r.say.Say("subject.escalated", n, name), r.say.Say("item.escalated")
+		subject, text = r.say.Say("mail.subject.escalated", n, name), r.say.Say("mail.item.escalated")
 	}
 	body := []block{h(2, subject), say(text)}
 	if keepers := r.people(a.Keepers); len(keepers) > 0 {
-		body = append(body, block{Facts: []fact{{r.say.Say("label.keepers"), r.say.List(keepers)}}})
+		body = append(body, block{Facts: []fact{{r.say.Say("mail.label.keepers"), r.say.List(keepers)}}})
 	}
 	body = append(body, r.hives(it.BoxIDs, nil, nil)...)
 	// Whoever goes because of this mail goes on a visit that is not planned yet.
@@ -140,7 +140,7 @@ func (r *reminder) overdue(it owed.Item, a *scheduler.Apiary, name string) {
 	r.visits = append(r.visits, next)
 	if r.Links.Apiary != nil {
 		if url := r.Links.Apiary(a.ID); url != "" {
-			body = append(body, buttons(mainLink(r.say.Say("button.plan"), url)))
+			body = append(body, buttons(mainLink(r.say.Say("mail.button.plan"), url)))
 		}
 	}
 	r.subjects = append(r.subjects, subject)
@@ -152,7 +152,7 @@ func (r *reminder) overdue(it owed.Item, a *scheduler.Apiary, name string) {
 func (r *reminder) finish() (*Mail, error) {
 	subject := r.subjects[0]
 	if n := len(r.subjects) - 1; n > 0 {
-		subject = r.say.Say("subject.more", n, subject)
+		subject = r.say.Say("mail.subject.more", n, subject)
 	}
 	r.page.Title = subject
 	if len(r.subjects) > 1 {
@@ -166,24 +166,24 @@ func (r *reminder) finish() (*Mail, error) {
 		r.page.add(b...)
 	}
 	if r.Attached {
-		r.page.add(h(2, r.say.Say("head.calendar")), say(r.say.Say("calendar.attached")))
+		r.page.add(h(2, r.say.Say("mail.head.calendar")), say(r.say.Say("mail.calendar-attached")))
 		if r.Links.Calendars != "" {
-			r.page.add(buttons(link(r.say.Say("button.calendars"), r.Links.Calendars)))
+			r.page.add(buttons(link(r.say.Say("mail.button.calendars"), r.Links.Calendars)))
 		}
 	}
 	if len(r.list.steps) > 0 {
-		r.page.add(h(2, r.say.Say("head.checklist")), block{List: r.list.steps})
+		r.page.add(h(2, r.say.Say("mail.head.checklist")), block{List: r.list.steps})
 	}
 	if len(all) > 0 {
-		r.page.add(h(2, r.say.Say("head.cautions")), block{List: all})
+		r.page.add(h(2, r.say.Say("mail.head.cautions")), block{List: all})
 	}
-	r.page.Footer = append(r.page.Footer, fine(r.say.Say("footer.why", oneLine(r.Club.Name))))
+	r.page.Footer = append(r.page.Footer, fine(r.say.Say("mail.footer.why", oneLine(r.Club.Name))))
 	var links []button
 	if r.Links.Preferences != "" {
-		links = append(links, link(r.say.Say("footer.preferences"), r.Links.Preferences))
+		links = append(links, link(r.say.Say("mail.footer.preferences"), r.Links.Preferences))
 	}
 	if r.Links.Unsubscribe != "" {
-		links = append(links, link(r.say.Say("footer.unsubscribe"), r.Links.Unsubscribe))
+		links = append(links, link(r.say.Say("mail.footer.unsubscribe"), r.Links.Unsubscribe))
 	}
 	if len(links) > 0 {
 		r.page.Footer = append(r.page.Footer, buttons(links...))

@@ -25,25 +25,23 @@ func (r *reminder) visitBlocks(it owed.Item, v *scheduler.Visit, a *scheduler.Ap
 	var out []block
 	switch {
 	case it.Because == owed.BecauseMoved:
-		out = append(out, say(r.say.Say("item.moved", r.say.Day(it.WasOn), r.say.Day(v.On))))
+		out = append(out, say(r.say.Say("mail.item.moved", r.say.Day(it.WasOn), r.say.Day(v.On))))
 	case it.Because == owed.BecauseCaughtUp:
-		out = append(out, fine(r.say.Say("item.late")))
+		out = append(out, fine(r.say.Say("mail.item.late")))
 	}
 	if v.Status == scheduler.Tentative {
-		out = append(out, say(r.say.Say("item.tentative")))
+		out = append(out, say(r.say.Say("mail.item.tentative")))
 	}
-	facts := []fact{{r.say.Say("label.going"), r.going(v)}}
-	if len(v.Boxes) > 0 {
-		facts = append(facts, fact{r.say.Say("label.weather"), r.say.Weather()})
-	} else {
-		facts = append(facts, fact{r.say.Say("label.weather"), r.say.Say("weather.look")})
+	facts := []fact{
+		{r.say.Say("mail.label.going"), r.going(v)},
+		{r.say.Say("mail.label.weather"), r.say.Tell(advice.WeatherText(v))},
+		{r.say.Say("mail.label.bring"), r.bring(v)},
 	}
-	facts = append(facts, fact{r.say.Say("label.bring"), r.bring(v)})
 	if len(v.Boxes) > fewBoxes {
-		facts = append(facts, fact{r.say.Say("label.boxes"), r.overview(v)})
+		facts = append(facts, fact{r.say.Say("mail.label.boxes"), r.overview(v)})
 	}
 	for _, s := range r.leaveAlone(a, v.On) {
-		facts = append(facts, fact{r.say.Say("label.leave"), s})
+		facts = append(facts, fact{r.say.Say("mail.label.leave"), s})
 	}
 	items := advice.Checklist(r.Club, v, r.stage(v))
 	steps := r.list.of(items)
@@ -91,11 +89,11 @@ func (r *reminder) going(v *scheduler.Visit) string {
 	}
 	switch {
 	case len(v.Who) == 0:
-		return r.say.Say("going.nobody")
+		return r.say.Say("mail.going.nobody")
 	case mine && len(others) == 0:
-		return r.say.Say("going.you")
+		return r.say.Say("mail.going.you")
 	case mine:
-		return r.say.Say("going.with", r.say.List(others))
+		return r.say.Say("mail.going.with", r.say.List(others))
 	}
 	return r.say.List(others)
 }
@@ -131,11 +129,11 @@ func (r *reminder) buttons(l VisitLinks) []block {
 			out = append(out, button{r.say.Say(key), url, main})
 		}
 	}
-	add("button.record", l.Record, true)
-	add("button.already", l.AlreadyOpened, false)
-	add("button.rained", l.RainedOff, false)
-	add("button.cant", l.CantGo, false)
-	add("button.page", l.Page, false)
+	add("mail.button.record", l.Record, true)
+	add("mail.button.already", l.AlreadyOpened, false)
+	add("mail.button.rained", l.RainedOff, false)
+	add("mail.button.cant", l.CantGo, false)
+	add("mail.button.page", l.Page, false)
 	if len(out) == 0 {
 		return nil
 	}

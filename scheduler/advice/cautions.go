@@ -42,7 +42,7 @@ func Cautions(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) Advi
 	if f.heaviest.BoxID != 0 {
 		all = add(all, 85, "lifting", f.heaviest.Index > twoAbove, f.heaviest.Text)
 	} else {
-		all = add(all, 85, "lifting.general", false)
+		all = add(all, 85, "lifting-general", false)
 	}
 	all = add(all, 80, "alone", len(v.Who) == 1 && (f.far || f.heaviest.Index > twoAbove || f.shut))
 	all = add(all, 75, "fire", f.opens && stage == scheduler.LateSummer)

@@ -70,7 +70,7 @@ func TestCautionsOnTop(t *testing.T) {
 func TestCautionsDefer(t *testing.T) {
 	say := ""
 	for _, c := range Cautions(handClub(), springVisit(), scheduler.LateSummer).All {
-		say += c.Say.String() + "\n"
+		say += english.Tell(c.Say) + "\n"
 	}
 	for _, who := range []string{"physician", "inspector", "vet", "local law", "emergency services", "fire ban", "Never force it", "label"} {
 		if !strings.Contains(say, who) {

@@ -59,6 +59,14 @@ const (
 	FramesAboveC = 15
 )
 
+// WeatherText says in what weather a visit can be made.
+func WeatherText(v *scheduler.Visit) text.Text {
+	if len(v.Boxes) == 0 {
+		return text.New("weather.look")
+	}
+	return text.New("weather.opening", text.Celsius(LidAboveC), text.Celsius(FramesAboveC))
+}
+
 // Checklist returns what there is to do on a visit, in the order of the
 // hands: outside first, then hive by hive, each from the lid down and back.
 // It depends on the stage, the stack as recorded, the visit's boxes, their
@@ -71,24 +79,24 @@ func Checklist(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) []C
 	l := &checklist{club: c, visit: v, stage: stage, items: make([]ChecklistItem, 0, 8*(len(a.Hives)+len(v.Boxes)))}
 	for _, p := range a.Standstill {
 		if p.Contains(v.On) {
-			l.add(ChecklistItem{Step: StepStandstill, Do: text.New("do.standstill", periodText(p)), Why: text.New("why.standstill"), Stop: true})
+			l.add(ChecklistItem{Step: StepStandstill, Do: text.New("checklist.do.standstill", periodText(p)), Why: text.New("checklist.why.standstill"), Stop: true})
 			return l.items
 		}
 	}
 	stacks := visitStacks(c, v)
 	opens := slices.ContainsFunc(stacks, func(s visitStack) bool { return len(s.open) > 0 })
-	weather := ChecklistItem{Step: StepWeather, Do: text.New("do.weather.any"), Why: text.New("why.weather.any")}
+	weather := ChecklistItem{Step: StepWeather, Do: text.New("checklist.do.weather-any"), Why: text.New("checklist.why.weather-any")}
 	if opens {
-		weather.Do = text.New("do.weather", text.Celsius(LidAboveC), text.Celsius(FramesAboveC))
-		weather.Why = text.New("why.weather")
+		weather.Do = text.New("checklist.do.weather", text.Celsius(LidAboveC), text.Celsius(FramesAboveC))
+		weather.Why = text.New("checklist.why.weather")
 	}
 	l.add(weather)
-	l.add(ChecklistItem{Step: StepOutside, Do: text.New("do.outside"), Why: text.New("why.outside." + stage.String())})
+	l.add(ChecklistItem{Step: StepOutside, Do: text.New("checklist.do.outside"), Why: text.New("checklist.why.outside-" + stage.String())})
 	for i := range stacks {
 		s := &stacks[i]
 		switch {
 		case s.alone != nil:
-			l.hive(s, ChecklistItem{Step: StepLeaveAlone, Do: text.New("do.leave-alone", s.hive.Name, periodText(*s.alone)), Why: text.New("why.leave-alone"), Stop: true})
+			l.hive(s, ChecklistItem{Step: StepLeaveAlone, Do: text.New("checklist.do.leave-alone", s.hive.Name, periodText(*s.alone)), Why: text.New("checklist.why.leave-alone"), Stop: true})
 		case len(s.open) > 0:
 			l.opened(s, a)
 		}
@@ -103,11 +111,11 @@ func periodText(p scheduler.Period) text.Text {
 	case p.Until == 0 && p.Reason == "":
 		return text.New("period.open")
 	case p.Until == 0:
-		return text.New("period.open.reason", p.Reason)
+		return text.New("period.open-reason", p.Reason)
 	case p.Reason == "":
 		return text.New("period.until", p.Until)
 	}
-	return text.New("period.until.reason", p.Until, p.Reason)
+	return text.New("period.until-reason", p.Until, p.Reason)
 }
 
 // checklist gathers items.
@@ -140,27 +148,27 @@ func (l *checklist) hive(s *visitStack, it ChecklistItem) {
 func (l *checklist) opened(s *visitStack, a *scheduler.Apiary) {
 	var names []text.Text
 	for i := range s.hive.Boxes {
-		names = append(names, text.New("stack.box", s.hive.Boxes[i].Name, s.hive.Boxes[i].Kind))
+		names = append(names, text.New("checklist.stack-box", s.hive.Boxes[i].Name, text.Kind(s.hive.Boxes[i].Kind)))
 	}
-	l.hive(s, ChecklistItem{Step: StepStack, Do: text.New("do.stack", s.hive.Name, names), Why: text.New("why.stack")})
+	l.hive(s, ChecklistItem{Step: StepStack, Do: text.New("checklist.do.stack", s.hive.Name, names), Why: text.New("checklist.why.stack")})
 	last := l.lastConditions(s)
-	l.hive(s, ChecklistItem{Step: StepLid, Do: text.New("do.lid"), Why: text.New("why.lid"), Last: last(scheduler.LidDamaged)})
+	l.hive(s, ChecklistItem{Step: StepLid, Do: text.New("checklist.do.lid"), Why: text.New("checklist.why.lid"), Last: last(scheduler.LidDamaged)})
 	if len(s.hive.Boxes) > 1 && (l.stage == scheduler.Flow || l.stage == scheduler.LateSummer || len(last(scheduler.ExcluderBent)) > 0) {
-		l.hive(s, ChecklistItem{Step: StepExcluder, Do: text.New("do.excluder"), Why: text.New("why.excluder"), Last: last(scheduler.ExcluderBent)})
+		l.hive(s, ChecklistItem{Step: StepExcluder, Do: text.New("checklist.do.excluder"), Why: text.New("checklist.why.excluder"), Last: last(scheduler.ExcluderBent)})
 	}
 	lifts := StackLifts(l.club, s.hive, l.stage, s.lifted())
 	for _, b := range s.open {
 		l.box(s, b, lifts)
 	}
-	l.hive(s, ChecklistItem{Step: StepBrood, Do: text.New("do.brood"), Why: text.New("why.brood"), Last: last(scheduler.BroodSuspect), Stop: true})
+	l.hive(s, ChecklistItem{Step: StepBrood, Do: text.New("checklist.do.brood"), Why: text.New("checklist.why.brood"), Last: last(scheduler.BroodSuspect), Stop: true})
 	if l.pestsMatter() || len(last(scheduler.WaxMoth, scheduler.HiveBeetle)) > 0 {
-		do := text.New("do.pests.moth")
+		do := text.New("checklist.do.pests-moth")
 		if l.beetleOccurs(a) {
-			do = text.New("do.pests")
+			do = text.New("checklist.do.pests")
 		}
-		l.hive(s, ChecklistItem{Step: StepPests, Do: do, Why: text.New("why.pests"), Last: last(scheduler.WaxMoth, scheduler.HiveBeetle)})
+		l.hive(s, ChecklistItem{Step: StepPests, Do: do, Why: text.New("checklist.why.pests"), Last: last(scheduler.WaxMoth, scheduler.HiveBeetle)})
 	}
-	l.hive(s, ChecklistItem{Step: StepClose, Do: text.New("do.close"), Why: text.New("why.close")})
+	l.hive(s, ChecklistItem{Step: StepClose, Do: text.New("checklist.do.close"), Why: text.New("checklist.why.close")})
 }
 
 // lastConditions returns, for the hive's boxes, what of some conditions their
@@ -176,7 +184,7 @@ func (l *checklist) lastConditions(s *visitStack) func(...scheduler.Condition) [
 			}
 			for _, cond := range o.Condition {
 				if slices.Contains(asked, cond) {
-					out = append(out, text.New("last.condition.box", b.Name, cond, o.On))
+					out = append(out, text.New("checklist.last.condition-box", b.Name, cond, o.On))
 				}
 			}
 		}
@@ -218,7 +226,7 @@ func (l *checklist) beetleOccurs(a *scheduler.Apiary) bool {
 // entrance adds the work at a hive's entrance, which needs no opening.
 func (l *checklist) entrance(s *visitStack) {
 	it := ChecklistItem{
-		Step: StepEntrance, Do: text.New("do.entrance."+l.stage.String(), s.hive.Name), Why: text.New("why.entrance." + l.stage.String()),
+		Step: StepEntrance, Do: text.New("checklist.do.entrance-"+l.stage.String(), s.hive.Name), Why: text.New("checklist.why.entrance-" + l.stage.String()),
 	}
 	for i := range s.hive.Boxes {
 		o, ok := s.hive.Boxes[i].LastOpening(l.visit.On)

@@ -17,41 +17,41 @@ func (l *checklist) box(s *visitStack, b *scheduler.Box, lifts []BoxLift) {
 	o, opened := b.LastOpening(l.visit.On)
 	kind, _ := l.club.Kind(b.Kind)
 
-	joint := ChecklistItem{Step: StepJoint, Do: text.New("do.joint", b.Name), Why: text.New("why.joint." + string(s.why[b.ID].Reason))}
+	joint := ChecklistItem{Step: StepJoint, Do: text.New("checklist.do.joint", b.Name), Why: text.New("checklist.why.joint-" + string(s.why[b.ID].Reason))}
 	if s.why[b.ID].Reason == "" {
-		joint.Why = text.New("why.joint")
+		joint.Why = text.New("checklist.why.joint")
 	}
-	frame := ChecklistItem{Step: StepEndFrame, Do: text.New("do.end-frame"), Why: text.New("why.end-frame")}
-	rests := ChecklistItem{Step: StepRests, Do: text.New("do.rests"), Why: text.New("why.rests")}
-	scrape := ChecklistItem{Step: StepScrape, Do: text.New("do.scrape"), Why: text.New("why.scrape")}
+	frame := ChecklistItem{Step: StepEndFrame, Do: text.New("checklist.do.end-frame"), Why: text.New("checklist.why.end-frame")}
+	rests := ChecklistItem{Step: StepRests, Do: text.New("checklist.do.rests"), Why: text.New("checklist.why.rests")}
+	scrape := ChecklistItem{Step: StepScrape, Do: text.New("checklist.do.scrape"), Why: text.New("checklist.why.scrape")}
 	if l.stage == scheduler.LateSummer {
-		scrape.Why = text.New("why.scrape.robbing")
+		scrape.Why = text.New("checklist.why.scrape-robbing")
 	}
-	condition := ChecklistItem{Step: StepCondition, Do: text.New("do.condition"), Why: text.New("why.condition")}
+	condition := ChecklistItem{Step: StepCondition, Do: text.New("checklist.do.condition"), Why: text.New("checklist.why.condition")}
 	var measured []text.Text
 	if !opened {
-		joint.Last = []text.Text{text.New("last.never", b.SetUpOn)}
+		joint.Last = []text.Text{text.New("checklist.last.never", b.SetUpOn)}
 	} else {
-		joint.Last = []text.Text{text.New("last.joint", o.On, o.Joint, scheduler.JointWords(o.Joint))}
+		joint.Last = []text.Text{text.New("checklist.last.joint", o.On, o.Joint, scheduler.JointWords(o.Joint))}
 		if o.LeftShut {
-			joint.Do = text.New("do.joint.shut", b.Name)
-			joint.Last = []text.Text{text.New("last.shut", o.On)}
+			joint.Do = text.New("checklist.do.joint-shut", b.Name)
+			joint.Last = []text.Text{text.New("checklist.last.shut", o.On)}
 		}
 		if o.Note != "" {
-			joint.Last = append(joint.Last, text.New("last.note", o.Note))
+			joint.Last = append(joint.Last, text.New("checklist.last.note", o.Note))
 		}
 		if o.Frames != scheduler.NotTried {
-			frame.Last = []text.Text{text.New("last.frames", o.Frames, scheduler.FramesWords(o.Frames))}
+			frame.Last = []text.Text{text.New("checklist.last.frames", o.Frames, scheduler.FramesWords(o.Frames))}
 		}
 		if !o.LeftShut {
-			scrape.Last = []text.Text{text.New("last.scraped", o.Scraped)}
+			scrape.Last = []text.Text{text.New("checklist.last.scraped", o.Scraped)}
 		}
 		repaired := repairedSince(b, o.On, l.visit.On)
 		for _, cond := range o.Condition {
 			_, cure := Remedy(cond)
-			found := text.New("last.condition", cond, cure)
+			found := text.New("checklist.last.condition", cond, cure)
 			if repaired {
-				found = text.New("last.repaired", cond)
+				found = text.New("checklist.last.repaired", cond)
 			}
 			if cond == scheduler.RestWorn {
 				rests.Last = append(rests.Last, found)
@@ -63,7 +63,7 @@ func (l *checklist) box(s *visitStack, b *scheduler.Box, lifts []BoxLift) {
 			f := FindGap(g, l.club.Rules.GapMM, o.Condition, s.hive.BeeSpace, kind)
 			measured = append(measured, gapFound(f))
 			if !f.Cure.IsZero() {
-				measured = append(measured, text.New("last.cause", f.Cause, f.Cure))
+				measured = append(measured, text.New("checklist.last.cause", f.Cause, f.Cure))
 			}
 		}
 		for _, t := range GapTrends(b, l.visit.On-1) {
@@ -86,8 +86,8 @@ func (l *checklist) box(s *visitStack, b *scheduler.Box, lifts []BoxLift) {
 		}
 		lim := l.club.Rules.GapMM
 		add(ChecklistItem{
-			Step: StepGaps, Do: text.New("do.gaps", words, text.Length(lim.Least), text.Length(lim.Most)),
-			Why: text.New("why.gaps"), Last: measured, Gaps: places,
+			Step: StepGaps, Do: text.New("checklist.do.gaps", words, text.Length(lim.Least), text.Length(lim.Most)),
+			Why: text.New("checklist.why.gaps"), Last: measured, Gaps: places,
 		})
 	}
 	add(rests)

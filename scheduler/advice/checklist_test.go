@@ -75,13 +75,16 @@ func handClub() *scheduler.Club {
 	}
 }
 
+// english speaks English in millimetres.
+var english = &text.Speaker{}
+
 // render writes a checklist as a plain text, for the goldens.
-func render(items []ChecklistItem, say text.Speaker) string {
+func render(items []ChecklistItem, say *text.Speaker) string {
 	var b strings.Builder
 	for _, it := range items {
-		fmt.Fprintf(&b, "[%s] %s\n    %s\n", it.Key, say.Say(it.Do), say.Say(it.Why))
+		fmt.Fprintf(&b, "[%s] %s\n    %s\n", it.Key, say.Tell(it.Do), say.Tell(it.Why))
 		for _, l := range it.Last {
-			fmt.Fprintf(&b, "    last: %s\n", say.Say(l))
+			fmt.Fprintf(&b, "    last: %s\n", say.Tell(l))
 		}
 		if it.Stop {
 			fmt.Fprintln(&b, "    (stop)")
@@ -114,9 +117,9 @@ func TestChecklistWords(t *testing.T) {
 		if stage == scheduler.Winter || stage == scheduler.Autumn {
 			v.Boxes, v.For = nil, scheduler.VisitRequired
 		}
-		golden(t, "checklist-"+stage.String()+".txt", render(Checklist(handClub(), v, stage), text.Speaker{}))
+		golden(t, "checklist-"+stage.String()+".txt", render(Checklist(handClub(), v, stage), english))
 	}
-	golden(t, "checklist-inches.txt", render(Checklist(handClub(), springVisit(), scheduler.Flow), text.Speaker{Units: text.Inches}))
+	golden(t, "checklist-inches.txt", render(Checklist(handClub(), springVisit(), scheduler.Flow), text.In("en", text.Inches)))
 }
 
 func TestChecklistOrder(t *testing.T) {
@@ -185,7 +188,7 @@ func TestChecklistSays(t *testing.T) {
 			b := &c.Apiaries[0].Hives[0].Boxes[1]
 			b.Openings = append(b.Openings, scheduler.Opening{ID: "z", Supersedes: "b", On: scheduler.NewDate(2026, 8, 1), Joint: scheduler.Firm})
 		}, "hive/20/box/32/joint", "R15", "joint firm"},
-		{"left alone with its reason and end", nil, "hive/22/leave-alone", "until 20 Jun 2027: queen cells", ""},
+		{"left alone with its reason and end", nil, "hive/22/leave-alone", "until 20 June 2027: queen cells", ""},
 		{"left alone is not opened even when named", func(_ *scheduler.Club, v *scheduler.Visit) {
 			v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: 35})
 		}, "hive/22/box/35/joint", "", ""},
@@ -207,9 +210,9 @@ func TestChecklistSays(t *testing.T) {
 			it := find(Checklist(c, v, scheduler.BuildUp), tc.key)
 			var last []string
 			for _, l := range it.Last {
-				last = append(last, l.String())
+				last = append(last, english.Tell(l))
 			}
-			switch do := it.Do.String(); {
+			switch do := english.Tell(it.Do); {
 			case tc.do == "" && it.Key != "":
 				t.Errorf("%s is on the list: %s", tc.key, do)
 			case tc.do != "" && !strings.Contains(do, tc.do) && tc.name != "a repair answers what was found":
@@ -225,7 +228,7 @@ func TestChecklistOfAnApiaryAtAStandstill(t *testing.T) {
 	c, v := handClub(), springVisit()
 	c.Apiaries[0].Standstill = []scheduler.Period{{From: v.On - 3, Reason: "foul brood order"}}
 	items := Checklist(c, v, scheduler.BuildUp)
-	if len(items) != 1 || !items[0].Stop || !strings.Contains(items[0].Do.String(), "foul brood order") {
+	if len(items) != 1 || !items[0].Stop || !strings.Contains(english.Tell(items[0].Do), "foul brood order") {
 		t.Errorf("got %+v, want nothing but the order", items)
 	}
 }
@@ -295,7 +298,7 @@ func TestChecklistProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c, v, stage := randomHands(t)
 		items := Checklist(c, v, stage)
-		if again := Checklist(c, v, stage); render(again, text.Speaker{}) != render(items, text.Speaker{}) {
+		if again := Checklist(c, v, stage); render(again, english) != render(items, english) {
 			t.Fatal("a second reading differs")
 		}
 		keys := map[string]bool{}
@@ -356,7 +359,7 @@ func TestChecklistProperties(t *testing.T) {
 // asks for.
 func sayable(t *rapid.T, texts ...text.Text) {
 	for _, x := range texts {
-		if s := x.String(); s == "" || s == x.Key || strings.Contains(s, "%!") || strings.Contains(s, "verdict.") {
+		if s := english.Tell(x); s == "" || s == x.Key || strings.Contains(s, "%!") || strings.Contains(s, "verdict.") {
 			t.Fatalf("%+v is said as %q", x, s)
 		}
 	}

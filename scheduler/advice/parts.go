@@ -115,6 +115,27 @@ func PartsToBring(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) 
 	return out
 }
 
+// BringText says what to take along on a visit: the usual tools, and the parts
+// that its boxes asked for last time.
+func BringText(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) text.Text {
+	usual := text.New("bring.always")
+	var also []text.Text
+	for _, need := range PartsToBring(c, v, stage) {
+		part := text.New(need.Part.WordKey())
+		switch {
+		case need.Part == PartTub:
+			continue // among the usual tools
+		case need.Count > 1:
+			part = text.New("bring.count", need.Count, part)
+		}
+		also = append(also, part)
+	}
+	if len(also) == 0 {
+		return usual
+	}
+	return text.New("bring.also", usual, also)
+}
+
 // partSum gathers needs by part, in the order of first need.
 type partSum struct{ needs []PartNeed }
 

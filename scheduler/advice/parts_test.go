@@ -61,7 +61,7 @@ func TestRepairList(t *testing.T) {
 	got := []string{}
 	for _, r := range list {
 		for _, f := range r.Found {
-			got = append(got, fmt.Sprintf("%d/%d %s %s: %s", r.HiveID, r.BoxID, f.On.Format("01-02"), f.What, f.Cure))
+			got = append(got, fmt.Sprintf("%d/%d %s %s: %s", r.HiveID, r.BoxID, f.On.Format("01-02"), english.Tell(f.What), english.Tell(f.Cure)))
 		}
 	}
 	want := []string{

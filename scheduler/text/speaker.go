@@ -2,110 +2,170 @@ package text
 
 import (
 	"fmt"
-	"maps"
-	"slices"
+	"strconv"
+	"strings"
 )
 
-// Speaker says Texts in one language, in one member's units. The zero Speaker
-// speaks English in millimetres.
+// Speaker says texts in one language, in one reader's units. The zero Speaker
+// speaks English in millimetres. It is safe for use by many at once.
 type Speaker struct {
-	Format func(key string) string // the language's format string, "" to fall back on English; nil: English
-	Day    func(Day) string        // how a day is written; nil: 12 Jun 2027
-	Length func(mm float64) string // how a length is written; nil: FormatLength in Units
-	Units  Units
+	lang    *tongue
+	units   Units
+	terseIn int // the year that PlainDay leaves out; 0: every day is written out
 }
 
-// Say returns t in words. A key that no table holds is said as the key
-// itself, so that a missing line shows and hides nothing.
-func (s Speaker) Say(t Text) string {
+// Say says the text with a key. What args may be stands at Text; where a text
+// has plural forms, the first whole number among them chooses. A key that no
+// file holds is said as the key itself, so that it shows and hides nothing.
+func (s *Speaker) Say(key string, args ...any) string {
+	t := s.tongue()
+	e, ok := t.texts[key]
+	if !ok {
+		if e, ok = tongues[fallback]().texts[key]; !ok {
+			return key
+		}
+	}
+	format := e.other
+	if e.forms != nil {
+		for _, a := range args {
+			if n, whole := a.(int); whole {
+				format = e.in(t.tag, n)
+				break
+			}
+		}
+	}
+	if !strings.Contains(format, "%") {
+		return format
+	}
+	return fmt.Sprintf(format, s.words(args)...)
+}
+
+// Tell says a Text; nothing for the zero Text.
+func (s *Speaker) Tell(t Text) string {
 	if t.Key == "" {
 		return ""
 	}
-	format := s.format(t.Key)
-	if format == "" {
-		return t.Key
-	}
-	return fmt.Sprintf(format, s.Args(t)...)
+	return s.Say(t.Key, t.Args...)
 }
 
-// Args returns t's arguments in words: what a format string, or a printer of
-// another kind, is to be given. Ints stay ints, for plurals.
-func (s Speaker) Args(t Text) []any {
-	out := make([]any, len(t.Args))
-	for i, a := range t.Args {
-		out[i] = s.arg(a)
+// Word says the word of a noun of a closed list.
+func (s *Speaker) Word(w Worded) string { return s.Say(w.WordKey()) }
+
+// Has reports whether there is a text with a key.
+func Has(key string) bool {
+	_, ok := tongues[fallback]().texts[key]
+	return ok
+}
+
+// Args says what goes into a text, one by one. Whole numbers stay numbers.
+func (s *Speaker) Args(t Text) []any { return s.words(t.Args) }
+
+func (s *Speaker) words(args []any) []any {
+	out := make([]any, len(args))
+	for i, a := range args {
+		out[i] = s.word(a)
 	}
 	return out
 }
 
-func (s Speaker) arg(a any) any {
+func (s *Speaker) word(a any) any {
 	switch a := a.(type) {
+	case string, int:
+		return a
 	case Text:
-		return s.Say(a)
+		return s.Tell(a)
 	case []Text:
-		list := ""
-		for i, t := range a {
-			if i > 0 {
-				list += s.format("list.comma")
-			}
-			list += s.Say(t)
-		}
-		return list
+		return s.Enumerate(a)
+	case []string:
+		return s.List(a)
+	case dayAs:
+		return a.say(s, a.day)
 	case Day:
-		if s.Day != nil {
-			return s.Day(a)
-		}
-		return a.Format("2 Jan 2006")
+		return s.PlainDay(a)
 	case Length:
-		if s.Length != nil {
-			return s.Length(float64(a))
-		}
-		return FormatLength(float64(a), s.Units)
+		return s.Length(float64(a))
 	case Kilograms:
-		if s.Units == Inches {
-			return fmt.Sprintf("%.0f lb (%.0f kg)", float64(a)*poundsPerKg, float64(a))
-		}
-		return fmt.Sprintf("%.0f kg", float64(a))
+		return s.weight(float64(a))
 	case Celsius:
-		if s.Units == Inches {
-			return fmt.Sprintf("%.0f °F", float64(a)*9/5+32)
-		}
-		return fmt.Sprintf("%.0f °C", float64(a))
-	case worded:
-		return s.Say(Text{Key: a.WordKey()})
+		return s.degrees(float64(a))
+	case Chance:
+		return s.Chance(float64(a))
+	case Kind:
+		return s.Kind(string(a))
+	case Number:
+		return s.Number(a.Value, a.Decimals)
+	case Worded:
+		return s.Word(a)
 	}
 	return a
 }
 
-func (s Speaker) format(key string) string {
-	if s.Format != nil {
-		if f := s.Format(key); f != "" {
-			return f
-		}
-	}
-	return english[key]
+// Language returns the BCP 47 tag of what the speaker speaks, without a region.
+func (s *Speaker) Language() string {
+	base, _ := s.tongue().tag.Base()
+	return base.String()
 }
 
-// English returns the English format string of a key, or the empty string.
-func English(key string) string { return english[key] }
+// Units returns the units of whoever is spoken to.
+func (s *Speaker) Units() Units { return s.units }
 
-// TextKeys returns every key that has an English format string, in order:
-// what a translation has to hold.
-func TextKeys() []string { return slices.Sorted(maps.Keys(english)) }
-
-// english holds every format string, from the tables that stand beside the
-// steps that use them.
-var english = join(wordsEnglish, checklistEnglish, gapEnglish, partEnglish, cautionEnglish, liftEnglish, explainEnglish)
-
-func join(tables ...map[string]string) map[string]string {
-	all := map[string]string{}
-	for _, t := range tables {
-		for k, v := range t {
-			if _, twice := all[k]; twice {
-				panic("two texts have the key " + k)
-			}
-			all[k] = v
-		}
+// List joins names as a sentence does: A, B and C.
+func (s *Speaker) List(items []string) string {
+	n := len(items)
+	if n < 2 {
+		return strings.Join(items, "")
 	}
-	return all
+	t := s.tongue()
+	return strings.Join(items[:n-1], t.Comma) + t.And + items[n-1]
+}
+
+// Enumerate says texts one after the other, with commas.
+func (s *Speaker) Enumerate(texts []Text) string {
+	said := make([]string, len(texts))
+	for i, t := range texts {
+		said[i] = s.Tell(t)
+	}
+	return strings.Join(said, s.tongue().Comma)
+}
+
+// Kind names a kind of box: a built-in one in the language, any other as the
+// club wrote it.
+func (s *Speaker) Kind(name string) string {
+	if key := "kind." + name; Has(key) {
+		return s.Say(key)
+	}
+	return name
+}
+
+// Length writes millimetres in the reader's units.
+func (s *Speaker) Length(mm float64) string { return s.decimals(FormatLength(mm, s.units)) }
+
+// Number writes a number with a fixed count of decimals.
+func (s *Speaker) Number(v float64, decimals int) string {
+	return s.decimals(strconv.FormatFloat(v, 'f', decimals, 64))
+}
+
+func (s *Speaker) decimals(number string) string {
+	return strings.Replace(number, ".", s.tongue().Decimal, 1)
+}
+
+func (s *Speaker) weight(kg float64) string {
+	if s.units == Inches {
+		return fmt.Sprintf("%.0f lb (%.0f kg)", kg*poundsPerKg, kg)
+	}
+	return fmt.Sprintf("%.0f kg", kg)
+}
+
+func (s *Speaker) degrees(celsius float64) string {
+	if s.units == Inches {
+		return fmt.Sprintf("%.0f °F", celsius*9/5+32)
+	}
+	return fmt.Sprintf("%.0f °C", celsius)
+}
+
+func (s *Speaker) tongue() *tongue {
+	if s.lang == nil {
+		return tongues[fallback]()
+	}
+	return s.lang
 }
