@@ -38,7 +38,8 @@ func (o *Opening) remains() float64 {
 // Effective returns the openings that count: those not superseded and not
 // void, in date order and, within a day, in the order recorded. A correction
 // stands where the opening that it corrects stood; of several corrections of
-// one opening the last recorded counts.
+// one opening the last recorded counts. This is the one definition of which
+// openings count; the store says the same in SQL.
 func Effective(all []Opening) []Opening {
 	order := effective(all, nil)
 	out := make([]Opening, len(order))
@@ -70,6 +71,24 @@ func (b *Box) OpeningOn(day Date) *Opening {
 		}
 	}
 	return nil
+}
+
+// openedWithin reports whether b was opened within some days of a day.
+func (b *Box) openedWithin(days int32, of Date) bool {
+	near := func(o *Opening) bool { return shift(int32(o.On), int32(of)) <= days }
+	some := false
+	for i := range b.Openings {
+		some = some || near(&b.Openings[i])
+	}
+	if !some { // as for most boxes and days
+		return false
+	}
+	for _, i := range effective(b.Openings, make([]int32, 0, 16)) {
+		if near(&b.Openings[i]) {
+			return true
+		}
+	}
+	return false
 }
 
 // effective appends to order the places in all of the openings that count, in

@@ -51,3 +51,23 @@ func TestDifficultyIsTheHarderPart(t *testing.T) {
 		}
 	}
 }
+
+func TestOpenedWithin(t *testing.T) {
+	on := func(day int) Date { return NewDate(2027, 5, day) }
+	b := Box{Openings: []Opening{
+		{ID: "a", On: on(10)},
+		{ID: "b", On: on(20)},
+		{ID: "c", On: on(25), Supersedes: "b"}, // the day was wrong
+		{ID: "d", On: on(28)},
+		{ID: "e", On: on(28), Supersedes: "d", Void: true},
+	}}
+	for _, tc := range []struct {
+		within int32
+		of     int
+		want   bool
+	}{{0, 10, true}, {2, 12, true}, {2, 8, true}, {2, 13, false}, {2, 7, false}, {0, 20, false}, {0, 25, true}, {0, 28, false}, {2, 29, false}} {
+		if got := b.openedWithin(tc.within, on(tc.of)); got != tc.want {
+			t.Errorf("opened within %d days of May %d: %v", tc.within, tc.of, got)
+		}
+	}
+}

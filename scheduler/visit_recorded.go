@@ -22,21 +22,11 @@ type recorded struct {
 // of a day.
 func openedNear(boxes []boxDue, on Date, within int32) bool {
 	for i := range boxes {
-		for j := range boxes[i].box.Openings {
-			o := &boxes[i].box.Openings[j]
-			if shift(int32(o.On), int32(on)) <= within && counts(boxes[i].box.Openings, o) {
-				return true
-			}
+		if boxes[i].box.openedWithin(within, on) {
+			return true
 		}
 	}
 	return false
-}
-
-// counts reports whether o is neither void nor superseded.
-func counts(all []Opening, o *Opening) bool {
-	return !o.Void && !slices.ContainsFunc(all, func(c Opening) bool {
-		return o.ID != "" && c.Supersedes == o.ID
-	})
 }
 
 // leftOver reports whether a visit still has a box that was not opened on or

@@ -71,7 +71,7 @@ func (l *loading) queueBoxes(b *pgx.Batch, sc scope) {
 
 type openingRow struct {
 	boxID   int64
-	seq     int64
+	at      int64 // see standsAt
 	opening scheduler.Opening
 }
 
@@ -82,46 +82,53 @@ type gapRow struct {
 }
 
 func (l *loading) queueOpenings(b *pgx.Batch, sc scope) {
-	l.queueOpeningsWhere(b, sc.openings, `o.box_id = `+sc.boxesOf(), sc.apiaries)
+	switch sc.openings {
+	case effective:
+		l.queueCounted(b, sc.boxesOf(), sc.apiaries)
+	case allOpenings:
+		l.queueOpeningsWhere(b, `o.box_id = `+sc.boxesOf(), `o.seq`, sc.apiaries)
+	}
 }
 
-func (l *loading) queueOpeningsWhere(b *pgx.Batch, how openingScope, where string, args ...any) {
-	switch how {
-	case effective:
-		// Which rows were corrected is found first: there are few. The order is
-		// that of the index used, if it is the right one; sorting again is cheap.
-		b.Queue(`
-			SELECT o.box_id, o.seq, o.on_day, o.joint, o.frames, o.left_shut, o.scraped, coalesce(o.by_member, 0) FROM opening o
-			 WHERE `+where+` AND NOT o.void AND o.id <> ALL(ARRAY(
-			       SELECT o.supersedes FROM opening o WHERE `+where+` AND o.supersedes IS NOT NULL))`, args...).Query(func(rows pgx.Rows) error {
-			var r openingRow
-			o := &r.opening
-			_, err := pgx.ForEachRow(rows, []any{&r.boxID, &r.seq, &o.On, &o.Joint, &o.Frames, &o.LeftShut, &o.Scraped, &o.By}, func() error {
-				l.openings = append(l.openings, r)
-				return nil
-			})
-			recorded := func(a, b openingRow) int { return cmp.Or(cmp.Compare(a.boxID, b.boxID), cmp.Compare(a.seq, b.seq)) }
-			if !slices.IsSortedFunc(l.openings, recorded) {
-				slices.SortFunc(l.openings, recorded)
-			}
-			return err
+// queueCounted reads the openings of boxes that count, as much of them as
+// planning needs, in the order in which they stand.
+func (l *loading) queueCounted(b *pgx.Batch, boxes string, args ...any) {
+	b.Queue(`
+		SELECT o.box_id, `+standsAt+`, o.on_day, o.joint, o.frames, o.left_shut, o.scraped, coalesce(o.by_member, 0) FROM opening o
+		 WHERE o.box_id = `+boxes+` AND `+counts(boxes), args...).Query(func(rows pgx.Rows) error {
+		var r openingRow
+		o := &r.opening
+		_, err := pgx.ForEachRow(rows, []any{&r.boxID, &r.at, &o.On, &o.Joint, &o.Frames, &o.LeftShut, &o.Scraped, &o.By}, func() error {
+			l.openings = append(l.openings, r)
+			return nil
 		})
-	case allOpenings:
-		b.Queue(selectOpenings+where+` ORDER BY o.box_id, o.seq`, args...).Query(func(rows pgx.Rows) (err error) {
-			l.openings, err = pgx.CollectRows(rows, scanOpening)
-			return err
+		// The order is that of the index used, if it is the right one; sorting
+		// again is cheap.
+		byPlace := func(a, b openingRow) int { return cmp.Or(cmp.Compare(a.boxID, b.boxID), cmp.Compare(a.at, b.at)) }
+		if !slices.IsSortedFunc(l.openings, byPlace) {
+			slices.SortFunc(l.openings, byPlace)
+		}
+		return err
+	})
+}
+
+// queueOpeningsWhere reads openings with everything about them, box by box in
+// an order.
+func (l *loading) queueOpeningsWhere(b *pgx.Batch, where, order string, args ...any) {
+	b.Queue(selectOpenings+where+` ORDER BY o.box_id, `+order, args...).Query(func(rows pgx.Rows) (err error) {
+		l.openings, err = pgx.CollectRows(rows, scanOpening)
+		return err
+	})
+	b.Queue(`
+		SELECT o.box_id, g.opening_id::text, g.at, g.mm, g.peg
+		  FROM gap g JOIN opening o ON o.club_id = g.club_id AND o.id = g.opening_id
+		 WHERE `+where+` ORDER BY g.opening_id, g.n`, args...).Query(func(rows pgx.Rows) (err error) {
+		l.gaps, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (g gapRow, err error) {
+			err = row.Scan(&g.boxID, &g.openingID, &g.gap.At, &g.gap.MM, &g.gap.Peg)
+			return g, err
 		})
-		b.Queue(`
-			SELECT o.box_id, g.opening_id::text, g.at, g.mm, g.peg
-			  FROM gap g JOIN opening o ON o.club_id = g.club_id AND o.id = g.opening_id
-			 WHERE `+where+` ORDER BY g.opening_id, g.n`, args...).Query(func(rows pgx.Rows) (err error) {
-			l.gaps, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (g gapRow, err error) {
-				err = row.Scan(&g.boxID, &g.openingID, &g.gap.At, &g.gap.MM, &g.gap.Peg)
-				return g, err
-			})
-			return err
-		})
-	}
+		return err
+	})
 }
 
 const selectOpenings = `

@@ -127,17 +127,16 @@ func (tx *Tx) lastOpenings(ctx context.Context, l *loading, apiaries []int64, to
 	if len(apiaries) == 0 {
 		return nil
 	}
-	const counts = `o.club_id = b.club_id AND o.box_id = b.id AND NOT o.void
-		AND NOT EXISTS (SELECT FROM opening s WHERE s.club_id = o.club_id AND s.supersedes = o.id)`
+	ofBox := `o.club_id = b.club_id AND o.box_id = b.id AND ` + counts(boxesAt)
 	rows, err := tx.tx.Query(ctx, `
 		SELECT last.id FROM hive h JOIN box b ON b.club_id = h.club_id AND b.hive_id = h.id
 		  CROSS JOIN LATERAL (
 			(SELECT id FROM (
-				SELECT o.id, o.condition, o.left_shut FROM opening o WHERE `+counts+` AND o.on_day < $2
-				 ORDER BY o.on_day DESC, o.seq DESC LIMIT 1) x
+				SELECT o.id, o.condition, o.left_shut FROM opening o WHERE `+ofBox+` AND o.on_day < $2
+				 ORDER BY o.on_day DESC, `+standsAt+` DESC LIMIT 1) x
 			  WHERE x.condition <> '{}' OR x.left_shut OR EXISTS (SELECT FROM gap g WHERE g.club_id = b.club_id AND g.opening_id = x.id))
 			UNION ALL
-			(SELECT o.id FROM opening o WHERE `+counts+` AND o.on_day >= $2)) last
+			(SELECT o.id FROM opening o WHERE `+ofBox+` AND o.on_day >= $2)) last
 		 WHERE h.apiary_id = ANY($1)`, apiaries, today)
 	if err != nil {
 		return err
@@ -147,7 +146,7 @@ func (tx *Tx) lastOpenings(ctx context.Context, l *loading, apiaries []int64, to
 		return err
 	}
 	var b pgx.Batch
-	l.queueOpeningsWhere(&b, allOpenings, `o.id = ANY($1)`, ids)
+	l.queueOpeningsWhere(&b, `o.id = ANY($1)`, standsAt, ids)
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return err
 	}

@@ -74,7 +74,7 @@ func (tx *Tx) RecordOpening(ctx context.Context, box int64, o scheduler.Opening,
 func (tx *Tx) Openings(ctx context.Context, box int64) ([]scheduler.Opening, error) {
 	l := &loading{}
 	var b pgx.Batch
-	l.queueOpeningsWhere(&b, allOpenings, `o.box_id = $1`, box)
+	l.queueOpeningsWhere(&b, `o.box_id = $1`, `o.seq`, box)
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "read the openings of box %d", box)
 	}

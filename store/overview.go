@@ -88,9 +88,8 @@ func (tx *Tx) OpenedOn(ctx context.Context, apiaries []int64, since scheduler.Da
 		  FROM hive h
 		 CROSS JOIN LATERAL (SELECT id FROM box WHERE club_id = h.club_id AND hive_id = h.id OFFSET 0) b
 		 CROSS JOIN LATERAL (
-			SELECT id, on_day FROM opening WHERE club_id = h.club_id AND box_id = b.id AND on_day >= $2 AND NOT void OFFSET 0) o
+			SELECT on_day FROM opening o WHERE o.club_id = h.club_id AND o.box_id = b.id AND o.on_day >= $2 AND `+counts(boxesAt)+` OFFSET 0) o
 		 WHERE h.apiary_id = ANY($1)
-		   AND NOT EXISTS (SELECT FROM opening s WHERE s.club_id = h.club_id AND s.supersedes = o.id OFFSET 0)
 		 ORDER BY 1, 2`, apiaries, since)
 	if err != nil {
 		return nil, tx.wrap(err, "list the days of openings")

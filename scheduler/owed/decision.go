@@ -182,6 +182,8 @@ func nearest(ks []int, days int) int {
 }
 
 // wasThere reports whether a member recorded an opening on a visit's day.
+// Openings that do not count any more tell too: whoever's record was corrected
+// knows that the visit was done.
 func (d *decision) wasThere(m *scheduler.Member, v *scheduler.Visit) bool {
 	a := d.apiary[v.ApiaryID]
 	if a == nil {
