@@ -11,6 +11,7 @@ import (
 	"pryday/notify"
 	"pryday/notify/smtp"
 	"pryday/notify/smtp/smtptest"
+	"pryday/testdata/testrun"
 )
 
 // renderAndSend renders n messages and hands them over on 4 connections. It
@@ -92,7 +93,7 @@ func BenchmarkPipeline(b *testing.B) {
 	if err := service.Start(b.Context()); err != nil {
 		b.Fatal(err)
 	}
-	waitFor(b, 5*time.Minute, "delivery", func() bool { return bed.allSent(b) })
+	testrun.Until(b, "all is sent", func() bool { return bed.allSent(b) })
 	rate := float64(n) / time.Since(began).Seconds()
 	b.StopTimer()
 	if err := service.Stop(context.Background()); err != nil {

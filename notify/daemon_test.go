@@ -14,6 +14,7 @@ import (
 	"pryday/notify"
 	"pryday/notify/smtp"
 	"pryday/store"
+	"pryday/store/storetest"
 )
 
 // The test binary, started anew with this variable, is a daemon that can be
@@ -28,7 +29,7 @@ func TestMain(m *testing.M) {
 		}
 		return
 	}
-	os.Exit(m.Run())
+	storetest.Main(m)
 }
 
 // stuckSender says that it sends and never comes to an end.

@@ -10,6 +10,7 @@ import (
 	"pryday/notify/smtp"
 	"pryday/scheduler"
 	"pryday/store"
+	"pryday/testdata/testrun"
 )
 
 // nowhere takes every letter and keeps it.
@@ -54,7 +55,7 @@ func TestTwoTicksSendOnce(t *testing.T) {
 		t.Errorf("the second tick owes %d more", second.New)
 	}
 	start(t, n) // ticks as well
-	waitFor(t, 10*time.Second, "delivery", func() bool { return b.allSent(t) })
+	testrun.Until(t, "all is sent", func() bool { return b.allSent(t) })
 	tick(t, n)
 	if got := b.messages(t); len(got) != first.New || len(to.all()) != first.New {
 		t.Errorf("%d owed, %d on record, %d arrived", first.New, len(got), len(to.all()))
@@ -118,7 +119,7 @@ func TestNewDayIsPlannedFirst(t *testing.T) {
 		}
 	}
 	start(t, n)
-	waitFor(t, 10*time.Second, "the plan and its mails", func() bool { return len(to.all()) > 0 && b.allSent(t) })
+	testrun.Until(t, "the plan and its mails are there", func() bool { return len(to.all()) > 0 && b.allSent(t) })
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
 		planned, err := tx.Planned(ctx, b.today())
 		if !planned {

@@ -16,6 +16,9 @@ func (s *Service) Attempt(ctx context.Context, club, message int64) (again time.
 // again, so that a test need not last as long.
 func (s *Service) Hurry(timeout, rescue time.Duration) { s.timeout, s.rescue = timeout, rescue }
 
+// Stopping tells that Stop was called.
+func (s *Service) Stopping() bool { return s.stopping.Load() }
+
 // QuietTick is the tick of the schedule, which leaves clubs out.
 func (s *Service) QuietTick(ctx context.Context) (Report, error) { return s.decide(ctx, true) }
 

@@ -40,7 +40,7 @@ type fixture struct {
 	clock  *fixedClock
 }
 
-// newBed makes a club with two apiaries in two zones, three hives and three
+// newFixture makes a club with two apiaries in two zones, three hives and three
 // members, planned for a spring morning after everybody's hour.
 func newFixture(t testing.TB) *fixture {
 	t.Helper()
@@ -220,16 +220,6 @@ func (b *fixture) oweReminders(t testing.TB, n int) []store.Message {
 		return err
 	})
 	return b.messages(t)
-}
-
-// waitFor polls a condition; the job engine signals nothing to the outside.
-func waitFor(t testing.TB, limit time.Duration, what string, done func() bool) {
-	t.Helper()
-	for end := time.Now().Add(limit); !done(); time.Sleep(20 * time.Millisecond) {
-		if time.Now().After(end) {
-			t.Fatalf("%s: not within %s", what, limit)
-		}
-	}
 }
 
 // allSent reports whether no message is owed any more.

@@ -18,6 +18,7 @@ import (
 	"pryday/notify"
 	"pryday/notify/smtp/smtptest"
 	"pryday/store"
+	"pryday/testdata/testrun"
 )
 
 // parts reads a mail with the standard library, which did not write it.
@@ -74,7 +75,7 @@ func TestReminderArrives(t *testing.T) {
 	server := smtptest.NewSink(t)
 	n := b.service(t, senderTo(t, server.Port, nil))
 	start(t, n)
-	waitFor(t, 10*time.Second, "delivery", func() bool { return len(server.All()) >= 2 && b.allSent(t) })
+	testrun.Until(t, "all is sent", func() bool { return len(server.All()) >= 2 && b.allSent(t) })
 	var mine *smtptest.Received
 	for _, r := range server.All() {
 		if r.To == "kay@keepers.test" {

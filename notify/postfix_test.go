@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"pryday/notify/smtp"
+	"pryday/testdata/testrun"
 )
 
 func tool(t testing.TB, name string) string {
@@ -60,7 +61,7 @@ func startSink(t testing.TB, flags ...string) (port, pid int) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { cmd.Process.Kill(); cmd.Wait() })
-	waitFor(t, 5*time.Second, "smtp-sink", func() bool {
+	testrun.Until(t, "smtp-sink listens", func() bool {
 		c, err := net.Dial("tcp", "127.0.0.1:"+strconv.Itoa(port))
 		if err == nil {
 			c.Close()

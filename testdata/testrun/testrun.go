@@ -16,15 +16,17 @@ import (
 func Soak() bool { return os.Getenv("PRYDAY_SOAK") != "" }
 
 // patience is far longer than anything waited for takes on a busy machine.
-const patience = time.Minute
+const patience = 3 * time.Minute
 
 // Until waits until something is so that nobody signals: a file, a process, a
-// row. It fails the test after a minute.
+// row. It looks often at first, and fails the test when patience is over.
 func Until(t testing.TB, what string, done func() bool) {
 	t.Helper()
-	for deadline := time.Now().Add(patience); !done(); time.Sleep(2 * time.Millisecond) {
-		if time.Now().After(deadline) {
-			t.Fatalf("waited a minute in vain until %s", what)
+	begun := time.Now()
+	for pause := time.Millisecond; !done(); pause = min(pause*3/2, 20*time.Millisecond) {
+		if time.Since(begun) > patience {
+			t.Fatalf("waited %s in vain until %s", patience, what)
 		}
+		time.Sleep(pause) // the only way to wait for what gives no signal
 	}
 }

@@ -20,6 +20,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/store"
+	"pryday/testdata/testrun"
 )
 
 // run runs a program and returns what it printed.
@@ -174,7 +175,7 @@ func TestClientsFollowAVisit(t *testing.T) {
 		_, err := tx.MoveVisit(ctx, v.ID, v.Sequence, to, b.today())
 		return err
 	})
-	eventually(t, "the move is served", func() bool {
+	testrun.Until(t, "the move is served", func() bool {
 		return strings.Contains(b.calendar(t, token), "DTSTART;VALUE=DATE:"+to.Format("20060102"))
 	})
 	s.sync(t)
@@ -190,14 +191,14 @@ func TestClientsFollowAVisit(t *testing.T) {
 		_, err = tx.CancelVisit(ctx, v.ID, now.Sequence, b.today())
 		return err
 	})
-	eventually(t, "the cancellation is served", func() bool { return strings.Contains(b.calendar(t, token), "STATUS:CANCELLED") })
+	testrun.Until(t, "the cancellation is served", func() bool { return strings.Contains(b.calendar(t, token), "STATUS:CANCELLED") })
 	s.sync(t)
 	if got := s.entries(t)[page]; !strings.Contains(got, to.String()+" Cancelled: ") {
 		t.Errorf("cancelled: khal shows %q", got)
 	}
 	b.clock.set(b.clock.Civil().AddDate(0, 0, 31))
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error { _, err := tx.ReplanAll(ctx, b.today()); return err })
-	eventually(t, "the cancelled visit leaves", func() bool { return !strings.Contains(b.calendar(t, token), v.UID) })
+	testrun.Until(t, "the cancelled visit leaves", func() bool { return !strings.Contains(b.calendar(t, token), v.UID) })
 	s.sync(t)
 	if got, there := s.entries(t)[page]; there {
 		t.Errorf("after a month khal still shows %q", got)
@@ -222,7 +223,7 @@ func TestClientsPollFor304(t *testing.T) {
 		}
 	}
 	v := b.move(t, 4)
-	eventually(t, "the move is served", func() bool {
+	testrun.Until(t, "the move is served", func() bool {
 		return strings.Contains(b.calendar(t, token), (v.On + scheduler.Date(4)).Format("20060102"))
 	})
 	if got := poll(); !strings.HasPrefix(got, "200 ") {

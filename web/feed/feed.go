@@ -82,7 +82,7 @@ func New(cfg Config) *Feeds {
 func (f *Feeds) Close() {
 	f.stop()
 	<-f.stopped
-	f.cache.StopAllGoroutines()
+	f.limits.links.StopAllGoroutines() // memory without an expiry has none
 }
 
 // longestToken is more than any token has.

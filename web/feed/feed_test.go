@@ -91,6 +91,7 @@ func TestAskingTooOften(t *testing.T) {
 	b := newFixture(t, records())
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	_, other := b.link(t, store.ClubLink, 0, store.LinkOptions{})
+	b.feeds.limits.links.StopAllGoroutines()
 	b.feeds.limits = newLimits(6)
 	b.calendar(t, token) // renders; the bucket is asked from now on
 	late := 0

@@ -16,6 +16,7 @@ import (
 	"pryday/scheduler"
 	"pryday/store"
 	"pryday/store/storetest"
+	"pryday/testdata/testrun"
 )
 
 // clock stands on one civil instant until a test moves it; its real time runs.
@@ -57,7 +58,7 @@ type daemon struct {
 	server *httptest.Server
 }
 
-// newBed brings up a daemon on a club, planned for a spring morning.
+// newFixture brings up a daemon on a club, planned for a spring morning.
 func newFixture(t testing.TB, records *scheduler.Club) *fixture {
 	t.Helper()
 	b := &fixture{database: storetest.New(t), clock: &clock{civil: time.Date(2027, time.May, 3, 9, 0, 0, 0, time.UTC)}}
@@ -98,7 +99,7 @@ func (b *fixture) another(t testing.TB, database string) *daemon {
 	mux.Handle("GET /calendar/{file}", d.feeds)
 	d.server = httptest.NewServer(mux)
 	t.Cleanup(d.server.Close)
-	eventually(t, "the daemon hears", d.feeds.listener.trusted)
+	testrun.Until(t, "the daemon hears", d.feeds.listener.trusted)
 	return d
 }
 
@@ -182,14 +183,11 @@ func (d *daemon) calendar(t testing.TB, token string) string {
 	return a.body
 }
 
-// eventually waits until something holds.
-func eventually(t testing.TB, what string, holds func() bool) {
+// hears waits until a daemon has heard of all that was committed up to now.
+func (d *daemon) hears(t testing.TB) {
 	t.Helper()
-	for deadline := time.Now().Add(20 * time.Second); !holds(); time.Sleep(5 * time.Millisecond) {
-		if time.Now().After(deadline) {
-			t.Fatalf("waited in vain: %s", what)
-		}
-	}
+	now := int64(time.Since(d.feeds.listener.began))
+	testrun.Until(t, "a ping sent after this came back", func() bool { return d.feeds.listener.heardAt.Load() >= now })
 }
 
 // firstVisit is the next open visit of the club.

@@ -12,6 +12,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/store"
+	"pryday/testdata/testrun"
 )
 
 // What one daemon commits, the calendars of every daemon show.
@@ -64,21 +65,18 @@ func TestChangesShowOnEveryDaemon(t *testing.T) {
 			}
 			before := second.feeds.Counts().Renders
 			b.inClub(t, c.make)
-			eventually(t, c.name, func() bool {
+			testrun.Until(t, c.name, func() bool {
 				return strings.Contains(unfolded(b.calendar(t, token)), c.want) && strings.Contains(unfolded(second.calendar(t, token)), c.want)
 			})
-			eventually(t, "rendered anew", func() bool { second.calendar(t, token); return second.feeds.Counts().Renders > before })
+			testrun.Until(t, "rendered anew", func() bool { second.calendar(t, token); return second.feeds.Counts().Renders > before })
 		})
 	}
 	t.Run("nothing changed", func(t *testing.T) {
 		var bodies []string
-		eventually(t, "at rest", func() bool {
-			before := b.feeds.Counts().Renders
-			bodies = []string{b.calendar(t, token), second.calendar(t, token)}
-			time.Sleep(50 * time.Millisecond)
-			b.calendar(t, token)
-			return b.feeds.Counts().Renders == before
-		})
+		for _, d := range []*daemon{b.daemon, second} {
+			d.hears(t)
+			bodies = append(bodies, d.calendar(t, token))
+		}
 		renders, queries := second.feeds.Counts().Renders, second.feeds.Counts().VersionQueries
 		for range 50 {
 			second.calendar(t, token)
@@ -134,8 +132,8 @@ func TestLostConnectionForgets(t *testing.T) {
 		w.cut()
 		b.move(t, 5+i) // told to nobody on this wire
 		w.mend()
-		eventually(t, "it hears again", func() bool { return d.feeds.Counts().Connections > epoch && d.feeds.listener.trusted() })
-		eventually(t, "the change shows", func() bool { return d.calendar(t, token) != was })
+		testrun.Until(t, "it hears again", func() bool { return d.feeds.Counts().Connections > epoch && d.feeds.listener.trusted() })
+		testrun.Until(t, "the change shows", func() bool { return d.calendar(t, token) != was })
 	}
 }
 
@@ -149,7 +147,7 @@ func TestLastGoodCopyWhileTheDatabaseIsAway(t *testing.T) {
 	_, unread := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	good := d.get(t, token)
 	w.cut()
-	eventually(t, "it hears no more", func() bool { return !d.feeds.listener.trusted() })
+	testrun.Until(t, "it hears no more", func() bool { return !d.feeds.listener.trusted() })
 	b.move(t, 6)
 	for _, day := range []int{0, 1} { // and past midnight
 		b.clock.set(b.clock.Civil().AddDate(0, 0, day))
@@ -169,7 +167,7 @@ func TestLastGoodCopyWhileTheDatabaseIsAway(t *testing.T) {
 		t.Errorf("counted %+v", c)
 	}
 	w.mend()
-	eventually(t, "it is as new", func() bool { return d.get(t, unread).status == http.StatusOK && d.calendar(t, token) != good.body })
+	testrun.Until(t, "it is as new", func() bool { return d.get(t, unread).status == http.StatusOK && d.calendar(t, token) != good.body })
 	if strings.Contains(b.logged(), token) {
 		t.Error("the log has an address in it")
 	}
@@ -202,7 +200,7 @@ func TestNobodyReadsThePast(t *testing.T) {
 		fmt.Sscanf(after, "%d", &n)
 		return n
 	}
-	ctx, cancel := context.WithTimeout(t.Context(), 1500*time.Millisecond)
+	ctx, cancel := context.WithCancel(t.Context())
 	defer cancel()
 	var wg sync.WaitGroup
 	for _, d := range []*daemon{b.daemon, second, second} {
@@ -217,16 +215,14 @@ func TestNobodyReadsThePast(t *testing.T) {
 			}
 		})
 	}
-	for n := int64(1); ctx.Err() == nil; n++ {
+	for n := int64(1); !t.Failed() && (n <= 50 || second.feeds.Counts().Renders < 20); n++ {
 		b.inClub(t, func(ctx context.Context, tx *store.Tx) error { return tx.RenameClub(ctx, fmt.Sprint("Club ", n)) })
 		committed.Store(n)
 	}
+	cancel()
 	wg.Wait()
 	for _, d := range []*daemon{b.daemon, second} {
-		eventually(t, "the last name", func() bool { return named(d.calendar(t, token)) == committed.Load() })
-	}
-	if c := second.feeds.Counts(); c.Renders < 5 {
-		t.Errorf("only %d renders", c.Renders)
+		testrun.Until(t, "the last name is there", func() bool { return named(d.calendar(t, token)) == committed.Load() })
 	}
 }
 
@@ -238,7 +234,7 @@ func TestMemoryIsBounded(t *testing.T) {
 		Store: b.store, Clock: b.clock, PublicURL: b.feeds.cfg.PublicURL, Logger: b.feeds.cfg.Logger, CacheBytes: 60_000, PerMinute: 1000,
 	})
 	t.Cleanup(small.Close)
-	eventually(t, "it hears", small.listener.trusted)
+	testrun.Until(t, "it hears", small.listener.trusted)
 	mux := http.NewServeMux()
 	mux.Handle("GET /calendar/{file}", small)
 	b.server.Config.Handler = mux
@@ -246,7 +242,7 @@ func TestMemoryIsBounded(t *testing.T) {
 		_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{Far: true})
 		b.calendar(t, token)
 	}
-	eventually(t, "what is too much goes", func() bool {
+	testrun.Until(t, "what is too much goes", func() bool {
 		small.cache.CleanUp()
 		c := small.Counts()
 		return c.CachedBytes <= 60_000 && c.Cached > 0

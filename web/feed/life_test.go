@@ -10,6 +10,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/store"
+	"pryday/testdata/testrun"
 )
 
 // Over any run of openings, rule changes, moves, cancellations and days going
@@ -24,7 +25,7 @@ func TestIdentitiesLast(t *testing.T) {
 			story := lives{seen: map[string]event{}, gone: map[string]bool{}}
 			for step, deed := range rapid.SliceOfN(deeds(), 12, 12).Example(seed) {
 				version := deed.do(t, b)
-				eventually(t, "the daemon hears", func() bool { return b.feeds.listener.version(b.club) >= version })
+				testrun.Until(t, "the daemon hears", func() bool { return b.feeds.listener.version(b.club) >= version })
 				body := b.calendar(t, token)
 				story.follow(t, fmt.Sprintf("step %d, %s", step, deed.name), byGoICal(t, body))
 				b.feeds.cache.InvalidateAll()

@@ -9,6 +9,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/store"
+	"pryday/testdata/testrun"
 )
 
 // The life of an address: given out, replaced, withdrawn.
@@ -27,7 +28,7 @@ func TestAddressesEnd(t *testing.T) {
 		_, next, err = tx.RotateLink(ctx, id)
 		return err
 	})
-	eventually(t, "the replaced address says so", func() bool {
+	testrun.Until(t, "the replaced address says so", func() bool {
 		return strings.Contains(b.calendar(t, token), "This calendar address was replaced")
 	})
 	if body := b.calendar(t, token); strings.Count(body, "BEGIN:VEVENT") != 1 || !strings.Contains(body, "DTSTART;VALUE=DATE:20270503") {
@@ -37,14 +38,14 @@ func TestAddressesEnd(t *testing.T) {
 		t.Errorf("the new address:\n%s", body)
 	}
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error { return tx.RevokeLink(ctx, id) })
-	eventually(t, "the withdrawn address is gone", func() bool { return b.get(t, token).status == http.StatusGone })
+	testrun.Until(t, "the withdrawn address is gone", func() bool { return b.get(t, token).status == http.StatusGone })
 	if a := b.get(t, next); a.status != http.StatusOK {
 		t.Errorf("withdrawing one address touched another: %d", a.status)
 	}
 	if err := b.store.DeleteClub(context.Background(), b.club); err != nil {
 		t.Fatal(err)
 	}
-	eventually(t, "a club's addresses end with it", func() bool { return b.get(t, next).status == http.StatusNotFound })
+	testrun.Until(t, "a club's addresses end with it", func() bool { return b.get(t, next).status == http.StatusNotFound })
 	for _, secret := range []string{token, next} {
 		if strings.Contains(b.logged(), secret) {
 			t.Errorf("the log has an address in it:\n%s", b.logged())
@@ -121,7 +122,7 @@ func TestLinksShowWhatTheyAreFor(t *testing.T) {
 	for _, c := range cases {
 		t.Run(c.link, func(t *testing.T) {
 			var body string
-			eventually(t, "the visit hours", func() bool {
+			testrun.Until(t, "the visit has hours", func() bool {
 				body = unfolded(b.calendar(t, links[c.link]))
 				return c.link != "member" || strings.Contains(body, "TZID=")
 			})

@@ -2,13 +2,13 @@ package feed
 
 import (
 	"fmt"
-	"os"
 	"strings"
 
 	"github.com/google/uuid"
 	"pgregory.net/rapid"
 
 	"pryday/scheduler"
+	"pryday/testdata/testrun"
 )
 
 // awkward are names that have broken calendars elsewhere: emoji, commas and
@@ -73,7 +73,7 @@ func randomBox(t *rapid.T, id int64) scheduler.Box {
 
 // stories is how many random cases a test goes through: more in a long run.
 func stories(short, long int) int {
-	if os.Getenv("PRYDAY_SOAK") != "" {
+	if testrun.Soak() {
 		return long
 	}
 	return short

@@ -5,6 +5,7 @@ package smtptest
 import (
 	"bufio"
 	"fmt"
+	"io"
 	"net"
 	"strings"
 	"sync"
@@ -12,7 +13,7 @@ import (
 	"time"
 )
 
-// faultServer is an SMTP server that does one thing wrong at one step of the
+// FaultyServer is an SMTP server that does one thing wrong at one step of the
 // dialogue, and remembers whole messages that it took.
 type FaultyServer struct {
 	at    string // greeting, ehlo, mail, rcpt, data, content, dot, after
@@ -24,11 +25,12 @@ type FaultyServer struct {
 	mu       sync.Mutex
 	wrong    int
 	taken    []string // messages taken, acknowledged or not
-	opened   int
+	opened   []net.Conn
 	commands []string
 	Listener net.Listener
 }
 
+// NewFaultyServer listens until the test ends.
 func NewFaultyServer(t testing.TB, at, what string, times int) *FaultyServer {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
@@ -36,19 +38,28 @@ func NewFaultyServer(t testing.TB, at, what string, times int) *FaultyServer {
 		t.Fatal(err)
 	}
 	s := &FaultyServer{at: at, what: what, times: times, Listener: l}
-	t.Cleanup(func() { l.Close() })
-	go func() {
+	var serving sync.WaitGroup
+	serving.Go(func() {
 		for {
 			c, err := l.Accept()
 			if err != nil {
 				return
 			}
 			s.mu.Lock()
-			s.opened++
+			s.opened = append(s.opened, c)
 			s.mu.Unlock()
-			go s.serve(c)
+			serving.Go(func() { s.serve(c) })
 		}
-	}()
+	})
+	t.Cleanup(func() {
+		l.Close()
+		s.mu.Lock()
+		for _, c := range s.opened {
+			c.Close()
+		}
+		s.mu.Unlock()
+		serving.Wait()
+	})
 	return s
 }
 
@@ -63,7 +74,7 @@ func (s *FaultyServer) Messages() []string {
 func (s *FaultyServer) Connections() int {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.opened
+	return len(s.opened)
 }
 
 // fault does the wrong thing if this is the step for it. It reports whether
@@ -85,7 +96,7 @@ func (s *FaultyServer) fault(c net.Conn, step string) (answered, over bool) {
 		c.(*net.TCPConn).SetLinger(0)
 		return true, true
 	case "stall":
-		time.Sleep(3 * time.Second)
+		io.Copy(io.Discard, c) // until the other side gives up
 		return true, true
 	}
 	fmt.Fprintf(c, "%s\r\n", s.what)
