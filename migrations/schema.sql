@@ -336,7 +336,11 @@ CREATE TABLE public.due (
     due date,
     reason text NOT NULL,
     moved text DEFAULT ''::text NOT NULL,
-    left_alone text DEFAULT ''::text NOT NULL
+    left_alone text DEFAULT ''::text NOT NULL,
+    left_alone_words text DEFAULT ''::text NOT NULL,
+    CONSTRAINT due_left_alone_key CHECK ((left_alone ~ '^[a-z-]*$'::text)),
+    CONSTRAINT due_left_alone_words CHECK (((left_alone_words = ''::text) OR (left_alone <> ''::text))),
+    CONSTRAINT due_moved_key CHECK ((moved ~ '^[a-z-]*$'::text))
 );
 
 -- Name: gap; Type: TABLE; Schema: public; Owner: -

@@ -21,7 +21,7 @@ func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, item
 	overdue := map[int64]bool{}
 	if p != nil {
 		for _, b := range p.Boxes {
-			if b.Overdue && b.LeftAlone == "" {
+			if b.Overdue && b.LeftAlone.IsZero() {
 				overdue[b.BoxID] = true
 			}
 		}

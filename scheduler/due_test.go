@@ -63,7 +63,7 @@ func TestDue(t *testing.T) {
 		club   func(*Club)
 		want   func(*Club) Date
 		reason Reason
-		moved  string
+		moved  Closing
 	}{
 		{
 			"longest wait", "2027-06-01", "2026-01-01",
@@ -114,19 +114,19 @@ func TestDue(t *testing.T) {
 			"back out of winter", "2027-09-01", "2026-01-01",
 			[]Opening{opened("2027-07-01", Loose)},
 			func(c *Club) { never(c); c.Rules.MaxDays = 170 },
-			func(c *Club) Date { return lastBefore(c, 2027) }, BecauseLongest, "out of winter",
+			func(c *Club) Date { return lastBefore(c, 2027) }, BecauseLongest, ClosedWinter,
 		},
 		{
 			"back out of the days before winter", "2027-09-01", "2026-01-01",
 			[]Opening{opened("2027-07-01", Loose)},
 			func(c *Club) { never(c); c.Rules.MaxDays = 112 },
-			func(c *Club) Date { return lastBefore(c, 2027) }, BecauseLongest, "out of the days before winter",
+			func(c *Club) Date { return lastBefore(c, 2027) }, BecauseLongest, ClosedReseal,
 		},
 		{
 			"forward out of winter", "2027-11-20", "2026-01-01",
 			[]Opening{opened("2027-07-01", Loose)},
 			func(c *Club) { never(c); c.Rules.MaxDays = 170 },
-			func(c *Club) Date { return season(c).Starts(2028)[BuildUp] }, BecauseLongest, "out of winter",
+			func(c *Club) Date { return season(c).Starts(2028)[BuildUp] }, BecauseLongest, ClosedWinter,
 		},
 		{
 			"back out of the landowner's days", "2027-06-01", "2026-01-01",
@@ -136,7 +136,7 @@ func TestDue(t *testing.T) {
 				c.Rules.MaxDays = 60
 				c.Apiaries[0].NoGo = []Period{{From: date("2027-07-10"), Until: date("2027-07-30")}}
 			},
-			func(c *Club) Date { return date("2027-07-09") }, BecauseLongest, "out of the landowner's days",
+			func(c *Club) Date { return date("2027-07-09") }, BecauseLongest, ClosedOwner,
 		},
 		{
 			"forward out of leave-alone days that have begun", "2027-07-12", "2026-01-01",
@@ -146,7 +146,7 @@ func TestDue(t *testing.T) {
 				c.Rules.MaxDays = 60
 				c.Apiaries[0].Hives[0].LeaveAlone = []Period{{From: date("2027-07-10"), Until: date("2027-07-30")}}
 			},
-			func(c *Club) Date { return date("2027-07-31") }, BecauseLongest, "out of leave-alone days",
+			func(c *Club) Date { return date("2027-07-31") }, BecauseLongest, ClosedHive,
 		},
 		{
 			"in the tropics no stage asks", "2027-03-01", "2026-01-01",

@@ -53,7 +53,7 @@ func ExplainBox(c *Club, p *Plan, b *BoxState) BoxExplanation {
 // Text says the explanation in one sentence.
 func (e BoxExplanation) Text() text.Text {
 	if e.Due == 0 {
-		return text.New("explain.box", e.Box, e.Hive, text.New("explain.alone", e.LeftAlone))
+		return text.New("explain.box", e.Box, e.Hive, text.New("explain.alone", e.LeftAlone.Text()))
 	}
 	says := e.history()
 	for _, t := range []text.Text{e.why(), e.moved(), e.overdue(), e.visit()} {
@@ -92,10 +92,8 @@ func (e BoxExplanation) why() text.Text {
 }
 
 func (e BoxExplanation) moved() text.Text {
-	for _, why := range closings {
-		if e.Moved == movedOut(why) {
-			return text.New("explain.moved", text.New(string(why)), e.Due)
-		}
+	if e.Moved != "" {
+		return text.New("explain.moved", e.Moved, e.Due)
 	}
 	if e.Reason == BecauseOdds && e.Due > e.OddsDay {
 		return text.New("explain.rest", e.Due)
@@ -112,8 +110,8 @@ func (e BoxExplanation) overdue() text.Text {
 
 func (e BoxExplanation) visit() text.Text {
 	switch {
-	case e.Visit == nil && e.LeftAlone != "":
-		return text.New("explain.alone", e.LeftAlone)
+	case e.Visit == nil && !e.LeftAlone.IsZero():
+		return text.New("explain.alone", e.LeftAlone.Text())
 	case e.Visit == nil:
 		return text.New("explain.none")
 	}

@@ -160,38 +160,6 @@ func (b *boxDue) state(y *days, s *BoxState) {
 		s.OddsDay = y.today + Date(b.oddsDay)
 	}
 	if b.due != b.wanted {
-		s.Moved = movedOut(y.closedBecause(int(b.hive), y.today+Date(b.wanted)))
+		s.Moved = y.closedBecause(int(b.hive), y.today+Date(b.wanted))
 	}
-}
-
-// leftAloneBecause says why a box is out of planning at present, or nothing.
-func (y *days) leftAloneBecause(h int, box *Box) string {
-	hive := &y.apiary.Hives[h]
-	switch {
-	case over(hive.RetiredOn, y.today):
-		return "the hive is retired"
-	case over(box.RetiredOn, y.today):
-		return "the box is retired"
-	}
-	for _, p := range y.apiary.Standstill {
-		if p.Contains(y.today) {
-			return withReason("standstill", p.Reason)
-		}
-	}
-	for _, p := range hive.LeaveAlone {
-		if p.Contains(y.today) {
-			return withReason("leave alone", p.Reason)
-		}
-	}
-	if y.first(h, 0, int32(y.n)-1, openable) < 0 {
-		return "there is no day in the next year on which it may be opened"
-	}
-	return ""
-}
-
-func withReason(what, reason string) string {
-	if reason == "" {
-		return what
-	}
-	return what + ": " + reason
 }

@@ -86,9 +86,9 @@ type BoxState struct {
 	OddsDay      Date       // the first day on which the odds reach the limit; zero beyond the horizon
 	Due          Date       // the last day on which the rules let it wait
 	Reason       Reason
-	Moved        string // why Due is not the day the reason alone gives ("out of winter"), or empty
-	Overdue      bool   // Due is before today
-	LeftAlone    string // why it is out of planning at present, or empty
+	Moved        Closing // what Due was moved out of, where it is not the day that the reason alone gives
+	Overdue      bool    // Due is before today
+	LeftAlone    LeftAlone
 }
 
 // HorizonDays is how far ahead visits are planned.

@@ -200,15 +200,15 @@ func TestApiariesWithNothingToOpen(t *testing.T) {
 	tests := []struct {
 		name  string
 		club  func(*Club)
-		alone string // of the first box
+		alone LeftAlone // of the first box
 	}{
-		{"no hives", func(c *Club) { c.Apiaries[0].Hives = nil }, ""},
-		{"no boxes", func(c *Club) { c.Apiaries[0].Hives[0].Boxes = nil }, ""},
-		{"the hive is retired", func(c *Club) { c.Apiaries[0].Hives[0].RetiredOn = today }, "the hive is retired"},
-		{"the box is retired", func(c *Club) { c.Apiaries[0].Hives[0].Boxes[0].RetiredOn = today }, "the box is retired"},
-		{"a standstill without end", func(c *Club) { c.Apiaries[0].Standstill = always }, "standstill: lambing"},
-		{"the landowner's no-go without end", func(c *Club) { c.Apiaries[0].NoGo = always }, "there is no day in the next year on which it may be opened"},
-		{"every keeper away without end", func(c *Club) { c.Members[0].NoGo, c.Members[1].NoGo = always, always }, "there is no day in the next year on which it may be opened"},
+		{"no hives", func(c *Club) { c.Apiaries[0].Hives = nil }, LeftAlone{}},
+		{"no boxes", func(c *Club) { c.Apiaries[0].Hives[0].Boxes = nil }, LeftAlone{}},
+		{"the hive is retired", func(c *Club) { c.Apiaries[0].Hives[0].RetiredOn = today }, LeftAlone{Why: HiveRetired}},
+		{"the box is retired", func(c *Club) { c.Apiaries[0].Hives[0].Boxes[0].RetiredOn = today }, LeftAlone{Why: BoxRetired}},
+		{"a standstill without end", func(c *Club) { c.Apiaries[0].Standstill = always }, LeftAlone{ClosedStandstill, "lambing"}},
+		{"the landowner's no-go without end", func(c *Club) { c.Apiaries[0].NoGo = always }, LeftAlone{Why: NoneOpenable}},
+		{"every keeper away without end", func(c *Club) { c.Members[0].NoGo, c.Members[1].NoGo = always, always }, LeftAlone{Why: NoneOpenable}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -219,7 +219,7 @@ func TestApiariesWithNothingToOpen(t *testing.T) {
 				t.Errorf("visits on %s, want none", dates(p))
 			}
 			if len(p.Boxes) > 0 && p.Boxes[0].LeftAlone != tt.alone {
-				t.Errorf("left alone because %q, want %q", p.Boxes[0].LeftAlone, tt.alone)
+				t.Errorf("left alone because %+v, want %+v", p.Boxes[0].LeftAlone, tt.alone)
 			}
 		})
 	}

@@ -19,7 +19,7 @@ type stateRow struct {
 
 const (
 	selectDue = `
-	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone FROM due `
+	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone, left_alone_words FROM due `
 	selectBoxStates = `
 	SELECT box_id, sealing_days, rate_mean, rate_variance, odds, overdue, on_day FROM box_state `
 )
@@ -27,7 +27,7 @@ const (
 func (s *stateRow) dueTargets() []any {
 	return []any{
 		&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.OddsDay, &s.Due, &s.Reason,
-		&s.Moved, &s.LeftAlone,
+		&s.Moved, &s.LeftAlone.Why, &s.LeftAlone.Words,
 	}
 }
 
@@ -178,23 +178,24 @@ func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
 	box, apiary, hive := make([]int64, n), make([]int64, n), make([]int64, n)
 	since, last, oddsDay, due := make([]scheduler.Date, n), make([]scheduler.Date, n), make([]scheduler.Date, n), make([]scheduler.Date, n)
 	hard := make([]int16, n)
-	reason, moved, left := make([]string, n), make([]string, n), make([]string, n)
+	reason, moved, left, words := make([]string, n), make([]string, n), make([]string, n), make([]string, n)
 	for i := range states {
 		s := &states[i]
 		box[i], apiary[i], hive[i] = s.BoxID, s.ApiaryID, s.HiveID
 		since[i], last[i], oddsDay[i], due[i] = s.Since, s.LastOpened, s.OddsDay, s.Due
 		hard[i] = int16(s.LastHard)
-		reason[i], moved[i], left[i] = string(s.Reason), s.Moved, s.LeftAlone
+		reason[i], moved[i], left[i], words[i] = string(s.Reason), string(s.Moved), string(s.LeftAlone.Why), s.LeftAlone.Words
 	}
 	b.Queue(`
-		INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone)
+		INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone, left_alone_words)
 		SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::bigint[], $4::bigint[], $5::date[], $6::date[], $7::smallint[],
-		                           $8::date[], $9::date[], $10::text[], $11::text[], $12::text[]) u
+		                           $8::date[], $9::date[], $10::text[], $11::text[], $12::text[], $13::text[]) u
 		ON CONFLICT (club_id, box_id) DO UPDATE SET
 			apiary_id = excluded.apiary_id, hive_id = excluded.hive_id, since = excluded.since,
 			last_opened = excluded.last_opened, last_hard = excluded.last_hard, odds_day = excluded.odds_day,
-			due = excluded.due, reason = excluded.reason, moved = excluded.moved, left_alone = excluded.left_alone`,
-		tx.club, box, apiary, hive, since, last, hard, oddsDay, due, reason, moved, left)
+			due = excluded.due, reason = excluded.reason, moved = excluded.moved, left_alone = excluded.left_alone,
+			left_alone_words = excluded.left_alone_words`,
+		tx.club, box, apiary, hive, since, last, hard, oddsDay, due, reason, moved, left, words)
 }
 
 func (tx *Tx) queueBoxStates(b *pgx.Batch, states []scheduler.BoxState, today scheduler.Date) {

@@ -167,7 +167,7 @@ func TestHivesChange(t *testing.T) {
 		inClub(t, s, club, func(tx *Tx) error {
 			states, err := tx.BoxStates(ctx, quarry.ID)
 			for _, b := range states {
-				if b.HiveID == hive.ID && b.LeftAlone == "" {
+				if b.HiveID == hive.ID && b.LeftAlone.IsZero() {
 					t.Errorf("box %d is not left alone", b.BoxID)
 				}
 			}

@@ -46,7 +46,7 @@ func TestOverview(t *testing.T) {
 				}
 				want.Boxes++
 				want.Worst = max(want.Worst, st.Odds)
-				if st.Overdue && st.LeftAlone == "" {
+				if st.Overdue && st.LeftAlone.IsZero() {
 					want.Overdue++
 					if want.Since == 0 || st.Due < want.Since {
 						want.Since = st.Due

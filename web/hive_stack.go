@@ -86,7 +86,7 @@ func (p *apiaryRecords) stack(h *scheduler.Hive, v *scheduler.Visit, on schedule
 func (p *apiaryRecords) boxView(b *scheduler.Box) boxView {
 	x := boxView{ID: b.ID, Name: b.Name, Kind: p.say.Kind(b.Kind), Height: p.height(b.Kind), Hard: -1, Last: p.last(b)}
 	if s := p.states[b.ID]; s != nil {
-		x.Risk, x.Late = tenths(s.Odds), s.Overdue && s.LeftAlone == ""
+		x.Risk, x.Late = tenths(s.Odds), s.Overdue && s.LeftAlone.IsZero()
 		if s.Odds >= 0.02 {
 			x.Chance = sentence(p.say.Chance(s.Odds) + " that it is hard today")
 		}

@@ -62,7 +62,7 @@ func newDecision(c *scheduler.Club, p *scheduler.Plan, before Before) *decision 
 			}
 		}
 		for _, b := range p.Boxes {
-			if b.Overdue && b.LeftAlone == "" {
+			if b.Overdue && b.LeftAlone.IsZero() {
 				d.overdue[b.ApiaryID] = append(d.overdue[b.ApiaryID], b)
 			}
 		}
