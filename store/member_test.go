@@ -203,3 +203,18 @@ func TestSecretIsMadeOnce(t *testing.T) {
 		t.Errorf("the same under another name: %v", err)
 	}
 }
+
+func TestForgetSessions(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	if _, err := s.pool.Exec(ctx, `INSERT INTO sessions VALUES ('over', '', now() - interval '1 second'), ('on', '', now() + interval '1 hour')`); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.ForgetSessions(ctx); err != nil {
+		t.Fatal(err)
+	}
+	var left string
+	if err := s.pool.QueryRow(ctx, `SELECT string_agg(token, ' ') FROM sessions`).Scan(&left); err != nil || left != "on" {
+		t.Errorf("left %q: %v", left, err)
+	}
+}

@@ -61,3 +61,11 @@ func (s *Store) ForgetSignIns(ctx context.Context, age time.Duration) error {
 	}
 	return nil
 }
+
+// ForgetSessions deletes the sessions that are over.
+func (s *Store) ForgetSessions(ctx context.Context) error {
+	if _, err := s.pool.Exec(ctx, `DELETE FROM sessions WHERE expiry < now()`); err != nil {
+		return fmt.Errorf("delete sessions that are over: %w", err)
+	}
+	return nil
+}

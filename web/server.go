@@ -44,8 +44,9 @@ type Server struct {
 
 	settingUp sync.Mutex // one first organiser at a time
 
-	stop    func()
-	handler http.Handler
+	stop       context.CancelFunc
+	background sync.WaitGroup // what stop ends
+	handler    http.Handler
 }
 
 // New prepares the pages and the sessions. Close it when done.
@@ -58,10 +59,9 @@ func New(cfg Config) (*Server, error) {
 	if s.passkeys, err = newPasskeys(cfg.PublicURL); err != nil {
 		return nil, err
 	}
-	s.sessions, s.stop = newSessions(cfg.Store.Pool(), cfg.PublicURL.Scheme == "https")
+	s.sessions = newSessions(cfg.Store.Pool(), cfg.PublicURL.Scheme == "https", cfg.Logger)
 	guard := http.NewCrossOriginProtection()
 	if err := guard.AddTrustedOrigin(cfg.PublicURL.Scheme + "://" + cfg.PublicURL.Host); err != nil {
-		s.stop()
 		return nil, fmt.Errorf("public address %s: %w", cfg.PublicURL, err)
 	}
 	// Mail programs and their servers unsubscribe from anywhere (RFC 8058).
@@ -75,12 +75,16 @@ func New(cfg Config) (*Server, error) {
 	outer.Handle("GET /calendar/{file}", s.feeds)
 	outer.Handle("/", s.logged(secured(guard.Handler(s.routes()))))
 	s.handler = outer
+	running, stop := context.WithCancel(context.Background())
+	s.stop = stop
+	s.background.Go(func() { s.forgetSessions(running) })
 	return s, nil
 }
 
 // Close ends the clean-up of old sessions, and notes who read calendars.
 func (s *Server) Close() {
 	s.stop()
+	s.background.Wait()
 	s.feeds.Close()
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
 	"net/http"
 	"strings"
 	"time"
@@ -27,17 +28,39 @@ const (
 	keyNotice = "notice" // what the next page says first
 )
 
-func newSessions(pool *pgxpool.Pool, https bool) (*scs.SessionManager, func()) {
-	sessions := pgxstore.New(pool)
-	m := scs.New()
-	m.Store = sessions
-	m.HashTokenInStore = true
-	m.Lifetime = sessionDays * 24 * time.Hour
-	m.Cookie.Name = "pryday"
-	m.Cookie.HttpOnly = true
-	m.Cookie.SameSite = http.SameSiteLaxMode
-	m.Cookie.Secure = https
-	return m, sessions.StopCleanup
+// newSessions is scs.New without the store in memory, which that begins to tidy
+// and which nothing ends; nor can the tidying of pgxstore be ended without a
+// race. See forgetSessions.
+func newSessions(pool *pgxpool.Pool, https bool, log *slog.Logger) *scs.SessionManager {
+	return &scs.SessionManager{
+		Store:            pgxstore.NewWithCleanupInterval(pool, 0),
+		HashTokenInStore: true,
+		Lifetime:         sessionDays * 24 * time.Hour,
+		Codec:            scs.GobCodec{},
+		Cookie: scs.SessionCookie{
+			Name: "pryday", Path: "/", HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: https, Persist: true,
+		},
+		ErrorFunc: func(w http.ResponseWriter, _ *http.Request, err error) {
+			log.Error("sessions", "err", err)
+			http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)
+		},
+	}
+}
+
+// forgetSessions deletes the sessions that are over, each hour until ctx ends.
+func (s *Server) forgetSessions(ctx context.Context) {
+	each := time.NewTicker(time.Hour)
+	defer each.Stop()
+	for {
+		if err := s.cfg.Store.ForgetSessions(ctx); err != nil && ctx.Err() == nil {
+			s.cfg.Logger.Error("forget old sessions", "err", err)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-each.C:
+		}
+	}
 }
 
 // visitor is who asks, and in which club. Whoever comes with a mailed address

@@ -6,7 +6,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"pryday/scheduler"
 	"pryday/store/storetest"
@@ -47,5 +46,5 @@ func TestBrokenImportChangesNothing(t *testing.T) {
 func tryRun(t *testing.T, args ...string) (int, string) {
 	t.Helper()
 	var said bytes.Buffer
-	return run(t.Context(), args, &terminal{in: strings.NewReader(""), out: &said, err: &said, now: time.Now}), said.String()
+	return run(t.Context(), args, &terminal{in: strings.NewReader(""), out: &said, err: &said, now: leapDay}), said.String()
 }

@@ -7,7 +7,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 )
 
 // TestRulesPreview previews rules on the demo's records, without a database.
@@ -69,7 +68,7 @@ func TestRulesPreview(t *testing.T) {
 	t.Run("rules that cannot be", func(t *testing.T) {
 		var out, said bytes.Buffer
 		code := run(t.Context(), []string{"rules", "preview", write(t, "\nodds_limit = 3\n"), "--records", records},
-			&terminal{out: &out, err: &said, now: time.Now})
+			&terminal{out: &out, err: &said, now: leapDay})
 		if code != 1 || !strings.Contains(said.String(), "line 2") || !strings.Contains(said.String(), "odds_limit") || out.Len() > 0 {
 			t.Errorf("exit %d, said %q, printed %q", code, said.String(), out.String())
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"time"
 
 	"pryday/notify"
 	"pryday/scheduler"
@@ -38,7 +39,7 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 		level = slog.LevelDebug
 	}
 	log := term.logger(level)
-	settings, err := c.settings()
+	settings, err := c.settings(terminalClock{civil: term.now})
 	if err != nil {
 		return err
 	}
@@ -54,14 +55,23 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 	return d.serve(ctx)
 }
 
-func (c *serveCmd) settings() (s daemonSettings, err error) {
-	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: notify.RealClock{}, feeds: c.Feeds}
+func (c *serveCmd) settings(clock notify.Clock) (s daemonSettings, err error) {
+	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: clock, feeds: c.Feeds}
 	if s.databaseURL, err = secret("database address", c.Database.DatabaseURL, c.Database.DatabaseURLFile); err != nil {
 		return s, err
 	}
 	s.mail, err = c.Mail.settings()
 	return s, err
 }
+
+// terminalClock takes its day from where the command was given.
+type terminalClock struct {
+	notify.RealClock
+	civil func() time.Time
+}
+
+// Civil returns the terminal's time.
+func (c terminalClock) Civil() time.Time { return c.civil() }
 
 // organiserOf returns the first organiser of a club.
 func organiserOf(ctx context.Context, s *store.Store, club int64) (member scheduler.Member, err error) {

@@ -10,7 +10,6 @@ import (
 	"testing"
 	"time"
 
-	"pryday/scheduler"
 	"pryday/store/storetest"
 )
 
@@ -36,7 +35,7 @@ func TestServePrintsWhereToBegin(t *testing.T) {
 	if !strings.Contains(printed, "Keep it to yourself") {
 		t.Errorf("printed: %s", printed)
 	}
-	plan := mustRun(t, "plan", "--today", scheduler.DateOf(time.Now()).String(), "--database-url", database)
+	plan := mustRun(t, "plan", "--database-url", database)
 	if !strings.Contains(plan, "Orchard") {
 		t.Errorf("no visit was planned: %s", plan)
 	}
@@ -56,7 +55,7 @@ func serveOnce(t *testing.T, database string, do func(address string)) string {
 	done := make(chan int, 1)
 	go func() {
 		done <- run(ctx, []string{"serve", "--listen", "127.0.0.1:0", "--state-dir", t.TempDir(), "--database-url", database},
-			&terminal{in: strings.NewReader(""), out: io.Writer(out), err: errs, now: time.Now})
+			&terminal{in: strings.NewReader(""), out: io.Writer(out), err: errs, now: leapDay})
 	}()
 	select {
 	case <-errs.found:

@@ -1,0 +1,9 @@
+package main
+
+import (
+	"testing"
+
+	"pryday/store/storetest"
+)
+
+func TestMain(m *testing.M) { storetest.Main(m) }
