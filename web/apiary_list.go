@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -98,14 +99,14 @@ func (p *apiaryRecords) apiaryLine(a *scheduler.Apiary, counts []store.ApiaryCou
 type apiaryFields struct {
 	Name, Latitude, Longitude, Elevation, Zone, Travel, Shift, Access string
 	Weekdays                                                          []choice
-	Problems                                                          map[string]string
+	Problems                                                          map[string]text.Text
 }
 
 var weekdayNames = [7]string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
 
 func newApiaryFields(a *scheduler.Apiary) apiaryFields {
 	f := apiaryFields{
-		Name: a.Name, Zone: a.Timezone, Access: a.AccessNotes, Shift: fmt.Sprint(a.SeasonShiftDays), Problems: map[string]string{},
+		Name: a.Name, Zone: a.Timezone, Access: a.AccessNotes, Shift: fmt.Sprint(a.SeasonShiftDays), Problems: map[string]text.Text{},
 		Latitude: fmt.Sprint(a.Latitude), Longitude: fmt.Sprint(a.Longitude), Elevation: fmt.Sprint(a.ElevationM),
 	}
 	if a.TravelHours != nil {
@@ -183,7 +184,7 @@ func (s *Server) addApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 	a := scheduler.Apiary{Keepers: []int64{who.MemberID}}
 	readApiary(f, &a)
 	if club.ApiaryNamed(a.Name) != nil {
-		f.bad("name", "The club has an apiary of this name.")
+		f.bad("name", "form.name-taken")
 	}
 	if !f.ok() {
 		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "apiary-new", "A new apiary", newApiaryView{f.echoApiary(&a)})

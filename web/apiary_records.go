@@ -71,19 +71,6 @@ func (s *Server) inAnyClub(ctx context.Context, who *visitor, read func(*store.T
 	return err
 }
 
-// speaker speaks to a member in English, the language of the pages, in the
-// member's region of it and units.
-func speaker(club *scheduler.Club, member int64) *text.Speaker {
-	m := club.Member(member)
-	switch {
-	case m == nil:
-		return text.In("en", "")
-	case len(m.Language) < 2 || m.Language[:2] != "en":
-		return text.In("en", m.Units)
-	}
-	return text.In(m.Language, m.Units)
-}
-
 // people names members in an order.
 func (p *apiaryRecords) people(ids []int64) []string {
 	var out []string

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -30,7 +31,7 @@ type seasonPage struct {
 	Leads    bool
 	Today    string
 	Looked   *seasonLook
-	Problems map[string]string
+	Problems map[string]text.Text
 }
 
 // stageYear is one stage in this year and the next.
@@ -169,7 +170,7 @@ func (s *Server) changeSeason(w http.ResponseWriter, r *http.Request, who *visit
 	save := f.values.Get("do") == "save"
 	if save {
 		if seen := f.values.Get("was"); seen != "" && seen != fmt.Sprint(p.apiary.SeasonShiftDays) {
-			return &problem{http.StatusConflict, "The season has changed", "Somebody moved it since you opened the page. Nothing was saved: look at it again."}
+			return newProblem(http.StatusConflict, "problem.season-changed")
 		}
 	}
 	made, err := s.shiftSeason(r.Context(), who, p, shift, save)
@@ -203,19 +204,19 @@ func (p *apiaryRecords) learn(f *form, v *seasonPage) (int, *seasonLook) {
 		day := scheduler.SeasonDay{Event: scheduler.SeasonEvent(e.Value), On: on}
 		alone, err := scheduler.LearnShift(plain, &p.club.Rules, []scheduler.SeasonDay{day})
 		if err != nil {
-			f.bad(e.Value, "%s", sentence(strings.Replace(err.Error(), e.Value, e.Name, 1)))
+			f.bad(e.Value, "form.said", sentence(strings.Replace(err.Error(), e.Value, e.Name, 1)))
 			continue
 		}
 		seen = append(seen, day)
 		look.Learned = append(look.Learned, sentence(fmt.Sprintf("%s, %s: the season comes %s", e.Name, p.say.PlainDay(on), shiftWords(alone))))
 	}
 	if len(seen) == 0 {
-		f.bad("seen", "Give at least one day.")
+		f.bad("seen", "form.one-day")
 		return 0, nil
 	}
 	shift, err := scheduler.LearnShift(plain, &p.club.Rules, seen)
 	if err != nil {
-		f.bad("seen", "%s", sentence(err.Error()))
+		f.bad("seen", "form.said", sentence(err.Error()))
 	}
 	return shift, look
 }

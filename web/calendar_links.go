@@ -1,7 +1,6 @@
 package web
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"html/template"
@@ -9,6 +8,7 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/web/feed"
 )
@@ -23,7 +23,7 @@ type linksView struct {
 	Apiaries []choice
 	New      *newLink
 	Form     linkForm
-	Problems map[string]string
+	Problems map[string]text.Text
 }
 
 // linkLine is one address without the address itself, which is kept nowhere.
@@ -58,7 +58,7 @@ func (s *Server) links(w http.ResponseWriter, r *http.Request, who *visitor) err
 	return s.showLinks(w, r, who, http.StatusOK, nil, linkForm{}, nil)
 }
 
-func (s *Server) showLinks(w http.ResponseWriter, r *http.Request, who *visitor, status int, made *newLink, asked linkForm, problems map[string]string) error {
+func (s *Server) showLinks(w http.ResponseWriter, r *http.Request, who *visitor, status int, made *newLink, asked linkForm, problems map[string]text.Text) error {
 	var club *scheduler.Club
 	var all []store.Link
 	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
@@ -156,10 +156,10 @@ func (s *Server) createLink(w http.ResponseWriter, r *http.Request, who *visitor
 		asked.ApiaryID = 0
 	case store.ApiaryLink:
 		if asked.ApiaryID == 0 {
-			f.bad("kind", "Choose the apiary.")
+			f.bad("kind", "form.which-apiary")
 		}
 	default:
-		f.bad("kind", "Choose what the calendar shows.")
+		f.bad("kind", "form.which-calendar")
 	}
 	options := store.LinkOptions{
 		Label: asked.Label, ConfirmedOnly: asked.Confirmed, Alarms: asked.Alarms, Timed: asked.Timed,
@@ -181,7 +181,7 @@ func (s *Server) createLink(w http.ResponseWriter, r *http.Request, who *visitor
 				}
 			}
 			if live >= maxLinks {
-				return &problem{http.StatusConflict, "Many addresses", fmt.Sprintf("You have %d calendar addresses. Revoke those that no device uses any more, then make a new one.", live)}
+				return newProblem(http.StatusConflict, "problem.too-many-addresses", live)
 			}
 			club, err := tx.Apiaries(r.Context())
 			if err != nil {
@@ -242,7 +242,7 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 		}
 		names = scheduler.NewNames(club)
 		if deed == "revoke" && old.Fetches > 0 && old.RevokedAt.IsZero() && !f.has("sure") {
-			return &question{fmt.Sprintf("Revoke the address that %s reads? Its calendar stops at once, and cannot be brought back: it would need a new address.", cmp.Or(old.Label, "a device"))}
+			return &question{text.New("page.question.revoke", device(old.Label))}
 		}
 		if err := who.note(r, tx, deed+" calendar address", "%s", shows(old, names)); err != nil {
 			return err
@@ -260,7 +260,7 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 	}
 	switch {
 	case errors.Is(err, store.ErrGone):
-		return &problem{http.StatusConflict, "Replaced already", "This address was replaced or revoked before. Make a new one."}
+		return newProblem(http.StatusConflict, "problem.replaced")
 	case err != nil:
 		return err
 	case deed == "revoke":
@@ -271,3 +271,11 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 
 // CalendarAddress is the address of the calendar that a token opens.
 func (s *Server) CalendarAddress(token string) string { return feed.Address(s.cfg.PublicURL, token) }
+
+// device names what reads a calendar by the label of its address.
+func device(label string) any {
+	if label == "" {
+		return text.New("page.question.a-device")
+	}
+	return label
+}

@@ -4,12 +4,12 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"net/http"
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/records"
 )
@@ -98,19 +98,19 @@ type upload struct {
 // readUpload reads the file in the field "file".
 func readUpload(w http.ResponseWriter, r *http.Request, most int64) (*upload, error) {
 	r.Body = http.MaxBytesReader(w, r.Body, most+maxForm)
-	tooLarge := &problem{http.StatusRequestEntityTooLarge, "Too large", fmt.Sprintf("A file of up to %d kB is taken here. Nothing was changed.", most>>10)}
+	tooLarge := newProblem(http.StatusRequestEntityTooLarge, "problem.file-too-large", int(most>>10))
 	err := r.ParseMultipartForm(1 << 20)
 	var tooLong *http.MaxBytesError
 	switch {
 	case errors.As(err, &tooLong):
 		return nil, tooLarge
 	case err != nil:
-		return nil, &problem{http.StatusBadRequest, "No file", "This came without a file. Nothing was changed."}
+		return nil, newProblem(http.StatusBadRequest, "problem.no-file-came")
 	}
 	defer func() { _ = r.MultipartForm.RemoveAll() }()
 	file, header, err := r.FormFile("file")
 	if err != nil {
-		return nil, &problem{http.StatusBadRequest, "No file", "Choose a file first. Nothing was changed."}
+		return nil, newProblem(http.StatusBadRequest, "problem.no-file-chosen")
 	}
 	defer file.Close()
 	data, err := io.ReadAll(io.LimitReader(file, most+1))
@@ -121,9 +121,9 @@ func readUpload(w http.ResponseWriter, r *http.Request, most int64) (*upload, er
 		return nil, tooLarge
 	}
 	if len(data) == 0 {
-		return nil, &problem{http.StatusBadRequest, "No file", "Choose a file first; this one is empty. Nothing was changed."}
+		return nil, newProblem(http.StatusBadRequest, "problem.empty-file")
 	}
-	return &upload{cut(strings.ToValidUTF8(header.Filename, "?")), data, &form{values: r.PostForm, Problems: map[string]string{}}}, nil
+	return &upload{cut(strings.ToValidUTF8(header.Filename, "?")), data, &form{values: r.PostForm, Problems: map[string]text.Text{}}}, nil
 }
 
 // errChecked ends the transaction of an import that was only tried out.

@@ -5,6 +5,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -14,7 +15,7 @@ type repairsView struct {
 	FromDay, UntilDay string
 	Parts             []partLine
 	Boxes             []repairLine
-	Problem           string
+	Problem           text.Text
 }
 
 type partLine struct {
@@ -45,10 +46,10 @@ func (s *Server) repairs(w http.ResponseWriter, r *http.Request, who *visitor) e
 	from, until := today-scheduler.HorizonDays, today
 	page := repairsView{}
 	for field, to := range map[string]*scheduler.Date{"from": &from, "until": &until} {
-		if text := r.URL.Query().Get(field); text != "" {
-			d, err := scheduler.ParseDate(text)
+		if asked := r.URL.Query().Get(field); asked != "" {
+			d, err := scheduler.ParseDate(asked)
 			if err != nil {
-				page.Problem = cut(text) + " is not a day; write it as 2027-05-01."
+				page.Problem = text.New("form.not-a-day", cut(asked))
 				continue
 			}
 			*to = d

@@ -24,7 +24,7 @@ type setupView struct {
 	Later             bool // the apiary comes later
 	Kinds             []choiceName
 	Today             string
-	Problems          map[string]string
+	Problems          map[string]text.Text
 }
 
 // SetupAddress is the address at which the first organiser begins, the same on
@@ -82,14 +82,14 @@ func (s *Server) maySetUp(r *http.Request) error {
 		return err
 	}
 	if subtle.ConstantTimeCompare([]byte(token), []byte(r.PathValue("token"))) != 1 {
-		return &problem{http.StatusNotFound, "Nothing here", "No page has this address."}
+		return newProblem(http.StatusNotFound, "problem.nothing-here")
 	}
 	needed, err := s.needsOrganiser(r.Context())
 	if err != nil {
 		return err
 	}
 	if !needed {
-		return &problem{http.StatusGone, "Set up already", "This service has its first organiser. Sign in with your e-mail address; whoever runs the service can add you on the command line."}
+		return newProblem(http.StatusGone, "problem.set-up-already")
 	}
 	return nil
 }
@@ -100,13 +100,13 @@ func (s *Server) askSetup(w http.ResponseWriter, r *http.Request) error {
 	}
 	v := setupView{Units: text.Millimetres, Apiary: newApiaryFields(&scheduler.Apiary{}), Form: hivesForm{Hives: "2", Boxes: "2"}}
 	v.Apiary.Latitude, v.Apiary.Longitude, v.Apiary.Elevation = "", "", ""
-	return s.showSetup(w, http.StatusOK, v)
+	return s.showSetup(w, r, http.StatusOK, v)
 }
 
-func (s *Server) showSetup(w http.ResponseWriter, status int, v setupView) error {
-	p := apiaryRecords{club: &scheduler.Club{}, say: speaker(&scheduler.Club{}, 0)}
+func (s *Server) showSetup(w http.ResponseWriter, r *http.Request, status int, v setupView) error {
+	p := apiaryRecords{club: &scheduler.Club{}, say: stranger(r)}
 	v.Kinds, v.Today = p.kinds(), p.club.Today(s.now()).String()
-	return s.show(w, status, "setup", view{Title: "Welcome", Page: v})
+	return s.show(w, r, status, "setup", view{Title: "Welcome", Page: v})
 }
 
 // setUp makes the club, its first organiser and, unless that waits, its first
@@ -140,7 +140,7 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 			Club: f.values.Get("club"), Name: f.values.Get("your_name"), Email: f.values.Get("email"), Units: member.Units,
 			Apiary: f.echoApiary(&apiary), Form: hives, Later: later, Problems: f.Problems,
 		}
-		return s.showSetup(w, http.StatusUnprocessableEntity, v)
+		return s.showSetup(w, r, http.StatusUnprocessableEntity, v)
 	}
 	person, first, err := s.foundClub(r.Context(), clubName, member, apiary, later)
 	if err != nil {

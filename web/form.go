@@ -10,6 +10,7 @@ import (
 	"unicode/utf8"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // maxForm is the size of the largest form in bytes.
@@ -18,7 +19,7 @@ const maxForm = 256 << 10
 // form is what somebody sent, and what is wrong with it, field by field.
 type form struct {
 	values   url.Values
-	Problems map[string]string
+	Problems map[string]text.Text
 }
 
 // readForm reads the body of a POST.
@@ -28,24 +29,25 @@ func readForm(w http.ResponseWriter, r *http.Request) (*form, error) {
 	var tooLong *http.MaxBytesError
 	switch {
 	case errors.As(err, &tooLong):
-		return nil, &problem{http.StatusRequestEntityTooLarge, "Too long", fmt.Sprintf("This form takes up to %d kB. Nothing was saved.", maxForm>>10)}
+		return nil, newProblem(http.StatusRequestEntityTooLarge, "problem.form-too-long", maxForm>>10)
 	case err != nil:
-		return nil, &problem{http.StatusBadRequest, "Not a form", "This could not be read as a form. Nothing was saved."}
+		return nil, newProblem(http.StatusBadRequest, "problem.not-a-form")
 	}
 	for name, values := range r.PostForm {
 		for _, v := range append([]string{name}, values...) {
 			if !utf8.ValidString(v) || strings.ContainsRune(v, 0) {
-				return nil, &problem{http.StatusBadRequest, "Unreadable characters", "A field holds characters that are no text. Nothing was saved."}
+				return nil, newProblem(http.StatusBadRequest, "problem.unreadable")
 			}
 		}
 	}
-	return &form{values: r.PostForm, Problems: map[string]string{}}, nil
+	return &form{values: r.PostForm, Problems: map[string]text.Text{}}, nil
 }
 
-// bad notes what is wrong with a field; the first word counts.
-func (f *form) bad(field, format string, args ...any) {
-	if f.Problems[field] == "" {
-		f.Problems[field] = fmt.Sprintf(format, args...)
+// bad notes what is wrong with a field, by the key of a text; the first word
+// counts.
+func (f *form) bad(field, key string, args ...any) {
+	if f.Problems[field].IsZero() {
+		f.Problems[field] = text.New(key, args...)
 	}
 }
 
@@ -57,7 +59,7 @@ func (f *form) has(field string) bool { return f.values.Get(field) != "" }
 func (f *form) text(field string, max int) string {
 	s := strings.ReplaceAll(strings.TrimSpace(f.values.Get(field)), "\r\n", "\n")
 	if n := utf8.RuneCountInString(s); n > max {
-		f.bad(field, "%d characters; up to %d are allowed.", n, max)
+		f.bad(field, "form.too-long", n, max)
 	}
 	return s
 }
@@ -66,7 +68,7 @@ func (f *form) text(field string, max int) string {
 func (f *form) name(field string, max int) string {
 	s := strings.Join(strings.Fields(f.text(field, max)), " ")
 	if s == "" {
-		f.bad(field, "This must not be empty.")
+		f.bad(field, "form.empty")
 	}
 	return s
 }
@@ -79,7 +81,7 @@ func (f *form) date(field string) scheduler.Date {
 	}
 	d, err := scheduler.ParseDate(s)
 	if err != nil {
-		f.bad(field, "%q is not a day; write it as 2027-05-01.", cut(s))
+		f.bad(field, "form.not-a-day", cut(s))
 	}
 	return d
 }
@@ -88,7 +90,7 @@ func (f *form) date(field string) scheduler.Date {
 func (f *form) pastDate(field string, today scheduler.Date) scheduler.Date {
 	d := f.date(field)
 	if d > today {
-		f.bad(field, "%s is still to come.", d)
+		f.bad(field, "form.to-come", d.String())
 	}
 	return d
 }
@@ -111,7 +113,7 @@ func (f *form) whole(field string, least, most int) int {
 	s := strings.TrimSpace(f.values.Get(field))
 	n, err := strconv.Atoi(s)
 	if err != nil || n < least || n > most {
-		f.bad(field, "%q must be a whole number from %d to %d.", cut(s), least, most)
+		f.bad(field, "form.not-whole", cut(s), least, most)
 		return least
 	}
 	return n
@@ -122,7 +124,7 @@ func (f *form) number(field string, least, most float64) float64 {
 	s := strings.Replace(strings.TrimSpace(f.values.Get(field)), ",", ".", 1)
 	n, err := strconv.ParseFloat(s, 64)
 	if err != nil || !(n >= least && n <= most) {
-		f.bad(field, "%q must be a number from %v to %v.", cut(s), least, most)
+		f.bad(field, "form.not-a-number", cut(s), fmt.Sprint(least), fmt.Sprint(most))
 		return least
 	}
 	return n
@@ -145,3 +147,11 @@ func cut(s string) string {
 }
 
 func itoa(id int64) string { return strconv.FormatInt(id, 10) }
+
+// fieldName is what a field is called, for messages that stand far from it.
+func fieldName(field string) any {
+	if key := "form.field." + field; text.Has(key) {
+		return text.New(key)
+	}
+	return strings.ReplaceAll(field, "_", " ")
+}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -37,7 +38,7 @@ func readHives(f *form, club *scheduler.Club, today scheduler.Date) hivesForm {
 	h.hives, h.boxes = f.whole("hives", 1, maxHives), f.whole("boxes", 1, maxStack)
 	for field, kind := range map[string]string{"lowest": h.Lowest, "upper": h.Upper} {
 		if _, ok := club.Kind(kind); !ok {
-			f.bad(field, "%q is no kind of box.", cut(kind))
+			f.bad(field, "form.no-kind", cut(kind))
 		}
 	}
 	if h.setUp = f.pastDate("set_up_on", today); h.setUp == 0 {
@@ -80,14 +81,14 @@ type hivesView struct {
 	Form     hivesForm
 	Kinds    []choiceName
 	Today    string
-	Problems map[string]string
+	Problems map[string]text.Text
 }
 
 func (s *Server) askHives(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	return s.showHives(w, r, who, http.StatusOK, hivesForm{Hives: "2", Boxes: "2"}, nil)
 }
 
-func (s *Server) showHives(w http.ResponseWriter, r *http.Request, who *visitor, status int, asked hivesForm, problems map[string]string) error {
+func (s *Server) showHives(w http.ResponseWriter, r *http.Request, who *visitor, status int, asked hivesForm, problems map[string]text.Text) error {
 	p, _, err := s.apiaryAndOpenings(r, who)
 	if err != nil {
 		return err

@@ -6,13 +6,14 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
 func (c *hiveChange) addBox() (err error) {
 	b := scheduler.Box{Name: c.form.name("name", 40), Kind: c.form.values.Get("kind"), SetUpOn: c.day("set_up_on")}
 	if _, ok := c.p.club.Kind(b.Kind); !ok {
-		c.form.bad("kind", "%q is no kind of box.", cut(b.Kind))
+		c.form.bad("kind", "form.no-kind", cut(b.Kind))
 	}
 	if !c.form.ok() {
 		return c.form.refuse()
@@ -56,7 +57,7 @@ func (c *hiveChange) saveBox() error {
 	}
 	now := scheduler.Box{ID: b.ID, Name: c.form.name("name", 40), Kind: c.form.values.Get("kind"), SetUpOn: b.SetUpOn, Repaired: b.Repaired}
 	if _, ok := c.p.club.Kind(now.Kind); !ok {
-		c.form.bad("kind", "%q is no kind of box.", cut(now.Kind))
+		c.form.bad("kind", "form.no-kind", cut(now.Kind))
 	}
 	if !c.form.ok() {
 		return c.form.refuse()
@@ -108,11 +109,11 @@ func (c *hiveChange) moveBox() error {
 		c.said.Text = b.Name + " is lent out."
 	case where == "retired":
 		if !c.form.has("sure") {
-			return &question{fmt.Sprintf("Retire %s for good? Its history stays, and it cannot come back.", b.Name)}
+			return &question{text.New("page.question.retire-box", b.Name)}
 		}
 		to.Where, c.audit, c.said.Text = scheduler.Retired, "retire box", b.Name+" is retired."
 	default:
-		c.form.bad("to", "Say where the box goes.")
+		c.form.bad("to", "form.where-to")
 	}
 	if !c.form.ok() {
 		return c.form.refuse()

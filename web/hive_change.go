@@ -3,11 +3,12 @@ package web
 import (
 	"context"
 	"fmt"
+	"maps"
 	"net/http"
 	"slices"
-	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -98,12 +99,11 @@ func clone(h *scheduler.Hive) *scheduler.Hive {
 
 // refuse says everything that is wrong with a form, in a page.
 func (f *form) refuse() error {
-	var lines []string
-	for field, text := range f.Problems {
-		lines = append(lines, strings.ReplaceAll(field, "_", " ")+": "+text)
+	var wrong text.Sentences
+	for _, field := range slices.Sorted(maps.Keys(f.Problems)) {
+		wrong = append(wrong, text.New("form.named", fieldName(field), f.Problems[field]))
 	}
-	slices.Sort(lines)
-	return &problem{http.StatusUnprocessableEntity, "Not saved", strings.Join(lines, " ")}
+	return newProblem(http.StatusUnprocessableEntity, "problem.not-saved", wrong)
 }
 
 func (c *hiveChange) update() (err error) {
@@ -121,7 +121,7 @@ func (c *hiveChange) save() error {
 	case scheduler.TopSpace, scheduler.BottomSpace, "":
 		c.h.BeeSpace = space
 	default:
-		c.form.bad("bee_space", "%q is neither top nor bottom.", cut(string(space)))
+		c.form.bad("bee_space", "form.no-side", cut(string(space)))
 	}
 	return c.update()
 }
@@ -147,7 +147,7 @@ func (c *hiveChange) requeened() error {
 func (c *hiveChange) day(field string) scheduler.Date {
 	d := c.form.pastDate(field, c.p.today)
 	if d == 0 {
-		c.form.bad(field, "Give the day.")
+		c.form.bad(field, "form.give-day")
 	}
 	return d
 }
@@ -169,7 +169,7 @@ func (c *hiveChange) move() (err error) {
 
 func (c *hiveChange) retire() error {
 	if len(c.h.Boxes) > 0 {
-		return &problem{http.StatusConflict, "Not empty", "The hive still has boxes. Put them on another hive, into the store, or retire them first."}
+		return newProblem(http.StatusConflict, "problem.hive-not-empty")
 	}
 	c.audit, c.said.Text = "retire hive", c.h.Name+" is retired. Its history stays."
 	c.h.RetiredOn = c.p.today

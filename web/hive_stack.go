@@ -59,7 +59,7 @@ func (p *apiaryRecords) stack(h *scheduler.Hive, v *scheduler.Visit, on schedule
 		if open {
 			x.Open, x.Why, x.Chance = true, p.why(vb), ""
 			if vb.Odds >= 0.02 {
-				x.Chance = sentence(p.say.Chance(vb.Odds) + " that it is hard")
+				x.Chance = sentence(p.say.Say("page.stack.hard", text.Chance(vb.Odds)))
 			}
 			x.Risk = tenths(vb.Odds)
 			out.Opens++
@@ -88,7 +88,7 @@ func (p *apiaryRecords) boxView(b *scheduler.Box) boxView {
 	if s := p.states[b.ID]; s != nil {
 		x.Risk, x.Late = tenths(s.Odds), s.Overdue && s.LeftAlone.IsZero()
 		if s.Odds >= 0.02 {
-			x.Chance = sentence(p.say.Chance(s.Odds) + " that it is hard today")
+			x.Chance = sentence(p.say.Say("page.stack.hard-today", text.Chance(s.Odds)))
 		}
 	}
 	if o, ok := b.LastOpening(scheduler.MaxDate); ok {
@@ -99,11 +99,7 @@ func (p *apiaryRecords) boxView(b *scheduler.Box) boxView {
 
 // why says why a box is opened on a visit.
 func (p *apiaryRecords) why(b scheduler.VisitBox) string {
-	odds := b.Odds
-	if s := p.states[b.BoxID]; s != nil {
-		odds = s.Odds // today's, which stands beside it
-	}
-	why := b.Reason.Text(odds)
+	why := b.Reason.Text(b.Odds)
 	if why.IsZero() || b.Due == 0 {
 		return p.say.Say("box.why-none")
 	}

@@ -61,23 +61,23 @@ func changePeriods(f *form, had []scheduler.Period, what string) ([]scheduler.Pe
 	if f.has("remove") {
 		n := f.whole("remove", 0, maxPeriods)
 		if n >= len(had) || had[n].From.String() != f.values.Get("from") {
-			return nil, "", &problem{http.StatusConflict, "These days have changed", "Somebody changed them since you opened the page. Look again."}
+			return nil, "", newProblem(http.StatusConflict, "problem.days-changed")
 		}
 		return slices.Delete(slices.Clone(had), n, n+1), "Taken out.", nil
 	}
 	p := scheduler.Period{From: f.date("from"), Until: f.date("until"), Reason: f.text("reason", 200)}
 	if p.From == 0 {
-		f.bad("from", "Give the first day.")
+		f.bad("from", "form.first-day")
 	}
 	if p.Until != 0 && p.Until < p.From {
-		f.bad("until", "The last day %s is before the first, %s.", p.Until, p.From)
+		f.bad("until", "form.last-before-first", p.Until.String(), p.From.String())
 	}
 	if len(had) >= maxPeriods {
-		f.bad("from", "There are %d spans of days already.", maxPeriods)
+		f.bad("from", "form.too-many-periods", maxPeriods)
 	}
 	for _, field := range []string{"from", "until", "reason"} {
-		if text := f.Problems[field]; text != "" {
-			return nil, "", &problem{http.StatusUnprocessableEntity, "Not saved", text}
+		if wrong := f.Problems[field]; !wrong.IsZero() {
+			return nil, "", newProblem(http.StatusUnprocessableEntity, "problem.not-saved", wrong)
 		}
 	}
 	return append(slices.Clone(had), p), fmt.Sprintf("Added: %s from %s.", what, p.From.Format("2 Jan 2006")), nil

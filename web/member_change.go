@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -96,14 +97,14 @@ func (c *memberChange) role() (notice, error) {
 
 func (c *memberChange) remove() (notice, error) {
 	if !c.form.has("sure") {
-		text := fmt.Sprintf("Take %s out of the club? What %s recorded stays, without the name. Calendar addresses end, and visits lose one who goes.", c.member.Name, c.member.Name)
+		ask := text.New("page.question.remove-member", c.member.Name)
 		if c.member.ID == c.by.MemberID {
-			text = "Leave the club? What you recorded stays, without your name. Your calendar addresses end."
+			ask = text.New("page.question.leave-club")
 		}
 		if leads := tends(c.club, c.member.ID); leads != "" {
-			text += fmt.Sprintf(" At present %s %s.", c.member.Name, leads)
+			ask = text.New("page.question.at-present", ask, c.member.Name, leads)
 		}
-		return notice{}, &question{text}
+		return notice{}, &question{ask}
 	}
 	err := c.in(func(tx *store.Tx) error {
 		if err := tx.RemoveMember(c.ctx, c.member.ID); err != nil {
@@ -160,7 +161,7 @@ func (c *memberChange) away() (notice, error) {
 // signOut ends every session of a member, say when a phone is lost.
 func (c *memberChange) signOut() (notice, error) {
 	if !c.form.has("sure") {
-		return notice{}, &question{fmt.Sprintf("Sign %s out on every device? Signing in again takes a mail to the member's address.", c.member.Name)}
+		return notice{}, &question{text.New("page.question.sign-out", c.member.Name)}
 	}
 	if err := c.s.cfg.Store.SignOutEverywhere(c.ctx, c.member.PersonID); err != nil {
 		return notice{}, err

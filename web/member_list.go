@@ -19,7 +19,7 @@ type membersView struct {
 	Clubs     []clubLine // of whoever looks, when there are several
 	MayChange bool
 	Form      inviteForm
-	Problems  map[string]string
+	Problems  map[string]text.Text
 }
 
 type memberLine struct {
@@ -50,7 +50,7 @@ func (s *Server) members(w http.ResponseWriter, r *http.Request, who *visitor) e
 	return s.showMembers(w, r, who, http.StatusOK, inviteForm{Role: scheduler.Keeper}, nil)
 }
 
-func (s *Server) showMembers(w http.ResponseWriter, r *http.Request, who *visitor, status int, asked inviteForm, problems map[string]string) error {
+func (s *Server) showMembers(w http.ResponseWriter, r *http.Request, who *visitor, status int, asked inviteForm, problems map[string]text.Text) error {
 	var club *scheduler.Club
 	var refused map[int64]string
 	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
@@ -176,7 +176,7 @@ func (s *Server) inviteMember(w http.ResponseWriter, r *http.Request, who *visit
 		return err
 	}
 	if known {
-		return s.showMembers(w, r, who, http.StatusConflict, asked, map[string]string{"email": "This address is a member already."})
+		return s.showMembers(w, r, who, http.StatusConflict, asked, map[string]text.Text{"email": text.New("form.member-already")})
 	}
 	said := notice{
 		Text:  fmt.Sprintf("%s is a member now, and is mailed an address to sign in at.", asked.Name),
@@ -194,7 +194,7 @@ func address(f *form, field string) string {
 	text := strings.TrimSpace(f.values.Get(field))
 	a, err := mail.ParseAddress(text)
 	if err != nil || a.Address != text || len(text) > 254 {
-		f.bad(field, "%q is not an e-mail address; write it as ada@example.org.", cut(text))
+		f.bad(field, "form.no-address", cut(text))
 	}
 	return text
 }

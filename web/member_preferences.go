@@ -33,7 +33,7 @@ type preferencesView struct {
 	Today      string
 	Passkeys   bool // can be made here
 	Keys       []choice
-	Problems   map[string]string
+	Problems   map[string]text.Text
 }
 
 // periodLine is a span of days as forms show it.
@@ -83,7 +83,7 @@ func newPreferences(club *scheduler.Club, m *scheduler.Member, who *visitor, tod
 	v := preferencesView{
 		Name: m.Name, Address: m.Email, Timezone: m.Timezone, Language: m.Language, Units: m.Units, Paused: m.Prefs.PausedUntil.String(),
 		ClubDays: scheduler.FormatRule(club.Rules.Reminders.DaysBefore), ClubSendAt: club.Rules.Reminders.SendAt.String(),
-		Today: today.String(), Problems: map[string]string{},
+		Today: today.String(), Problems: map[string]text.Text{},
 	}
 	if who.person != nil {
 		v.Refused = who.person.RefusedReply
@@ -142,7 +142,7 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 	m.Timezone = zone(f, "timezone", true)
 	m.Prefs.PausedUntil = f.date("paused_until")
 	if m.Language = f.values.Get("language"); !slices.Contains(languages, m.Language) {
-		f.bad("language", "This language is not there yet.")
+		f.bad("language", "form.no-language")
 	}
 	if m.Units = text.Units(f.values.Get("units")); m.Units != text.Inches {
 		m.Units = text.Millimetres
@@ -162,7 +162,7 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 	case from != nil && until != nil && *from < *until:
 		m.Prefs.VisitHours = &scheduler.HoursOfDay{From: *from, Until: *until}
 	case from != nil || until != nil:
-		f.bad("visit_from", "Give both hours, the first before the second, or neither.")
+		f.bad("visit_from", "form.both-hours")
 	}
 	if !f.ok() {
 		v := newPreferences(club, m, who, club.TodayOf(m, s.now()))
@@ -191,13 +191,13 @@ func daysBefore(f *form) []int {
 	for _, word := range strings.FieldsFunc(s, func(r rune) bool { return r == ',' || r == ' ' || r == ';' }) {
 		n, err := strconv.Atoi(word)
 		if err != nil || n < 0 || n > 60 {
-			f.bad("days_before", "%q is not a number of days from 0 to 60. Write them as 7, 1.", cut(word))
+			f.bad("days_before", "form.not-days", cut(word))
 			return nil
 		}
 		out = append(out, n)
 	}
 	if len(out) > 10 {
-		f.bad("days_before", "At most ten days.")
+		f.bad("days_before", "form.ten-days")
 	}
 	return out
 }
@@ -210,7 +210,7 @@ func clock(f *form, field string) *scheduler.ClockTime {
 	}
 	c, err := scheduler.ParseClockTime(s)
 	if err != nil {
-		f.bad(field, "%q is not a time of day; write it as 07:00.", cut(s))
+		f.bad(field, "form.no-time", cut(s))
 		return nil
 	}
 	return &c
@@ -223,7 +223,7 @@ func zone(f *form, field string, mayBeEmpty bool) string {
 		return ""
 	}
 	if !scheduler.IsZone(name) {
-		f.bad(field, "%q is not a time zone; write it as Europe/Vienna or America/Toronto.", cut(name))
+		f.bad(field, "form.no-zone", cut(name))
 	}
 	return name
 }

@@ -72,7 +72,7 @@ func (s *Server) askUnsubscribe(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.show(w, http.StatusOK, "unsubscribe", view{Title: "Reminders", Page: *v})
+	return s.show(w, r, http.StatusOK, "unsubscribe", view{Title: "Reminders", Page: *v})
 }
 
 // unsubscribe stops a member's reminders at once, as RFC 8058 asks, or starts
@@ -105,5 +105,5 @@ func (s *Server) unsubscribe(w http.ResponseWriter, r *http.Request) error {
 	if again {
 		v.Done = "started"
 	}
-	return s.show(w, http.StatusOK, "unsubscribe", view{Title: "Reminders", Page: *v})
+	return s.show(w, r, http.StatusOK, "unsubscribe", view{Title: "Reminders", Page: *v})
 }

@@ -43,7 +43,7 @@ func (rec *recorder) opening(f *form) scheduler.Opening {
 	}
 	o.Joint, o.Frames = degree("joint"), degree("frames")
 	if o.Joint == scheduler.NotTried && !o.Void {
-		f.bad("joint", "Say how the joint came open, or that you left the box shut.")
+		f.bad("joint", "form.how-open")
 		o.Joint = scheduler.Loose
 	}
 	for _, c := range f.values["condition"] {
@@ -70,13 +70,13 @@ func (rec *recorder) gaps(f *form, o *scheduler.Opening) {
 			continue
 		}
 		if !slices.Contains(scheduler.GapPlaces, g.At) {
-			f.bad("gap", "Say where the gap of %q is.", cut(size+string(g.Peg)))
+			f.bad("gap", "form.where-gap", cut(size+string(g.Peg)))
 			continue
 		}
 		if size != "" {
 			mm, err := text.ParseLength(size, rec.units())
 			if err != nil {
-				f.bad("gap", "%s: %v.", rec.p.say.Word(g.At), err)
+				f.bad("gap", "form.named", g.At, err.Error()+".")
 				continue
 			}
 			g.MM = mm

@@ -8,6 +8,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 )
 
 // recordBox is the form of one box, and what was saved of it.
@@ -28,7 +29,7 @@ type recordBox struct {
 	Shut       bool
 	Note       string
 	Question   string
-	Problems   map[string]string
+	Problems   map[string]text.Text
 }
 
 // degree is one big button.

@@ -98,10 +98,10 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 	p := rec.p
 	h := rec.pick(hive)
 	if h == nil {
-		return &problem{http.StatusNotFound, "No hive here", "This apiary has no hive to record."}
+		return newProblem(http.StatusNotFound, "problem.no-hive")
 	}
 	if len(h.Boxes) == 0 {
-		return &problem{http.StatusNotFound, "No box here", "Hive " + h.Name + " has no box. Put its boxes on it first."}
+		return newProblem(http.StatusNotFound, "problem.no-box", h.Name)
 	}
 	page := recordView{
 		Action: rec.base, OnDay: p.say.Day(rec.on), On: rec.on.String(), Today: p.today.String(), HiveID: h.ID, Base: uuid.NewString(),

@@ -19,7 +19,7 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, rec *recorde
 		rec.on = on
 	}
 	if !f.ok() || !rec.on.Recordable(rec.p.today) {
-		return &problem{http.StatusUnprocessableEntity, "Not that day", fmt.Sprintf("Openings are recorded for days up to today, %s, as 2027-05-01. Nothing was saved.", rec.p.today)}
+		return newProblem(http.StatusUnprocessableEntity, "problem.not-that-day-record", rec.p.today.String())
 	}
 	if f.has("whole") {
 		return s.saveWhole(w, r, rec, f)
@@ -104,7 +104,7 @@ func (s *Server) saveWhole(w http.ResponseWriter, r *http.Request, rec *recorder
 			}
 		}
 		if len(boxes) == 0 {
-			return &problem{http.StatusUnprocessableEntity, "Nothing to record", "This visit opens no box of that hive. Record its boxes one by one."}
+			return newProblem(http.StatusUnprocessableEntity, "problem.nothing-to-record")
 		}
 		return s.saved(w, r, rec, h.ID, nil, boxes...)
 	}

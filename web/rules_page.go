@@ -41,7 +41,7 @@ type ruleLine struct {
 	Range   string
 	Default string // where Value is not it
 	Input   string // "number", "text", "time", "truth", "required"
-	Problem string
+	Problem text.Text
 }
 
 // ruleGroups say what the tables of a rules file are about, in its order.
@@ -65,7 +65,7 @@ func tableOf(path string) string {
 	return ""
 }
 
-func ruleTables(r *scheduler.Rules, typed func(path string) (string, bool), problems map[string]string) []ruleTable {
+func ruleTables(r *scheduler.Rules, typed func(path string) (string, bool), problems map[string]text.Text) []ruleTable {
 	standard := scheduler.DefaultRules()
 	at := map[string]int{}
 	out := make([]ruleTable, len(ruleGroups))
@@ -94,7 +94,7 @@ func ruleTables(r *scheduler.Rules, typed func(path string) (string, bool), prob
 		}
 		t := &out[at[tableOf(k.Path)]]
 		t.Rules = append(t.Rules, line)
-		t.Open = t.Open || line.Problem != ""
+		t.Open = t.Open || !line.Problem.IsZero()
 	}
 	return out
 }
@@ -209,7 +209,7 @@ func rulesOf(f *form) scheduler.Rules {
 	typed := func(path string) string { return strings.TrimSpace(f.values.Get(path)) }
 	lat, height := typed("home.latitude"), typed("home.elevation_m")
 	if (lat == "") != (height == "") {
-		f.bad("home.latitude", "Give latitude and height, or neither.")
+		f.bad("home.latitude", "form.place-both")
 	}
 	for i := range scheduler.RuleKeys() {
 		k := &scheduler.RuleKeys()[i]
@@ -228,12 +228,12 @@ func rulesOf(f *form) scheduler.Rules {
 			err = k.Set(&r, v)
 		}
 		if err != nil {
-			f.bad(k.Path, "%q is not allowed: write %s.", cut(text), err)
+			f.bad(k.Path, "form.rule", cut(text), err.Error())
 		}
 	}
 	if f.ok() {
 		for _, p := range r.Validate() {
-			f.bad(p.Key, "%s is not allowed: write %s.", p.Value, p.Allowed)
+			f.bad(p.Key, "form.rule", p.Value, p.Allowed)
 		}
 	}
 	return r

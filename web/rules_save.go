@@ -56,7 +56,7 @@ func (s *Server) saveRules(w http.ResponseWriter, r *http.Request, who *visitor)
 	switch {
 	case errors.Is(err, errRulesChanged):
 		if restore != 0 {
-			return &problem{http.StatusConflict, "The rules have changed", "Somebody changed them since you opened the page. Nothing was done: look at them again and then decide."}
+			return newProblem(http.StatusConflict, "problem.rules-changed")
 		}
 		return s.wrongRules(w, r, who, http.StatusConflict, f, "Somebody changed the rules since you opened this page. Nothing was saved: what you wrote stands below. Compare it with the versions, and preview it again.")
 	case err != nil:

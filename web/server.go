@@ -36,7 +36,7 @@ type Config struct {
 // Server answers every request.
 type Server struct {
 	cfg      Config
-	pages    pages
+	pages    *pages
 	assets   assets
 	sessions *scs.SessionManager
 	passkeys *webauthn.WebAuthn // nil where browsers offer none

@@ -74,7 +74,7 @@ func (s *Server) keyHolder(ctx context.Context, person *store.Person) (*keyHolde
 	return &keyHolder{person, keys}, err
 }
 
-var errNoPasskeys = &problem{http.StatusNotFound, "No passkeys here", "This service is reached at an address for which browsers offer no passkeys."}
+var errNoPasskeys = newProblem(http.StatusNotFound, "problem.no-passkeys")
 
 // beginPasskey tells a signed-in person's device what key to make.
 func (s *Server) beginPasskey(w http.ResponseWriter, r *http.Request, who *visitor) error {
@@ -86,7 +86,7 @@ func (s *Server) beginPasskey(w http.ResponseWriter, r *http.Request, who *visit
 		return err
 	}
 	if len(holder.keys) >= maxPasskeys {
-		return &problem{http.StatusConflict, "Too many passkeys", "Remove one first."}
+		return newProblem(http.StatusConflict, "problem.too-many-passkeys")
 	}
 	options, ceremony, err := s.passkeys.BeginRegistration(holder, webauthn.WithExclusions(webauthn.Credentials(holder.WebAuthnCredentials()).CredentialDescriptors()))
 	if err != nil {
@@ -210,7 +210,7 @@ func (s *Server) ceremony(w http.ResponseWriter, r *http.Request) (*webauthn.Ses
 // errPasskey says that a key did not fit, and not why: that helps attackers
 // alone.
 func errPasskey(error) error {
-	return &problem{http.StatusForbidden, "That passkey did not fit", "Try again, or ask for a sign-in address by mail."}
+	return newProblem(http.StatusForbidden, "problem.passkey-refused")
 }
 
 func answerJSON(w http.ResponseWriter, v any) error {

@@ -111,7 +111,7 @@ func (s *Server) visitor(r *http.Request) (*visitor, error) {
 		return nil, err
 	}
 	if len(clubs) == 0 {
-		return nil, &problem{http.StatusForbidden, "No club", "Your address belongs to no club any more. Ask an organiser to invite you again."}
+		return nil, newProblem(http.StatusForbidden, "problem.no-club")
 	}
 	who := &visitor{person, clubs[0], clubs}
 	wanted := s.sessions.GetInt64(ctx, keyClub)
@@ -144,7 +144,7 @@ func (s *Server) organiser(h func(http.ResponseWriter, *http.Request, *visitor) 
 	})
 }
 
-var errNotYours = &problem{http.StatusForbidden, "Not yours to change", "Only an organiser of the club, or whoever looks after the apiary, may do this. Ask one of them."}
+var errNotYours = newProblem(http.StatusForbidden, "problem.not-yours")
 
 type signInView struct {
 	Passkeys bool
@@ -155,7 +155,7 @@ type signInView struct {
 }
 
 func (s *Server) askSignIn(w http.ResponseWriter, r *http.Request) error {
-	return s.show(w, http.StatusOK, "sign-in", view{Title: "Sign in", Page: signInView{Passkeys: s.passkeys != nil}})
+	return s.show(w, r, http.StatusOK, "sign-in", view{Title: "Sign in", Page: signInView{Passkeys: s.passkeys != nil}})
 }
 
 // mailSignIn answers alike whether or not the address is known, so that
@@ -166,7 +166,7 @@ func (s *Server) mailSignIn(w http.ResponseWriter, r *http.Request) error {
 	v := signInView{Address: address, Minutes: signInMinutes, Passkeys: s.passkeys != nil}
 	if len(address) > 254 || !strings.Contains(address, "@") {
 		v.Problem = "This is not an e-mail address."
-		return s.show(w, http.StatusUnprocessableEntity, "sign-in", view{Title: "Sign in", Page: v})
+		return s.show(w, r, http.StatusUnprocessableEntity, "sign-in", view{Title: "Sign in", Page: v})
 	}
 	person, err := s.cfg.Store.PersonByEmail(r.Context(), address)
 	switch {
@@ -180,7 +180,7 @@ func (s *Server) mailSignIn(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	v.Sent = true
-	return s.show(w, http.StatusOK, "sign-in", view{Title: "Sign in", Page: v})
+	return s.show(w, r, http.StatusOK, "sign-in", view{Title: "Sign in", Page: v})
 }
 
 // SignInAddress is the address that signs in with a token.
@@ -194,23 +194,23 @@ type confirmView struct{ Problem string }
 // would use the token up.
 func (s *Server) confirmSignIn(w http.ResponseWriter, r *http.Request) error {
 	_, err := s.cfg.Store.PeekSignIn(r.Context(), r.PathValue("token"))
-	return s.confirm(w, err)
+	return s.confirm(w, r, err)
 }
 
-func (s *Server) confirm(w http.ResponseWriter, err error) error {
+func (s *Server) confirm(w http.ResponseWriter, r *http.Request, err error) error {
 	switch {
 	case errors.Is(err, store.ErrNotFound), errors.Is(err, store.ErrTokenSpent):
-		return s.show(w, http.StatusGone, "confirm", view{Title: "Sign in", Page: confirmView{"This address has been used or is too old."}})
+		return s.show(w, r, http.StatusGone, "confirm", view{Title: "Sign in", Page: confirmView{"This address has been used or is too old."}})
 	case err != nil:
 		return err
 	}
-	return s.show(w, http.StatusOK, "confirm", view{Title: "Sign in", Page: confirmView{}})
+	return s.show(w, r, http.StatusOK, "confirm", view{Title: "Sign in", Page: confirmView{}})
 }
 
 func (s *Server) signIn(w http.ResponseWriter, r *http.Request) error {
 	person, err := s.cfg.Store.UseSignIn(r.Context(), r.PathValue("token"))
 	if err != nil {
-		return s.confirm(w, err)
+		return s.confirm(w, r, err)
 	}
 	goal, err := s.begin(r.Context(), person.ID)
 	if err != nil {

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -45,9 +46,9 @@ type visitChange struct {
 }
 
 // question is asked back before something unusual is done.
-type question struct{ text string }
+type question struct{ text text.Text }
 
-func (q *question) Error() string { return q.text }
+func (q *question) Error() string { return (&text.Speaker{}).Tell(q.text) }
 
 // changeVisit answers the buttons of a visit's page.
 func (s *Server) changeVisit(w http.ResponseWriter, r *http.Request, who *visitor) error {
@@ -111,34 +112,40 @@ func (s *Server) makeChange(ctx context.Context, p *apiaryRecords, v *scheduler.
 	return said, err
 }
 
-func (c *visitChange) undo(label, deed string, fields ...[2]string) {
-	c.said.Undo = &undo{Label: label, Action: visitPath(c.v.UID) + "/" + deed, Fields: fields}
+// tell says what was done, in the language of whoever did it.
+func (c *visitChange) tell(key string, args ...any) { c.said.Text = c.p.say.Say(key, args...) }
+
+func (c *visitChange) undo(label text.Text, deed string, fields ...[2]string) {
+	c.said.Undo = &undo{Label: c.p.say.Tell(label), Action: visitPath(c.v.UID) + "/" + deed, Fields: fields}
 }
 
 func (c *visitChange) take() error {
-	c.audit, c.said.Text = "go on visit", fmt.Sprintf("You go to %s on %s.", c.p.apiary.Name, c.p.say.Day(c.v.On))
-	c.undo("Take it back", "leave")
+	c.audit = "go on visit"
+	c.tell("page.visit.said.taken", c.p.apiary.Name, text.Full(c.v.On))
+	c.undo(text.New("page.visit.said.take-back"), "leave")
 	return c.tx.TakeVisit(c.ctx, c.v.ID, c.sequence, c.by.MemberID)
 }
 
 func (c *visitChange) leave() error {
-	c.audit, c.said.Text = "leave visit", fmt.Sprintf("You are off the visit to %s on %s.", c.p.apiary.Name, c.p.say.Day(c.v.On))
-	c.undo("I go after all", "take")
+	c.audit = "leave visit"
+	c.tell("page.visit.said.left", c.p.apiary.Name, text.Full(c.v.On))
+	c.undo(text.New("page.visit.said.after-all"), "take")
 	if err := c.tx.LeaveVisit(c.ctx, c.v.ID, c.sequence, c.by.MemberID); err != nil {
 		return err
 	}
 	now, err := c.tx.Visit(c.ctx, c.v.ID)
 	if err == nil && len(now.Who) == 0 {
-		c.said.Lines = append(c.said.Lines, "Nobody is going now: it stands first on everybody's page until somebody takes it.")
+		c.said.Lines = append(c.said.Lines, c.p.say.Say("page.visit.said.nobody-now"))
 	}
 	return err
 }
 
 func (c *visitChange) who() error {
 	ids := c.form.ids("member")
-	c.audit, c.said.Text = "say who goes", "Nobody goes on this visit now."
+	c.audit = "say who goes"
+	c.tell("page.visit.said.nobody-goes")
 	if len(ids) > 0 {
-		c.said.Text = fmt.Sprintf("Going now: %s.", c.p.say.List(c.p.people(ids)))
+		c.tell("page.visit.said.going", c.p.people(ids))
 	}
 	return c.tx.SetWho(c.ctx, c.v.ID, c.sequence, ids)
 }
@@ -151,17 +158,18 @@ func (c *visitChange) move() (err error) {
 	}
 	switch {
 	case !c.form.ok():
-		return &problem{http.StatusUnprocessableEntity, "Not a day", c.form.Problems["other"] + c.form.Problems["to"]}
+		return newProblem(http.StatusUnprocessableEntity, "problem.not-a-day", text.Sentences{c.form.Problems["other"], c.form.Problems["to"]})
 	case to == 0:
-		return &problem{http.StatusUnprocessableEntity, "Which day?", "Choose one of the days, or write another one."}
+		return newProblem(http.StatusUnprocessableEntity, "problem.which-day")
 	case to < c.p.today || to > c.p.today+scheduler.HorizonDays:
-		return &problem{http.StatusUnprocessableEntity, "Not that day", fmt.Sprintf("A visit can be put on a day from %s to %s.", c.p.say.PlainDay(c.p.today), c.p.say.PlainDay(c.p.today+scheduler.HorizonDays))}
+		return newProblem(http.StatusUnprocessableEntity, "problem.not-that-day", c.p.today, c.p.today+scheduler.HorizonDays)
 	}
-	if doubt := c.p.doubt(c.v, to); doubt != "" && !c.form.has("sure") {
+	if doubt := c.p.doubt(c.v, to); !doubt.IsZero() && !c.form.has("sure") {
 		return &question{doubt}
 	}
-	c.audit, c.said.Text = "move visit", fmt.Sprintf("The visit to %s is on %s now, and stays there.", c.p.apiary.Name, c.p.say.Day(to))
-	c.undo("Put it back on "+c.p.say.ShortDay(c.v.On), "move", [2]string{"to", c.v.On.String()}, [2]string{"sure", "yes"})
+	c.audit = "move visit"
+	c.tell("page.visit.said.moved", c.p.apiary.Name, text.Full(to))
+	c.undo(text.New("page.visit.said.move-back", text.Short(c.v.On)), "move", [2]string{"to", c.v.On.String()}, [2]string{"sure", "yes"})
 	if c.v.On < c.p.today {
 		c.said.Undo = nil
 	}
@@ -170,23 +178,26 @@ func (c *visitChange) move() (err error) {
 }
 
 func (c *visitChange) pin() (err error) {
-	c.audit, c.said.Text = "pin visit", "This visit stays on its day, whatever planning finds."
-	c.undo("Let planning move it", "unpin")
+	c.audit = "pin visit"
+	c.tell("page.visit.said.pinned")
+	c.undo(text.New("page.visit.unpin"), "unpin")
 	c.made, err = c.tx.PinVisit(c.ctx, c.v.ID, c.sequence, true, c.p.today)
 	return err
 }
 
 func (c *visitChange) unpin() (err error) {
-	c.audit, c.said.Text = "unpin visit", "Planning may move this visit again."
+	c.audit = "unpin visit"
+	c.tell("page.visit.said.unpinned")
 	c.made, err = c.tx.PinVisit(c.ctx, c.v.ID, c.sequence, false, c.p.today)
 	return err
 }
 
 func (c *visitChange) cancel() (err error) {
 	if !c.form.has("sure") {
-		return &question{fmt.Sprintf("Cancel the visit to %s on %s? Its boxes are planned anew, and whoever had heard of it is told.", c.p.apiary.Name, c.p.say.Day(c.v.On))}
+		return &question{text.New("page.visit.said.cancel", c.p.apiary.Name, text.Full(c.v.On))}
 	}
-	c.audit, c.said.Text = "cancel visit", fmt.Sprintf("The visit to %s on %s is cancelled.", c.p.apiary.Name, c.p.say.Day(c.v.On))
+	c.audit = "cancel visit"
+	c.tell("page.visit.said.cancelled", c.p.apiary.Name, text.Full(c.v.On))
 	c.made, err = c.tx.CancelVisit(c.ctx, c.v.ID, c.sequence, c.p.today)
 	return err
 }
@@ -195,7 +206,8 @@ func (c *visitChange) cancel() (err error) {
 func (c *visitChange) finish() error { return c.finishOn(min(c.v.On, c.p.today)) }
 
 func (c *visitChange) finishOn(on scheduler.Date) (err error) {
-	c.audit, c.said.Text = "finish visit", fmt.Sprintf("The visit to %s is done.", c.p.apiary.Name)
+	c.audit = "finish visit"
+	c.tell("page.visit.said.done", c.p.apiary.Name)
 	c.made, err = c.tx.FinishVisit(c.ctx, c.v.ID, c.sequence, on, c.p.today)
 	return err
 }
@@ -209,10 +221,12 @@ func (c *visitChange) box(out bool) (err error) {
 	if box == "" {
 		return fmt.Errorf("box %d: %w", id, store.ErrNotFound)
 	}
-	c.audit, c.said.Text = "put box back on visit", fmt.Sprintf("%s %s may be opened on this visit again.", hive, box)
+	c.audit = "put box back on visit"
+	c.tell("page.visit.said.box-back", hive, box)
 	if out {
-		c.audit, c.said.Text = "take box off visit", fmt.Sprintf("%s %s is off this visit, and so are the boxes below it.", hive, box)
-		c.undo("Put it back", "leave-in", [2]string{"box", fmt.Sprint(id)})
+		c.audit = "take box off visit"
+		c.tell("page.visit.said.box-off", hive, box)
+		c.undo(text.New("page.visit.put-back"), "leave-in", [2]string{"box", fmt.Sprint(id)})
 	}
 	c.made, err = c.tx.LeaveBoxOut(c.ctx, c.v.ID, c.sequence, id, out, c.p.today)
 	return err
@@ -220,7 +234,7 @@ func (c *visitChange) box(out bool) (err error) {
 
 // sureView asks back before something unusual, with all that was sent.
 type sureView struct {
-	Text   string
+	Text   text.Text
 	Action string
 	Fields [][2]string
 	Back   string

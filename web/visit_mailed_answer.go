@@ -12,7 +12,7 @@ import (
 )
 
 // errAddress is what a mailed address that does not work any more says.
-var errAddress = &problem{http.StatusGone, "This address does not work", "It was cut short, or the mail is too old. Sign in, and find the visit on the page of what is due."}
+var errAddress = newProblem(http.StatusGone, "problem.dead-address")
 
 // acting is one mailed address being answered.
 type acting struct {
@@ -76,7 +76,7 @@ func (s *Server) showAct(w http.ResponseWriter, r *http.Request, a *acting, stat
 		Changed: changed || !a.v.Status.Open(), Days: a.p.otherDays(a.v), Today: a.p.today.String(),
 	}
 	if q != nil {
-		page.Question, page.Sure, page.To = q.text, true, r.PostFormValue("other")
+		page.Question, page.Sure, page.To = a.p.say.Tell(q.text), true, r.PostFormValue("other")
 		if page.To == "" {
 			page.To = r.PostFormValue("to")
 		}
@@ -147,7 +147,7 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 		on = f.date("on")
 	}
 	if !f.ok() || !on.Recordable(a.p.today) {
-		return &problem{http.StatusUnprocessableEntity, "Which day?", fmt.Sprintf("Choose the day on which the boxes were opened, up to %s.", a.p.say.PlainDay(a.p.today))}
+		return newProblem(http.StatusUnprocessableEntity, "problem.which-day-opened", a.p.today)
 	}
 	rec := a.recorder(r.PathValue("token"))
 	rec.on = on

@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -70,7 +69,7 @@ func visitPath(uid string) string { return "/visit/" + url.PathEscape(uid) }
 // visitLine says what a visit is, as somebody sees it.
 func (p *apiaryRecords) visitLine(v *scheduler.Visit, member int64) visitLine {
 	return visitLine{
-		UID: v.UID, Path: visitPath(v.UID), Sequence: v.Sequence, Day: p.say.Day(v.On), ISO: v.On.String(), When: when(v.On, p.today),
+		UID: v.UID, Path: visitPath(v.UID), Sequence: v.Sequence, Day: p.say.Day(v.On), ISO: v.On.String(), When: p.when(v.On),
 		ApiaryID: v.ApiaryID, Apiary: p.apiary.Name, Who: p.say.List(p.people(v.Who)), Going: len(v.Who),
 		Mine: slices.Contains(v.Who, member), Open: v.Status.Open(), Status: v.Status, Pinned: v.Pinned, Boxes: len(v.Boxes),
 		Soon: v.On-p.today <= scheduler.Date(p.club.Rules.NoticeDays),
@@ -78,20 +77,20 @@ func (p *apiaryRecords) visitLine(v *scheduler.Visit, member int64) visitLine {
 }
 
 // when says how far away a day is.
-func when(on, today scheduler.Date) string {
-	switch days := int(on - today); {
+func (p *apiaryRecords) when(on scheduler.Date) string {
+	switch days := int(on - p.today); {
 	case days == 0:
-		return "today"
+		return p.say.Say("page.when.today")
 	case days == 1:
-		return "tomorrow"
+		return p.say.Say("page.when.tomorrow")
 	case days == -1:
-		return "yesterday"
+		return p.say.Say("page.when.yesterday")
 	case days < 0:
-		return count(-days, "day ago", "days ago")
+		return p.say.Say("page.when.days-ago", -days)
 	case days > 60:
-		return fmt.Sprintf("in %d weeks", (days+3)/7)
+		return p.say.Say("page.when.weeks", (days+3)/7)
 	default:
-		return "in " + count(days, "day", "days")
+		return p.say.Say("page.when.days", days)
 	}
 }
 
@@ -218,7 +217,7 @@ func (s *Server) printVisit(w http.ResponseWriter, r *http.Request, who *visitor
 		return err
 	}
 	page := p.printSheet(v, who)
-	return s.show(w, http.StatusOK, "sheet", view{Title: p.apiary.Name + ", " + p.say.Day(v.On), Club: p.club.Name, Page: page})
+	return s.show(w, r, http.StatusOK, "sheet", view{Title: p.apiary.Name + ", " + p.say.Day(v.On), Club: p.club.Name, Page: page})
 }
 
 // sentence begins with a capital and ends with a full stop.

@@ -140,7 +140,7 @@ func (r *reminder) overdue(it owed.Item, a *scheduler.Apiary, name string) {
 	r.visits = append(r.visits, next)
 	if r.Links.Apiary != nil {
 		if url := r.Links.Apiary(a.ID); url != "" {
-			body = append(body, buttons(mainLink(r.say.Say("mail.button.plan"), url)))
+			body = append(body, buttons(mainLink(r.say.Say("button.plan"), url)))
 		}
 	}
 	r.subjects = append(r.subjects, subject)
@@ -168,14 +168,14 @@ func (r *reminder) finish() (*Mail, error) {
 	if r.Attached {
 		r.page.add(h(2, r.say.Say("mail.head.calendar")), say(r.say.Say("mail.calendar-attached")))
 		if r.Links.Calendars != "" {
-			r.page.add(buttons(link(r.say.Say("mail.button.calendars"), r.Links.Calendars)))
+			r.page.add(buttons(link(r.say.Say("button.calendars"), r.Links.Calendars)))
 		}
 	}
 	if len(r.list.steps) > 0 {
 		r.page.add(h(2, r.say.Say("mail.head.checklist")), block{List: r.list.steps})
 	}
 	if len(all) > 0 {
-		r.page.add(h(2, r.say.Say("mail.head.cautions")), block{List: all})
+		r.page.add(h(2, r.say.Say("caution.every-visit")), block{List: all})
 	}
 	r.page.Footer = append(r.page.Footer, fine(r.say.Say("mail.footer.why", oneLine(r.Club.Name))))
 	var links []button

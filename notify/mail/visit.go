@@ -129,11 +129,11 @@ func (r *reminder) buttons(l VisitLinks) []block {
 			out = append(out, button{r.say.Say(key), url, main})
 		}
 	}
-	add("mail.button.record", l.Record, true)
-	add("mail.button.already", l.AlreadyOpened, false)
-	add("mail.button.rained", l.RainedOff, false)
-	add("mail.button.cant", l.CantGo, false)
-	add("mail.button.page", l.Page, false)
+	add("button.record", l.Record, true)
+	add("button.already", l.AlreadyOpened, false)
+	add("button.rained", l.RainedOff, false)
+	add("button.cant", l.CantGo, false)
+	add("button.page", l.Page, false)
 	if len(out) == 0 {
 		return nil
 	}

@@ -18,26 +18,35 @@ type Speaker struct {
 // has plural forms, the first whole number among them chooses. A key that no
 // file holds is said as the key itself, so that it shows and hides nothing.
 func (s *Speaker) Say(key string, args ...any) string {
+	return fill(s.format(key, args), s.words(args))
+}
+
+// format returns the format string of a key, in the plural form that the
+// arguments ask for.
+func (s *Speaker) format(key string, args []any) string {
 	t := s.tongue()
 	e, ok := t.texts[key]
 	if !ok {
 		if e, ok = tongues[fallback]().texts[key]; !ok {
-			return key
+			return strings.ReplaceAll(key, "%", "%%")
 		}
 	}
-	format := e.other
 	if e.forms != nil {
 		for _, a := range args {
 			if n, whole := a.(int); whole {
-				format = e.in(t.tag, n)
-				break
+				return e.in(t.tag, n)
 			}
 		}
 	}
+	return e.other
+}
+
+// fill puts words into a format string.
+func fill(format string, words []any) string {
 	if !strings.Contains(format, "%") {
 		return format
 	}
-	return fmt.Sprintf(format, s.words(args)...)
+	return fmt.Sprintf(format, words...)
 }
 
 // Tell says a Text; nothing for the zero Text.
@@ -61,6 +70,9 @@ func Has(key string) bool {
 func (s *Speaker) Args(t Text) []any { return s.words(t.Args) }
 
 func (s *Speaker) words(args []any) []any {
+	if len(args) == 0 {
+		return nil
+	}
 	out := make([]any, len(args))
 	for i, a := range args {
 		out[i] = s.word(a)
@@ -76,6 +88,12 @@ func (s *Speaker) word(a any) any {
 		return s.Tell(a)
 	case []Text:
 		return s.Enumerate(a)
+	case Sentences:
+		said := make([]string, len(a))
+		for i, t := range a {
+			said[i] = s.Tell(t)
+		}
+		return strings.Join(said, " ")
 	case []string:
 		return s.List(a)
 	case dayAs:

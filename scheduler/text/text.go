@@ -42,6 +42,9 @@ type Chance float64
 // language, any other is said as the club wrote it.
 type Kind string
 
+// Sentences are whole sentences, said one after the other.
+type Sentences []Text
+
 // Number is a number with a fixed count of decimals.
 type Number struct {
 	Value    float64

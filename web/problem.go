@@ -1,0 +1,123 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+
+	"pryday/scheduler"
+	"pryday/scheduler/text"
+	"pryday/store"
+)
+
+// problem is an answer that a person can act on.
+type problem struct {
+	status      int
+	title, text text.Text
+}
+
+// newProblem makes a problem of two texts: key.title is its heading, key.text
+// says what a person can do, and takes the arguments.
+func newProblem(status int, key string, args ...any) *problem {
+	return &problem{status, text.New(key + ".title"), text.New(key+".text", args...)}
+}
+
+// Error says the problem in English, for logs and tests.
+func (p *problem) Error() string {
+	english := &text.Speaker{}
+	return english.Tell(p.title) + ": " + english.Tell(p.text)
+}
+
+func (s *Server) nothingHere(http.ResponseWriter, *http.Request) error {
+	return newProblem(http.StatusNotFound, "problem.nothing-here")
+}
+
+type problemView struct{ Title, Text text.Text }
+
+// answer turns a handler's error into a page.
+func (s *Server) answer(h func(http.ResponseWriter, *http.Request) error) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		err := h(w, r)
+		if err == nil {
+			return
+		}
+		p := problemOf(err)
+		if p == nil && r.Context().Err() != nil {
+			return // whoever asked went away
+		}
+		if p == nil {
+			s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
+			p = newProblem(http.StatusInternalServerError, "problem.failed")
+		}
+		say := s.reader(r)
+		v := view{Title: say.Tell(p.title), Page: problemView{p.title, p.text}, say: say}
+		if err := s.show(w, r, p.status, "problem", v); err != nil {
+			s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
+		}
+	})
+}
+
+// errorProblems say what a person can do about an error of the store.
+var errorProblems = []struct {
+	err    error
+	status int
+	key    string
+}{
+	{store.ErrNotFound, http.StatusNotFound, "problem.no-record"},
+	{store.ErrVisitChanged, http.StatusConflict, "problem.visit-changed"},
+	{store.ErrStackChanged, http.StatusConflict, "problem.stack-changed"},
+	{store.ErrSuperseded, http.StatusConflict, "problem.corrected"},
+	{store.ErrStandstill, http.StatusConflict, "problem.standstill"},
+	{store.ErrBackwards, http.StatusUnprocessableEntity, "problem.backwards"},
+	{store.ErrExists, http.StatusConflict, "problem.exists"},
+	{store.ErrNotEmpty, http.StatusConflict, "problem.not-empty"},
+	{store.ErrLastOrganiser, http.StatusConflict, "problem.last-organiser"},
+}
+
+// problemOf says what a person can do about an error; nil when it is ours.
+func problemOf(err error) *problem {
+	var p *problem
+	if errors.As(err, &p) {
+		return p
+	}
+	for _, e := range errorProblems {
+		if errors.Is(err, e.err) {
+			return newProblem(e.status, e.key)
+		}
+	}
+	return nil
+}
+
+// stranger speaks to whoever is not known, in the language that their browser
+// asks for.
+func stranger(r *http.Request) *text.Speaker {
+	return text.ForBrowser(r.Header.Get("Accept-Language"), "")
+}
+
+// speaker speaks to a member, in their language and units.
+func speaker(club *scheduler.Club, member int64) *text.Speaker {
+	if m := club.Member(member); m != nil {
+		return text.In(m.Language, m.Units)
+	}
+	return &text.Speaker{}
+}
+
+// reader speaks to whoever asks where no records were read, as when that
+// failed: the member who is signed in, or else a stranger.
+func (s *Server) reader(r *http.Request) *text.Speaker {
+	who, err := s.visitor(r)
+	if err != nil || who == nil {
+		return stranger(r)
+	}
+	say := stranger(r)
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
+		m, err := tx.Member(r.Context(), who.MemberID)
+		if err == nil {
+			say = text.In(m.Language, m.Units)
+		}
+		return err
+	})
+	if err != nil {
+		return stranger(r)
+	}
+	return say
+}
