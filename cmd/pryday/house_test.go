@@ -30,6 +30,7 @@ var mayImport = map[string][]string{
 	"notify/smtp":          {},
 	"web":                  {"scheduler", "store", "notify"},
 	"testdata":             {}, // files of the demonstration, embedded
+	"deploy":               {}, // programs that make a release
 	"cmd":                  {"scheduler", "migrations", "store", "notify", "web", "testdata"},
 }
 
