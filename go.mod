@@ -32,6 +32,7 @@ require (
 	github.com/wneessen/go-mail v0.8.1
 	go.uber.org/goleak v1.3.0
 	golang.org/x/image v0.45.0
+	golang.org/x/mod v0.43.0
 	golang.org/x/net v0.62.0
 	golang.org/x/sync v0.25.0
 	golang.org/x/text v0.44.0

@@ -107,6 +107,7 @@ func serveFeed(b testing.TB, visits int) string {
 		b.Fatal(err)
 	}
 	server, err := web.New(web.Config{
+		Build: web.Build{Version: "0.1.0", Revision: "01f188d", Modified: true, Go: "go1.26.0"},
 		Store: s, Clock: notify.RealClock{}, PublicURL: &url.URL{Scheme: "http", Host: listener.Addr().String()},
 		Logger: slog.New(slog.NewTextHandler(io.Discard, nil)), FeedPerMinute: 1e9,
 	})

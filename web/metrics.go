@@ -20,6 +20,9 @@ func (s *Server) metrics(w http.ResponseWriter, _ *http.Request) {
 		head(name, kind, help)
 		fmt.Fprintf(&out, "%s %s\n", name, strconv.FormatFloat(value, 'g', -1, 64))
 	}
+	head("pryday_build_info", "gauge", "1, with what is running: the release, or the commit and whether files differed.")
+	fmt.Fprintf(&out, "pryday_build_info{version=%q,revision=%q,modified=\"%t\",goversion=%q} 1\n",
+		s.cfg.Build.Version, s.cfg.Build.Revision, s.cfg.Build.Modified, s.cfg.Build.Go)
 	f := s.feeds.Counts()
 	head("pryday_feed_answers_total", "counter", "Answers to requests for calendars, by HTTP status.")
 	for _, status := range slices.Sorted(maps.Keys(f.Answers)) {

@@ -14,7 +14,7 @@ import (
 var (
 	helpLine   = regexp.MustCompile(`^# HELP ([a-z_]+) \S.*$`)
 	typeLine   = regexp.MustCompile(`^# TYPE ([a-z_]+) (counter|gauge)$`)
-	sampleLine = regexp.MustCompile(`^([a-z_]+)(?:\{[a-z]+="[a-z0-9_]+"\})? ([0-9.e+]+)$`)
+	sampleLine = regexp.MustCompile(`^([a-z_]+)(?:\{[a-z]+="[a-z0-9_.]+"(?:,[a-z]+="[a-z0-9_.]+")*\})? ([0-9.e+]+)$`)
 )
 
 // What is measured moves with what is served, in a form that collectors read,
@@ -75,6 +75,7 @@ func TestMetricsCountCalendars(t *testing.T) {
 	for sample, want := range map[string]float64{
 		`pryday_feed_answers_total{status="200"}`: 1, `pryday_feed_answers_total{status="304"}`: 3,
 		`pryday_feed_answers_total{status="404"}`: 1, `pryday_feed_cached`: 1,
+		`pryday_build_info{version="0.1.0",revision="01f188d",modified="true",goversion="go1.26.0"}`: 1,
 	} {
 		if values[sample] != want {
 			t.Errorf("%s is %g, want %g", sample, values[sample], want)

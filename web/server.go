@@ -30,6 +30,7 @@ type Config struct {
 	Demo      bool // say on every page that the clock is set
 	Notify    *notify.Service
 
+	Build         Build
 	FeedPerMinute int // answers to one calendar address, after a burst of as many; 0 means 60
 }
 

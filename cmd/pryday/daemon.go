@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -41,6 +42,7 @@ type daemonSettings struct {
 	clock       notify.Clock
 	demo        bool
 	feeds       feedFlags
+	build       web.Build
 }
 
 // startDaemon brings everything up except the serving of requests. Whatever
@@ -52,6 +54,8 @@ func startDaemon(ctx context.Context, settings daemonSettings, log *slog.Logger)
 			d.stop()
 		}
 	}()
+	b := settings.build
+	log.Info("starting", "version", cmp.Or(b.Version, "not a release"), "revision", cmp.Or(b.Revision, "unknown"), "modified", b.Modified, "go", b.Go)
 	// Listening comes first: a port in use is the likeliest mistake.
 	if d.listener, err = net.Listen("tcp", settings.listen); err != nil {
 		return nil, fmt.Errorf("listen on %s: %w (another address: --listen 127.0.0.1:0)", settings.listen, err)
@@ -78,7 +82,7 @@ func startDaemon(ctx context.Context, settings daemonSettings, log *slog.Logger)
 	}
 	d.pages, err = web.New(web.Config{
 		Store: d.store, Clock: settings.clock, PublicURL: d.public, Logger: log, Demo: settings.demo,
-		Notify: d.notify, FeedPerMinute: settings.feeds.FeedPerMinute,
+		Notify: d.notify, FeedPerMinute: settings.feeds.FeedPerMinute, Build: b,
 	})
 	if err != nil {
 		return nil, err

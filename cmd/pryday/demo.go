@@ -52,7 +52,7 @@ func (c *demoCmd) Run(ctx context.Context, term *terminal) error {
 	}
 	d, err := startDaemon(ctx, daemonSettings{
 		stateDir: state, listen: c.Listen, mail: mailSettings{from: mail.Address{Name: "Pryday demo", Address: "pryday@localhost"}},
-		clock: notify.DayShiftedClock{Days: shift}, demo: true, feeds: c.Feeds,
+		clock: notify.DayShiftedClock{Days: shift}, demo: true, feeds: c.Feeds, build: thisBuild(),
 	}, term.logger(level))
 	if err != nil {
 		return err

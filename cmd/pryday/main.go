@@ -33,6 +33,8 @@ type commandLine struct {
 	Rules    rulesCmd    `cmd:"" help:"Check, show and apply the rules by which dates are made."`
 	Messages messagesCmd `cmd:"" help:"List the messages that were owed and what became of them."`
 	Mail     mailCmd     `cmd:"" help:"Try the mail server, and preview the mails of a day."`
+
+	Version kong.VersionFlag `help:"Print the version and end."`
 }
 
 // terminal is where a command reads and writes; tests give it buffers.
@@ -62,6 +64,7 @@ func run(ctx context.Context, args []string, term *terminal) int {
 		kong.Writers(term.out, term.err),
 		kong.Exit(func(code int) { exited = code }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, FlagsLast: true}),
+		kong.Vars{"version": versionLine(thisBuild())},
 		kong.BindTo(ctx, (*context.Context)(nil)),
 		kong.Bind(term),
 	)

@@ -56,7 +56,7 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 }
 
 func (c *serveCmd) settings(clock notify.Clock) (s daemonSettings, err error) {
-	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: clock, feeds: c.Feeds}
+	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: clock, feeds: c.Feeds, build: thisBuild()}
 	if s.databaseURL, err = secret("database address", c.Database.DatabaseURL, c.Database.DatabaseURLFile); err != nil {
 		return s, err
 	}
