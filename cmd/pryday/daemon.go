@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
@@ -58,7 +57,7 @@ func startDaemon(ctx context.Context, settings daemonSettings, log *slog.Logger)
 	log.Info("starting", "version", cmp.Or(b.Version, "not a release"), "revision", cmp.Or(b.Revision, "unknown"), "modified", b.Modified, "go", b.Go)
 	// Listening comes first: a port in use is the likeliest mistake.
 	if d.listener, err = net.Listen("tcp", settings.listen); err != nil {
-		return nil, fmt.Errorf("listen on %s: %w (another address: --listen 127.0.0.1:0)", settings.listen, err)
+		return nil, complain("command.error.listen", settings.listen, err)
 	}
 	d.undo = append(d.undo, func() { d.listener.Close() })
 	if err = d.openStore(ctx); err != nil {
@@ -143,7 +142,7 @@ func (d *daemon) serve(ctx context.Context) error {
 		d.log.Info("stopping")
 	case err = <-failed:
 	case <-died:
-		err = errors.New("the private PostgreSQL ended by itself; its log is postgres.log in the state directory")
+		err = complain("command.error.database-ended")
 	}
 	patience, cancel := context.WithTimeout(context.WithoutCancel(ctx), 15*time.Second)
 	defer cancel()

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
 	"strings"
 	"time"
@@ -25,7 +24,7 @@ type databaseFlags struct {
 // running, it is started; done stops it again.
 func (f *databaseFlags) url(ctx context.Context, log *slog.Logger) (url string, done func(), err error) {
 	done = func() {}
-	if url, err = secret("database address", f.DatabaseURL, f.DatabaseURLFile); url != "" || err != nil {
+	if url, err = secret("command.error.database-secret", f.DatabaseURL, f.DatabaseURLFile); url != "" || err != nil {
 		return url, done, err
 	}
 	server, err := localpg.Start(ctx, localpg.Options{StateDir: f.StateDir, Logger: log})
@@ -82,7 +81,7 @@ func (f *databaseFlags) withStore(ctx context.Context, term *terminal, fn func(*
 // hintMigrate says what to do about a schema that does not fit.
 func hintMigrate(err error) error {
 	if errors.Is(err, store.ErrSchemaOlder) {
-		return fmt.Errorf("%w; run: pryday migrate", err)
+		return complain("command.error.migrate", err)
 	}
 	return err
 }
@@ -103,15 +102,15 @@ func findClub(ctx context.Context, s *store.Store, name string) (int64, error) {
 	}
 	switch {
 	case len(clubs) == 0:
-		return 0, errors.New("there is no club yet; run: pryday import FILE")
+		return 0, complain("command.error.no-club")
 	case len(found) == 1:
 		return found[0], nil
 	case name == "":
-		return 0, fmt.Errorf("there are several clubs; name one with --club: %s", strings.Join(names, ", "))
+		return 0, complain("command.error.which-club", strings.Join(names, ", "))
 	case len(found) == 0:
-		return 0, fmt.Errorf("--club %q: there is no such club; there are: %s", name, strings.Join(names, ", "))
+		return 0, complain("command.error.club", name, strings.Join(names, ", "))
 	default:
-		return 0, fmt.Errorf("--club %q: %d clubs have this name", name, len(found))
+		return 0, complain("command.error.same-club", name, len(found))
 	}
 }
 

@@ -13,6 +13,7 @@ import (
 
 	"pryday/notify"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/records"
 	"pryday/testdata"
@@ -46,7 +47,7 @@ func (c *demoCmd) Run(ctx context.Context, term *terminal) error {
 		}
 	}
 	shift := int(today - scheduler.DateOf(term.now().UTC()))
-	fmt.Fprintln(term.out, "Starting the demo (a private PostgreSQL, an invented club) ...")
+	term.tell("command.demo.starting")
 	if err := os.RemoveAll(filepath.Join(state, "mail")); err != nil {
 		return err
 	}
@@ -130,25 +131,24 @@ func (d *daemon) tellStory(ctx context.Context, term *terminal, club int64, toda
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(term.out, `
-%s, on %s (the demo's clock; a fresh start each time)
-
-  sign in    %s
-  calendar   %s
-  mail       %s
-
-Next visits:
-`, records.Name, today.Format("Monday 2 January 2006"), d.pages.SignInAddress(token),
-		d.pages.CalendarAddress(calendar), d.mailDir)
-	report := newPlanReport(records, plan, today+28, "", term.say.Terse(today.Year()))
-	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
-	for _, v := range report.Visits {
-		fmt.Fprintf(table, "  %s\t%s\t%s\t%d boxes\t%s\n", v.On.Format("Mon 2 Jan"), v.Apiary, v.Status, len(v.Boxes),
-			cmp.Or(term.say.List(v.Who), "nobody is going yet"))
+	say := term.say.Terse(today.Year())
+	fmt.Fprintf(term.out, "\n%s\n\n", say.Say("command.demo.on", records.Name, text.Full(today)))
+	table := tabwriter.NewWriter(term.out, 0, 0, 3, ' ', 0)
+	fmt.Fprintf(table, "  %s\t%s\n", say.Say("command.demo.sign-in"), d.pages.SignInAddress(token))
+	fmt.Fprintf(table, "  %s\t%s\n", say.Say("command.demo.calendar"), d.pages.CalendarAddress(calendar))
+	fmt.Fprintf(table, "  %s\t%s\n", say.Say("command.demo.mail"), d.mailDir)
+	if err := table.Flush(); err != nil {
+		return err
+	}
+	fmt.Fprintf(term.out, "\n%s\n", say.Say("command.demo.next"))
+	table = tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
+	for _, v := range newPlanReport(records, plan, today+28, "", say).Visits {
+		fmt.Fprintf(table, "  %s\t%s\t%s\t%s\t%s\n", say.Tell(weekdayOf(v.On)), v.Apiary, say.Word(v.Status),
+			say.Say("command.demo.boxes", len(v.Boxes)), cmp.Or(say.List(v.Who), say.Say("command.demo.nobody")))
 	}
 	if err := table.Flush(); err != nil {
 		return err
 	}
-	fmt.Fprintln(term.out, "\nCtrl-C stops it.")
-	return nil
+	fmt.Fprintln(term.out)
+	return term.tell("command.demo.stop")
 }

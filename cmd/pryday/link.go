@@ -7,6 +7,7 @@ import (
 	"text/tabwriter"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/web/feed"
 )
@@ -39,7 +40,7 @@ func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
 		return err
 	}
 	if c.ExactPlace && (c.Whole || c.Apiary != "") {
-		return errors.New("--exact-place is for a member's own visits: leave out --whole and --apiary")
+		return complain("command.error.exact-place")
 	}
 	var token string
 	err = c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
@@ -59,7 +60,7 @@ func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
 			}
 			a := club.ApiaryNamed(c.Apiary)
 			if a == nil {
-				return fmt.Errorf("--apiary %q: the club %s has no apiary of that name", c.Apiary, club.Name)
+				return complain("command.error.apiary", c.Apiary, club.Name)
 			}
 			apiary = a.ID
 		}
@@ -72,7 +73,7 @@ func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
 		return err
 	}
 	fmt.Fprintln(term.out, feed.Address(public, token))
-	fmt.Fprintln(term.err, "Keep this address to yourself: whoever has it can read the calendar. It is not shown again.")
+	fmt.Fprintln(term.err, term.say.Say("command.link.keep"))
 	return nil
 }
 
@@ -94,23 +95,30 @@ func (c *linkListCmd) Run(ctx context.Context, term *terminal) error {
 		names := scheduler.NewNames(club)
 		table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
 		for _, l := range links {
-			shows := map[store.LinkKind]string{
-				store.MemberLink: "own visits", store.ClubLink: "whole club", store.ApiaryLink: names.Apiary(l.ApiaryID),
-			}[l.Kind]
-			read := "never read"
-			if !l.FetchedAt.IsZero() {
-				read = "read " + l.FetchedAt.Format("2 Jan 2006 15:04") + " by " + l.FetchedBy
+			shows := names.Apiary(l.ApiaryID)
+			switch l.Kind {
+			case store.MemberLink:
+				shows = term.say.Say("command.link.own")
+			case store.ClubLink:
+				shows = term.say.Say("command.link.whole")
 			}
-			if !l.ReplacedAt.IsZero() {
-				read = "replaced " + l.ReplacedAt.Format("2 Jan 2006")
-			}
-			if !l.RevokedAt.IsZero() {
-				read = "withdrawn " + l.RevokedAt.Format("2 Jan 2006")
-			}
-			fmt.Fprintf(table, "%d\t%s\t%s\t%s\t%s\n", l.ID, names.Member(l.MemberID), shows, l.Label, read)
+			fmt.Fprintf(table, "%d\t%s\t%s\t%s\t%s\n", l.ID, names.Member(l.MemberID), shows, l.Label, term.say.Terse(0).Tell(linkState(&l)))
 		}
 		return table.Flush()
 	})
+}
+
+// linkState says what became of a calendar address.
+func linkState(l *store.Link) text.Text {
+	switch {
+	case !l.RevokedAt.IsZero():
+		return text.New("command.link.withdrawn", scheduler.DateOf(l.RevokedAt))
+	case !l.ReplacedAt.IsZero():
+		return text.New("command.link.replaced", scheduler.DateOf(l.ReplacedAt))
+	case !l.FetchedAt.IsZero():
+		return text.New("command.link.read", scheduler.DateOf(l.FetchedAt), l.FetchedAt.Format("15:04"), l.FetchedBy)
+	}
+	return text.New("command.link.never-read")
 }
 
 type linkRevokeCmd struct {
@@ -124,8 +132,7 @@ func (c *linkRevokeCmd) Run(ctx context.Context, term *terminal) error {
 		if err := tx.RevokeLink(ctx, c.ID); err != nil {
 			return linkProblem(c.ID, err)
 		}
-		_, err := fmt.Fprintln(term.out, "Withdrawn: the address no longer works.")
-		return err
+		return term.tell("command.link.withdrew")
 	})
 }
 
@@ -153,7 +160,7 @@ func (c *linkRotateCmd) Run(ctx context.Context, term *terminal) error {
 
 func linkProblem(id int64, err error) error {
 	if errors.Is(err, store.ErrNotFound) {
-		return fmt.Errorf("no calendar address has the number %d; run: pryday link list", id)
+		return complain("command.error.no-link", int(id))
 	}
 	return err
 }

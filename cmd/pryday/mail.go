@@ -13,6 +13,7 @@ import (
 	"pryday/notify"
 	"pryday/notify/smtp"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -35,10 +36,9 @@ func (c *mailTestCmd) Run(ctx context.Context, term *terminal) error {
 			return err
 		}
 		if outcome.Verdict != smtp.Delivered {
-			return fmt.Errorf("%s did not take the mail (%s, %s): %s", where, outcome.Phase, outcome.Verdict, outcome.Reply)
+			return complain("command.error.mail-refused", where, fmt.Sprint(outcome.Phase), fmt.Sprint(outcome.Verdict), outcome.Reply)
 		}
-		_, err = fmt.Fprintf(term.out, "%s took the mail to %s: %s\n", where, c.Address, outcome.Reply)
-		return err
+		return term.tell("command.mail.taken", where, c.Address, outcome.Reply)
 	})
 }
 
@@ -75,7 +75,7 @@ func (c *mailPreviewCmd) Run(ctx context.Context, term *terminal) error {
 		written := 0
 		for _, p := range previews {
 			if p.PassedOver != "" {
-				fmt.Fprintf(term.out, "%s: nothing, %s\n", p.Member, p.PassedOver)
+				term.tell("command.mail.nothing-for", p.Member, p.PassedOver)
 				continue
 			}
 			written++
@@ -85,10 +85,10 @@ func (c *mailPreviewCmd) Run(ctx context.Context, term *terminal) error {
 					return err
 				}
 			}
-			fmt.Fprintf(term.out, "%s: %s\n    %s.eml, .txt and .html\n", p.Member, p.Mail.Subject, name)
+			term.tell("command.mail.written", p.Member, p.Mail.Subject, name)
 		}
 		if written == 0 {
-			fmt.Fprintf(term.out, "Nobody gets a mail on %s.\n", day.Format("Monday 2 January 2006"))
+			term.tell("command.mail.nobody", text.Full(day))
 		}
 		return nil
 	})

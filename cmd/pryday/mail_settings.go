@@ -2,8 +2,6 @@ package main
 
 import (
 	"cmp"
-	"errors"
-	"fmt"
 	"net/mail"
 	"net/url"
 	"path/filepath"
@@ -40,13 +38,13 @@ func (f *mailFlags) settings() (s mailSettings, err error) {
 			return s, err
 		}
 	}
-	server, err := secret("mail server's address", f.SMTPURL, f.SMTPURLFile)
+	server, err := secret("command.error.mail-secret", f.SMTPURL, f.SMTPURLFile)
 	if err != nil {
 		return s, err
 	}
 	if server != "" {
 		if f.PublicURL == "" || f.MailFrom == "" {
-			return s, errors.New("a mail server needs PRYDAY_PUBLIC_URL and PRYDAY_MAIL_FROM as well")
+			return s, complain("command.error.mail-server")
 		}
 		config, err := smtp.ParseURL(server)
 		if err != nil {
@@ -56,7 +54,7 @@ func (f *mailFlags) settings() (s mailSettings, err error) {
 	}
 	from, err := mail.ParseAddress(cmp.Or(f.MailFrom, "pryday@localhost"))
 	if err != nil {
-		return s, fmt.Errorf("the sender %q is not an e-mail address: write it as reminders@example.org", f.MailFrom)
+		return s, complain("command.error.mail-from", f.MailFrom)
 	}
 	s.from = *from
 	if f.DKIMKeyFile != "" {
@@ -71,7 +69,7 @@ func (f *mailFlags) settings() (s mailSettings, err error) {
 func publicURL(given string) (*url.URL, error) {
 	u, err := url.Parse(given)
 	if err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" || u.RawQuery != "" || u.Fragment != "" {
-		return nil, fmt.Errorf("the public address %q must look like https://bees.example.org", given)
+		return nil, complain("command.error.public-url", given)
 	}
 	return u, nil
 }

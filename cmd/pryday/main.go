@@ -80,14 +80,14 @@ func run(ctx context.Context, args []string, term *terminal) int {
 		return exited
 	}
 	if err != nil {
-		fmt.Fprintf(term.err, "pryday: %v\nTry: pryday --help\n", err)
+		fmt.Fprintf(term.err, "pryday: %v\n%s\n", err, term.say.Say("command.try-help"))
 		return 2
 	}
 	if err := line.Run(); err != nil {
 		if errors.Is(err, context.Canceled) && ctx.Err() != nil {
 			return 0
 		}
-		fmt.Fprintln(term.err, "pryday:", err)
+		fmt.Fprintln(term.err, "pryday:", term.told(err))
 		return 1
 	}
 	return 0

@@ -48,7 +48,7 @@ func (c *memberListCmd) Run(ctx context.Context, term *terminal) error {
 	}
 	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
 	for _, m := range rows {
-		fmt.Fprintf(table, "%s\t%s\t%s\n", m.Name, m.Email, m.Role)
+		fmt.Fprintf(table, "%s\t%s\t%s\n", m.Name, m.Email, term.say.Word(m.Role))
 	}
 	return table.Flush()
 }
@@ -65,10 +65,10 @@ type memberAddCmd struct {
 
 func (c *memberAddCmd) Run(ctx context.Context, term *terminal) error {
 	if c.Timezone != "" && !scheduler.IsZone(c.Timezone) {
-		return fmt.Errorf("--timezone %q: no such zone; write it as Europe/Oslo", c.Timezone)
+		return complain("command.error.timezone", c.Timezone)
 	}
 	if !strings.Contains(strings.Trim(c.Email, "@"), "@") {
-		return fmt.Errorf("%q is not an e-mail address", c.Email)
+		return complain("command.error.email", c.Email)
 	}
 	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
 		_, err := tx.AddMember(ctx, scheduler.Member{
@@ -77,10 +77,9 @@ func (c *memberAddCmd) Run(ctx context.Context, term *terminal) error {
 		return err
 	})
 	if err != nil {
-		return fmt.Errorf("add %s: %w", c.Email, err)
+		return complain("command.error.add-member", c.Email, err)
 	}
-	fmt.Fprintf(term.out, "%s is a member now.\n", c.Name)
-	return nil
+	return term.tell("command.member.added", c.Name)
 }
 
 type memberRemoveCmd struct {
@@ -96,10 +95,9 @@ func (c *memberRemoveCmd) Run(ctx context.Context, term *terminal) error {
 			return err
 		}
 		if err := tx.RemoveMember(ctx, m.ID); err != nil {
-			return fmt.Errorf("remove %s: %w", c.Email, err)
+			return complain("command.error.remove-member", c.Email, err)
 		}
-		_, err = fmt.Fprintf(term.out, "%s is no longer a member.\n", m.Name)
-		return err
+		return term.tell("command.member.removed", m.Name)
 	})
 }
 
@@ -116,7 +114,7 @@ func memberByEmail(ctx context.Context, tx *store.Tx, email string) (*scheduler.
 		}
 		known = append(known, members[i].Email)
 	}
-	return nil, fmt.Errorf("no member has the address %q; there are: %s", email, strings.Join(known, ", "))
+	return nil, complain("command.error.no-member", email, strings.Join(known, ", "))
 }
 
 type memberSignInCmd struct {
@@ -135,7 +133,7 @@ func (c *memberSignInCmd) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(term.out, "%s/sign-in/%s\nIt works once, for an hour.\n", strings.TrimRight(c.PublicURL, "/"), token)
-		return err
+		fmt.Fprintf(term.out, "%s/sign-in/%s\n", strings.TrimRight(c.PublicURL, "/"), token)
+		return term.tell("command.member.works-once")
 	})
 }

@@ -32,7 +32,7 @@ type messageRow struct {
 
 func (c *messagesCmd) Run(ctx context.Context, term *terminal) error {
 	if c.Limit < 1 || c.Limit > 1000 {
-		return fmt.Errorf("--limit %d: it must lie between 1 and 1000", c.Limit)
+		return outside("--limit", c.Limit, 1, 1000)
 	}
 	filter := store.MessageFilter{Limit: c.Limit}
 	if c.State != "any" {
@@ -58,8 +58,7 @@ func (c *messagesCmd) Run(ctx context.Context, term *terminal) error {
 		return writeJSON(term, rows)
 	}
 	if len(rows) == 0 {
-		fmt.Fprintln(term.out, "No such message was ever owed.")
-		return nil
+		return term.tell("command.messages.none")
 	}
 	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
 	for _, m := range rows {

@@ -29,9 +29,9 @@ func (c *migrateCmd) Run(ctx context.Context, term *terminal) error {
 		return err
 	}
 	for _, s := range steps {
-		state := "to do"
+		state := term.say.Say("command.migrate-to-do")
 		if s.Applied {
-			state = "done"
+			state = term.say.Say("command.migrate-done")
 		}
 		fmt.Fprintf(term.out, "%5d  %-6s  %s\n", s.Version, state, s.Name)
 	}

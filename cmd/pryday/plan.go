@@ -24,14 +24,14 @@ type planCmd struct {
 
 func (c *planCmd) Run(ctx context.Context, term *terminal) error {
 	if c.Days < 1 || c.Days > scheduler.HorizonDays {
-		return fmt.Errorf("--days %d: it must lie between 1 and %d", c.Days, scheduler.HorizonDays)
+		return outside("--days", c.Days, 1, scheduler.HorizonDays)
 	}
 	club, err := c.club(ctx, term)
 	if err != nil {
 		return err
 	}
 	if c.Apiary != "" && club.ApiaryNamed(c.Apiary) == nil {
-		return fmt.Errorf("--apiary %q: the club %s has no apiary of that name", c.Apiary, club.Name)
+		return complain("command.error.apiary", c.Apiary, club.Name)
 	}
 	today := cmp.Or(c.Today, club.Today(term.now()))
 	say := term.say
@@ -141,16 +141,17 @@ func newPlanReport(club *scheduler.Club, plan *scheduler.Plan, until scheduler.D
 func (r *planReport) print(term *terminal) error {
 	out := term.out
 	if len(r.Visits) == 0 {
-		fmt.Fprintln(out, "No visit is needed in these days.")
+		term.tell("command.plan.nothing")
 	}
 	for _, v := range r.Visits {
-		fmt.Fprintf(out, "%s  %s, %s", v.On.Format("Mon 2 Jan 2006"), v.Apiary, v.Status)
+		fmt.Fprintf(out, "%s  %s, %s", term.say.Terse(0).Tell(weekdayOf(v.On)), v.Apiary, term.say.Word(v.Status))
 		if len(v.Who) > 0 {
 			fmt.Fprintf(out, ", %s", term.say.List(v.Who))
 		}
 		fmt.Fprintf(out, "\n    %s\n", v.Why)
 		for _, b := range v.Boxes {
-			fmt.Fprintf(out, "    %s %s  open by %s  (%s)\n", b.Hive, b.Box, dayNear(b.Due, v.On), b.Reason)
+			near := term.say.Terse(v.On.Year())
+			fmt.Fprintf(out, "    %s\n", near.Say("command.plan.open-by", b.Hive, b.Box, b.Due, reasonInShort(b.Reason)))
 		}
 	}
 	fmt.Fprintln(out)
@@ -162,10 +163,5 @@ func (r *planReport) print(term *terminal) error {
 	return nil
 }
 
-// dayNear writes a day, with its year where that is not the year of another.
-func dayNear(d, other scheduler.Date) string {
-	if d.Year() != other.Year() {
-		return d.Format("2 Jan 2006")
-	}
-	return d.Format("2 Jan")
-}
+// reasonInShort names a reason in a word or two, for lists.
+func reasonInShort(r scheduler.Reason) text.Text { return text.New("command.plan." + string(r)) }

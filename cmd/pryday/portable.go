@@ -4,12 +4,12 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/records"
 )
@@ -32,7 +32,7 @@ func (c *importCmd) Run(ctx context.Context, term *terminal) error {
 	}
 	club, err := records.Parse(data)
 	if err != nil {
-		return fmt.Errorf("%s, nothing was imported:\n%w", c.File, err)
+		return complain("command.error.file-not-imported", c.File, err)
 	}
 	return c.Database.withStore(ctx, term, func(s *store.Store) error {
 		id, err := clubNamed(ctx, s, club.Name)
@@ -75,7 +75,7 @@ func (c *importCmd) openings(ctx context.Context, term *terminal, data []byte) e
 			return err
 		}
 		if _, err := records.ParseOpenings(data, club, records.CSVOptions{CreateBoxes: c.NewBoxes}); err != nil {
-			return fmt.Errorf("%s, nothing was imported:\n%w", c.File, err)
+			return complain("command.error.file-not-imported", c.File, err)
 		}
 		return c.bring(ctx, term, s, id, club)
 	})
@@ -96,15 +96,14 @@ func (c *importCmd) bring(ctx context.Context, term *terminal, s *store.Store, i
 		return err
 	})
 	if err != nil {
-		return fmt.Errorf("nothing was imported: %w", err)
+		return complain("command.error.nothing-imported", err)
 	}
 	if !done.Changed() {
-		fmt.Fprintf(term.out, "%s: all of it was there already.\n", club.Name)
-		return nil
+		return term.tell("command.import.known", club.Name)
 	}
-	fmt.Fprintf(term.out, "%s: %d members, %d apiaries, %d hives, %d boxes and %d openings are new or changed.\n",
-		club.Name, done.Members, done.Apiaries, done.Hives, done.Boxes, done.Openings)
-	return nil
+	return term.tell("command.import.new", club.Name, text.New("command.import.members", done.Members),
+		text.New("command.import.apiaries", done.Apiaries), text.New("command.import.hives", done.Hives),
+		text.New("command.import.boxes", done.Boxes), text.New("command.import.openings", done.Openings))
 }
 
 // clubNamed finds a club by its exact name; 0 when there is none.

@@ -4,10 +4,10 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"io"
 	"text/tabwriter"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 type rulesPreviewCmd struct {
@@ -34,7 +34,7 @@ func (c *rulesPreviewCmd) Run(ctx context.Context, term *terminal) error {
 	if c.Format == "json" {
 		return writeJSON(term, report)
 	}
-	return report.print(term.out)
+	return report.print(term)
 }
 
 // previewReport is a preview in names instead of numbers, as printed.
@@ -86,38 +86,40 @@ func newPreviewReport(club *scheduler.Club, p scheduler.PreviewReport) *previewR
 	return report
 }
 
-func (r *previewReport) print(out io.Writer) error {
-	fmt.Fprintf(out, "The year from %s, as the records stand:\n\n", r.Today.Format("2 Jan 2006"))
-	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "\tnow\twith this file\t")
-	fmt.Fprintf(t, "visits\t%d\t%d\t\n", r.Before.Visits, r.After.Visits)
-	fmt.Fprintf(t, "openings\t%d\t%d\t\n", r.Before.Openings, r.After.Openings)
-	fmt.Fprintf(t, "hours\t%.1f\t%.1f\t\n", r.Before.Hours, r.After.Hours)
-	fmt.Fprintf(t, "hard openings to be expected\t%.1f\t%.1f\t\n", r.Before.Hard, r.After.Hard)
-	fmt.Fprintf(t, "stuck openings to be expected\t%.1f\t%.1f\t\n", r.Before.Stuck, r.After.Stuck)
-	t.Flush()
-	if len(r.Changes) == 0 {
-		_, err := fmt.Fprint(out, "\nNo visit would move.\n")
-		return err
+func (r *previewReport) print(term *terminal) error {
+	say := term.say.Terse(0)
+	fmt.Fprintf(term.out, "%s\n\n", say.Say("command.rules.year", r.Today))
+	t := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintf(t, "\t%s\t%s\t\n", say.Say("command.rules.now"), say.Say("command.rules.then"))
+	row := func(key string, was, now float64, decimals int) {
+		fmt.Fprintf(t, "%s\t%s\t%s\t\n", say.Say(key), say.Number(was, decimals), say.Number(now, decimals))
 	}
-	fmt.Fprint(out, "\n")
-	const day = "Mon 2 Jan 2006"
+	row("command.rules.visits", float64(r.Before.Visits), float64(r.After.Visits), 0)
+	row("command.rules.openings", float64(r.Before.Openings), float64(r.After.Openings), 0)
+	row("command.rules.hours", r.Before.Hours, r.After.Hours, 1)
+	row("command.rules.hard", r.Before.Hard, r.After.Hard, 1)
+	row("command.rules.stuck", r.Before.Stuck, r.After.Stuck, 1)
+	t.Flush()
+	fmt.Fprintln(term.out)
+	if len(r.Changes) == 0 {
+		return term.tell("command.rules.none-moves")
+	}
 	for _, c := range r.Changes {
-		switch {
-		case c.Was == nil:
-			fmt.Fprintf(out, "%s: a visit on %s appears, %s\n", c.Apiary, c.Now.Format(day), countBoxes(c.Boxes))
-		case c.Now == nil:
-			fmt.Fprintf(out, "%s: the visit on %s vanishes, %s\n", c.Apiary, c.Was.Format(day), countBoxes(c.Boxes))
-		default:
-			fmt.Fprintf(out, "%s: the visit on %s moves to %s, %s\n", c.Apiary, c.Was.Format(day), c.Now.Format(day), countBoxes(c.Boxes))
+		if _, err := fmt.Fprintln(term.out, say.Tell(c.text())); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-func countBoxes(n int) string {
-	if n == 1 {
-		return "1 box"
+// text says what becomes of a visit.
+func (c *changeRow) text() text.Text {
+	boxes := text.New("command.import.boxes", c.Boxes)
+	switch {
+	case c.Was == nil:
+		return text.New("command.rules.appears", c.Apiary, text.Weekday(*c.Now), *c.Now, boxes)
+	case c.Now == nil:
+		return text.New("command.rules.vanishes", c.Apiary, text.Weekday(*c.Was), *c.Was, boxes)
 	}
-	return fmt.Sprintf("%d boxes", n)
+	return text.New("command.rules.moves", c.Apiary, text.Weekday(*c.Was), *c.Was, text.Weekday(*c.Now), *c.Now, boxes)
 }

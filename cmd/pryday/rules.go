@@ -26,8 +26,7 @@ func (c *rulesCheckCmd) Run(term *terminal) error {
 	if _, err := readRules(c.File); err != nil {
 		return err
 	}
-	_, err := fmt.Fprintf(term.out, "%s: these rules can be applied.\n", c.File)
-	return err
+	return term.tell("command.rules.fine", c.File)
 }
 
 func readRules(file string) (scheduler.Rules, error) {
@@ -93,7 +92,6 @@ func (c *rulesApplyCmd) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(term.out, "These are the club's rules now, version %d. The visits are being replanned.\n", version)
-		return err
+		return term.tell("command.rules.applied", version)
 	})
 }

@@ -26,16 +26,16 @@ type seasonRow struct {
 
 func (c *seasonCmd) Run(term *terminal) error {
 	if c.Latitude < -90 || c.Latitude > 90 {
-		return fmt.Errorf("--latitude %g: it must lie between -90 and 90 degrees", c.Latitude)
+		return complain("command.error.latitude", fmt.Sprint(c.Latitude))
 	}
 	if c.Elevation < -430 || c.Elevation > 6000 {
-		return fmt.Errorf("--elevation %g: it must lie between -430 and 6000 metres", c.Elevation)
+		return complain("command.error.elevation", fmt.Sprint(c.Elevation))
 	}
 	if c.Year == 0 {
 		c.Year = term.now().Year()
 	}
 	if c.Year < 1801 || c.Year > 2199 {
-		return fmt.Errorf("--year %d: it must lie between 1801 and 2199", c.Year)
+		return outside("--year", c.Year, 1801, 2199)
 	}
 	rules := scheduler.DefaultRules()
 	if c.Rules != "" {
@@ -60,8 +60,10 @@ func (c *seasonCmd) Run(term *terminal) error {
 	}
 	fmt.Fprintln(term.out, term.say.Tell(season.Source().Text())+".")
 	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
-	for _, row := range rows {
-		fmt.Fprintf(table, "%s\tfrom %s\n", row.Stage, row.Starts.Format("2 January 2006"))
+	for stage, on := range starts {
+		if on != 0 {
+			fmt.Fprintf(table, "%s\t%s\n", term.say.Word(scheduler.Stage(stage)), term.say.Say("command.season-from", on))
+		}
 	}
 	return table.Flush()
 }

@@ -1,9 +1,10 @@
 package main
 
 import (
-	"fmt"
 	"os"
 	"strings"
+
+	"pryday/scheduler/text"
 )
 
 // secret takes a value from a flag or from a file, not from both.
@@ -12,14 +13,14 @@ func secret(what, value, file string) (string, error) {
 		return value, nil
 	}
 	if value != "" {
-		return "", fmt.Errorf("the %s is given both as a value and as a file; take one away", what)
+		return "", complain("command.error.secret-twice", text.New(what))
 	}
 	data, err := os.ReadFile(file)
 	if err != nil {
-		return "", fmt.Errorf("the %s: %w", what, err)
+		return "", complain("command.error.secret-file", text.New(what), err)
 	}
 	if value = strings.TrimSpace(string(data)); value == "" {
-		return "", fmt.Errorf("the %s: the file %s is empty", what, file)
+		return "", complain("command.error.secret-empty", text.New(what), file)
 	}
 	return value, nil
 }

@@ -28,7 +28,7 @@ type feedFlags struct {
 // Validate refuses a limit that would lock everybody out.
 func (f feedFlags) Validate() error {
 	if f.FeedPerMinute < 1 {
-		return fmt.Errorf("--feed-per-minute %d: at least 1", f.FeedPerMinute)
+		return complain("command.error.at-least", "--feed-per-minute", fmt.Sprint(f.FeedPerMinute), "1")
 	}
 	return nil
 }
@@ -57,7 +57,7 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 
 func (c *serveCmd) settings(clock notify.Clock) (s daemonSettings, err error) {
 	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: clock, feeds: c.Feeds, build: thisBuild()}
-	if s.databaseURL, err = secret("database address", c.Database.DatabaseURL, c.Database.DatabaseURLFile); err != nil {
+	if s.databaseURL, err = secret("command.error.database-secret", c.Database.DatabaseURL, c.Database.DatabaseURLFile); err != nil {
 		return s, err
 	}
 	s.mail, err = c.Mail.settings()

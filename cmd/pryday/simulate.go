@@ -30,11 +30,11 @@ func (c *simulateCmd) Run(term *terminal) error {
 		{"--years", c.Years, 1, 40},
 	} {
 		if f.value < f.least || f.value > f.most {
-			return fmt.Errorf("%s %d: it must lie between %d and %d", f.flag, f.value, f.least, f.most)
+			return outside(f.flag, f.value, f.least, f.most)
 		}
 	}
 	if !(c.Replaced >= 0 && c.Replaced <= 1) {
-		return fmt.Errorf("--new-colonies %g: it must lie between 0 and 1", c.Replaced)
+		return complain("command.error.between", "--new-colonies", fmt.Sprint(c.Replaced), "0", "1")
 	}
 	size := simulation.DefaultSize()
 	size.Apiaries, size.Hives, size.Boxes, size.Years = c.Apiaries, c.Hives, c.Boxes, c.Years

@@ -12,14 +12,6 @@ func (d *daemon) welcome(ctx context.Context, term *terminal) error {
 	if err != nil || address == "" {
 		return err
 	}
-	_, err = fmt.Fprintf(term.out, `
-Nobody looks after a club here yet. Begin in a browser:
-
-  %s
-
-The address works until there is a first organiser. Keep it to yourself until
-then. To bring in records instead, while this runs: pryday import FILE
-
-`, address)
+	_, err = fmt.Fprintf(term.out, "\n%s\n\n  %s\n\n%s\n\n", term.say.Say("command.serve.begin"), address, term.say.Say("command.serve.until"))
 	return err
 }

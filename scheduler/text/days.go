@@ -44,10 +44,11 @@ func (s *Speaker) ShortDay(d Day) string { return s.dayForm(s.tongue().DayShort,
 // shortens it: 6 Mar 2027, or 6 Mar in the year that it speaks in.
 func (s *Speaker) PlainDay(d Day) string {
 	t := s.tongue()
-	if s.terseIn == 0 {
+	year, _, _ := d.Civil()
+	switch {
+	case !s.terse:
 		return s.dayForm(t.DayPlain, d)
-	}
-	if year, _, _ := d.Civil(); year == s.terseIn {
+	case year == s.year:
 		return s.dayForm(t.DayTerseNear, d)
 	}
 	return s.dayForm(t.DayTerse, d)
@@ -66,9 +67,9 @@ func (s *Speaker) Months() [12]string { return s.tongue().Months }
 func (s *Speaker) ShortMonths() [12]string { return s.tongue().MonthsShort }
 
 // Terse returns a speaker of the same language that writes days for narrow
-// columns, without the year where it is the given one.
+// columns, and leaves out one year; 0 for none.
 func (s *Speaker) Terse(year int) *Speaker {
 	t := *s
-	t.terseIn = year
+	t.terse, t.year = true, year
 	return &t
 }

@@ -11,7 +11,8 @@ import (
 type Speaker struct {
 	lang    *tongue
 	units   Units
-	terseIn int // the year that PlainDay leaves out; 0: every day is written out
+	terse   bool // shortens the days of PlainDay
+	year    int  // that a terse speaker leaves out; 0: none
 }
 
 // Say says the text with a key. What args may be stands at Text; where a text
