@@ -50,12 +50,12 @@ func ExplainVisit(c *Club, p *Plan, v *Visit) VisitExplanation {
 
 // Text says the explanation in one sentence.
 func (e VisitExplanation) Text() text.Text {
-	says, past := text.New("explain.outside"), ""
+	says, boxes := text.New("explain.outside"), "explain.boxes"
 	if e.overdue() {
-		past = "-past"
+		boxes = "explain.boxes-past"
 	}
 	if e.Boxes > 0 {
-		says = text.New("explain.boxes"+past, e.Boxes, e.FirstBox, e.FirstHive, e.First.Due, e.because())
+		says = text.New(boxes, e.Boxes, e.FirstBox, e.FirstHive, e.First.Due, e.because())
 	}
 	if e.Boxes > 0 && e.On < e.First.Due-soonDays && !e.Pinned {
 		says = text.New("explain.then", says, text.New("explain.sooner"))

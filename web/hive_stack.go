@@ -133,7 +133,7 @@ func (p *apiaryRecords) alone(h *scheduler.Hive, on scheduler.Date) string {
 func (p *apiaryRecords) period(period scheduler.Period) string {
 	until := p.say.Say("leave.open")
 	if period.Until != 0 {
-		until = p.say.Say("leave.until", p.say.PlainDay(period.Until))
+		until = p.say.Say("period.until", p.say.PlainDay(period.Until))
 	}
 	if period.Reason != "" {
 		return fmt.Sprintf("%s, %s", period.Reason, until)

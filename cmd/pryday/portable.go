@@ -103,7 +103,7 @@ func (c *importCmd) bring(ctx context.Context, term *terminal, s *store.Store, i
 	}
 	return term.tell("command.import.new", club.Name, text.New("command.import.members", done.Members),
 		text.New("command.import.apiaries", done.Apiaries), text.New("command.import.hives", done.Hives),
-		text.New("command.import.boxes", done.Boxes), text.New("command.import.openings", done.Openings))
+		text.New("command.boxes", done.Boxes), text.New("command.import.openings", done.Openings))
 }
 
 // clubNamed finds a club by its exact name; 0 when there is none.

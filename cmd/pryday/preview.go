@@ -114,7 +114,7 @@ func (r *previewReport) print(term *terminal) error {
 
 // text says what becomes of a visit.
 func (c *changeRow) text() text.Text {
-	boxes := text.New("command.import.boxes", c.Boxes)
+	boxes := text.New("command.boxes", c.Boxes)
 	switch {
 	case c.Was == nil:
 		return text.New("command.rules.appears", c.Apiary, text.Weekday(*c.Now), *c.Now, boxes)

@@ -78,15 +78,15 @@ func (r *reminder) why(b *scheduler.VisitBox) string {
 	if why.IsZero() || b.Due == 0 {
 		return r.say.Say("box.why-none")
 	}
-	key, due := "box.why", r.say.ShortDay(b.Due)
+	key, withOdds, due := "box.why", "box.why-odds", r.say.ShortDay(b.Due)
 	if b.Due < r.today {
-		key = "box.late"
+		key, withOdds = "box.late", "box.late-odds"
 	}
 	if b.Due < r.today || b.Due > r.today+300 {
 		due = r.say.PlainDay(b.Due) // the year is not plain from the month
 	}
 	if b.Odds >= 0.02 {
-		return r.say.Say(key+"-odds", due, why, text.Chance(b.Odds))
+		return r.say.Say(withOdds, due, why, text.Chance(b.Odds))
 	}
 	return r.say.Say(key, due, why)
 }

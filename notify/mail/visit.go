@@ -33,7 +33,7 @@ func (r *reminder) visitBlocks(it owed.Item, v *scheduler.Visit, a *scheduler.Ap
 		out = append(out, say(r.say.Say("mail.item.tentative")))
 	}
 	facts := []fact{
-		{r.say.Say("mail.label.going"), r.going(v)},
+		{r.say.Say("visit.going"), r.going(v)},
 		{r.say.Say("mail.label.weather"), r.say.Tell(advice.WeatherText(v))},
 		{r.say.Say("mail.label.bring"), r.bring(v)},
 	}
@@ -109,7 +109,7 @@ func (r *reminder) leaveAlone(a *scheduler.Apiary, on scheduler.Date) []string {
 			}
 			until := r.say.Say("leave.open")
 			if p.Until != 0 {
-				until = r.say.Say("leave.until", r.say.ShortDay(p.Until))
+				until = r.say.Say("period.until", r.say.ShortDay(p.Until))
 			}
 			s := r.say.Say("leave.hive", oneLine(h.Name), until)
 			if why := oneLine(p.Reason); why != "" {

@@ -9,10 +9,10 @@ import (
 // Speaker says texts in one language, in one reader's units. The zero Speaker
 // speaks English in millimetres. It is safe for use by many at once.
 type Speaker struct {
-	lang    *tongue
-	units   Units
-	terse   bool // shortens the days of PlainDay
-	year    int  // that a terse speaker leaves out; 0: none
+	lang  *tongue
+	units Units
+	terse bool // shortens the days of PlainDay
+	year  int  // that a terse speaker leaves out; 0: none
 }
 
 // Say says the text with a key. What args may be stands at Text; where a text
