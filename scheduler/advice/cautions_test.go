@@ -33,6 +33,10 @@ func TestCautionsOnTop(t *testing.T) {
 		{"with two", scheduler.Flow, func(c *scheduler.Club, v *scheduler.Visit) { shallow(c); v.Who = []int64{1, 2} }, []string{"lifting", "stings"}},
 		{"a new single hive in spring", scheduler.BuildUp, func(_ *scheduler.Club, v *scheduler.Visit) { v.Boxes, v.Who = v.Boxes[1:], nil }, []string{"stings", "brittle"}},
 		{"alone and far off", scheduler.BuildUp, func(_ *scheduler.Club, v *scheduler.Visit) { v.Boxes = v.Boxes[1:] }, []string{"alone", "stings"}},
+		{"alone an hour and a half away", scheduler.BuildUp, func(c *scheduler.Club, v *scheduler.Visit) {
+			way := 1.5
+			c.Apiaries[0].TravelHours, v.Boxes = &way, v.Boxes[1:]
+		}, []string{"alone", "stings"}},
 		{"alone in one's own garden", scheduler.BuildUp, func(c *scheduler.Club, v *scheduler.Visit) {
 			home := 0.0
 			c.Apiaries[0].TravelHours, v.Boxes = &home, v.Boxes[1:]
@@ -62,6 +66,20 @@ func TestCautionsOnTop(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// TestLiftingCautionNamesTheWorstBox: of the boxes that come off.
+func TestLiftingCautionNamesTheWorstBox(t *testing.T) {
+	c, v := handClub(), springVisit()
+	medium, shallow := &c.Apiaries[0].Hives[0].Boxes[1], &c.Apiaries[0].Hives[0].Boxes[2]
+	for range 2 { // whichever stands above
+		for _, k := range Cautions(c, v, scheduler.BuildUp).All {
+			if k.Key == "caution.lifting" && !strings.Contains(english.Tell(k.Say), "R15") {
+				t.Errorf("%s is on top, and the list says %q", shallow.Name, k.Say)
+			}
+		}
+		*medium, *shallow = *shallow, *medium
 	}
 }
 

@@ -231,6 +231,109 @@ func TestChecklistOfAnApiaryAtAStandstill(t *testing.T) {
 	if len(items) != 1 || !items[0].Stop || !strings.Contains(english.Tell(items[0].Do), "foul brood order") {
 		t.Errorf("got %+v, want nothing but the order", items)
 	}
+	for _, other := range []scheduler.Period{{From: v.On - 9, Until: v.On - 1}, {From: v.On + 1}} {
+		c.Apiaries[0].Standstill = []scheduler.Period{other}
+		if items := Checklist(c, v, scheduler.BuildUp); len(items) < 10 {
+			t.Errorf("%+v is another day's, and the list is %+v", other, items)
+		}
+	}
+}
+
+func TestRetiredHiveIsOffTheList(t *testing.T) {
+	for _, later := range []scheduler.Date{0, 1} {
+		c, v := handClub(), springVisit()
+		c.Apiaries[0].Hives[0].RetiredOn = v.On + later
+		on := slices.ContainsFunc(Checklist(c, v, scheduler.Flow), func(it ChecklistItem) bool { return it.HiveID == 20 })
+		if on != (later > 0) {
+			t.Errorf("a hive that retires %d days after the visit is on the list: %t", later, on)
+		}
+	}
+}
+
+// TestBeetleIsLookedFor: within 50 degrees of the equator, common practice, no
+// source.
+func TestBeetleIsLookedFor(t *testing.T) {
+	for _, tc := range []struct {
+		latitude float64
+		met      bool // the club has recorded it
+		want     string
+	}{{44, false, "checklist.do.pests"}, {-44, false, "checklist.do.pests"}, {62, false, "checklist.do.pests-moth"}, {-62, false, "checklist.do.pests-moth"}, {62, true, "checklist.do.pests"}} {
+		c := handClub()
+		c.Apiaries[0].Latitude = tc.latitude
+		if tc.met {
+			c.Apiaries[0].Hives[0].Boxes[1].Openings[0].Condition = []scheduler.Condition{scheduler.HiveBeetle}
+		}
+		for _, it := range Checklist(c, springVisit(), scheduler.LateSummer) {
+			if it.Step == StepPests && it.Do.Key != tc.want {
+				t.Errorf("at %v, met %t: %s, want %s", tc.latitude, tc.met, it.Do.Key, tc.want)
+			}
+		}
+	}
+}
+
+// TestRepairAnswersWhatWasFound: a repair counts from the day of the opening
+// on which its cause was found up to the visit.
+func TestRepairAnswersWhatWasFound(t *testing.T) {
+	found := scheduler.NewDate(2026, 5, 3)
+	for _, tc := range []struct {
+		name     string
+		repaired scheduler.Date
+		answered bool
+	}{
+		{"never", 0, false},
+		{"the day before it was found", found - 1, false},
+		{"the same day", found, true},
+		{"on the visit's day", springVisit().On, true},
+		{"after the visit", springVisit().On + 1, false},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			c, v := handClub(), springVisit()
+			box := &c.Apiaries[0].Hives[0].Boxes[0]
+			box.Openings[0].Condition = []scheduler.Condition{scheduler.LidDamaged}
+			if tc.repaired != 0 {
+				box.Repaired = []scheduler.Date{tc.repaired}
+			}
+			asked := slices.ContainsFunc(PartsToBring(c, v, scheduler.BuildUp), func(n PartNeed) bool { return n.Part == PartLid })
+			if asked == tc.answered {
+				t.Errorf("a lid is asked for: %t", asked)
+			}
+			for _, it := range Checklist(c, v, scheduler.BuildUp) {
+				if it.HiveID == 20 && it.Step == StepLid && (len(it.Last) == 0) != tc.answered {
+					t.Errorf("the lid was %v", it.Last)
+				}
+			}
+		})
+	}
+}
+
+// TestGapsWorthMeasuring: after a hard opening, or where one was wrong.
+func TestGapsWorthMeasuring(t *testing.T) {
+	for _, tc := range []struct {
+		name  string
+		joint scheduler.Difficulty
+		mm    float64
+		want  bool
+	}{
+		{"firm, and the gap was right", scheduler.Firm, 8.5, false},
+		{"firm, and the gap was wrong", scheduler.Firm, 3, true},
+		{"hard", scheduler.Hard, 8.5, true},
+	} {
+		c, v := handClub(), springVisit()
+		c.Apiaries[0].Hives[0].Boxes[1].Openings = []scheduler.Opening{{
+			On: v.On - 200, Joint: tc.joint, Frames: scheduler.NotTried, Gaps: []scheduler.Gap{{At: scheduler.FrameToWall, MM: tc.mm}},
+		}}
+		if got := slices.Contains(steps(Checklist(c, v, scheduler.BuildUp), 20, 32), StepGaps); got != tc.want {
+			t.Errorf("%s: measured %t, want %t", tc.name, got, tc.want)
+		}
+	}
+}
+
+func TestTrendIsSaidTheRightWayRound(t *testing.T) {
+	for mm, want := range map[float64]string{-1.5: "trend.narrowing", 1.5: "trend.widening"} {
+		if got := trendText(GapTrend{At: scheduler.AboveFrames, MMPerYear: mm}); got.Key != want || got.Args[1] != text.Length(1.5) {
+			t.Errorf("%v mm a year is said as %+v, want %s", mm, got, want)
+		}
+	}
 }
 
 // TestSuspectedHiveIsOpenedLast: hands and tools carry disease on (common

@@ -140,8 +140,13 @@ func TestFindGap(t *testing.T) {
 		{"bottom space part in a top space hive", scheduler.Gap{At: scheduler.BetweenBoxes, MM: 1}, nil, scheduler.TopSpace, "cause.space-mixed-top", "cure.one-space", PartRim},
 		{"cover on its wrong face", scheduler.Gap{At: scheduler.AboveFrames, MM: 1}, nil, scheduler.BottomSpace, "cause.space-mixed-bottom", "cure.turn-cover", PartRim},
 		{"two makers", scheduler.Gap{At: scheduler.BetweenBoxes, MM: 20}, []scheduler.Condition{scheduler.MixedMakers}, "", "cause.makers-mixed", "cure.one-maker", PartShim},
+		{"two makers, too narrow", scheduler.Gap{At: scheduler.BetweenBoxes, MM: 2}, []scheduler.Condition{scheduler.MixedMakers}, "", "cause.makers-mixed", "cure.one-maker", PartShim},
+		{"two makers' frames", scheduler.Gap{At: scheduler.EndBarToBox, MM: 4}, []scheduler.Condition{scheduler.MixedMakers}, "", "cause.makers-mixed", "cure.one-maker", PartFrame},
 		{"worn rest", scheduler.Gap{At: scheduler.BetweenBoxes, MM: 2}, []scheduler.Condition{scheduler.RestWorn}, "", "cause.rest-worn", "cure.new-rest", PartRest},
 		{"as the kind is drawn", scheduler.Gap{At: scheduler.BetweenBoxes, MM: 13}, nil, "", "cause.design", "cure.design", ""},
+		// Drawn 1/2 in, 12.7 mm; three standard deviations of a measurement are 1.5 mm.
+		{"as drawn, measured 1.4 mm off", scheduler.Gap{At: scheduler.BetweenBoxes, MM: 14.1}, nil, "", "cause.design", "cure.design", ""},
+		{"1.6 mm off is not as drawn", scheduler.Gap{At: scheduler.BetweenBoxes, MM: 14.3}, nil, "", "cause.makers-mixed", "cure.one-maker", PartShim},
 		{"mice", scheduler.Gap{At: scheduler.Entrance, MM: 20}, nil, "", "cause.entrance-open", "cure.mouse-guard", PartMouseGuard},
 		{"borderline asks for no part", scheduler.Gap{At: scheduler.BetweenFrames, MM: 10}, []scheduler.Condition{scheduler.FrameMissing}, "", "cause.frame-missing", "cure.add-frame", ""},
 		{"a peg has no length to hold against the drawing", scheduler.Gap{At: scheduler.BetweenBoxes, Peg: scheduler.ThickGoes}, nil, "", "cause.makers-mixed", "cure.one-maker", PartShim},
@@ -149,6 +154,21 @@ func TestFindGap(t *testing.T) {
 		f := FindGap(tc.gap, limits, tc.found, tc.hive, deep)
 		if f.Cause.Key != tc.cause || f.Cure.Key != tc.cure || f.Part != tc.part {
 			t.Errorf("%s: %q, %q, part %q; want %q, %q, %q", tc.name, f.Cause.Key, f.Cure.Key, f.Part, tc.cause, tc.cure, tc.part)
+		}
+	}
+}
+
+// A box drawn with almost no gap is one thing, a peg that won't go another: it
+// is no length of 0.
+func TestPegIsNotHeldAgainstTheDrawing(t *testing.T) {
+	tight := scheduler.BoxKind{Name: "tight", DepthMM: 241, FrameMM: 240}
+	limits := scheduler.DefaultRules().GapMM
+	for gap, cause := range map[scheduler.Gap]string{
+		{At: scheduler.BetweenBoxes, MM: 1}:                     "cause.design",
+		{At: scheduler.BetweenBoxes, Peg: scheduler.ThinWontGo}: "cause.space-mixed",
+	} {
+		if f := FindGap(gap, limits, nil, "", tight); f.Cause.Key != cause {
+			t.Errorf("%+v: %q, want %q", gap, f.Cause.Key, cause)
 		}
 	}
 }
@@ -196,6 +216,13 @@ func TestGapTrendsStartAtTheLastRepair(t *testing.T) {
 	got := GapTrends(b, until)
 	if len(got) != 1 || len(got[0].Points) != 2 || got[0].StandsOut {
 		t.Errorf("after the repair: got %+v, want two quiet points", got)
+	}
+	b.Repaired = []scheduler.Date{until + 1}
+	if got := GapTrends(b, until); len(got) != 1 || len(got[0].Points) != 5 {
+		t.Errorf("before a repair to come: got %+v, want all five points", got)
+	}
+	if got := GapTrends(b, scheduler.NewDate(2024, 5, 1)); len(got) != 1 || len(got[0].Points) != 3 {
+		t.Errorf("up to the third measurement: got %+v, want three points", got)
 	}
 }
 

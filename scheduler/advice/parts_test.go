@@ -79,6 +79,17 @@ func TestRepairList(t *testing.T) {
 		t.Errorf("parts %v, want %v", got, want)
 	}
 
+	// A later measurement that was right takes a gap off the list; the last day asked for counts.
+	righted := handClub()
+	box := &righted.Apiaries[0].Hives[0].Boxes[0]
+	box.Openings[0].Condition = nil
+	box.Openings = append(box.Openings, scheduler.Opening{On: scheduler.NewDate(2026, 12, 31), Joint: scheduler.Light, Frames: scheduler.Light, Gaps: []scheduler.Gap{{At: scheduler.EndBarToBox, MM: 8.5}}})
+	for until, want := range map[scheduler.Date]int{scheduler.NewDate(2026, 12, 30): 1, scheduler.NewDate(2026, 12, 31): 0} {
+		if list, _ := RepairList(righted, scheduler.NewDate(2026, 1, 1), until); len(list) != want {
+			t.Errorf("until %s: %+v, want %d boxes", until, list, want)
+		}
+	}
+
 	for name, tc := range map[string]struct {
 		change func()
 		box    int64

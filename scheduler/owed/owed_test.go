@@ -195,6 +195,44 @@ func TestOwedOverDays(t *testing.T) {
 			want: []string{"05-29 keeper: days-before 06-05"},
 		},
 		{
+			name: "done before its day by one of two who were told", from: "2027-05-28", until: "2027-06-10",
+			changes: []change{{"2027-05-28 00:00", visit("2027-06-05", who(2, 3))}, {"2027-05-31 12:00", func(c *scheduler.Club, p *scheduler.Plan) {
+				visit("2027-05-31", status(scheduler.Done), who(2, 3))(c, p)
+				c.Apiaries[0].Hives[0].Boxes[0].Openings = []scheduler.Opening{{On: day(t, "2027-05-24"), By: 3}, {On: day(t, "2027-05-31"), By: 2}}
+			}}},
+			want: []string{"05-29 keeper: days-before 06-05", "05-29 other: days-before 06-05", "06-01 other: visit-done-before was 06-05"},
+		},
+		{
+			name: "cancelled on the day itself cannot wait", from: "2027-06-04", until: "2027-06-10",
+			changes: []change{{"2027-06-04 00:00", visit("2027-06-05")}, {"2027-06-05 09:30", visit("2027-06-05", status(scheduler.Cancelled))}},
+			want:    []string{"06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05", "06-05 keeper: visit-cancelled was 06-05"},
+		},
+		{
+			name: "a move to tomorrow cannot wait", from: "2027-06-03", until: "2027-06-06",
+			changes: []change{{"2027-06-03 00:00", visit("2027-06-10")}, {"2027-06-05 12:00", visit("2027-06-06")}},
+			want:    []string{"06-03 keeper: days-before 06-10", "06-05 keeper: visit-moved 06-06 was 06-10", "06-06 keeper: visit-today 06-06"},
+		},
+		{
+			name: "two moves of one day that cannot wait are two mails", from: "2027-06-05", until: "2027-06-06",
+			changes: []change{{"2027-06-05 00:00", visit("2027-06-05")}, {"2027-06-05 09:30", visit("2027-06-06")}, {"2027-06-05 12:30", visit("2027-06-20")}},
+			want: []string{
+				"06-05 keeper: visit-today 06-05", "06-05 keeper: visit-moved 06-06 was 06-05",
+				"06-05 keeper: visit-moved 06-20 was 06-06",
+			},
+		},
+		{
+			name: "to and fro and to again: never a key twice", from: "2027-06-05", until: "2027-06-06",
+			changes: []change{
+				{"2027-06-05 00:00", visit("2027-06-05")},
+				{"2027-06-05 09:30", visit("2027-06-20")},
+				{"2027-06-05 11:30", visit("2027-06-05")},
+				{"2027-06-05 13:30", visit("2027-06-20")},
+			},
+			want: []string{
+				"06-05 keeper: visit-today 06-05", "06-05 keeper: visit-moved 06-20 was 06-05", "06-05 keeper: visit-moved 06-05 was 06-20",
+			},
+		},
+		{
 			name: "own days, muted kinds", from: "2027-05-20", until: "2027-06-10",
 			changes: []change{{"2027-05-20 00:00", visit("2027-06-05")}, {"2027-05-20 00:00", prefs(1, func(p *scheduler.Preferences) {
 				p.DaysBefore, p.Mute = []int{3}, []scheduler.MessageKind{scheduler.DayMessage}
@@ -234,6 +272,38 @@ func TestOwedOverDays(t *testing.T) {
 			want:    []string{"06-01 keeper: caught-up 06-05"},
 		},
 		{
+			name: "a visit on the last day of the notice is near", from: "2027-06-01", until: "2027-06-01",
+			changes: []change{{"2027-06-01 00:00", overdue("2027-05-31")}, {"2027-06-01 00:00", visit("2027-06-15")}},
+			want:    []string{},
+		},
+		{
+			name: "a visit beyond the notice is not", from: "2027-06-01", until: "2027-06-01",
+			changes: []change{{"2027-06-01 00:00", overdue("2027-05-31")}, {"2027-06-01 00:00", visit("2027-06-16")}},
+			want:    []string{"06-01 keeper: boxes-overdue"},
+		},
+		{
+			name: "nor is one that may still be written down", from: "2027-06-01", until: "2027-06-01",
+			changes: []change{{"2027-06-01 00:00", overdue("2027-05-30")}, {"2027-06-01 00:00", visit("2027-05-31")}},
+			want:    []string{"06-01 keeper: boxes-overdue"},
+		},
+		{
+			name: "overdue for long with a visit near that nobody goes to", from: "2027-06-01", until: "2027-06-01",
+			changes: []change{{"2027-06-01 00:00", overdue("2027-05-01")}, {"2027-06-01 00:00", visit("2027-06-10")}},
+			want:    []string{"06-01 organiser: boxes-long-overdue"},
+		},
+		{
+			name: "overdue for long and somebody goes", from: "2027-06-01", until: "2027-06-01",
+			changes: []change{{"2027-06-01 00:00", overdue("2027-05-01")}, {"2027-06-01 00:00", visit("2027-06-10", who(3))}},
+			want:    []string{},
+		},
+		{
+			name: "overdue and left alone", from: "2027-06-01", until: "2027-06-01",
+			changes: []change{{"2027-06-01 00:00", overdue("2027-05-01")}, {"2027-06-01 00:00", func(_ *scheduler.Club, p *scheduler.Plan) {
+				p.Boxes[0].LeftAlone = "leave alone: queen cells"
+			}}},
+			want: []string{},
+		},
+		{
 			name: "several things on one day are one mail", from: "2027-06-01", until: "2027-06-01",
 			changes: []change{{"2027-06-01 00:00", overdue("2027-05-31")}, {"2027-06-01 00:00", func(_ *scheduler.Club, p *scheduler.Plan) {
 				p.Visits = []scheduler.Visit{
@@ -271,6 +341,30 @@ func TestOwedOverDays(t *testing.T) {
 			},
 		},
 		{
+			name: "down, and the visit came up meanwhile", from: "2027-05-28", until: "2027-06-05",
+			down:    [2]string{"2027-05-29 05:00", "2027-06-04 12:30"},
+			changes: []change{{"2027-05-28 00:00", visit("2027-06-05", func(v *scheduler.Visit) { v.FirstSeen = day(t, "2027-06-01") })}},
+			want:    []string{"06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05"},
+		},
+		{
+			name: "down over a pause", from: "2027-05-28", until: "2027-06-05",
+			down:    [2]string{"2027-05-29 05:00", "2027-06-04 12:30"},
+			changes: []change{{"2027-05-28 00:00", visit("2027-06-05")}, {"2027-05-28 00:00", prefs(1, func(p *scheduler.Preferences) { p.PausedUntil = day(t, "2027-06-01") })}},
+			want:    []string{"06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05"},
+		},
+		{
+			name: "down over what is muted", from: "2027-05-28", until: "2027-06-08",
+			down:    [2]string{"2027-05-29 05:00", "2027-06-08 12:30"},
+			changes: []change{{"2027-05-28 00:00", visit("2027-06-05")}, {"2027-05-28 00:00", prefs(1, func(p *scheduler.Preferences) { p.Mute = []scheduler.MessageKind{scheduler.DayMessage} })}},
+			want:    []string{"05-29 keeper: days-before 06-05 (the day is over)", "06-04 keeper: days-before 06-05 (the day is over)"},
+		},
+		{
+			name: "down for more than a month: what lies further back is not even recorded", from: "2027-04-01", until: "2027-05-25",
+			down:    [2]string{"2027-04-02 05:00", "2027-05-25 12:30"},
+			changes: []change{{"2027-04-01 00:00", visit("2027-04-30")}},
+			want:    []string{"04-29 keeper: days-before 04-30 (the day is over)", "04-30 keeper: visit-today 04-30 (the day is over)"},
+		},
+		{
 			name: "a first start after years owes no history", from: "2027-06-08", until: "2027-06-10",
 			changes: []change{{"2027-06-08 00:00", visit("2027-06-05")}},
 			want:    []string{},
@@ -306,5 +400,36 @@ func TestOwedOverDays(t *testing.T) {
 				t.Errorf("got\n  %s\nwant\n  %s", strings.Join(got, "\n  "), strings.Join(tc.want, "\n  "))
 			}
 		})
+	}
+}
+
+// TestUrgentComesFirst: an organiser who looks after a place can be owed
+// everything on one morning; the mail is named for the most urgent.
+func TestUrgentComesFirst(t *testing.T) {
+	c := mailClub()
+	c.Apiaries[0].Keepers = []int64{1}
+	today := day(t, "2027-06-01")
+	visit := func(uid string, on scheduler.Date) scheduler.Visit {
+		return scheduler.Visit{UID: uid, ApiaryID: 4, On: on, Status: scheduler.Confirmed, Who: []int64{1}}
+	}
+	p := &scheduler.Plan{
+		Boxes: []scheduler.BoxState{
+			{BoxID: 6, ApiaryID: 4, Due: today - 3, Overdue: true},
+			{BoxID: 7, ApiaryID: 4, Due: today - 30, Overdue: true},
+		},
+		Visits: []scheduler.Visit{visit("far", today+7), visit("moved", today+5), visit("near", today+1), visit("now", today)},
+	}
+	before := Before{Told: []Told{{MemberID: 1, Kind: scheduler.DigestMessage, VisitUID: "moved", On: today + 3, ToldOn: today - 4}}}
+	out := Decide(c, p, today.At(12*60, time.UTC), before)
+	if len(out) != 1 || out[0].Kind != scheduler.DayMessage || out[0].Reason != BecauseToday {
+		t.Fatalf("got %+v, want one mail about today", out)
+	}
+	var got []string
+	for _, it := range out[0].Items {
+		got = append(got, it.Because+" "+it.VisitUID)
+	}
+	want := []string{"visit-today now", "visit-moved moved", "days-before near", "days-before far", "boxes-long-overdue ", "boxes-overdue "}
+	if !slices.Equal(got, want) {
+		t.Errorf("in the order\n  %s\nwant\n  %s", strings.Join(got, "\n  "), strings.Join(want, "\n  "))
 	}
 }

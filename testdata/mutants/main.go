@@ -1,0 +1,61 @@
+// Mutants breaks the code on purpose, one small change at a time, and reports
+// the changes that no test notices:
+//
+//	go run ./testdata/mutants [-only REGEXP] [-jobs N]
+//
+// The changes stand in the .toml files beside it. The tree stays as it is: the
+// changed file is laid over it (go test -overlay), which keeps the build cache.
+package main
+
+import (
+	"context"
+	"flag"
+	"fmt"
+	"os"
+	"os/signal"
+	"regexp"
+	"syscall"
+)
+
+func main() {
+	only := flag.String("only", ".", "run mutants whose package, file or description match `REGEXP`")
+	jobs := flag.Int("jobs", 2, "run `N` at a time")
+	flag.Parse()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	ok, err := run(ctx, *only, *jobs)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "mutants:", err)
+	}
+	if err != nil || !ok {
+		os.Exit(1)
+	}
+}
+
+// run reports whether every mutant did what its list says of it.
+func run(ctx context.Context, only string, jobs int) (bool, error) {
+	pick, err := regexp.Compile(only)
+	if err != nil {
+		return false, fmt.Errorf("-only: %w", err)
+	}
+	root, err := moduleRoot(ctx)
+	if err != nil {
+		return false, err
+	}
+	mutants, err := readLists(root)
+	if err != nil {
+		return false, err
+	}
+	var picked []*mutant
+	for _, m := range mutants {
+		if pick.MatchString(m.String()) {
+			picked = append(picked, m)
+		}
+	}
+	if len(picked) == 0 {
+		return false, fmt.Errorf("none of %d mutants matches %q", len(mutants), only)
+	}
+	results, err := trials{root}.all(ctx, picked, jobs)
+	report(os.Stdout, results)
+	return err == nil && allAsListed(results), err
+}
