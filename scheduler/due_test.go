@@ -95,6 +95,26 @@ func TestDue(t *testing.T) {
 			func(c *Club) Date { return middle(c, 2028) }, BecauseRequired, "",
 		},
 		{
+			"the stage was answered on its first day", "2027-05-20", "2026-01-01", nil,
+			func(c *Club) {
+				never(c)
+				c.Apiaries[0].Hives[0].Boxes[0].Openings = []Opening{{ID: "x", On: season(c).Starts(2027)[BuildUp], Joint: Loose, Frames: NotTried, Scraped: ScrapedAll}}
+			},
+			func(c *Club) Date { return middle(c, 2028) }, BecauseRequired, "",
+		},
+		{
+			"due today is not overdue", "2027-07-24", "2026-01-01",
+			[]Opening{opened("2027-05-25", Loose)},
+			func(c *Club) { never(c); unasked(c); c.Rules.MaxDays = 60 },
+			func(c *Club) Date { return date("2027-07-24") }, BecauseLongest, "",
+		},
+		{
+			"due yesterday is", "2027-07-25", "2026-01-01",
+			[]Opening{opened("2027-05-25", Loose)},
+			func(c *Club) { never(c); unasked(c); c.Rules.MaxDays = 60 },
+			func(c *Club) Date { return date("2027-07-24") }, BecauseLongest, "",
+		},
+		{
 			"the stage was answered by setting up", "2027-05-20", "2027-04-25", nil, never,
 			func(c *Club) Date { return middle(c, 2028) }, BecauseRequired, "",
 		},
@@ -176,6 +196,24 @@ func TestDue(t *testing.T) {
 				t.Errorf("due %s for %q, moved %q, overdue %v; want %s for %q, moved %q", b.Due, b.Reason, b.Moved, b.Overdue, want, tt.reason, tt.moved)
 			}
 		})
+	}
+}
+
+// TestOddsAreTheReasonWhereTheWaitEndsOnTheSameDay: of two reasons for one day
+// the one that says more about the box.
+func TestOddsAreTheReasonWhereTheWaitEndsOnTheSameDay(t *testing.T) {
+	today := date("2027-06-10")
+	c := stand(date("2026-01-01"), []Opening{opened("2027-06-01", Firm)})
+	b := PlanClub(c, today).Boxes[0]
+	if b.Reason != BecauseOdds {
+		t.Fatalf("due for %q", b.Reason)
+	}
+	for _, less := range []int{0, 1} {
+		c.Rules.MaxDays = int(b.OddsDay-b.Since) - less
+		want := []Reason{BecauseOdds, BecauseLongest}[less]
+		if got := PlanClub(c, today).Boxes[0]; got.Reason != want {
+			t.Errorf("the wait ends %d days before: due for %q, want %q", less, got.Reason, want)
+		}
 	}
 }
 

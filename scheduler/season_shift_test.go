@@ -23,6 +23,9 @@ func TestLearnShift(t *testing.T) {
 		// and in the south 18 Oct, 5 Dec, 31 Jan: half a year is 182.5 days
 		{"south, over the new year", south, []SeasonDay{{SupersOff, NewDate(2027, 1, 21)}, {SupersOff, NewDate(2025, 1, 21)}}, -10, ""},
 		{"an old shift does not count", Place{Latitude: 45.5, ShiftDays: 30}, []SeasonDay{{FirstPollen, NewDate(2027, 4, 20)}}, 2, ""},
+		{"as late as can be", north, []SeasonDay{{FirstPollen, NewDate(2027, 7, 2)}}, 75, ""},
+		{"as early as can be", north, []SeasonDay{{FirstPollen, NewDate(2027, 2, 2)}}, -75, ""},
+		{"later than can be", north, []SeasonDay{{FirstPollen, NewDate(2027, 7, 3)}}, 0, "is 76 days from"},
 		{"nothing seen", north, nil, 0, "no observed day"},
 		{"what is that", north, []SeasonDay{{"first frost", NewDate(2027, 4, 18)}}, 0, `"first frost" is not an event`},
 		{"a slip of the pen", north, []SeasonDay{{FirstPollen, NewDate(2027, 10, 18)}}, 0, "first-pollen on 2027-10-18 is"},

@@ -48,3 +48,37 @@ func TestConfirmedVisitsAreHeld(t *testing.T) {
 		})
 	}
 }
+
+// TestAVisitOfDutyIsNotHeldOnAClosedDay: autumn asks for a visit, which stood
+// on a day that the landowner has taken since.
+func TestAVisitOfDutyIsNotHeldOnAClosedDay(t *testing.T) {
+	c := stand(date("2026-05-01"), []Opening{opened("2027-08-30", Loose)})
+	remember(c, PlanClub(c, date("2027-09-05")))
+	was := c.Visits[0]
+	if was.For != VisitRequired || len(was.Boxes) > 0 {
+		t.Fatalf("the first visit is %+v, want autumn's", was)
+	}
+	for _, closed := range []bool{false, true} {
+		if closed {
+			c.Apiaries[0].NoGo = []Period{{From: was.On, Until: was.On}}
+		}
+		v := PlanClub(c, was.On-5).Visits[0]
+		if v.ID != was.ID || v.For != VisitRequired || (v.On != was.On) != closed {
+			t.Errorf("closed %t: visit %d on %s, which stood on %s", closed, v.ID, v.On, was.On)
+		}
+	}
+}
+
+// TestAHoldGivenUpBindsNothing: a confirmed visit whose boxes another one near
+// it can open as well costs a journey to hold; they go with the other.
+func TestAHoldGivenUpBindsNothing(t *testing.T) {
+	today := date("2027-04-01")
+	c := lateSpring(today)
+	best := c.Visits[0]
+	c.Visits = []Visit{best, {ID: 99, UID: "z", ApiaryID: 5, On: best.On, Status: Tentative, Pinned: true}}
+	c.Visits[0].On, c.Visits[0].Status = best.On-3, Confirmed
+	p := PlanClub(c, today)
+	if v := p.Visits[0]; v.ID != 99 || len(v.Boxes) != 3 || len(p.Cancel) == 0 || p.Cancel[0].ID != best.ID {
+		t.Errorf("called off %v; the plan is\n%s", p.Cancel, show(c, p))
+	}
+}

@@ -180,7 +180,7 @@ func changed(was, now *Visit) bool {
 // who returns who goes on a day: those who went along with the old visit, or
 // the apiary's keepers; without those who are away on the new day.
 func (y *days) who(was *Visit, on Date) []int64 {
-	if was != nil && (was.On == on || was.Pinned) {
+	if was != nil && was.On == on {
 		return was.Who
 	}
 	from := y.apiary.Keepers

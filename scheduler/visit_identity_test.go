@@ -193,10 +193,40 @@ func TestPeoplesWordOnVisits(t *testing.T) {
 		}},
 		{"who goes is away on the new day", func(c *Club) {
 			c.Apiaries[0].NoGo = []Period{{From: first.On, Until: first.On + 60}}
-			c.Members[0].NoGo = []Period{{From: today, Until: first.On - 1}}
+			c.Members[0].NoGo = []Period{{From: today + 1, Until: first.On - 1}}
 		}, func(t *testing.T, _ *Club, p *Plan) {
 			if v := p.Visits[0]; !slices.Equal(v.Who, []int64{2}) {
 				t.Errorf("%v go on %s", v.Who, v.On)
+			}
+		}},
+		{"those who go go along to the new day, and nobody else", func(c *Club) {
+			c.Visits[0].Who = []int64{2}
+			c.Apiaries[0].NoGo = []Period{{From: first.On, Until: first.On + 60}}
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; v.ID != 1 || v.On == first.On || !slices.Equal(v.Who, []int64{2}) {
+				t.Errorf("%v go on %s", v.Who, v.On)
+			}
+		}},
+		{"who goes on a day that stays goes, away or not", func(c *Club) {
+			c.Members[0].NoGo = []Period{{From: first.On, Until: first.On}}
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; v.On != first.On || !slices.Equal(v.Who, []int64{1, 2}) || v.Sequence != 0 {
+				t.Errorf("%v go on %s, sequence %d", v.Who, v.On, v.Sequence)
+			}
+		}},
+		{"a person's visit keeps its people, away or not", func(c *Club) {
+			c.Visits[0].On, c.Visits[0].Pinned = first.On-14, true
+			c.Members[0].NoGo = []Period{{From: first.On - 14, Until: first.On - 14}}
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; v.ID != 1 || v.On != first.On-14 || !slices.Equal(v.Who, []int64{1, 2}) {
+				t.Errorf("%v go on %s", v.Who, v.On)
+			}
+		}},
+		{"a visit put so far past its day that it is meant for other work", func(c *Club) {
+			c.Visits[0].On, c.Visits[0].Pinned = first.On+60, true
+		}, func(t *testing.T, c *Club, p *Plan) {
+			if v := p.Visits[0]; v.ID == 1 || v.On > first.On || len(v.Boxes) != 3 {
+				t.Errorf("the plan is\n%s", show(c, p))
 			}
 		}},
 	}
@@ -206,6 +236,49 @@ func TestPeoplesWordOnVisits(t *testing.T) {
 			tt.club(c)
 			tt.check(t, c, PlanClub(c, today))
 		})
+	}
+}
+
+// TestVisitsWithinTheNoticeAreConfirmed: the default notice is 14 days.
+func TestVisitsWithinTheNoticeAreConfirmed(t *testing.T) {
+	today := date("2027-04-01")
+	c := lateSpring(today)
+	c.Visits = nil
+	for i, ahead := range []Date{3, 14, 15} {
+		c.Visits = append(c.Visits, Visit{ID: int64(i + 1), ApiaryID: 5, On: today + ahead, Status: Tentative, Pinned: true})
+	}
+	p := PlanClub(c, today)
+	for i, want := range []VisitStatus{Confirmed, Confirmed, Tentative} {
+		if v := p.Visits[i]; v.ID != int64(i+1) || v.Status != want {
+			t.Errorf("visit %d on %s is %s, want %s", v.ID, v.On, v.Status, want)
+		}
+	}
+	// The first is confirmed however far ahead it is, and one that was confirmed stays so.
+	c.Visits = []Visit{{ID: 1, ApiaryID: 5, On: today + 15, Status: Tentative, Pinned: true}, {ID: 2, ApiaryID: 5, On: today + 20, Status: Confirmed, Pinned: true}}
+	for _, v := range PlanClub(c, today).Visits[:2] {
+		if v.Status != Confirmed {
+			t.Errorf("visit %d on %s is %s", v.ID, v.On, v.Status)
+		}
+	}
+}
+
+// TestAnotherDutyIsAChange: people hear when a visit that stays on its day is
+// now the one that its stage asks for.
+func TestAnotherDutyIsAChange(t *testing.T) {
+	lately := []Opening{opened("2027-08-30", Loose)}
+	today := date("2027-09-20")
+	c := stand(date("2026-05-01"), lately)
+	c.Rules.Stages[Autumn].Required = NothingRequired
+	c.Visits = []Visit{{ID: 1, UID: "a", ApiaryID: 5, On: date("2027-10-02"), Status: Confirmed, Pinned: true, Who: []int64{1, 2}}}
+	for _, tt := range []struct {
+		asks     Required
+		sequence int
+	}{{NothingRequired, 0}, {VisitRequired, 1}} {
+		c.Rules.Stages[Autumn].Required = tt.asks
+		v := PlanClub(c, today).Visits[0]
+		if v.ID != 1 || len(v.Boxes) != 0 || v.For != tt.asks || v.Sequence != tt.sequence {
+			t.Errorf("autumn asks for %q, and the visit is %+v", tt.asks, v)
+		}
 	}
 }
 

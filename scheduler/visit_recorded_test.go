@@ -21,12 +21,15 @@ func TestVisitsThatAreOver(t *testing.T) {
 		{"today, one box of two opened", sat, []Date{sat, 0}, Confirmed, "", true},
 		{"today, both boxes opened", sat, []Date{sat, sat}, Confirmed, Done, false},
 		{"both boxes opened the day before", sat - 1, []Date{sat - 1, sat - 1}, Confirmed, Done, false},
+		{"both boxes opened two days before", sat, []Date{sat - 2, sat - 2}, Confirmed, Done, false},
 		{"both boxes opened a week before", sat - 7, []Date{sat - 7, sat - 7}, Confirmed, "", false},
 		{"the day after, one box opened", sat + 1, []Date{sat, 0}, Confirmed, Done, false},
 		{"the day after, nothing written down yet", sat + 1, []Date{0, 0}, Confirmed, "", false},
 		{"two days after, nothing written down yet", sat + 2, []Date{0, 0}, Confirmed, "", false},
 		{"three days after, nothing written down", sat + 3, []Date{0, 0}, Confirmed, Missed, false},
 		{"missed, written down late", sat + 9, []Date{sat, sat}, Missed, Done, false},
+		{"missed, written down thirty days later", sat + 30, []Date{sat, sat}, Missed, Done, false},
+		{"missed, written down later still", sat + 31, []Date{sat, sat}, Missed, "", false},
 		{"missed, nothing written down", sat + 9, []Date{0, 0}, Missed, "", false},
 		{"missed, opened another week", sat + 9, []Date{sat + 7, sat + 7}, Missed, "", false},
 		{"cancelled stays cancelled", sat + 1, []Date{sat, sat}, Cancelled, "", false},
@@ -69,6 +72,29 @@ func TestVisitsThatAreOver(t *testing.T) {
 				t.Errorf("it stands on its day: %v, want %v\n%s", stands, tt.stands, show(c, p))
 			}
 		})
+	}
+}
+
+// TestOpeningsThatDoNotCountMakeNoVisit: taken back, or corrected to another
+// day.
+func TestOpeningsThatDoNotCountMakeNoVisit(t *testing.T) {
+	sat := date("2027-05-15")
+	for name, correction := range map[string]Opening{
+		"void":        {ID: "c", Supersedes: "new", Void: true, On: sat},
+		"another day": {ID: "c", Supersedes: "new", On: sat - 9, Joint: Light, Frames: NotTried},
+	} {
+		for _, corrected := range []bool{false, true} {
+			c := stand(date("2026-05-01"), []Opening{opened("2026-09-01", Loose), {ID: "new", On: sat, Joint: Light, Frames: NotTried}})
+			want := Done
+			if corrected {
+				box := &c.Apiaries[0].Hives[0].Boxes[0]
+				box.Openings, want = append(box.Openings, correction), Missed
+			}
+			c.Visits = []Visit{{ID: 7, ApiaryID: 5, On: sat, Status: Confirmed, Boxes: []VisitBox{{BoxID: 1, Due: sat}}}}
+			if past := PlanClub(c, sat+3).Past; len(past) != 1 || past[0].Status != want {
+				t.Errorf("%s, corrected %t: %+v, want it %s", name, corrected, past, want)
+			}
+		}
 	}
 }
 
