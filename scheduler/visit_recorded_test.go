@@ -98,6 +98,26 @@ func TestOpeningsThatDoNotCountMakeNoVisit(t *testing.T) {
 	}
 }
 
+// TestAVisitInHandStays: whoever stands there and has opened one box is not
+// told that the visit is off, though its other box need not be opened yet.
+func TestAVisitInHandStays(t *testing.T) {
+	sat := date("2027-05-15")
+	for _, begun := range []bool{false, true} {
+		c := stand(date("2026-05-01"), []Opening{opened("2026-09-01", Loose)}, []Opening{opened("2027-05-05", Loose)})
+		if box := &c.Apiaries[0].Hives[0].Boxes[0]; begun {
+			box.Openings = append(box.Openings, Opening{ID: "new", On: sat, Joint: Light, Frames: NotTried, Scraped: ScrapedAll})
+		} else {
+			box.Openings[0].On = sat - 3 // and nothing is left to do
+		}
+		c.Visits = []Visit{{ID: 7, ApiaryID: 5, On: sat, Status: Confirmed, Boxes: []VisitBox{{BoxID: 1, Due: sat}, {BoxID: 2, Due: sat}}}}
+		p := PlanClub(c, sat)
+		stays := len(p.Visits) > 0 && p.Visits[0].ID == 7 && p.Visits[0].On == sat
+		if stays != begun {
+			t.Errorf("begun %t: the plan is\n%s", begun, show(c, p))
+		}
+	}
+}
+
 // TestAVisitTheDayAfterStays has two visits on following days, the first of
 // which nobody has written down yet.
 func TestAVisitTheDayAfterStays(t *testing.T) {
