@@ -26,7 +26,7 @@ type Visit struct {
 	Status    VisitStatus
 	Sequence  int        // grows whenever something about the visit changes (RFC 5545, 3.8.7.4)
 	Pinned    bool       // a person put it on this day: planning leaves it there
-	NotBoxes  []int64    // boxes that a person took off this visit
+	NotBoxes  []int64    // boxes that a person took off this visit, in the order of their ids
 	Who       []int64    // member ids of those who go; empty: nobody has said so
 	Boxes     []VisitBox // in the order of the hands: hive by hive, from the top
 	For       Required   // the stage duty that this visit answers, if any

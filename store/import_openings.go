@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"pryday/scheduler"
 )
@@ -96,6 +97,7 @@ func (in *importing) visit(v scheduler.Visit, box map[int64]int64) (scheduler.Vi
 	if v.NotBoxes, err = translate(v.NotBoxes, box, "box"); err != nil {
 		return v, err
 	}
+	slices.Sort(v.NotBoxes) // a set, kept in this order
 	if v.Who, err = translate(v.Who, in.members, "member"); err != nil {
 		return v, err
 	}

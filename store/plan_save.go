@@ -110,10 +110,10 @@ func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []
 	if len(added) > 0 {
 		t := visitColumns(added, today)
 		b.Queue(`
-			INSERT INTO visit (club_id, id, uid, apiary_id, on_day, status, sequence, pinned, duty, day0, cancelled_until)
+			INSERT INTO visit (club_id, id, uid, apiary_id, on_day, status, sequence, pinned, duty, first_seen, cancelled_until)
 			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::text[], $4::bigint[], $5::date[], $6::text[], $7::int[],
 			                           $8::bool[], $9::text[], $10::date[], $11::date[]) u`,
-			tx.club, t.id, t.uid, t.apiary, t.on, t.status, t.sequence, t.pinned, t.duty, t.day0, t.cancelled)
+			tx.club, t.id, t.uid, t.apiary, t.on, t.status, t.sequence, t.pinned, t.duty, t.firstSeen, t.cancelled)
 		boxes, who = append(boxes, added...), append(who, added...)
 	}
 	if len(changed) > 0 {
@@ -150,7 +150,7 @@ func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []
 type visitColumn struct {
 	id, apiary          []int64
 	uid, status, duty   []string
-	on, day0, cancelled []scheduler.Date
+	on, firstSeen, cancelled []scheduler.Date
 	sequence            []int
 	pinned              []bool
 }
@@ -164,7 +164,7 @@ func visitColumns(visits []scheduler.Visit, today scheduler.Date) visitColumn {
 		}
 		t.id, t.apiary = append(t.id, v.ID), append(t.apiary, v.ApiaryID)
 		t.uid, t.status, t.duty = append(t.uid, v.UID), append(t.status, string(v.Status)), append(t.duty, string(v.For))
-		t.on, t.day0, t.cancelled = append(t.on, v.On), append(t.day0, v.FirstSeen), append(t.cancelled, until)
+		t.on, t.firstSeen, t.cancelled = append(t.on, v.On), append(t.firstSeen, v.FirstSeen), append(t.cancelled, until)
 		t.sequence, t.pinned = append(t.sequence, v.Sequence), append(t.pinned, v.Pinned)
 	}
 	return t

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
@@ -35,18 +34,22 @@ func (tx *Tx) AtSequence(ctx context.Context, id int64, sequence int) (*VisitRec
 	return v, nil
 }
 
-// change writes some columns of a visit and replans its apiary. The number of
-// every argument in set counts from $2.
-func (tx *Tx) change(ctx context.Context, id int64, sequence int, today scheduler.Date, set string, args ...any) (*Replanned, error) {
+// change does something to a visit and replans its apiary. In do, $1 is the
+// visit, and arguments count from $2.
+func (tx *Tx) change(ctx context.Context, id int64, sequence int, today scheduler.Date, do string, args ...any) (*Replanned, error) {
 	v, err := tx.AtSequence(ctx, id, sequence)
 	if err != nil {
 		return nil, err
 	}
-	err = tx.one(ctx, fmt.Sprintf("change visit %d", id), `
-		UPDATE visit SET sequence = sequence + 1, changed_at = now(), `+set+` WHERE id = $1`,
-		append([]any{id}, args...)...)
+	var b pgx.Batch
+	b.Queue(`UPDATE visit SET sequence = sequence + 1, changed_at = now() WHERE id = $1`, id)
+	b.Queue(do, append([]any{id}, args...)...)
+	err = tx.tx.SendBatch(ctx, &b).Close()
+	if code(err) == foreignKeyViolation {
+		err = ErrNotFound
+	}
 	if err != nil {
-		return nil, err
+		return nil, tx.wrap(err, "change visit %d", id)
 	}
 	tx.feedChanged()
 	return tx.Replan(ctx, v.ApiaryID, today)
@@ -56,32 +59,38 @@ func (tx *Tx) change(ctx context.Context, id int64, sequence int, today schedule
 // returns ErrVisitChanged unless sequence is the visit's present one, as do
 // all functions below that take one.
 func (tx *Tx) MoveVisit(ctx context.Context, id int64, sequence int, to, today scheduler.Date) (*Replanned, error) {
-	return tx.change(ctx, id, sequence, today, `on_day = $2, pinned = true`, to)
+	return tx.change(ctx, id, sequence, today, `UPDATE visit SET on_day = $2, pinned = true WHERE id = $1`, to)
 }
 
 // PinVisit holds a visit on its day, or lets planning move it again.
 func (tx *Tx) PinVisit(ctx context.Context, id int64, sequence int, pinned bool, today scheduler.Date) (*Replanned, error) {
-	return tx.change(ctx, id, sequence, today, `pinned = $2`, pinned)
+	return tx.change(ctx, id, sequence, today, `UPDATE visit SET pinned = $2 WHERE id = $1`, pinned)
 }
 
 // CancelVisit takes a visit out; its boxes are planned anew.
 func (tx *Tx) CancelVisit(ctx context.Context, id int64, sequence int, today scheduler.Date) (*Replanned, error) {
-	return tx.change(ctx, id, sequence, today, `status = 'cancelled', cancelled_until = $2`, today+cancelledDays)
+	return tx.change(ctx, id, sequence, today, `UPDATE visit SET status = 'cancelled', cancelled_until = $2 WHERE id = $1`, today+cancelledDays)
 }
 
 // FinishVisit marks a visit done on a day, with or without openings.
 func (tx *Tx) FinishVisit(ctx context.Context, id int64, sequence int, on, today scheduler.Date) (*Replanned, error) {
-	return tx.change(ctx, id, sequence, today, `status = 'done', on_day = $2`, on)
+	return tx.change(ctx, id, sequence, today, `UPDATE visit SET status = 'done', on_day = $2 WHERE id = $1`, on)
 }
 
 // LeaveBoxOut takes a box off a visit, or puts it back.
 func (tx *Tx) LeaveBoxOut(ctx context.Context, id int64, sequence int, box int64, out bool, today scheduler.Date) (*Replanned, error) {
-	set := `not_boxes = array_remove(not_boxes, $2)`
-	if out {
-		set = `not_boxes = array_append(array_remove(not_boxes, $2), $2)`
+	if !out {
+		return tx.change(ctx, id, sequence, today, `DELETE FROM visit_not_box WHERE visit_id = $1 AND box_id = $2`, box)
 	}
-	return tx.change(ctx, id, sequence, today, set, box)
+	return tx.change(ctx, id, sequence, today, insertNotBoxes, []int64{box}, tx.club)
 }
+
+// insertNotBoxes takes boxes $2 off visit $1 of club $3; those that are off it
+// already stay so.
+const insertNotBoxes = `
+	INSERT INTO visit_not_box (club_id, visit_id, box_id)
+	SELECT $3::bigint, $1::bigint, u.box_id FROM unnest($2::bigint[]) AS u(box_id)
+	ON CONFLICT DO NOTHING`
 
 // SetWho says who goes on a visit, in this order.
 func (tx *Tx) SetWho(ctx context.Context, id int64, sequence int, members []int64) error {
@@ -141,7 +150,8 @@ func (tx *Tx) putVisit(ctx context.Context, was *scheduler.Visit, v scheduler.Vi
 	} else {
 		tx.queueVisitWrites(&b, nil, []VisitChange{{*was, v}}, v.On)
 	}
-	b.Queue(`UPDATE visit SET not_boxes = $2, apiary_id = $3, day0 = $4 WHERE id = $1`,
-		v.ID, orEmpty(v.NotBoxes), v.ApiaryID, v.FirstSeen)
+	b.Queue(`UPDATE visit SET apiary_id = $2, first_seen = $3 WHERE id = $1`, v.ID, v.ApiaryID, v.FirstSeen)
+	b.Queue(`DELETE FROM visit_not_box WHERE visit_id = $1`, v.ID)
+	b.Queue(insertNotBoxes, v.ID, v.NotBoxes, tx.club)
 	return tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "save visit %s", v.UID)
 }

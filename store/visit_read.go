@@ -27,14 +27,14 @@ type VisitFilter struct {
 }
 
 const selectVisits = `
-	SELECT v.id, v.uid, v.apiary_id, v.on_day, v.status, v.sequence, v.pinned, v.not_boxes, v.duty, v.day0,
-	       v.changed_at, v.cancelled_until,
+	SELECT v.id, v.uid, v.apiary_id, v.on_day, v.status, v.sequence, v.pinned, v.duty, v.first_seen, v.changed_at, v.cancelled_until,
+	       ARRAY(SELECT n.box_id FROM visit_not_box n WHERE n.club_id = v.club_id AND n.visit_id = v.id ORDER BY n.box_id),
 	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id ORDER BY m.n)
 	  FROM visit v`
 
 func scanVisit(row pgx.CollectableRow) (v VisitRecord, err error) {
-	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Sequence, &v.Pinned, &v.NotBoxes, &v.For, &v.FirstSeen,
-		&v.ChangedAt, &v.CancelledUntil, &v.Who)
+	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Sequence, &v.Pinned, &v.For, &v.FirstSeen,
+		&v.ChangedAt, &v.CancelledUntil, &v.NotBoxes, &v.Who)
 	v.NotBoxes, v.Who = orNil(v.NotBoxes), orNil(v.Who)
 	return v, err
 }
