@@ -39,14 +39,14 @@ ALTER TABLE message
     DROP CONSTRAINT IF EXISTS kind_is_known,
     DROP CONSTRAINT IF EXISTS items_are_a_list,
     ADD CONSTRAINT kind_is_known CHECK (kind IN (
-        'digest', 'day', 'overdue', 'escalation', 'moved', 'sign-in', 'invitation')) NOT VALID,
+        'digest', 'day', 'overdue', 'escalation', 'moved', 'sign-in', 'invitation', 'new-address', 'old-address')) NOT VALID,
     ADD CONSTRAINT items_are_a_list CHECK (jsonb_typeof(items) = 'array') NOT VALID;
 
 ALTER TABLE told
     DROP CONSTRAINT IF EXISTS kind_is_known,
     DROP CONSTRAINT IF EXISTS about_its_kind,
     ADD CONSTRAINT kind_is_known CHECK (kind IN (
-        'digest', 'day', 'overdue', 'escalation', 'moved', 'sign-in', 'invitation')) NOT VALID,
+        'digest', 'day', 'overdue', 'escalation', 'moved', 'sign-in', 'invitation', 'new-address', 'old-address')) NOT VALID,
     ADD CONSTRAINT about_its_kind CHECK (about IN ('', kind)) NOT VALID;
 
 -- Arrays: every element in its range, none of them null, and no more of them
@@ -58,7 +58,7 @@ ALTER TABLE member
         0 <= ALL (days_before) AND 60 >= ALL (days_before) AND cardinality(days_before) <= 61
         AND array_position(days_before, NULL) IS NULL) NOT VALID,
     ADD CONSTRAINT muted_kinds_are_known CHECK (mute <@ ARRAY[
-        'digest', 'day', 'overdue', 'escalation', 'moved', 'sign-in', 'invitation']) NOT VALID;
+        'digest', 'day', 'overdue', 'escalation', 'moved', 'sign-in', 'invitation', 'new-address', 'old-address']) NOT VALID;
 
 ALTER TABLE hive
     DROP CONSTRAINT IF EXISTS requeened_on_days,

@@ -34,6 +34,9 @@ DROP INDEX CONCURRENTLY IF EXISTS message_of_member;
 CREATE INDEX CONCURRENTLY message_of_member ON message (member_id, id) WHERE member_id IS NOT NULL;
 DROP INDEX CONCURRENTLY IF EXISTS calendar_link_of_member;
 CREATE INDEX CONCURRENTLY calendar_link_of_member ON calendar_link (member_id);
+-- A message that is cleared away is looked for in what it told.
+DROP INDEX CONCURRENTLY IF EXISTS told_of_message;
+CREATE INDEX CONCURRENTLY told_of_message ON told (message_id) WHERE message_id IS NOT NULL;
 
 SET lock_timeout = '10s';
 DROP INDEX IF EXISTS message_member, calendar_link_member;
@@ -46,4 +49,4 @@ ALTER TABLE message ADD CONSTRAINT message_kind_check CHECK (kind <> '');
 ALTER TABLE gap ADD CONSTRAINT gap_at_check CHECK (at <> '');
 CREATE INDEX calendar_link_member ON calendar_link (club_id, member_id);
 CREATE INDEX message_member ON message (club_id, member_id, id);
-DROP INDEX calendar_link_of_member, message_of_member;
+DROP INDEX told_of_message, calendar_link_of_member, message_of_member;

@@ -236,14 +236,28 @@ func (b *fixture) allSent(t testing.TB) bool {
 // exec runs a statement as the owner of the tables.
 func (b *fixture) exec(t testing.TB, sql string) {
 	t.Helper()
+	b.asOwner(t, func(ctx context.Context, conn *pgx.Conn) error {
+		_, err := conn.Exec(ctx, sql)
+		return err
+	})
+}
+
+// query reads one value as the owner of the tables.
+func (b *fixture) query(t testing.TB, sql string, value any) {
+	t.Helper()
+	b.asOwner(t, func(ctx context.Context, conn *pgx.Conn) error { return conn.QueryRow(ctx, sql).Scan(value) })
+}
+
+func (b *fixture) asOwner(t testing.TB, do func(context.Context, *pgx.Conn) error) {
+	t.Helper()
 	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
 	conn, err := pgx.Connect(ctx, b.url)
-	if err != nil {
-		t.Fatal(err)
+	if err == nil {
+		defer conn.Close(ctx)
+		err = do(ctx, conn)
 	}
-	defer conn.Close(ctx)
-	if _, err := conn.Exec(ctx, sql); err != nil {
+	if err != nil {
 		t.Fatal(err)
 	}
 }

@@ -74,6 +74,9 @@ type Service struct {
 const (
 	tickSpec = "*/5 * * * *"
 	tendSpec = "7 * * * *"
+	// Once a day, at an hour when nobody is mailed in most zones. Once at the
+	// start too, where the hour may have been missed; a second time finds nothing.
+	clearSpec = "23 2 * * *"
 )
 
 // New prepares the service; nothing runs before Start.
@@ -153,8 +156,9 @@ func (s *Service) Start(ctx context.Context) error {
 		cron.Recover(cron.PrintfLogger(slog.NewLogLogger(s.log.Handler(), slog.LevelError))),
 		cron.SkipIfStillRunning(cron.DiscardLogger)))
 	for spec, work := range map[string]func(context.Context) error{
-		tickSpec: func(ctx context.Context) error { return s.tick(ctx, true) },
-		tendSpec: s.tend,
+		tickSpec:  func(ctx context.Context) error { return s.tick(ctx, true) },
+		tendSpec:  s.tend,
+		clearSpec: s.clear,
 	} {
 		if _, err := s.cron.AddFunc(spec, func() { s.run(running, work) }); err != nil {
 			cancel()
@@ -166,6 +170,7 @@ func (s *Service) Start(ctx context.Context) error {
 	s.background.Go(func() {
 		s.run(running, s.tend)
 		s.run(running, func(ctx context.Context) error { return s.tick(ctx, false) })
+		s.run(running, s.clear)
 	})
 	return nil
 }
@@ -211,6 +216,15 @@ func (s *Service) tend(ctx context.Context) error {
 		}))
 	}
 	return errors.Join(failed...)
+}
+
+// clear takes away what has been kept for its time.
+func (s *Service) clear(ctx context.Context) error {
+	gone, err := s.store.Clear(ctx, s.clock.Civil())
+	if gone != (store.Cleared{}) {
+		s.log.Info("cleared what was kept for its time", "messages", gone.Messages, "told", gone.Told, "audit", gone.Audit, "tokens", gone.Tokens)
+	}
+	return err
 }
 
 // Stop ends the tick and lets attempts under way come to their end, until ctx

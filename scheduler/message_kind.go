@@ -12,4 +12,7 @@ const (
 	MovedMessage    MessageKind = "moved"      // a visit that people had seen moved or was cancelled
 	SignInMessage   MessageKind = "sign-in"
 	InviteMessage   MessageKind = "invitation"
+
+	NewAddressMessage MessageKind = "new-address" // to the address that a member asks to have
+	OldAddressMessage MessageKind = "old-address" // to the address that a member had
 )

@@ -21,6 +21,7 @@ var withoutPolicy = map[string]string{
 	"person":             "may belong to several clubs",
 	"passkey":            "belongs to a person",
 	"sign_in_token":      "belongs to a person",
+	"address_change":     "belongs to a person",
 	"sessions":           "begin before a club is known",
 	"secret":             "belongs to the installation",
 	"goose_db_version":   "tells the schema's version",

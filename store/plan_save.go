@@ -148,11 +148,11 @@ func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []
 
 // visitColumn holds visits column by column, as unnest takes them.
 type visitColumn struct {
-	id, apiary          []int64
-	uid, status, duty   []string
+	id, apiary               []int64
+	uid, status, duty        []string
 	on, firstSeen, cancelled []scheduler.Date
-	sequence            []int
-	pinned              []bool
+	sequence                 []int
+	pinned                   []bool
 }
 
 func visitColumns(visits []scheduler.Visit, today scheduler.Date) visitColumn {

@@ -53,15 +53,6 @@ func (s *Store) spentOrUnknown(ctx context.Context, token string, err error) err
 	return err
 }
 
-// ForgetSignIns deletes tokens that ended before now minus age.
-func (s *Store) ForgetSignIns(ctx context.Context, age time.Duration) error {
-	_, err := s.pool.Exec(ctx, `DELETE FROM sign_in_token WHERE expires_at < now() - $1::interval`, age)
-	if err != nil {
-		return fmt.Errorf("forget old sign-in addresses: %w", err)
-	}
-	return nil
-}
-
 // ForgetSessions deletes the sessions that are over.
 func (s *Store) ForgetSessions(ctx context.Context) error {
 	if _, err := s.pool.Exec(ctx, `DELETE FROM sessions WHERE expiry < now()`); err != nil {

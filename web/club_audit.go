@@ -16,6 +16,8 @@ type auditView struct {
 	Lines []auditLine
 	Older int64 // id before which the next page goes on; 0 for none
 	First bool
+
+	KeptYears int
 }
 
 type auditLine struct {
@@ -39,7 +41,7 @@ func (s *Server) audit(w http.ResponseWriter, r *http.Request, who *visitor) err
 		return err
 	}
 	names := scheduler.NewNames(club)
-	v := auditView{First: before == 0}
+	v := auditView{First: before == 0, KeptYears: store.AuditKeptYears}
 	for i, e := range trail {
 		if i == auditLines {
 			v.Older = trail[i-1].ID

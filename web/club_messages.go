@@ -24,6 +24,7 @@ type messagesView struct {
 	Members  []choice // organisers choose whose
 	Filtered bool
 	Older    string // address of the page after, or empty
+	KeptDays int
 }
 
 type option struct {
@@ -117,7 +118,7 @@ func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) 
 		return err
 	}
 	p := apiaryRecords{say: speaker(club, who.MemberID), names: scheduler.NewNames(club)}
-	v := messagesView{Filtered: filter.State != "" || filter.Kind != "" || lead && filter.MemberID != 0 || filter.Before != 0}
+	v := messagesView{KeptDays: store.MessagesKept, Filtered: filter.State != "" || filter.Kind != "" || lead && filter.MemberID != 0 || filter.Before != 0}
 	for i := range all {
 		if i == messageLines {
 			q.Set("before", fmt.Sprint(all[i-1].ID))

@@ -36,7 +36,7 @@ func TestMembersAreInvitedChangedAndRemoved(t *testing.T) {
 	ansel.post("/members/"+ewan+"/remove", fields()).says(422, "Take Ewan Hollis out of the club?")
 	ansel.follow("/members/"+ewan+"/remove", fields("sure", "yes")).says(200, "no longer a member").hides("ewan@example.org")
 	ansel.post("/members/"+ewan+"/role", fields("role", "keeper")).says(404)
-	ansel.get("/audit").says(200, "invite member", "Ewan Hollis as keeper", "change role", "remove member")
+	ansel.get("/audit").says(200, "kept for 4 years", "invite member", "Ewan Hollis as keeper", "change role", "remove member")
 }
 
 func TestAMembersDaysAwayMoveVisits(t *testing.T) {
