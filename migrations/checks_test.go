@@ -77,7 +77,7 @@ func TestChecksRefuse(t *testing.T) {
 			}
 		})
 	}
-	added, err := os.ReadFile("00012_checks.sql")
+	added, err := os.ReadFile("00011_checks.sql")
 	if err != nil {
 		t.Fatal(err)
 	}

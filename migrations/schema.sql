@@ -27,6 +27,20 @@ CREATE TYPE public.river_job_state AS ENUM (
     'scheduled'
 );
 
+-- Name: clear_audit(integer); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.clear_audit(most integer) RETURNS integer
+    LANGUAGE sql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+        WITH old AS (
+            SELECT club_id, id FROM public.audit
+             WHERE club_id = public.current_club() AND at < now() - interval '4 years'
+             ORDER BY id LIMIT most FOR UPDATE SKIP LOCKED),
+        gone AS (
+            DELETE FROM public.audit a USING old WHERE a.club_id = old.club_id AND a.id = old.id RETURNING 1)
+        SELECT count(*)::integer FROM gone $$;
+
 -- Name: club_ids(); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.club_ids() RETURNS SETOF bigint
@@ -80,6 +94,20 @@ $$;
 SET default_tablespace = '';
 
 SET default_table_access_method = heap;
+
+-- Name: address_change; Type: TABLE; Schema: public; Owner: -
+
+CREATE TABLE public.address_change (
+    token_hash bytea NOT NULL,
+    person_id bigint NOT NULL,
+    email text NOT NULL,
+    created_at timestamp with time zone DEFAULT now() NOT NULL,
+    expires_at timestamp with time zone NOT NULL,
+    used_at timestamp with time zone,
+    CONSTRAINT address_change_email_check CHECK (((email ~~ '%_@_%'::text) AND (char_length(email) <= 320))),
+    CONSTRAINT address_change_token_hash_check CHECK ((octet_length(token_hash) = 32)),
+    CONSTRAINT lives_for_some_time CHECK ((expires_at > created_at))
+);
 
 -- Name: apiary; Type: TABLE; Schema: public; Owner: -
 
@@ -172,6 +200,7 @@ CREATE TABLE public.box (
     CONSTRAINT box_kind_check CHECK ((kind <> ''::text)),
     CONSTRAINT box_name_check CHECK (((name <> ''::text) AND (char_length(name) <= 200))),
     CONSTRAINT box_position_check CHECK (("position" > 0)),
+    CONSTRAINT repaired_on_days CHECK ((array_position(repaired, NULL::date) IS NULL)),
     CONSTRAINT retired_is_on_no_hive CHECK (((retired_on IS NULL) OR (hive_id IS NULL))),
     CONSTRAINT stands_in_a_stack CHECK (((hive_id IS NULL) = ("position" IS NULL)))
 );
@@ -202,7 +231,10 @@ CREATE TABLE public.box_kind (
     frame_length_mm double precision DEFAULT 0 NOT NULL,
     top_bar_mm double precision DEFAULT 0 NOT NULL,
     rest_mm double precision DEFAULT 0 NOT NULL,
-    CONSTRAINT box_kind_name_check CHECK (((name <> ''::text) AND (char_length(name) <= 200)))
+    CONSTRAINT box_kind_name_check CHECK (((name <> ''::text) AND (char_length(name) <= 200))),
+    CONSTRAINT holds_some_frames CHECK (((frames >= 0) AND (frames <= 60))),
+    CONSTRAINT sizes_are_of_boxes CHECK ((((depth_mm >= (20)::double precision) AND (depth_mm <= (1000)::double precision)) AND ((width_mm >= (0)::double precision) AND (width_mm <= (2000)::double precision)) AND ((inside_mm >= (0)::double precision) AND (inside_mm <= (2000)::double precision)) AND ((frame_mm >= (0)::double precision) AND (frame_mm <= (2000)::double precision)) AND ((frame_length_mm >= (0)::double precision) AND (frame_length_mm <= (2000)::double precision)) AND ((top_bar_mm >= (0)::double precision) AND (top_bar_mm <= (2000)::double precision)) AND ((rest_mm >= (0)::double precision) AND (rest_mm <= (2000)::double precision)))),
+    CONSTRAINT weights_are_of_boxes CHECK ((((empty_kg >= (0.1)::double precision) AND (empty_kg <= (200)::double precision)) AND ((full_kg >= empty_kg) AND (full_kg <= (200)::double precision))))
 );
 
 -- Name: box_place; Type: TABLE; Schema: public; Owner: -
@@ -220,7 +252,8 @@ CREATE TABLE public.box_place (
     CONSTRAINT box_place_n_check CHECK ((n > 0)),
     CONSTRAINT box_place_place_check CHECK ((place = ANY (ARRAY['hive'::text, 'store'::text, 'lent'::text, 'retired'::text]))),
     CONSTRAINT lent_to_someone CHECK (((place = 'lent'::text) OR ((lent_to = ''::text) AND (until_day IS NULL)))),
-    CONSTRAINT on_some_hive CHECK (((place = 'hive'::text) = (hive_id IS NOT NULL)))
+    CONSTRAINT on_some_hive CHECK (((place = 'hive'::text) = (hive_id IS NOT NULL))),
+    CONSTRAINT place_in_the_stack CHECK (("position" >= 0))
 );
 
 -- Name: box_state; Type: TABLE; Schema: public; Owner: -
@@ -233,7 +266,9 @@ CREATE TABLE public.box_state (
     rate_mean double precision NOT NULL,
     rate_variance double precision NOT NULL,
     odds double precision NOT NULL,
-    overdue boolean NOT NULL
+    overdue boolean NOT NULL,
+    CONSTRAINT numbers_are_finite CHECK ((((sealing_days >= (0)::double precision) AND (sealing_days <= ('1000000'::numeric)::double precision)) AND ((rate_mean >= ('-1000'::numeric)::double precision) AND (rate_mean <= ('1000'::numeric)::double precision)) AND ((rate_variance >= (0)::double precision) AND (rate_variance <= ('1000'::numeric)::double precision)))),
+    CONSTRAINT odds_are_a_chance CHECK (((odds >= (0)::double precision) AND (odds <= (1)::double precision)))
 )
 WITH (fillfactor='50');
 
@@ -340,7 +375,9 @@ CREATE TABLE public.due (
     left_alone_words text DEFAULT ''::text NOT NULL,
     CONSTRAINT due_left_alone_key CHECK ((left_alone ~ '^[a-z-]*$'::text)),
     CONSTRAINT due_left_alone_words CHECK (((left_alone_words = ''::text) OR (left_alone <> ''::text))),
-    CONSTRAINT due_moved_key CHECK ((moved ~ '^[a-z-]*$'::text))
+    CONSTRAINT due_moved_key CHECK ((moved ~ '^[a-z-]*$'::text)),
+    CONSTRAINT last_hard_is_a_degree CHECK (((last_hard >= '-1'::integer) AND (last_hard <= 4))),
+    CONSTRAINT reason_is_known CHECK ((reason = ANY (ARRAY[''::text, 'odds'::text, 'longest-wait'::text, 'required'::text, 'above'::text])))
 );
 
 -- Name: gap; Type: TABLE; Schema: public; Owner: -
@@ -352,10 +389,10 @@ CREATE TABLE public.gap (
     at text NOT NULL,
     mm double precision NOT NULL,
     peg text DEFAULT ''::text NOT NULL,
-    CONSTRAINT gap_at_check CHECK ((at <> ''::text)),
     CONSTRAINT gap_mm_check CHECK (((mm >= (0)::double precision) AND (mm <= (100)::double precision))),
     CONSTRAINT gap_n_check CHECK ((n > 0)),
-    CONSTRAINT gap_peg_check CHECK ((peg = ANY (ARRAY[''::text, 'thin-wont-go'::text, 'thin-goes'::text, 'thick-goes'::text])))
+    CONSTRAINT gap_peg_check CHECK ((peg = ANY (ARRAY[''::text, 'thin-wont-go'::text, 'thin-goes'::text, 'thick-goes'::text]))),
+    CONSTRAINT place_is_known CHECK ((at = ANY (ARRAY['above-frames'::text, 'between-frames'::text, 'end-bar-to-box'::text, 'frame-to-wall'::text, 'between-boxes'::text, 'below-frames'::text, 'entrance'::text, 'frame-lug'::text])))
 );
 
 -- Name: hive; Type: TABLE; Schema: public; Owner: -
@@ -369,7 +406,8 @@ CREATE TABLE public.hive (
     requeened date[] DEFAULT '{}'::date[] NOT NULL,
     retired_on date,
     CONSTRAINT hive_bee_space_check CHECK ((bee_space = ANY (ARRAY[''::text, 'top'::text, 'bottom'::text]))),
-    CONSTRAINT hive_name_check CHECK (((name <> ''::text) AND (char_length(name) <= 200)))
+    CONSTRAINT hive_name_check CHECK (((name <> ''::text) AND (char_length(name) <= 200))),
+    CONSTRAINT requeened_on_days CHECK ((array_position(requeened, NULL::date) IS NULL))
 );
 
 -- Name: hive_id_seq; Type: SEQUENCE; Schema: public; Owner: -
@@ -429,13 +467,15 @@ CREATE TABLE public.member (
     visit_from smallint,
     visit_until smallint,
     created_at timestamp with time zone DEFAULT now() NOT NULL,
+    CONSTRAINT days_before_are_days CHECK (((0 <= ALL (days_before)) AND (60 >= ALL (days_before)) AND (cardinality(days_before) <= 61) AND (array_position(days_before, NULL::integer) IS NULL))),
     CONSTRAINT hours_have_both_ends CHECK (((visit_from IS NULL) = (visit_until IS NULL))),
     CONSTRAINT member_name_check CHECK (((name <> ''::text) AND (char_length(name) <= 200))),
     CONSTRAINT member_role_check CHECK ((role = ANY (ARRAY['organiser'::text, 'keeper'::text]))),
     CONSTRAINT member_send_at_check CHECK (((send_at >= 0) AND (send_at <= 1439))),
     CONSTRAINT member_units_check CHECK ((units = ANY (ARRAY[''::text, 'mm'::text, 'in'::text]))),
     CONSTRAINT member_visit_from_check CHECK (((visit_from >= 0) AND (visit_from <= 1439))),
-    CONSTRAINT member_visit_until_check CHECK (((visit_until >= 0) AND (visit_until <= 1439)))
+    CONSTRAINT member_visit_until_check CHECK (((visit_until >= 0) AND (visit_until <= 1439))),
+    CONSTRAINT muted_kinds_are_known CHECK ((mute <@ ARRAY['digest'::text, 'day'::text, 'overdue'::text, 'escalation'::text, 'moved'::text, 'sign-in'::text, 'invitation'::text, 'new-address'::text, 'old-address'::text]))
 );
 
 -- Name: member_id_seq; Type: SEQUENCE; Schema: public; Owner: -
@@ -470,9 +510,10 @@ CREATE TABLE public.message (
     last_attempt_at timestamp with time zone,
     reply text DEFAULT ''::text NOT NULL,
     CONSTRAINT closed_at_some_time CHECK (((state = ANY (ARRAY['passed-over'::text, 'refused'::text, 'given-up'::text])) = (closed_at IS NOT NULL))),
+    CONSTRAINT items_are_a_list CHECK ((jsonb_typeof(items) = 'array'::text)),
+    CONSTRAINT kind_is_known CHECK ((kind = ANY (ARRAY['digest'::text, 'day'::text, 'overdue'::text, 'escalation'::text, 'moved'::text, 'sign-in'::text, 'invitation'::text, 'new-address'::text, 'old-address'::text]))),
     CONSTRAINT message_attempts_check CHECK ((attempts >= 0)),
     CONSTRAINT message_key_check CHECK ((key <> ''::text)),
-    CONSTRAINT message_kind_check CHECK ((kind <> ''::text)),
     CONSTRAINT message_state_check CHECK ((state = ANY (ARRAY['owed'::text, 'sent'::text, 'passed-over'::text, 'refused'::text, 'given-up'::text]))),
     CONSTRAINT sent_at_some_time CHECK (((state = 'sent'::text) = (sent_at IS NOT NULL))),
     CONSTRAINT tried_at_some_time CHECK (((attempts = 0) = (last_attempt_at IS NULL)))
@@ -507,6 +548,7 @@ CREATE TABLE public.opening (
     supersedes uuid,
     void boolean DEFAULT false NOT NULL,
     recorded_at timestamp with time zone DEFAULT now() NOT NULL,
+    CONSTRAINT conditions_are_known CHECK ((condition <@ ARRAY['warped'::text, 'cracked'::text, 'rot'::text, 'corner-loose'::text, 'rest-worn'::text, 'lug-broken'::text, 'frame-broken'::text, 'frame-missing'::text, 'comb-damaged'::text, 'wax-moth'::text, 'hive-beetle'::text, 'lid-damaged'::text, 'floor-damaged'::text, 'excluder-bent'::text, 'mixed-makers'::text, 'brood-suspect'::text])),
     CONSTRAINT opening_frames_check CHECK (((frames >= '-1'::integer) AND (frames <= 4))),
     CONSTRAINT opening_joint_check CHECK (((joint >= 0) AND (joint <= 4))),
     CONSTRAINT opening_scraped_check CHECK ((scraped = ANY (ARRAY[''::text, 'all'::text, 'part'::text, 'none'::text]))),
@@ -585,6 +627,7 @@ CREATE TABLE public.rules (
     author_id bigint,
     note text DEFAULT ''::text NOT NULL,
     created_at timestamp with time zone DEFAULT now() NOT NULL,
+    CONSTRAINT document_is_an_object CHECK ((jsonb_typeof(document) = 'object'::text)),
     CONSTRAINT rules_version_check CHECK ((version > 0))
 );
 
@@ -628,7 +671,9 @@ CREATE TABLE public.told (
     on_day date,
     told_on date NOT NULL,
     message_id bigint,
-    CONSTRAINT about_one_thing CHECK (((visit_id IS NULL) = (about <> ''::text)))
+    CONSTRAINT about_its_kind CHECK (((about = ''::text) OR (about = kind))),
+    CONSTRAINT about_one_thing CHECK (((visit_id IS NULL) = (about <> ''::text))),
+    CONSTRAINT kind_is_known CHECK ((kind = ANY (ARRAY['digest'::text, 'day'::text, 'overdue'::text, 'escalation'::text, 'moved'::text, 'sign-in'::text, 'invitation'::text, 'new-address'::text, 'old-address'::text])))
 );
 
 -- Name: visit; Type: TABLE; Schema: public; Owner: -
@@ -642,9 +687,8 @@ CREATE TABLE public.visit (
     status text NOT NULL,
     sequence integer DEFAULT 0 NOT NULL,
     pinned boolean DEFAULT false NOT NULL,
-    not_boxes bigint[] DEFAULT '{}'::bigint[] NOT NULL,
     duty text DEFAULT ''::text NOT NULL,
-    day0 date,
+    first_seen date,
     cancelled_until date,
     changed_at timestamp with time zone DEFAULT now() NOT NULL,
     created_at timestamp with time zone DEFAULT now() NOT NULL,
@@ -655,9 +699,9 @@ CREATE TABLE public.visit (
     CONSTRAINT visit_uid_check CHECK ((uid <> ''::text))
 );
 
--- Name: COLUMN visit.day0; Type: COMMENT; Schema: public; Owner: -
+-- Name: COLUMN visit.first_seen; Type: COMMENT; Schema: public; Owner: -
 
-COMMENT ON COLUMN public.visit.day0 IS 'the day on which people first saw it';
+COMMENT ON COLUMN public.visit.first_seen IS 'the day on which people first saw it';
 
 -- Name: COLUMN visit.cancelled_until; Type: COMMENT; Schema: public; Owner: -
 
@@ -698,6 +742,19 @@ CREATE TABLE public.visit_member (
     n integer NOT NULL,
     CONSTRAINT visit_member_n_check CHECK ((n > 0))
 );
+
+-- Name: visit_not_box; Type: TABLE; Schema: public; Owner: -
+
+CREATE TABLE public.visit_not_box (
+    club_id bigint NOT NULL,
+    visit_id bigint NOT NULL,
+    box_id bigint NOT NULL
+);
+
+-- Name: address_change address_change_pkey; Type: CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.address_change
+    ADD CONSTRAINT address_change_pkey PRIMARY KEY (token_hash);
 
 -- Name: apiary apiary_club_id_name_key; Type: CONSTRAINT; Schema: public; Owner: -
 
@@ -869,6 +926,11 @@ ALTER TABLE ONLY public.visit_box
 ALTER TABLE ONLY public.visit_member
     ADD CONSTRAINT visit_member_pkey PRIMARY KEY (visit_id, member_id, club_id);
 
+-- Name: visit_not_box visit_not_box_pkey; Type: CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_not_box
+    ADD CONSTRAINT visit_not_box_pkey PRIMARY KEY (visit_id, box_id, club_id);
+
 -- Name: visit visit_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.visit
@@ -878,6 +940,10 @@ ALTER TABLE ONLY public.visit
 
 ALTER TABLE ONLY public.visit
     ADD CONSTRAINT visit_uid_club_id_key UNIQUE (uid, club_id);
+
+-- Name: address_change_person; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX address_change_person ON public.address_change USING btree (person_id, created_at);
 
 -- Name: apiary_keeper_member; Type: INDEX; Schema: public; Owner: -
 
@@ -891,9 +957,9 @@ CREATE INDEX box_place_hive ON public.box_place USING btree (hive_id) WHERE (hiv
 
 CREATE INDEX box_spare ON public.box USING btree (club_id) WHERE (hive_id IS NULL);
 
--- Name: calendar_link_member; Type: INDEX; Schema: public; Owner: -
+-- Name: calendar_link_of_member; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX calendar_link_member ON public.calendar_link USING btree (club_id, member_id);
+CREATE INDEX calendar_link_of_member ON public.calendar_link USING btree (member_id);
 
 -- Name: due_apiary; Type: INDEX; Schema: public; Owner: -
 
@@ -919,9 +985,9 @@ CREATE INDEX member_person ON public.member USING btree (person_id);
 
 CREATE INDEX message_day ON public.message USING btree (club_id, on_day);
 
--- Name: message_member; Type: INDEX; Schema: public; Owner: -
+-- Name: message_of_member; Type: INDEX; Schema: public; Owner: -
 
-CREATE INDEX message_member ON public.message USING btree (club_id, member_id, id);
+CREATE INDEX message_of_member ON public.message USING btree (member_id, id) WHERE (member_id IS NOT NULL);
 
 -- Name: message_state; Type: INDEX; Schema: public; Owner: -
 
@@ -959,6 +1025,10 @@ CREATE INDEX sessions_expiry ON public.sessions USING btree (expiry);
 
 CREATE INDEX sign_in_token_person ON public.sign_in_token USING btree (person_id, created_at);
 
+-- Name: told_of_message; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX told_of_message ON public.told USING btree (message_id) WHERE (message_id IS NOT NULL);
+
 -- Name: told_visit; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX told_visit ON public.told USING btree (visit_id) WHERE (visit_id IS NOT NULL);
@@ -974,6 +1044,15 @@ CREATE INDEX visit_box_box ON public.visit_box USING btree (box_id);
 -- Name: visit_member_member; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX visit_member_member ON public.visit_member USING btree (member_id);
+
+-- Name: visit_not_box_box; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX visit_not_box_box ON public.visit_not_box USING btree (box_id);
+
+-- Name: address_change address_change_person_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.address_change
+    ADD CONSTRAINT address_change_person_id_fkey FOREIGN KEY (person_id) REFERENCES public.person(id) ON DELETE CASCADE;
 
 -- Name: apiary apiary_club_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
@@ -1180,6 +1259,16 @@ ALTER TABLE ONLY public.visit_member
 ALTER TABLE ONLY public.visit_member
     ADD CONSTRAINT visit_member_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
 
+-- Name: visit_not_box visit_not_box_club_id_box_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_not_box
+    ADD CONSTRAINT visit_not_box_club_id_box_id_fkey FOREIGN KEY (club_id, box_id) REFERENCES public.box(club_id, id) ON DELETE CASCADE;
+
+-- Name: visit_not_box visit_not_box_club_id_visit_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_not_box
+    ADD CONSTRAINT visit_not_box_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
+
 -- Name: apiary; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.apiary ENABLE ROW LEVEL SECURITY;
@@ -1332,6 +1421,10 @@ CREATE POLICY one_club ON public.visit_box USING ((club_id = public.current_club
 
 CREATE POLICY one_club ON public.visit_member USING ((club_id = public.current_club()));
 
+-- Name: visit_not_box one_club; Type: POLICY; Schema: public; Owner: -
+
+CREATE POLICY one_club ON public.visit_not_box USING ((club_id = public.current_club()));
+
 -- Name: opening; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.opening ENABLE ROW LEVEL SECURITY;
@@ -1356,9 +1449,18 @@ ALTER TABLE public.visit_box ENABLE ROW LEVEL SECURITY;
 
 ALTER TABLE public.visit_member ENABLE ROW LEVEL SECURITY;
 
+-- Name: visit_not_box; Type: ROW SECURITY; Schema: public; Owner: -
+
+ALTER TABLE public.visit_not_box ENABLE ROW LEVEL SECURITY;
+
 -- Name: SCHEMA public; Type: ACL; Schema: -; Owner: -
 
 GRANT USAGE ON SCHEMA public TO pryday_app;
+
+-- Name: FUNCTION clear_audit(most integer); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.clear_audit(most integer) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.clear_audit(most integer) TO pryday_app;
 
 -- Name: FUNCTION club_ids(); Type: ACL; Schema: public; Owner: -
 
@@ -1374,6 +1476,10 @@ GRANT ALL ON FUNCTION public.club_of_link(hash bytea) TO pryday_app;
 
 REVOKE ALL ON FUNCTION public.memberships(address text) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.memberships(address text) TO pryday_app;
+
+-- Name: TABLE address_change; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.address_change TO pryday_app;
 
 -- Name: TABLE apiary; Type: ACL; Schema: public; Owner: -
 
@@ -1534,6 +1640,10 @@ GRANT SELECT,USAGE ON SEQUENCE public.visit_id_seq TO pryday_app;
 -- Name: TABLE visit_member; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_member TO pryday_app;
+
+-- Name: TABLE visit_not_box; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_not_box TO pryday_app;
 
 -- Name: DEFAULT PRIVILEGES FOR SEQUENCES; Type: DEFAULT ACL; Schema: public; Owner: -
 

@@ -22,7 +22,7 @@ import (
 // because what they said stands elsewhere, which TestUpgradeKeepsMeaning sees.
 var (
 	renamedColumns = map[string]string{"visit.day0": "first_seen"}
-	movedColumns   = []string{"visit.not_boxes"}
+	movedColumns   = []string{"visit.not_boxes", "due.moved", "due.left_alone"}
 )
 
 // A database that a first release left behind is brought to the newest schema.
@@ -156,6 +156,15 @@ func TestUpgradeKeepsMeaning(t *testing.T) {
 	}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("boxes taken off visits, and first days, are\n%v\nwant\n%v", got, want)
+	}
+	rows, err := connect(t, url).Query(ctx, `
+		SELECT box_id || ': ' || moved || ', ' || left_alone || ', ' || left_alone_words FROM due WHERE moved <> '' ORDER BY box_id`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	closed, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if want := []string{"10001: winter, , ", "10005: keepers, standstill, foul brood order"}; err != nil || !slices.Equal(closed, want) {
+		t.Errorf("why days are closed is %q, want %q: %v", closed, want, err)
 	}
 }
 

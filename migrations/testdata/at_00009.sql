@@ -100,9 +100,9 @@ INSERT INTO visit_member (club_id, visit_id, member_id, n) VALUES (1, 501, 12, 1
 
 INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, odds_day, due, reason, moved,
                  left_alone) VALUES
-    (1, 10001, 101, 1001, '2026-04-20', '2026-04-20', 3, '2027-06-12', '2027-06-12', 'odds', '', ''),
+    (1, 10001, 101, 1001, '2026-04-20', '2026-04-20', 3, '2027-06-12', '2027-06-12', 'odds', 'out of winter', ''),
     (1, 10002, 101, 1001, '2025-05-01', NULL, -1, NULL, '2027-10-01', 'longest-wait', '', ''),
-    (1, 10005, 102, 1002, '2025-05-01', NULL, -1, NULL, '2027-05-03', 'required', '', ''),
+    (1, 10005, 102, 1002, '2025-05-01', NULL, -1, NULL, '2027-05-03', 'required', 'out of days when every keeper is away', 'standstill: foul brood order'),
     (2, 20001, 201, 2001, '2026-11-01', '2026-11-01', 1, NULL, NULL, '', '', '');
 
 INSERT INTO box_state (club_id, box_id, on_day, sealing_days, rate_mean, rate_variance, odds, overdue) VALUES
