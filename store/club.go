@@ -52,9 +52,7 @@ func (s *Store) DeleteClub(ctx context.Context, club int64) error {
 			return tx.wrap(err, "list the members")
 		}
 		tx.feedChanged()
-		if err := tx.raiseFeed(ctx); err != nil { // now, while there is a version to raise
-			return err
-		}
+		tx.raiseFeed() // now, while there is a version to raise
 		tx.feedMore = false
 		if err := tx.one(ctx, "delete everything", `DELETE FROM club WHERE id = $1`, club); err != nil {
 			return err

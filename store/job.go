@@ -47,8 +47,12 @@ func (ReplanClubArgs) InsertOpts() river.InsertOpts {
 func (tx *Tx) OweReplan(ctx context.Context, today scheduler.Date) error {
 	args := ReplanClubArgs{Club: tx.club, Date: today}
 	err := tx.tx.QueryRow(ctx, `SELECT coalesce(max(version), 0) FROM rules`).Scan(&args.Rules)
+	if err != nil {
+		return tx.wrap(err, "owe a replan")
+	}
+	begun, err := tx.tx.begun(ctx)
 	if err == nil {
-		_, err = tx.jobs.InsertTx(ctx, tx.tx, args, nil)
+		_, err = tx.jobs.InsertTx(ctx, begun, args, nil)
 	}
 	return tx.wrap(err, "owe a replan")
 }
@@ -71,6 +75,10 @@ func (tx *Tx) OweDelivery(ctx context.Context) (jobs int, err error) {
 	for i, id := range ids {
 		params[i].Args = DeliverArgs{Club: tx.club, Message: id}
 	}
-	inserted, err := tx.jobs.InsertManyTx(ctx, tx.tx, params)
+	begun, err := tx.tx.begun(ctx)
+	if err != nil {
+		return 0, err
+	}
+	inserted, err := tx.jobs.InsertManyTx(ctx, begun, params)
 	return len(inserted), tx.wrap(err, "owe the delivery of messages")
 }

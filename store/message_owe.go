@@ -92,7 +92,11 @@ func (tx *Tx) Owe(ctx context.Context, owed []owed.Message, decidedAt time.Time)
 		}
 	}
 	if len(jobs) > 0 {
-		if _, err := tx.jobs.InsertManyFastTx(ctx, tx.tx, jobs); err != nil {
+		begun, err := tx.tx.begun(ctx)
+		if err != nil {
+			return count, err
+		}
+		if _, err := tx.jobs.InsertManyFastTx(ctx, begun, jobs); err != nil {
 			return count, tx.wrap(err, "insert %d delivery jobs", len(jobs))
 		}
 	}

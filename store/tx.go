@@ -12,7 +12,7 @@ import (
 
 // Tx is one transaction that sees one club.
 type Tx struct {
-	tx       pgx.Tx
+	tx       *transaction
 	club     int64
 	jobs     *river.Client[pgx.Tx]
 	feedMore bool // what a calendar shows has changed
@@ -29,10 +29,9 @@ const attempts = 5
 func (s *Store) InClub(ctx context.Context, club int64, fn func(*Tx) error) error {
 	for i := 1; ; i++ {
 		err := s.once(ctx, club, "begin", func(tx *Tx) error {
-			if err := fn(tx); err != nil {
-				return err
-			}
-			return tx.raiseFeed(ctx)
+			err := fn(tx)
+			tx.raiseFeed()
+			return err
 		})
 		if i < attempts && (errors.Is(err, errAgain) || code(err) == deadlockDetected) {
 			continue
@@ -48,11 +47,24 @@ func (s *Store) InSnapshot(ctx context.Context, club int64, fn func(*Tx) error) 
 }
 
 func (s *Store) once(ctx context.Context, club int64, begin string, fn func(*Tx) error) error {
-	// The club is set in the same round trip as the beginning.
-	begin += "; select set_config('pryday.club', '" + strconv.FormatInt(club, 10) + "', true)"
-	return pgx.BeginTxFunc(ctx, s.pool, pgx.TxOptions{BeginQuery: begin}, func(tx pgx.Tx) error {
-		return fn(&Tx{tx: tx, club: club, jobs: s.jobs})
-	})
+	conn, err := s.pool.Acquire(ctx)
+	if err != nil {
+		return fmt.Errorf("take a connection for club %d: %w", club, err)
+	}
+	defer conn.Release()
+	tx := &Tx{tx: &transaction{conn: conn, begin: begin}, club: club, jobs: s.jobs}
+	tx.later("see the club alone", `SELECT set_config('pryday.club', $1, true)`, strconv.FormatInt(club, 10))
+	defer tx.tx.rollback(ctx)
+	if err := fn(tx); err != nil {
+		return err
+	}
+	return tx.tx.commit(ctx)
+}
+
+// later puts a statement off that nobody waits for: it goes along with the
+// next one, or with the end of the transaction.
+func (tx *Tx) later(what, sql string, args ...any) {
+	tx.tx.later(func(err error) error { return tx.wrap(err, "%s", what) }, sql, args...)
 }
 
 // ClubID is the club that tx sees.
@@ -63,17 +75,12 @@ func (tx *Tx) feedChanged() { tx.feedMore = true }
 
 // raiseFeed comes last in a transaction: the row it locks is the club's, and
 // all of the club's other changes wait for it.
-func (tx *Tx) raiseFeed(ctx context.Context) error {
-	if !tx.feedMore {
-		return nil
+func (tx *Tx) raiseFeed() {
+	if tx.feedMore {
+		tx.later("raise the feed version", `
+			WITH raised AS (UPDATE club SET feed_version = feed_version + 1 WHERE id = $1 RETURNING feed_version)
+			SELECT pg_notify($2, $1::text || ' ' || feed_version) FROM raised`, tx.club, FeedChannel)
 	}
-	_, err := tx.tx.Exec(ctx, `
-		WITH raised AS (UPDATE club SET feed_version = feed_version + 1 WHERE id = $1 RETURNING feed_version)
-		SELECT pg_notify($2, $1::text || ' ' || feed_version) FROM raised`, tx.club, FeedChannel)
-	if err != nil {
-		return fmt.Errorf("raise the feed version of club %d: %w", tx.club, err)
-	}
-	return nil
 }
 
 // FeedVersion is the number that rises whenever what a calendar shows changes.
