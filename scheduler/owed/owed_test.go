@@ -299,7 +299,7 @@ func TestOwedOverDays(t *testing.T) {
 		{
 			name: "overdue and left alone", from: "2027-06-01", until: "2027-06-01",
 			changes: []change{{"2027-06-01 00:00", overdue("2027-05-01")}, {"2027-06-01 00:00", func(_ *scheduler.Club, p *scheduler.Plan) {
-				p.Boxes[0].LeftAlone = "leave alone: queen cells"
+				p.Boxes[0].LeftAlone = scheduler.LeftAlone{Why: scheduler.ClosedHive, Words: "queen cells"}
 			}}},
 			want: []string{},
 		},
