@@ -159,7 +159,7 @@ func TestTroubleInOneClub(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b.exec(t, "UPDATE rules SET document = '[]' WHERE club_id <> "+itoa(b.club))
+	b.exec(t, `UPDATE rules SET document = '{"odds_limit": "high"}' WHERE club_id <> `+itoa(b.club))
 	r, err := n.Tick(t.Context())
 	if err == nil {
 		t.Errorf("nothing is said about club %d", other)
