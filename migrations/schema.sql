@@ -61,6 +61,22 @@ CREATE FUNCTION public.current_club() RETURNS bigint
     LANGUAGE sql STABLE PARALLEL SAFE
     AS $$ SELECT nullif(current_setting('pryday.club', true), '')::bigint $$;
 
+-- Name: mails_to_members(date); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.mails_to_members(since date) RETURNS TABLE(person_id bigint, on_day date, club_id bigint, free boolean, weekly boolean)
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT m.person_id, g.on_day, g.club_id, g.free, g.kind = 'escalation'
+            FROM public.member mine
+            JOIN public.member m ON m.person_id = mine.person_id
+            JOIN public.message g ON g.club_id = m.club_id AND g.member_id = m.id
+           WHERE mine.club_id = public.current_club() AND g.on_day >= since AND g.state IN ('owed', 'sent')
+             AND g.kind NOT IN ('sign-in', 'invitation') $$;
+
+-- Name: FUNCTION mails_to_members(since date); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.mails_to_members(since date) IS 'the days on which the people of a club were mailed, in whichever club: what one person is told a day has one limit';
+
 -- Name: memberships(text); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.memberships(address text) RETURNS TABLE(person_id bigint, club_id bigint, club_name text, member_id bigint, role text)
@@ -475,7 +491,7 @@ CREATE TABLE public.member (
     CONSTRAINT member_units_check CHECK ((units = ANY (ARRAY[''::text, 'mm'::text, 'in'::text]))),
     CONSTRAINT member_visit_from_check CHECK (((visit_from >= 0) AND (visit_from <= 1439))),
     CONSTRAINT member_visit_until_check CHECK (((visit_until >= 0) AND (visit_until <= 1439))),
-    CONSTRAINT muted_kinds_are_known CHECK ((mute <@ ARRAY['digest'::text, 'day'::text, 'overdue'::text, 'escalation'::text, 'moved'::text, 'sign-in'::text, 'invitation'::text, 'new-address'::text, 'old-address'::text]))
+    CONSTRAINT muted_kinds_are_known CHECK ((mute <@ ARRAY['digest'::text, 'day'::text, 'overdue'::text, 'escalation'::text, 'moved'::text, 'ask'::text, 'sign-in'::text, 'invitation'::text, 'new-address'::text, 'old-address'::text]))
 );
 
 -- Name: member_id_seq; Type: SEQUENCE; Schema: public; Owner: -
@@ -509,15 +525,20 @@ CREATE TABLE public.message (
     attempts integer DEFAULT 0 NOT NULL,
     last_attempt_at timestamp with time zone,
     reply text DEFAULT ''::text NOT NULL,
+    free boolean DEFAULT false NOT NULL,
     CONSTRAINT closed_at_some_time CHECK (((state = ANY (ARRAY['passed-over'::text, 'refused'::text, 'given-up'::text])) = (closed_at IS NOT NULL))),
     CONSTRAINT items_are_a_list CHECK ((jsonb_typeof(items) = 'array'::text)),
-    CONSTRAINT kind_is_known CHECK ((kind = ANY (ARRAY['digest'::text, 'day'::text, 'overdue'::text, 'escalation'::text, 'moved'::text, 'sign-in'::text, 'invitation'::text, 'new-address'::text, 'old-address'::text]))),
+    CONSTRAINT kind_is_known CHECK ((kind = ANY (ARRAY['digest'::text, 'day'::text, 'overdue'::text, 'escalation'::text, 'moved'::text, 'ask'::text, 'sign-in'::text, 'invitation'::text, 'new-address'::text, 'old-address'::text]))),
     CONSTRAINT message_attempts_check CHECK ((attempts >= 0)),
     CONSTRAINT message_key_check CHECK ((key <> ''::text)),
     CONSTRAINT message_state_check CHECK ((state = ANY (ARRAY['owed'::text, 'sent'::text, 'passed-over'::text, 'refused'::text, 'given-up'::text]))),
     CONSTRAINT sent_at_some_time CHECK (((state = 'sent'::text) = (sent_at IS NOT NULL))),
     CONSTRAINT tried_at_some_time CHECK (((attempts = 0) = (last_attempt_at IS NULL)))
 );
+
+-- Name: COLUMN message.free; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.message.free IS 'not counted in what a person gets in a week';
 
 -- Name: message_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 
@@ -671,9 +692,10 @@ CREATE TABLE public.told (
     on_day date,
     told_on date NOT NULL,
     message_id bigint,
-    CONSTRAINT about_its_kind CHECK (((about = ''::text) OR (about = kind))),
+    apiary_id bigint,
+    CONSTRAINT about_its_kind CHECK ((((about = ''::text) OR (about = kind)) OR ((apiary_id IS NOT NULL) AND (about = ((kind || '/'::text) || apiary_id))))),
     CONSTRAINT about_one_thing CHECK (((visit_id IS NULL) = (about <> ''::text))),
-    CONSTRAINT kind_is_known CHECK ((kind = ANY (ARRAY['digest'::text, 'day'::text, 'overdue'::text, 'escalation'::text, 'moved'::text, 'sign-in'::text, 'invitation'::text, 'new-address'::text, 'old-address'::text])))
+    CONSTRAINT kind_is_known CHECK ((kind = ANY (ARRAY['digest'::text, 'day'::text, 'overdue'::text, 'escalation'::text, 'moved'::text, 'ask'::text, 'sign-in'::text, 'invitation'::text, 'new-address'::text, 'old-address'::text])))
 );
 
 -- Name: visit; Type: TABLE; Schema: public; Owner: -
@@ -692,10 +714,14 @@ CREATE TABLE public.visit (
     cancelled_until date,
     changed_at timestamp with time zone DEFAULT now() NOT NULL,
     created_at timestamp with time zone DEFAULT now() NOT NULL,
+    off_until date,
+    off_from text DEFAULT ''::text NOT NULL,
     CONSTRAINT cancelled_for_a_while CHECK (((status = 'cancelled'::text) = (cancelled_until IS NOT NULL))),
+    CONSTRAINT off_while_cancelled CHECK (((status = 'cancelled'::text) OR ((off_until IS NULL) AND (off_from = ''::text)))),
     CONSTRAINT visit_duty_check CHECK ((duty = ANY (ARRAY[''::text, 'opening'::text, 'visit'::text]))),
+    CONSTRAINT visit_off_from_check CHECK ((off_from = ANY (ARRAY[''::text, 'tentative'::text, 'confirmed'::text]))),
     CONSTRAINT visit_sequence_check CHECK ((sequence >= 0)),
-    CONSTRAINT visit_status_check CHECK ((status = ANY (ARRAY['tentative'::text, 'confirmed'::text, 'done'::text, 'missed'::text, 'cancelled'::text]))),
+    CONSTRAINT visit_status_check CHECK ((status = ANY (ARRAY['tentative'::text, 'confirmed'::text, 'unanswered'::text, 'done'::text, 'missed'::text, 'cancelled'::text]))),
     CONSTRAINT visit_uid_check CHECK ((uid <> ''::text))
 );
 
@@ -706,6 +732,14 @@ COMMENT ON COLUMN public.visit.first_seen IS 'the day on which people first saw 
 -- Name: COLUMN visit.cancelled_until; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.visit.cancelled_until IS 'calendars show the cancellation until this day';
+
+-- Name: COLUMN visit.off_until; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.visit.off_until IS 'called off by a person: its boxes are not planned before this day';
+
+-- Name: COLUMN visit.off_from; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.visit.off_from IS 'and the state to take it back to';
 
 -- Name: visit_box; Type: TABLE; Schema: public; Owner: -
 
@@ -740,7 +774,9 @@ CREATE TABLE public.visit_member (
     visit_id bigint NOT NULL,
     member_id bigint NOT NULL,
     n integer NOT NULL,
-    CONSTRAINT visit_member_n_check CHECK ((n > 0))
+    said text DEFAULT ''::text NOT NULL,
+    CONSTRAINT visit_member_n_check CHECK ((n > 0)),
+    CONSTRAINT visit_member_said_check CHECK ((said = ANY (ARRAY[''::text, 'going'::text, 'cannot'::text])))
 );
 
 -- Name: visit_not_box; Type: TABLE; Schema: public; Owner: -
@@ -1219,6 +1255,11 @@ ALTER TABLE ONLY public.rules
 ALTER TABLE ONLY public.sign_in_token
     ADD CONSTRAINT sign_in_token_person_id_fkey FOREIGN KEY (person_id) REFERENCES public.person(id) ON DELETE CASCADE;
 
+-- Name: told told_club_id_apiary_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.told
+    ADD CONSTRAINT told_club_id_apiary_id_fkey FOREIGN KEY (club_id, apiary_id) REFERENCES public.apiary(club_id, id) ON DELETE CASCADE;
+
 -- Name: told told_club_id_member_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.told
@@ -1471,6 +1512,11 @@ GRANT ALL ON FUNCTION public.club_ids() TO pryday_app;
 
 REVOKE ALL ON FUNCTION public.club_of_link(hash bytea) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.club_of_link(hash bytea) TO pryday_app;
+
+-- Name: FUNCTION mails_to_members(since date); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.mails_to_members(since date) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.mails_to_members(since date) TO pryday_app;
 
 -- Name: FUNCTION memberships(address text); Type: ACL; Schema: public; Owner: -
 

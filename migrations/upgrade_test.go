@@ -7,6 +7,7 @@ import (
 	"os"
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/jackc/pgx/v5"
@@ -105,6 +106,10 @@ func TestUpgradeKeepsEveryRow(t *testing.T) {
 		}
 		slices.Sort(want)
 		slices.Sort(got)
+		if table == "told" { // of overdue boxes it is kept by apiary now: TestUpgradeKeepsMeaning looks
+			ofBoxes := func(row string) bool { return strings.Contains(row, `"visit_id":null`) }
+			want, got = slices.DeleteFunc(want, ofBoxes), slices.DeleteFunc(got, ofBoxes)
+		}
 		if !slices.Equal(got, want) {
 			t.Errorf("%s was\n%v\nand is\n%v", table, want, got)
 		}
@@ -165,6 +170,14 @@ func TestUpgradeKeepsMeaning(t *testing.T) {
 	closed, err := pgx.CollectRows(rows, pgx.RowTo[string])
 	if want := []string{"10001: winter, , ", "10005: keepers, standstill, foul brood order"}; err != nil || !slices.Equal(closed, want) {
 		t.Errorf("why days are closed is %q, want %q: %v", closed, want, err)
+	}
+	rows, err = connect(t, url).Query(ctx, `SELECT about FROM told WHERE visit_id IS NULL ORDER BY about`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	about, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if want := []string{"escalation/101", "escalation/102", "overdue/101", "overdue/102"}; err != nil || !slices.Equal(about, want) {
+		t.Errorf("told of boxes is %q, want %q: %v", about, want, err)
 	}
 }
 

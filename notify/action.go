@@ -31,12 +31,13 @@ const (
 	OpenedDeed      Deed = "opened"      // already opened
 	RainedOffDeed   Deed = "rained-off"  // move the visit
 	CantGoDeed      Deed = "cant-go"     // take oneself off
+	GoDeed          Deed = "go"          // say that one goes
 	UnsubscribeDeed Deed = "unsubscribe" // no more reminders (RFC 8058)
 )
 
 // deedCodes number the deeds in tokens. A number is never used again for
 // another deed.
-var deedCodes = []Deed{0: "", 1: RecordDeed, 2: OpenedDeed, 3: RainedOffDeed, 4: CantGoDeed, 5: UnsubscribeDeed}
+var deedCodes = []Deed{0: "", 1: RecordDeed, 2: OpenedDeed, 3: RainedOffDeed, 4: CantGoDeed, 5: UnsubscribeDeed, 6: GoDeed}
 
 // What Verify answers to a token that it does not accept.
 var (

@@ -51,7 +51,7 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 	return mail.Links{
 		Visit: func(uid string) mail.VisitLinks {
 			v := visits[uid]
-			if v == nil || !v.Status.Open() {
+			if v == nil || !v.Status.Open() && v.Status != scheduler.Unanswered {
 				return mail.VisitLinks{}
 			}
 			until := owedAt.Add(actionLife)
@@ -61,6 +61,7 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 				AlreadyOpened: act(ActionPath, OpenedDeed, uid, v.Sequence, until),
 				RainedOff:     act(ActionPath, RainedOffDeed, uid, v.Sequence, until),
 				CantGo:        act(ActionPath, CantGoDeed, uid, v.Sequence, until),
+				Take:          act(ActionPath, GoDeed, uid, v.Sequence, until),
 			}
 		},
 		Apiary:      func(id int64) string { return a.to(ApiaryPath+strconv.FormatInt(id, 10), c.ID) },

@@ -32,6 +32,10 @@ func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, item
 			continue
 		}
 		if it.VisitUID == "" {
+			if it.Because == owed.BecauseSilent {
+				kept = append(kept, it)
+				continue
+			}
 			it.BoxIDs = slices.DeleteFunc(slices.Clone(it.BoxIDs), func(id int64) bool { return !overdue[id] })
 			if len(it.BoxIDs) > 0 {
 				kept = append(kept, it)
@@ -57,6 +61,11 @@ func visitUseless(v *scheduler.Visit, it owed.Item, today scheduler.Date) string
 	switch {
 	case v == nil:
 		return "the visit is not on record any more"
+	case it.Kind == scheduler.AskMessage:
+		if v.Status != scheduler.Unanswered {
+			return "somebody has said what became of the visit"
+		}
+		return ""
 	case it.VisitOn == 0: // cancelled, or done by others: told until the day that was told before
 		if it.WasOn < today {
 			return "the day of the visit is over"

@@ -29,6 +29,8 @@ type days struct {
 	holes   []bool      // per hive: whether it is left alone on a day to come
 	spans   []stageSpan // from the stage that holds today on
 	away    []Period    // scratch
+
+	refusedFor int // days around a visit for which a refusal holds
 }
 
 // stageSpan is one stage of one year, both ends included.

@@ -26,6 +26,7 @@ type boxDue struct {
 
 	earliest int32   // not before this day, unless for a box below
 	due      int32   // the last day on which the rules let it wait
+	ruled    int32   // due by the rules alone, whoever asked for what
 	latest   int32   // the planner may not pass this day
 	hard     int32   // the last day that the longest wait and the stages allow
 	oddsDay  int32   // the first day on which the odds reach the limit, or never

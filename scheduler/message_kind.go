@@ -8,7 +8,8 @@ const (
 	DigestMessage   MessageKind = "digest"     // visits to come in some days
 	DayMessage      MessageKind = "day"        // the visit is today
 	OverdueMessage  MessageKind = "overdue"    // boxes past their due day with no visit near
-	EscalateMessage MessageKind = "escalation" // to organisers
+	EscalateMessage MessageKind = "escalation" // to organisers, once a week: where nobody answers, what locks
+	AskMessage      MessageKind = "ask"        // did you go?
 	MovedMessage    MessageKind = "moved"      // a visit that people had seen moved or was cancelled
 	SignInMessage   MessageKind = "sign-in"
 	InviteMessage   MessageKind = "invitation"

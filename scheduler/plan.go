@@ -85,14 +85,12 @@ func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules d
 	}
 	pr.days.fill(a, c.Members, NewSeason(a.Place(), rules.Rules), plan.Today)
 	n := pr.load(a, rates)
-	p.standing.sort(visits, a.ID, pr.start, plan.Today)
+	p.standing.sort(visits, a.ID, pr.start, plan.Today, rules.AnswerDays)
 	plan.Past = append(plan.Past, p.standing.past...)
 	plan.Boxes = pr.states(plan.Boxes, a, rates[:n])
 
-	pr.floor = 0
-	if p.standing.pending != 0 {
-		pr.floor = int32(p.standing.pending-plan.Today) + nearDays + 1
-	}
+	pr.refused, pr.days.refusedFor = p.standing.refused, rules.AnswerDays
+	pr.applyWaits(&p.standing)
 	pr.applyRequests(p.standing.open, p.standing.fixed)
 	pr.addDuties(visits, p.standing.past)
 	p.hold()
@@ -117,6 +115,7 @@ func (p *projection) load(a *Apiary, rates Rates) int {
 			b.tried = int32(max(rate.From, rate.LastTried) - y.today)
 			b.seal(y, rate.Since, rate.Left)
 			b.setDue(y, &p.rules)
+			b.ruled = b.due
 			p.start = append(p.start, b)
 		}
 		p.ends = append(p.ends, int32(len(p.start)))

@@ -114,7 +114,8 @@ func loaded(c *Club, today Date) *Planner {
 	pr.travel = *a.TravelHours
 	pr.days.fill(a, c.Members, NewSeason(a.Place(), &c.Rules), today)
 	pr.load(a, Replay(c, today))
-	p.standing.sort(c.Visits, a.ID, pr.start, today)
+	p.standing.sort(c.Visits, a.ID, pr.start, today, c.Rules.AnswerDays)
+	pr.applyWaits(&p.standing)
 	pr.applyRequests(p.standing.open, p.standing.fixed)
 	pr.addDuties(c.Visits, p.standing.past)
 	return p

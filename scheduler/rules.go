@@ -10,6 +10,8 @@ type Rules struct {
 	MaxDays    int     // longest wait between openings in days, 30 to 1500
 	ResealDays int     // no opening in this many days before winter, 0 to 90
 	NoticeDays int     // visits this near are confirmed, 0 to 90
+	MoveNotice int     // no confirmed visit moves to sooner than this many days ahead, 0 to 30
+	AnswerDays int     // days after a visit in which people may still say what became of it, 1 to 30
 	HoldHours  float64 // a confirmed visit moves only to save more than this, 0 to 24
 	Hours      Hours
 	GapMM      GapLimits
@@ -66,13 +68,15 @@ type Reminders struct {
 	SendAt            ClockTime // local time of the daily mail
 	OverdueEveryDays  int       // 0 turns overdue mail off, up to 90
 	EscalateAfterDays int       // days overdue after which organisers hear, 0 turns it off
+	MostAWeek         int       // mails to one person in seven days, 1 to 7
+	QuietAfter        int       // visits of an apiary in a row about which nobody said a word, after which its mails get rare, 1 to 10
 }
 
 // DefaultRules returns the rules of a club that changed nothing. Where the
 // numbers come from is said beside each step that uses them.
 func DefaultRules() Rules {
 	return Rules{
-		OddsLimit: 0.20, MinDays: 21, MaxDays: 400, ResealDays: 21, NoticeDays: 14, HoldHours: 0.5,
+		OddsLimit: 0.20, MinDays: 21, MaxDays: 400, ResealDays: 21, NoticeDays: 14, MoveNotice: 3, AnswerDays: 7, HoldHours: 0.5,
 		Hours: Hours{Travel: 2.0, Open: 0.2, Hard: 0.3, Stuck: 2.0},
 		GapMM: GapLimits{Least: 7.9375, Most: 9.525}, // 5/16 and 3/8 in: common practice, no source
 		Stages: [NumStages]StageRule{
@@ -82,7 +86,7 @@ func DefaultRules() Rules {
 			Autumn:     {Pace: 1.2, Open: true, Required: VisitRequired},
 			Winter:     {Pace: 0.03},
 		},
-		Reminders: Reminders{DaysBefore: []int{7, 1}, SendAt: 7 * 60, OverdueEveryDays: 7, EscalateAfterDays: 21},
+		Reminders: Reminders{DaysBefore: []int{7, 1}, SendAt: 7 * 60, OverdueEveryDays: 7, EscalateAfterDays: 21, MostAWeek: 3, QuietAfter: 2},
 	}
 }
 

@@ -30,6 +30,10 @@ func buildRuleKeys() []RuleKey {
 			"Nothing is opened this long before winter, so that the bees can seal the hive again."),
 		whole("notice_days", 0, 90, func(r *Rules) *int { return &r.NoticeDays },
 			"Visits this near are confirmed: people may count on the day."),
+		whole("move_notice_days", 0, 30, func(r *Rules) *int { return &r.MoveNotice },
+			"Planning moves no confirmed visit to sooner than this."),
+		whole("answer_days", 1, 30, func(r *Rules) *int { return &r.AnswerDays },
+			"So long after its day a visit waits for word of what became of it; then it counts as missed."),
 		number("hold_hours", "h", 0, 24, func(r *Rules) *float64 { return &r.HoldHours },
 			"A confirmed visit moves only if that saves more than this."),
 		number("hours.travel", "h", 0, 24, func(r *Rules) *float64 { return &r.Hours.Travel },
@@ -114,6 +118,11 @@ func homeKeys() []RuleKey {
 }
 
 func reminderKeys(whole func(string, float64, float64, func(*Rules) *int, string) RuleKey) []RuleKey {
+	count := func(path string, least, most float64, at func(*Rules) *int, words string) RuleKey {
+		k := whole(path, least, most, at, words)
+		k.Unit = ""
+		return k
+	}
 	return []RuleKey{
 		{
 			Path: "reminders.days_before", Unit: "days", Shape: WholesRule, Least: 0, Most: 60,
@@ -132,5 +141,9 @@ func reminderKeys(whole func(string, float64, float64, func(*Rules) *int, string
 			"How often people hear of boxes past their day; 0 is never."),
 		whole("reminders.escalate_after_days", 0, 365, func(r *Rules) *int { return &r.Reminders.EscalateAfterDays },
 			"Organisers hear of boxes that are this long past their day; 0 is never."),
+		count("reminders.most_a_week", 1, 7, func(r *Rules) *int { return &r.Reminders.MostAWeek },
+			"Mails to one person in seven days, beside the one on the eve of a visit that they took."),
+		count("reminders.quiet_after", 1, 10, func(r *Rules) *int { return &r.Reminders.QuietAfter },
+			"After so many visits in a row about which nobody said a word, an apiary's mails go out every 14, then every 28 days, and organisers hear of it."),
 	}
 }

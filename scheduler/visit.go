@@ -3,15 +3,21 @@ package scheduler
 // VisitStatus is the state that a visit is in.
 type VisitStatus string
 
-// The states of a visit. Tentative visits may still move freely, confirmed
-// ones are held; done, missed and cancelled ones are history.
+// The states of a visit; what leads from one to another stands in visitLife.
+// Tentative visits may still move freely, confirmed ones are held. One whose
+// day passed without a word is unanswered for the rules' answer_days; done,
+// missed and cancelled ones are history.
 const (
-	Tentative VisitStatus = "tentative"
-	Confirmed VisitStatus = "confirmed"
-	Done      VisitStatus = "done"
-	Missed    VisitStatus = "missed"
-	Cancelled VisitStatus = "cancelled"
+	Tentative  VisitStatus = "tentative"
+	Confirmed  VisitStatus = "confirmed"
+	Unanswered VisitStatus = "unanswered"
+	Done       VisitStatus = "done"
+	Missed     VisitStatus = "missed"
+	Cancelled  VisitStatus = "cancelled"
 )
+
+// VisitStatuses lists every state, in the order of a life.
+var VisitStatuses = []VisitStatus{Tentative, Confirmed, Unanswered, Done, Missed, Cancelled}
 
 // Open reports whether a visit in this state is still to come.
 func (s VisitStatus) Open() bool { return s == Tentative || s == Confirmed }
@@ -24,13 +30,17 @@ type Visit struct {
 	ApiaryID  int64
 	On        Date
 	Status    VisitStatus
-	Sequence  int        // grows whenever something about the visit changes (RFC 5545, 3.8.7.4)
-	Pinned    bool       // a person put it on this day: planning leaves it there
-	NotBoxes  []int64    // boxes that a person took off this visit, in the order of their ids
-	Who       []int64    // member ids of those who go; empty: nobody has said so
-	Boxes     []VisitBox // in the order of the hands: hive by hive, from the top
-	For       Required   // the stage duty that this visit answers, if any
-	FirstSeen Date       // the day on which people first saw it; 0 for new visits
+	Sequence  int         // grows whenever something about the visit changes (RFC 5545, 3.8.7.4)
+	Pinned    bool        // a person put it on this day: planning leaves it there
+	NotBoxes  []int64     // boxes that a person took off this visit, in the order of their ids
+	Who       []int64     // member ids of those who are expected to go: those who said so, or else the keepers
+	Taken     []int64     // those among them who said that they go
+	Refused   []int64     // members who said that they cannot
+	Boxes     []VisitBox  // in the order of the hands: hive by hive, from the top
+	For       Required    // the stage duty that this visit answers, if any
+	OffUntil  Date        // when Cancelled by a person: its boxes are not planned before this day
+	OffFrom   VisitStatus // and the state that it was in
+	FirstSeen Date        // the day on which people first saw it; 0 for new visits
 }
 
 // VisitBox is one box to open on a visit.
@@ -68,7 +78,7 @@ type Plan struct {
 	Visits []Visit    // open visits from today to the horizon, by day, apiary order within a day
 	Boxes  []BoxState // every box that stands on a hive, in record order
 	Cancel []Visit    // open visits of c.Visits that no planned visit continues, now cancelled
-	Past   []Visit    // visits of c.Visits that are now done or missed
+	Past   []Visit    // visits of c.Visits that are now unanswered, done or missed
 }
 
 // BoxState is what is worked out about one box for one day.

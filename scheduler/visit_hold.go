@@ -35,6 +35,7 @@ func (p *Planner) hold() {
 			continue
 		}
 		pr.release()
+		pr.noSooner(&p.standing.open[i])
 		stale = true
 	}
 	if stale {
@@ -81,5 +82,15 @@ func (p *projection) release() {
 		if p.start[b].kept == day {
 			p.start[b].kept = -noDay
 		}
+	}
+}
+
+// noSooner keeps the boxes of a confirmed visit that may move off the days
+// before the rules' move notice: nobody is to find on a morning that a visit
+// which stood further away is today.
+func (p *projection) noSooner(v *Visit) {
+	first := min(int32(v.On-p.days.today), int32(p.rules.MoveNotice))
+	for _, b := range v.Boxes {
+		p.keepOff(b.BoxID, first-1)
 	}
 }

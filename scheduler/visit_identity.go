@@ -88,12 +88,11 @@ func (p *Planner) enter(plan *Plan, a *Apiary) {
 		v := open[i]
 		switch {
 		case used[i]:
-		case v.On > plan.Today+HorizonDays && (v.Pinned || len(v.NotBoxes) > 0):
+		case v.On > plan.Today+HorizonDays && v.staysPut():
 			// a person's, and past what is planned
 			plan.Visits = append(plan.Visits, v)
 		default:
-			v.Status = Cancelled
-			v.Sequence++
+			v.happen(VisitDropped)
 			plan.Cancel = append(plan.Cancel, v)
 		}
 	}
@@ -104,7 +103,7 @@ func (p *projection) empty(was *Visit) Visit {
 	v := *was
 	v.Boxes, v.For = nil, NothingRequired
 	if changed(was, &v) {
-		v.Sequence++
+		v.happen(VisitReplanned)
 	}
 	return v
 }
@@ -144,11 +143,6 @@ func (p *projection) visit(i int, was *Visit, a *Apiary) Visit {
 		v = *was
 	}
 	v.On = p.days.today + Date(pv.day)
-	v.Status = Tentative
-	stayed := was != nil && was.Status == Confirmed && was.On == v.On
-	if i == 0 || pv.day <= int32(p.rules.NoticeDays) || stayed {
-		v.Status = Confirmed
-	}
 	v.For = NothingRequired
 	v.Boxes = make([]VisitBox, len(pv.boxes))
 	for j, b := range pv.boxes {
@@ -163,35 +157,41 @@ func (p *projection) visit(i int, was *Visit, a *Apiary) Visit {
 	if pv.duty {
 		v.For = VisitRequired
 	}
-	v.Who = p.days.who(was, v.On)
-	if was != nil && changed(was, &v) {
-		v.Sequence++
+	v.Who = p.days.who(was, v.On, p.refused)
+	firm := p.firm(i, was, &v)
+	switch {
+	case was == nil:
+		v.Status = Tentative
+		if firm {
+			v.Status = Confirmed
+		}
+	case firm && was.Status == Tentative:
+		v.happen(VisitNears)
+	case !firm && was.Status == Confirmed:
+		v.happen(VisitRecedes)
+	case changed(was, &v):
+		v.happen(VisitReplanned)
 	}
 	return v
 }
 
-// changed reports whether people should hear that a visit is not what it was.
-func changed(was, now *Visit) bool {
-	return was.On != now.On || was.Status != now.Status || was.For != now.For ||
-		!slices.Equal(was.Who, now.Who) ||
-		!slices.EqualFunc(was.Boxes, now.Boxes, func(a, b VisitBox) bool { return a.BoxID == b.BoxID })
+// firm reports whether people may count on the day of the i-th planned visit:
+// it is the apiary's next one or within the notice days, or they could before
+// and it stayed. Nothing new is promised of boxes whose last visit nobody has
+// said a word about.
+func (p *projection) firm(i int, was, now *Visit) bool {
+	if was != nil && was.Status == Confirmed && was.On == now.On {
+		return true
+	}
+	if p.visits[i].day > int32(p.rules.NoticeDays) && i > 0 {
+		return false
+	}
+	return !slices.ContainsFunc(now.Boxes, func(b VisitBox) bool { return p.unanswered[b.BoxID] })
 }
 
-// who returns who goes on a day: those who went along with the old visit, or
-// the apiary's keepers; without those who are away on the new day.
-func (y *days) who(was *Visit, on Date) []int64 {
-	if was != nil && was.On == on {
-		return was.Who
-	}
-	from := y.apiary.Keepers
-	if was != nil {
-		from = was.Who
-	}
-	var who []int64
-	for _, id := range from {
-		if m := memberIn(y.members, id); m == nil || !m.Away(on) {
-			who = append(who, id)
-		}
-	}
-	return who
+// changed reports whether people should hear that a visit is not what it was.
+func changed(was, now *Visit) bool {
+	return was.On != now.On || was.For != now.For ||
+		!slices.Equal(was.Who, now.Who) ||
+		!slices.EqualFunc(was.Boxes, now.Boxes, func(a, b VisitBox) bool { return a.BoxID == b.BoxID })
 }

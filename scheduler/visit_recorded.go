@@ -3,7 +3,7 @@ package scheduler
 import "slices"
 
 // nearDays is how many days before or after its day an opening may be recorded
-// and still belong to a visit; a visit with none counts as missed after them.
+// and still belong to a visit.
 const nearDays = 2
 
 // reviveDays is how long a missed visit becomes done when its openings are
@@ -12,10 +12,13 @@ const reviveDays = 30
 
 // recorded is what the recorded visits of one apiary come to on a day.
 type recorded struct {
-	open    []Visit // still to come, by day
-	past    []Visit // newly done or missed
-	fixed   []fixedVisit
-	pending Date // the latest visit that may still turn out done; zero for none
+	open       []Visit // still to come, by day
+	past       []Visit // newly unanswered, done or missed
+	fixed      []fixedVisit
+	unanswered []Visit // whose day is over, and about which nobody has said a word yet
+	calledOff  []Visit // cancelled by a person until a day that is still to come
+	refused    []refusal
+	history    []*Visit // done or missed before
 }
 
 // openedNear reports whether any box of the apiary was opened within some days
@@ -45,46 +48,61 @@ func leftOver(boxes []boxDue, v *Visit) bool {
 
 // sort sorts the recorded visits of an apiary: which are over, and how, and
 // which still stand. A visit is done when a box of the apiary was opened within
-// nearDays of it and either its day is past or no box of it is left; it is
-// missed when nearDays have passed without one. Until then it is left as it is.
-func (s *recorded) sort(visits []Visit, apiary int64, boxes []boxDue, today Date) {
-	s.open, s.past, s.fixed, s.pending = s.open[:0], s.past[:0], s.fixed[:0], 0
+// nearDays of it and either its day is past or no box of it is left. When its
+// day passes without a word it is unanswered, and after answerDays missed.
+func (s *recorded) sort(visits []Visit, apiary int64, boxes []boxDue, today Date, answerDays int) {
+	s.open, s.past, s.fixed = s.open[:0], s.past[:0], s.fixed[:0]
+	s.unanswered, s.calledOff, s.refused, s.history = s.unanswered[:0], s.calledOff[:0], s.refused[:0], s.history[:0]
 	for i := range visits {
-		v := visits[i]
-		if v.ApiaryID != apiary {
-			continue
-		}
-		if v.Status == Missed && v.On >= today-reviveDays && openedNear(boxes, v.On, nearDays) {
-			s.end(v, Done)
-			continue
-		}
-		if !v.Status.Open() {
-			continue
-		}
-		opened := v.On <= today+nearDays && openedNear(boxes, v.On, nearDays)
-		switch {
-		case opened && (v.On < today || len(v.Boxes) > 0 && !leftOver(boxes, &v)):
-			s.end(v, Done)
-		case v.On < today-nearDays:
-			s.end(v, Missed)
-		case v.On < today:
-			s.pending = max(s.pending, v.On)
-		default:
-			s.open = append(s.open, v)
+		if v := visits[i]; v.ApiaryID == apiary {
+			s.add(v, boxes, today, Date(answerDays))
+			if v.Status == Done || v.Status == Missed {
+				s.history = append(s.history, &visits[i])
+			}
 		}
 	}
 	slices.SortStableFunc(s.open, func(a, b Visit) int { return int(a.On - b.On) })
 	for i := range s.open {
 		v := &s.open[i]
 		inHand := v.On == today && openedNear(boxes, today, 0)
-		if v.On <= today+HorizonDays && (v.Pinned || len(v.NotBoxes) > 0 || inHand) {
+		if v.On <= today+HorizonDays && (v.staysPut() || inHand) {
 			s.fixed = append(s.fixed, fixedVisit{day: int32(v.On - today), old: i})
 		}
 	}
 }
 
-func (s *recorded) end(v Visit, status VisitStatus) {
-	v.Status = status
-	v.Sequence++
+// add files one visit.
+func (s *recorded) add(v Visit, boxes []boxDue, today, answerDays Date) {
+	for _, id := range v.Refused {
+		s.refused = append(s.refused, refusal{id, v.On})
+	}
+	lately := v.On <= today+nearDays && (v.Status != Missed || v.On >= today-reviveDays)
+	opened := lately && v.May(VisitFound) && openedNear(boxes, v.On, nearDays)
+	if opened && (v.On < today || len(v.Boxes) > 0 && !leftOver(boxes, &v)) {
+		s.end(v, VisitFound)
+		return
+	}
+	waiting := v.On >= today-answerDays
+	switch {
+	case v.Status == Cancelled && v.OffUntil > today:
+		s.calledOff = append(s.calledOff, v)
+	case v.Status == Unanswered && waiting:
+		s.unanswered = append(s.unanswered, v)
+	case v.Status == Unanswered:
+		s.end(v, VisitGivenUp)
+	case v.Status.Open() && v.On >= today:
+		s.open = append(s.open, v)
+	case v.Status.Open() && waiting:
+		s.end(v, VisitDayOver)
+		s.unanswered = append(s.unanswered, s.past[len(s.past)-1])
+	case v.Status.Open(): // nobody planned for a long time
+		v.happen(VisitDayOver)
+		s.end(v, VisitGivenUp)
+	}
+}
+
+// end lets an event that ends a visit's day happen.
+func (s *recorded) end(v Visit, e VisitEvent) {
+	v.happen(e)
 	s.past = append(s.past, v)
 }

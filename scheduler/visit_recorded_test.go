@@ -24,9 +24,12 @@ func TestVisitsThatAreOver(t *testing.T) {
 		{"both boxes opened two days before", sat, []Date{sat - 2, sat - 2}, Confirmed, Done, false},
 		{"both boxes opened a week before", sat - 7, []Date{sat - 7, sat - 7}, Confirmed, "", false},
 		{"the day after, one box opened", sat + 1, []Date{sat, 0}, Confirmed, Done, false},
-		{"the day after, nothing written down yet", sat + 1, []Date{0, 0}, Confirmed, "", false},
-		{"two days after, nothing written down yet", sat + 2, []Date{0, 0}, Confirmed, "", false},
-		{"three days after, nothing written down", sat + 3, []Date{0, 0}, Confirmed, Missed, false},
+		{"the day after, nothing written down yet", sat + 1, []Date{0, 0}, Confirmed, Unanswered, false},
+		{"the same of a tentative one", sat + 1, []Date{0, 0}, Tentative, Unanswered, false},
+		{"unanswered, nobody says a word", sat + 5, []Date{0, 0}, Unanswered, "", false},
+		{"unanswered on the last day for it", sat + 7, []Date{0, 0}, Unanswered, "", false},
+		{"unanswered for answer_days", sat + 8, []Date{0, 0}, Unanswered, Missed, false},
+		{"unanswered, written down in time", sat + 5, []Date{sat, 0}, Unanswered, Done, false},
 		{"missed, written down late", sat + 9, []Date{sat, sat}, Missed, Done, false},
 		{"missed, written down thirty days later", sat + 30, []Date{sat, sat}, Missed, Done, false},
 		{"missed, written down later still", sat + 31, []Date{sat, sat}, Missed, "", false},
@@ -88,7 +91,7 @@ func TestOpeningsThatDoNotCountMakeNoVisit(t *testing.T) {
 			want := Done
 			if corrected {
 				box := &c.Apiaries[0].Hives[0].Boxes[0]
-				box.Openings, want = append(box.Openings, correction), Missed
+				box.Openings, want = append(box.Openings, correction), Unanswered
 			}
 			c.Visits = []Visit{{ID: 7, ApiaryID: 5, On: sat, Status: Confirmed, Boxes: []VisitBox{{BoxID: 1, Due: sat}}}}
 			if past := PlanClub(c, sat+3).Past; len(past) != 1 || past[0].Status != want {

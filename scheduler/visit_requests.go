@@ -9,7 +9,9 @@ func (p *projection) applyRequests(open []Visit, fixed []fixedVisit) {
 	p.fixed = append(p.fixed[:0], fixed...)
 	for _, f := range fixed {
 		for _, id := range open[f.old].NotBoxes {
-			p.takeOff(id, f.day)
+			for _, b := range p.keepOff(id, f.day) {
+				b.ruled = b.due // a person's word changes what it is due by
+			}
 		}
 	}
 	for _, f := range fixed {
@@ -49,7 +51,7 @@ func (p *projection) movedPast(open []Visit, fixed []fixedVisit, b *boxDue) int3
 			continue
 		}
 		day, was := int32(v.On-p.days.today), int32(v.Boxes[at].Due-p.days.today)
-		if day <= b.due || day > b.due+maxShiftDays || shift(was, b.due) > maxShiftDays {
+		if day <= b.due || day > b.due+maxShiftDays || shift(was, b.ruled) > maxShiftDays {
 			break // not past it, too far past it, or meant for another opening
 		}
 		for _, f := range fixed {
@@ -62,9 +64,9 @@ func (p *projection) movedPast(open []Visit, fixed []fixedVisit, b *boxDue) int3
 	return -noDay
 }
 
-// takeOff keeps a box, and those below it, which cannot be opened without it,
-// off the visit of a day.
-func (p *projection) takeOff(id int64, day int32) {
+// keepOff keeps a box, and those below it, which cannot be opened without it,
+// off every day up to one, and returns those for which that is news.
+func (p *projection) keepOff(id int64, day int32) (moved []*boxDue) {
 	for i := range p.start {
 		if p.start[i].box.ID != id {
 			continue
@@ -73,8 +75,10 @@ func (p *projection) takeOff(id int64, day int32) {
 			if b := &p.start[j]; b.off < day {
 				b.off = day
 				b.setDue(&p.days, &p.rules)
+				moved = append(moved, b)
 			}
 		}
-		return
+		break
 	}
+	return moved
 }

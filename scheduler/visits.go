@@ -31,7 +31,10 @@ type projection struct {
 	fixed  []fixedVisit
 	duties []duty
 	floor  int32 // no visit that planning chooses is before this day
-	now    int32 // the day that the projection has come to
+
+	unanswered map[int64]bool // boxes of visits about which nobody has said a word yet
+	refused    []refusal
+	now        int32 // the day that the projection has come to
 
 	grouping grouping
 	visits   []planned
@@ -142,6 +145,7 @@ func (p *projection) restart(i int, day int32) {
 	b.from, b.tried, b.off, b.kept = on, day, -noDay, -noDay
 	b.seal(&p.days, on, 0)
 	b.setDue(&p.days, &p.rules)
+	b.ruled = b.due
 }
 
 // wait leaves out of the visit at hand the boxes that need not be opened
@@ -205,7 +209,7 @@ func (p *projection) record(v planned, next int32) {
 				continue
 			}
 			was := &p.saved[b]
-			pb := plannedBox{box: b, due: was.due, reason: was.reason}
+			pb := plannedBox{box: b, due: was.ruled, reason: was.reason}
 			if b > lowest && (was.earliest > v.day || was.due >= next) {
 				pb.reason = BecauseAbove
 			}

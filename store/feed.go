@@ -78,7 +78,7 @@ func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits 
 	case ApiaryLink:
 		shown, args = shown+` AND w.apiary_id = $6`, append(args, link.ApiaryID)
 	case MemberLink:
-		shown, args = shown+` AND w.id = ANY(ARRAY(SELECT visit_id FROM visit_member WHERE member_id = $6))`, append(args, link.MemberID)
+		shown, args = shown+` AND w.id = ANY(ARRAY(SELECT visit_id FROM visit_member WHERE member_id = $6 AND said <> 'cannot'))`, append(args, link.MemberID)
 	default:
 		shown += ` AND w.apiary_id = ` + anyApiary
 	}

@@ -98,8 +98,10 @@ func (in *importing) visit(v scheduler.Visit, box map[int64]int64) (scheduler.Vi
 		return v, err
 	}
 	slices.Sort(v.NotBoxes) // a set, kept in this order
-	if v.Who, err = translate(v.Who, in.members, "member"); err != nil {
-		return v, err
+	for _, list := range []*[]int64{&v.Who, &v.Taken, &v.Refused} {
+		if *list, err = translate(*list, in.members, "member"); err != nil {
+			return v, err
+		}
 	}
 	boxes := make([]scheduler.VisitBox, len(v.Boxes))
 	for i, vb := range v.Boxes {

@@ -107,6 +107,8 @@ func withoutIDs(t *testing.T, c *scheduler.Club) string {
 		v := &out.Visits[i]
 		v.ID, v.ApiaryID = 0, apiary[v.ApiaryID]
 		all(member, v.Who)
+		all(member, v.Taken)
+		all(member, v.Refused)
 		all(box, v.NotBoxes)
 		for k := range v.Boxes {
 			v.Boxes[k].BoxID = box[v.Boxes[k].BoxID]

@@ -39,13 +39,23 @@ func (tx *Tx) Before(ctx context.Context, now time.Time) (owed.Before, error) {
 		_, err := pgx.ForEachRow(rows, []any{&key}, func() error { seen[key] = true; return nil })
 		return err
 	})
+	before.Mail = map[int64][]owed.Mailed{}
+	b.Queue(`SELECT person_id, on_day, club_id, free, weekly FROM mails_to_members($1)`, since).Query(func(rows pgx.Rows) error {
+		var person int64
+		var m owed.Mailed
+		_, err := pgx.ForEachRow(rows, []any{&person, &m.On, &m.ClubID, &m.Free, &m.Weekly}, func() error {
+			before.Mail[person] = append(before.Mail[person], m)
+			return nil
+		})
+		return err
+	})
 	b.Queue(`
-		SELECT t.member_id, t.kind, coalesce(v.uid, ''), t.on_day, t.told_on
+		SELECT t.member_id, t.kind, coalesce(v.uid, ''), coalesce(t.apiary_id, 0), t.on_day, t.told_on
 		  FROM told t LEFT JOIN visit v ON v.club_id = t.club_id AND v.id = t.visit_id
 		 WHERE t.visit_id IS NULL OR v.on_day >= $1 OR t.on_day >= $1
 		 ORDER BY t.member_id, t.told_on`, since).Query(func(rows pgx.Rows) (err error) {
 		before.Told, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (t owed.Told, err error) {
-			err = row.Scan(&t.MemberID, &t.Kind, &t.VisitUID, &t.On, &t.ToldOn)
+			err = row.Scan(&t.MemberID, &t.Kind, &t.VisitUID, &t.ApiaryID, &t.On, &t.ToldOn)
 			return t, err
 		})
 		return err
@@ -119,6 +129,7 @@ func (tx *Tx) insertMessages(ctx context.Context, owed []owed.Message) (map[stri
 	n := len(owed)
 	key, kind, reason, passed := make([]string, n), make([]string, n), make([]string, n), make([]string, n)
 	items, mail, member, on := make([]string, n), make([]string, n), make([]int64, n), make([]scheduler.Date, n)
+	free := make([]bool, n)
 	for i := range owed {
 		m := &owed[i]
 		list, err := json.Marshal(orEmpty(m.Items))
@@ -126,20 +137,20 @@ func (tx *Tx) insertMessages(ctx context.Context, owed []owed.Message) (map[stri
 			return nil, tx.wrap(err, "record message %s", m.Key)
 		}
 		key[i], kind[i], reason[i], passed[i] = m.Key, string(m.Kind), m.Reason, m.PassedOver
-		items[i], mail[i], member[i], on[i] = string(list), uuid.NewString(), m.MemberID, m.On
+		items[i], mail[i], member[i], on[i], free[i] = string(list), uuid.NewString(), m.MemberID, m.On, m.Free
 	}
 	rows, err := tx.tx.Query(ctx, `
-		INSERT INTO message (club_id, key, kind, member_id, address, on_day, reason, items, message_id, state, closed_at, reply)
-		SELECT $1::bigint, u.key, u.kind, u.member, p.email, u.on_day, u.reason, u.items, u.mail,
+		INSERT INTO message (club_id, key, kind, member_id, address, on_day, reason, items, message_id, free, state, closed_at, reply)
+		SELECT $1::bigint, u.key, u.kind, u.member, p.email, u.on_day, u.reason, u.items, u.mail, u.free,
 		       CASE WHEN u.passed = '' THEN 'owed' ELSE 'passed-over' END,
 		       CASE WHEN u.passed = '' THEN NULL ELSE now() END, u.passed
-		  FROM unnest($2::text[], $3::text[], $4::bigint[], $5::date[], $6::text[], $7::jsonb[], $8::text[], $9::text[])
-		       WITH ORDINALITY AS u(key, kind, member, on_day, reason, items, mail, passed, n)
+		  FROM unnest($2::text[], $3::text[], $4::bigint[], $5::date[], $6::text[], $7::jsonb[], $8::text[], $9::text[], $10::bool[])
+		       WITH ORDINALITY AS u(key, kind, member, on_day, reason, items, mail, passed, free, n)
 		  JOIN member m ON m.id = u.member
 		  JOIN person p ON p.id = m.person_id
 		 ORDER BY u.n
 		ON CONFLICT (club_id, key) DO NOTHING RETURNING id, key`,
-		tx.club, key, kind, member, on, reason, items, mail, passed)
+		tx.club, key, kind, member, on, reason, items, mail, passed, free)
 	if err != nil {
 		return nil, tx.wrap(err, "record %d messages", n)
 	}
@@ -158,16 +169,16 @@ type toldRow struct {
 
 func (tx *Tx) tell(ctx context.Context, told []toldRow) error {
 	type key struct {
-		member int64
-		uid    string
-		kind   scheduler.MessageKind
+		member, apiary int64
+		uid            string
+		kind           scheduler.MessageKind
 	}
 	last := map[key]int{}
 	var rows []toldRow
 	for _, t := range told { // the last word counts, and a row may be written once
-		k := key{t.MemberID, t.VisitUID, t.Kind}
+		k := key{t.MemberID, t.ApiaryID, t.VisitUID, t.Kind}
 		if t.VisitUID != "" {
-			k.kind = ""
+			k.kind, k.apiary = "", 0
 		}
 		if i, ok := last[k]; ok {
 			rows[i] = t
@@ -181,20 +192,22 @@ func (tx *Tx) tell(ctx context.Context, told []toldRow) error {
 	}
 	n := len(rows)
 	member, message, uid, kind := make([]int64, n), make([]int64, n), make([]string, n), make([]string, n)
-	on, toldOn := make([]scheduler.Date, n), make([]scheduler.Date, n)
+	on, toldOn, apiary := make([]scheduler.Date, n), make([]scheduler.Date, n), make([]int64, n)
 	for i, t := range rows {
+		apiary[i] = t.ApiaryID
 		member[i], message[i], uid[i], kind[i], on[i], toldOn[i] = t.MemberID, t.message, t.VisitUID, string(t.Kind), t.On, t.ToldOn
 	}
 	_, err := tx.tx.Exec(ctx, `
-		INSERT INTO told (club_id, member_id, visit_id, about, kind, on_day, told_on, message_id)
-		SELECT $1::bigint, u.member, v.id, CASE WHEN u.uid = '' THEN u.kind ELSE '' END, u.kind, u.on_day, u.told_on, u.message
-		  FROM unnest($2::bigint[], $3::text[], $4::text[], $5::date[], $6::date[], $7::bigint[])
-		       AS u(member, uid, kind, on_day, told_on, message)
+		INSERT INTO told (club_id, member_id, visit_id, about, apiary_id, kind, on_day, told_on, message_id)
+		SELECT $1::bigint, u.member, v.id, CASE WHEN u.uid = '' THEN u.kind || '/' || u.apiary ELSE '' END,
+		       CASE WHEN u.uid = '' THEN u.apiary END, u.kind, u.on_day, u.told_on, u.message
+		  FROM unnest($2::bigint[], $3::text[], $4::text[], $5::date[], $6::date[], $7::bigint[], $8::bigint[])
+		       AS u(member, uid, kind, on_day, told_on, message, apiary)
 		  LEFT JOIN visit v ON v.uid = u.uid
 		 WHERE u.uid = '' OR v.id IS NOT NULL
 		ON CONFLICT (club_id, member_id, visit_id, about) DO UPDATE SET
 			kind = excluded.kind, on_day = excluded.on_day, told_on = excluded.told_on, message_id = excluded.message_id`,
-		tx.club, member, uid, kind, on, toldOn, message)
+		tx.club, member, uid, kind, on, toldOn, message, apiary)
 	return tx.wrap(err, "note what %d messages tell", n)
 }
 

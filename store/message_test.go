@@ -23,7 +23,7 @@ func TestOweOnce(t *testing.T) {
 			Key: "daily/1", Kind: scheduler.DigestMessage, MemberID: c.Members[0].ID, On: today, Reason: owed.BecauseDaysBefore,
 			Items: []owed.Item{{Kind: scheduler.DigestMessage, Because: owed.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On, BoxIDs: []int64{1, 2}}},
 		},
-		{Key: "daily/2", Kind: scheduler.OverdueMessage, MemberID: c.Members[1].ID, On: today, Items: []owed.Item{{Kind: scheduler.OverdueMessage}}},
+		{Key: "daily/2", Kind: scheduler.OverdueMessage, MemberID: c.Members[1].ID, On: today, Items: []owed.Item{{Kind: scheduler.OverdueMessage, ApiaryID: c.Apiaries[0].ID}}},
 		{Key: "daily/0", Kind: scheduler.DayMessage, MemberID: c.Members[1].ID, On: today - 3, PassedOver: owed.PassedDayOver},
 	}
 	owe := func(messages []owed.Message) (n OwedCount) {
@@ -61,7 +61,7 @@ func TestOweOnce(t *testing.T) {
 		}
 		want := []owed.Told{
 			{MemberID: c.Members[0].ID, Kind: scheduler.DigestMessage, VisitUID: v.UID, On: v.On, ToldOn: today},
-			{MemberID: c.Members[1].ID, Kind: scheduler.OverdueMessage, ToldOn: today},
+			{MemberID: c.Members[1].ID, Kind: scheduler.OverdueMessage, ApiaryID: c.Apiaries[0].ID, ToldOn: today},
 		}
 		if fmt.Sprint(before.Told) != fmt.Sprint(want) {
 			t.Errorf("told %v, want %v", before.Told, want)

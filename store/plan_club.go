@@ -129,7 +129,8 @@ func (r *clubRun) plan(ctx context.Context, ids []int64) (planned int, err error
 // dropOldCancellations deletes visits whose cancellation no calendar has shown
 // for a while.
 func (tx *Tx) dropOldCancellations(ctx context.Context, today scheduler.Date) error {
-	_, err := tx.tx.Exec(ctx, `DELETE FROM visit WHERE apiary_id = `+anyApiary+` AND status = 'cancelled' AND cancelled_until < $1`, today-cancelledDays)
+	_, err := tx.tx.Exec(ctx, `DELETE FROM visit WHERE apiary_id = `+anyApiary+` AND status = 'cancelled'
+		AND cancelled_until < $1 AND (off_until IS NULL OR off_until < $2)`, today-cancelledDays, today)
 	return tx.wrap(err, "drop old cancellations")
 }
 

@@ -71,7 +71,12 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, apiari
 // see.
 func sameVisit(a, b *scheduler.Visit) bool {
 	return a.On == b.On && a.Status == b.Status && a.Sequence == b.Sequence && a.For == b.For &&
-		a.Pinned == b.Pinned && slices.Equal(a.Who, b.Who) && slices.EqualFunc(a.Boxes, b.Boxes, sameBox)
+		a.Pinned == b.Pinned && samePeople(a, b) && a.OffUntil == b.OffUntil && slices.EqualFunc(a.Boxes, b.Boxes, sameBox)
+}
+
+// samePeople reports whether the same members go, and said so, and refused.
+func samePeople(a, b *scheduler.Visit) bool {
+	return slices.Equal(a.Who, b.Who) && slices.Equal(a.Taken, b.Taken) && slices.Equal(a.Refused, b.Refused)
 }
 
 // visibleOdds is the least difference of odds that is worth telling. Planned a
@@ -110,10 +115,10 @@ func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []
 	if len(added) > 0 {
 		t := visitColumns(added, today)
 		b.Queue(`
-			INSERT INTO visit (club_id, id, uid, apiary_id, on_day, status, sequence, pinned, duty, first_seen, cancelled_until)
+			INSERT INTO visit (club_id, id, uid, apiary_id, on_day, status, sequence, pinned, duty, first_seen, cancelled_until, off_until, off_from)
 			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::text[], $4::bigint[], $5::date[], $6::text[], $7::int[],
-			                           $8::bool[], $9::text[], $10::date[], $11::date[]) u`,
-			tx.club, t.id, t.uid, t.apiary, t.on, t.status, t.sequence, t.pinned, t.duty, t.firstSeen, t.cancelled)
+			                           $8::bool[], $9::text[], $10::date[], $11::date[], $12::date[], $13::text[]) u`,
+			tx.club, t.id, t.uid, t.apiary, t.on, t.status, t.sequence, t.pinned, t.duty, t.firstSeen, t.cancelled, t.offUntil, t.offFrom)
 		boxes, who = append(boxes, added...), append(who, added...)
 	}
 	if len(changed) > 0 {
@@ -124,17 +129,17 @@ func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []
 			if !slices.EqualFunc(ch.Old.Boxes, ch.New.Boxes, sameBox) {
 				staleBoxes, boxes = append(staleBoxes, ch.New.ID), append(boxes, ch.New)
 			}
-			if !slices.Equal(ch.Old.Who, ch.New.Who) {
+			if !samePeople(&ch.Old, &ch.New) {
 				staleWho, who = append(staleWho, ch.New.ID), append(who, ch.New)
 			}
 		}
 		t := visitColumns(now, today)
 		b.Queue(`
 			UPDATE visit v SET on_day = u.on_day, status = u.status, sequence = u.sequence, pinned = u.pinned, duty = u.duty,
-			       cancelled_until = u.cancelled, changed_at = now()
-			  FROM unnest($1::bigint[], $2::date[], $3::text[], $4::int[], $5::bool[], $6::text[], $7::date[])
-			       AS u(id, on_day, status, sequence, pinned, duty, cancelled)
-			 WHERE v.id = u.id`, t.id, t.on, t.status, t.sequence, t.pinned, t.duty, t.cancelled)
+			       cancelled_until = u.cancelled, off_until = u.off_until, off_from = u.off_from, changed_at = now()
+			  FROM unnest($1::bigint[], $2::date[], $3::text[], $4::int[], $5::bool[], $6::text[], $7::date[], $8::date[], $9::text[])
+			       AS u(id, on_day, status, sequence, pinned, duty, cancelled, off_until, off_from)
+			 WHERE v.id = u.id`, t.id, t.on, t.status, t.sequence, t.pinned, t.duty, t.cancelled, t.offUntil, t.offFrom)
 		if len(staleBoxes) > 0 {
 			b.Queue(`DELETE FROM visit_box WHERE visit_id = ANY($1)`, staleBoxes)
 		}
@@ -150,7 +155,9 @@ func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []
 type visitColumn struct {
 	id, apiary               []int64
 	uid, status, duty        []string
+	offFrom                  []string
 	on, firstSeen, cancelled []scheduler.Date
+	offUntil                 []scheduler.Date
 	sequence                 []int
 	pinned                   []bool
 }
@@ -166,6 +173,7 @@ func visitColumns(visits []scheduler.Visit, today scheduler.Date) visitColumn {
 		t.uid, t.status, t.duty = append(t.uid, v.UID), append(t.status, string(v.Status)), append(t.duty, string(v.For))
 		t.on, t.firstSeen, t.cancelled = append(t.on, v.On), append(t.firstSeen, v.FirstSeen), append(t.cancelled, until)
 		t.sequence, t.pinned = append(t.sequence, v.Sequence), append(t.pinned, v.Pinned)
+		t.offUntil, t.offFrom = append(t.offUntil, v.OffUntil), append(t.offFrom, string(v.OffFrom))
 	}
 	return t
 }
@@ -190,18 +198,39 @@ func (tx *Tx) queueVisitBoxes(b *pgx.Batch, visits []scheduler.Visit) {
 	}
 }
 
+// The words of visit_member.said.
+const (
+	saidNothing = ""
+	saidGoing   = "going"
+	saidCannot  = "cannot"
+)
+
 func (tx *Tx) queueVisitMembers(b *pgx.Batch, visits []scheduler.Visit) {
 	var visit, member []int64
 	var n []int
-	for _, v := range visits {
-		for i, m := range v.Who {
-			visit, member, n = append(visit, v.ID), append(member, m), append(n, i+1)
+	var said []string
+	for i := range visits {
+		v := &visits[i]
+		add := func(id int64, word string) {
+			visit, member, n, said = append(visit, v.ID), append(member, id), append(n, len(n)+1), append(said, word)
+		}
+		for _, m := range v.Who {
+			if v.IsTakenBy(m) {
+				add(m, saidGoing)
+			} else {
+				add(m, saidNothing)
+			}
+		}
+		for _, m := range v.Refused {
+			if !slices.Contains(v.Who, m) {
+				add(m, saidCannot)
+			}
 		}
 	}
 	if len(visit) > 0 {
 		b.Queue(`
-			INSERT INTO visit_member (club_id, visit_id, member_id, n)
-			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::bigint[], $4::int[]) u`, tx.club, visit, member, n)
+			INSERT INTO visit_member (club_id, visit_id, member_id, n, said)
+			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::bigint[], $4::int[], $5::text[]) u`, tx.club, visit, member, n, said)
 	}
 }
 

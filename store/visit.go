@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
@@ -10,7 +11,7 @@ import (
 )
 
 // AtSequence locks a visit and reads it. It returns ErrVisitChanged, with the
-// visit as it is now, unless sequence is its present one and it is still open.
+// visit as it is now, unless sequence is its present one.
 func (tx *Tx) AtSequence(ctx context.Context, id int64, sequence int) (*VisitRecord, error) {
 	// The apiary first, as planning does: two locks in the other order could
 	// wait for each other.
@@ -28,61 +29,90 @@ func (tx *Tx) AtSequence(ctx context.Context, id int64, sequence int) (*VisitRec
 	if err != nil {
 		return nil, err
 	}
-	if v.Sequence != sequence || !v.Status.Open() {
+	if v.Sequence != sequence {
 		return v, tx.wrap(ErrVisitChanged, "change visit %d, seen at sequence %d and now %s at %d,", id, sequence, v.Status, v.Sequence)
 	}
 	return v, nil
 }
 
-// change does something to a visit and replans its apiary. In do, $1 is the
-// visit, and arguments count from $2.
-func (tx *Tx) change(ctx context.Context, id int64, sequence int, today scheduler.Date, do string, args ...any) (*Replanned, error) {
-	v, err := tx.AtSequence(ctx, id, sequence)
+// change lets something happen to a visit and replans its apiary. What cannot
+// happen to it any more is ErrVisitChanged too.
+func (tx *Tx) change(ctx context.Context, id int64, sequence int, today scheduler.Date, happen func(*scheduler.Visit) error) (*Replanned, error) {
+	was, err := tx.AtSequence(ctx, id, sequence)
 	if err != nil {
 		return nil, err
 	}
-	var b pgx.Batch
-	b.Queue(`UPDATE visit SET sequence = sequence + 1, changed_at = now() WHERE id = $1`, id)
-	b.Queue(do, append([]any{id}, args...)...)
-	err = tx.tx.SendBatch(ctx, &b).Close()
-	if code(err) == foreignKeyViolation {
-		err = ErrNotFound
+	now := was.Visit
+	now.NotBoxes = slices.Clone(now.NotBoxes)
+	if err := happen(&now); err != nil {
+		if errors.Is(err, scheduler.ErrVisitOver) {
+			err = ErrVisitChanged
+		}
+		return nil, tx.wrap(err, "change visit %d, which is %s,", id, was.Status)
 	}
-	if err != nil {
+	if now.Sequence == was.Sequence {
+		return &Replanned{Plan: &scheduler.Plan{Today: today}}, nil // said before
+	}
+	var b pgx.Batch
+	tx.queueVisitWrites(&b, nil, []VisitChange{{was.Visit, now}}, today)
+	if !slices.Equal(was.NotBoxes, now.NotBoxes) {
+		b.Queue(`DELETE FROM visit_not_box WHERE visit_id = $1`, id)
+		b.Queue(insertNotBoxes, id, orEmpty(now.NotBoxes), tx.club)
+	}
+	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
+		if code(err) == foreignKeyViolation {
+			err = ErrNotFound
+		}
 		return nil, tx.wrap(err, "change visit %d", id)
 	}
 	tx.feedChanged()
-	return tx.Replan(ctx, v.ApiaryID, today)
+	return tx.Replan(ctx, was.ApiaryID, today)
 }
 
-// MoveVisit puts an open visit on another day, pins it there and replans. It
-// returns ErrVisitChanged unless sequence is the visit's present one, as do
-// all functions below that take one.
+// MoveVisit puts an open or unanswered visit on another day, pins it there and
+// replans. It returns ErrVisitChanged unless sequence is the visit's present
+// one, as do all functions below that take one.
 func (tx *Tx) MoveVisit(ctx context.Context, id int64, sequence int, to, today scheduler.Date) (*Replanned, error) {
-	return tx.change(ctx, id, sequence, today, `UPDATE visit SET on_day = $2, pinned = true WHERE id = $1`, to)
+	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error { return v.Move(to) })
 }
 
 // PinVisit holds a visit on its day, or lets planning move it again.
 func (tx *Tx) PinVisit(ctx context.Context, id int64, sequence int, pinned bool, today scheduler.Date) (*Replanned, error) {
-	return tx.change(ctx, id, sequence, today, `UPDATE visit SET pinned = $2 WHERE id = $1`, pinned)
+	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error {
+		v.Pinned = pinned
+		return v.Happen(scheduler.VisitReplanned)
+	})
 }
 
-// CancelVisit takes a visit out; its boxes are planned anew.
-func (tx *Tx) CancelVisit(ctx context.Context, id int64, sequence int, today scheduler.Date) (*Replanned, error) {
-	return tx.change(ctx, id, sequence, today, `UPDATE visit SET status = 'cancelled', cancelled_until = $2 WHERE id = $1`, today+cancelledDays)
+// CallOffVisit takes a visit out; nothing is planned for its boxes before a
+// day, unless a hard limit falls first.
+func (tx *Tx) CallOffVisit(ctx context.Context, id int64, sequence int, until, today scheduler.Date) (*Replanned, error) {
+	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error { return v.CallOff(until) })
+}
+
+// ReopenVisit takes back that a visit was called off: it is again what it was.
+func (tx *Tx) ReopenVisit(ctx context.Context, id int64, sequence int, today scheduler.Date) (*Replanned, error) {
+	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error { return v.Happen(scheduler.VisitReopened) })
 }
 
 // FinishVisit marks a visit done on a day, with or without openings.
 func (tx *Tx) FinishVisit(ctx context.Context, id int64, sequence int, on, today scheduler.Date) (*Replanned, error) {
-	return tx.change(ctx, id, sequence, today, `UPDATE visit SET status = 'done', on_day = $2 WHERE id = $1`, on)
+	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error {
+		v.On = on
+		return v.Happen(scheduler.VisitFinished)
+	})
 }
 
 // LeaveBoxOut takes a box off a visit, or puts it back.
 func (tx *Tx) LeaveBoxOut(ctx context.Context, id int64, sequence int, box int64, out bool, today scheduler.Date) (*Replanned, error) {
-	if !out {
-		return tx.change(ctx, id, sequence, today, `DELETE FROM visit_not_box WHERE visit_id = $1 AND box_id = $2`, box)
-	}
-	return tx.change(ctx, id, sequence, today, insertNotBoxes, []int64{box}, tx.club)
+	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error {
+		v.NotBoxes = slices.DeleteFunc(v.NotBoxes, func(id int64) bool { return id == box })
+		if out {
+			v.NotBoxes = append(v.NotBoxes, box)
+			slices.Sort(v.NotBoxes) // a set, kept in this order
+		}
+		return v.Happen(scheduler.VisitReplanned)
+	})
 }
 
 // insertNotBoxes takes boxes $2 off visit $1 of club $3; those that are off it
@@ -93,48 +123,23 @@ const insertNotBoxes = `
 	ON CONFLICT DO NOTHING`
 
 // SetWho says who goes on a visit, in this order.
-func (tx *Tx) SetWho(ctx context.Context, id int64, sequence int, members []int64) error {
-	v, err := tx.AtSequence(ctx, id, sequence)
-	if err != nil {
-		return err
-	}
-	return tx.setWho(ctx, v, members)
+func (tx *Tx) SetWho(ctx context.Context, id int64, sequence int, members []int64, today scheduler.Date) (*Replanned, error) {
+	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error {
+		if slices.Equal(v.Who, members) && slices.Equal(v.Taken, members) {
+			return nil
+		}
+		return v.SayWho(members)
+	})
 }
 
-// TakeVisit adds a member to those who go. Taking it twice changes nothing.
-func (tx *Tx) TakeVisit(ctx context.Context, id int64, sequence int, member int64) error {
-	v, err := tx.AtSequence(ctx, id, sequence)
-	if err != nil || slices.Contains(v.Who, member) {
-		return err
-	}
-	return tx.setWho(ctx, v, append(slices.Clone(v.Who), member))
+// TakeVisit notes that a member goes. Taking it twice changes nothing.
+func (tx *Tx) TakeVisit(ctx context.Context, id int64, sequence int, member int64, today scheduler.Date) (*Replanned, error) {
+	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error { return v.Take(member) })
 }
 
-// LeaveVisit takes a member off those who go.
-func (tx *Tx) LeaveVisit(ctx context.Context, id int64, sequence int, member int64) error {
-	v, err := tx.AtSequence(ctx, id, sequence)
-	if err != nil || !slices.Contains(v.Who, member) {
-		return err
-	}
-	return tx.setWho(ctx, v, slices.DeleteFunc(slices.Clone(v.Who), func(id int64) bool { return id == member }))
-}
-
-func (tx *Tx) setWho(ctx context.Context, v *VisitRecord, members []int64) error {
-	if slices.Equal(v.Who, members) {
-		return nil
-	}
-	now := v.Visit
-	now.Who = members
-	var b pgx.Batch
-	b.Queue(`UPDATE visit SET sequence = sequence + 1, changed_at = now() WHERE id = $1`, v.ID)
-	b.Queue(`DELETE FROM visit_member WHERE visit_id = $1`, v.ID)
-	tx.queueVisitMembers(&b, []scheduler.Visit{now})
-	err := tx.tx.SendBatch(ctx, &b).Close()
-	if code(err) == foreignKeyViolation {
-		err = ErrNotFound
-	}
-	tx.feedChanged()
-	return tx.wrap(err, "say who goes on visit %d", v.ID)
+// LeaveVisit notes that a member cannot go. Saying so twice changes nothing.
+func (tx *Tx) LeaveVisit(ctx context.Context, id int64, sequence int, member int64, today scheduler.Date) (*Replanned, error) {
+	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error { return v.HandOff(member) })
 }
 
 // putVisit writes a whole visit as it is, over was when that is not nil.

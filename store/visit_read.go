@@ -28,14 +28,17 @@ type VisitFilter struct {
 
 const selectVisits = `
 	SELECT v.id, v.uid, v.apiary_id, v.on_day, v.status, v.sequence, v.pinned, v.duty, v.first_seen, v.changed_at, v.cancelled_until,
+	       v.off_until, v.off_from,
 	       ARRAY(SELECT n.box_id FROM visit_not_box n WHERE n.club_id = v.club_id AND n.visit_id = v.id ORDER BY n.box_id),
-	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id ORDER BY m.n)
+	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot' ORDER BY m.n),
+	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said = 'going' ORDER BY m.n),
+	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said = 'cannot' ORDER BY m.n)
 	  FROM visit v`
 
 func scanVisit(row pgx.CollectableRow) (v VisitRecord, err error) {
 	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Sequence, &v.Pinned, &v.For, &v.FirstSeen,
-		&v.ChangedAt, &v.CancelledUntil, &v.NotBoxes, &v.Who)
-	v.NotBoxes, v.Who = orNil(v.NotBoxes), orNil(v.Who)
+		&v.ChangedAt, &v.CancelledUntil, &v.OffUntil, &v.OffFrom, &v.NotBoxes, &v.Who, &v.Taken, &v.Refused)
+	v.NotBoxes, v.Who, v.Taken, v.Refused = orNil(v.NotBoxes), orNil(v.Who), orNil(v.Taken), orNil(v.Refused)
 	return v, err
 }
 
@@ -97,7 +100,7 @@ func (tx *Tx) Visits(ctx context.Context, f VisitFilter) ([]VisitRecord, error) 
 		terms = append(terms, `v.apiary_id = `+anyApiary)
 	}
 	if f.MemberID != 0 {
-		term(`v.id = ANY(ARRAY(SELECT visit_id FROM visit_member WHERE member_id = $%d))`, f.MemberID)
+		term(`v.id = ANY(ARRAY(SELECT visit_id FROM visit_member WHERE member_id = $%d AND said <> 'cannot'))`, f.MemberID)
 	}
 	if f.From != 0 {
 		term(`v.on_day >= $%d`, f.From)

@@ -31,15 +31,24 @@ func TestVisitChanges(t *testing.T) {
 		ok   func(v *VisitRecord) bool
 	}{
 		{
-			"go along", func(tx *Tx, v *VisitRecord) error { return tx.TakeVisit(ctx, v.ID, v.Sequence, ansel) },
+			"go along", func(tx *Tx, v *VisitRecord) error {
+				_, err := tx.TakeVisit(ctx, v.ID, v.Sequence, ansel, today)
+				return err
+			},
 			func(v *VisitRecord) bool { return slices.Equal(v.Who, []int64{brida, ansel}) },
 		},
 		{
-			"leave it", func(tx *Tx, v *VisitRecord) error { return tx.LeaveVisit(ctx, v.ID, v.Sequence, brida) },
+			"leave it", func(tx *Tx, v *VisitRecord) error {
+				_, err := tx.LeaveVisit(ctx, v.ID, v.Sequence, brida, today)
+				return err
+			},
 			func(v *VisitRecord) bool { return slices.Equal(v.Who, []int64{ansel}) },
 		},
 		{
-			"say who goes", func(tx *Tx, v *VisitRecord) error { return tx.SetWho(ctx, v.ID, v.Sequence, []int64{brida, ansel}) },
+			"say who goes", func(tx *Tx, v *VisitRecord) error {
+				_, err := tx.SetWho(ctx, v.ID, v.Sequence, []int64{brida, ansel}, today)
+				return err
+			},
 			func(v *VisitRecord) bool { return slices.Equal(v.Who, []int64{brida, ansel}) },
 		},
 		{"move it", func(tx *Tx, v *VisitRecord) error {
@@ -58,7 +67,7 @@ func TestVisitChanges(t *testing.T) {
 			return err
 		}, func(v *VisitRecord) bool { return len(v.NotBoxes) == 0 }},
 		{"cancel it", func(tx *Tx, v *VisitRecord) error {
-			_, err := tx.CancelVisit(ctx, v.ID, v.Sequence, today)
+			_, err := tx.CallOffVisit(ctx, v.ID, v.Sequence, today+28, today)
 			return err
 		}, func(v *VisitRecord) bool {
 			return v.Status == scheduler.Cancelled && v.CancelledUntil == today+cancelledDays

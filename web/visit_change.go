@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"net/http"
@@ -26,6 +27,7 @@ var visitDeeds = map[string]visitDeed{
 	"pin":      {false, (*visitChange).pin},
 	"unpin":    {false, (*visitChange).unpin},
 	"cancel":   {false, (*visitChange).cancel},
+	"reopen":   {false, (*visitChange).reopen},
 	"finish":   {true, (*visitChange).finish},
 	"leave-in": {false, (*visitChange).leaveIn},
 	"take-off": {false, (*visitChange).takeOff},
@@ -119,18 +121,19 @@ func (c *visitChange) undo(label text.Text, deed string, fields ...[2]string) {
 	c.said.Undo = &undo{Label: c.p.say.Tell(label), Action: visitPath(c.v.UID) + "/" + deed, Fields: fields}
 }
 
-func (c *visitChange) take() error {
+func (c *visitChange) take() (err error) {
 	c.audit = "go on visit"
 	c.tell("page.visit.said.taken", c.p.apiary.Name, text.Full(c.v.On))
 	c.undo(text.New("page.visit.said.take-back"), "leave")
-	return c.tx.TakeVisit(c.ctx, c.v.ID, c.sequence, c.by.MemberID)
+	c.made, err = c.tx.TakeVisit(c.ctx, c.v.ID, c.sequence, c.by.MemberID, c.p.today)
+	return err
 }
 
-func (c *visitChange) leave() error {
+func (c *visitChange) leave() (err error) {
 	c.audit = "leave visit"
 	c.tell("page.visit.said.left", c.p.apiary.Name, text.Full(c.v.On))
 	c.undo(text.New("page.visit.said.after-all"), "take")
-	if err := c.tx.LeaveVisit(c.ctx, c.v.ID, c.sequence, c.by.MemberID); err != nil {
+	if c.made, err = c.tx.LeaveVisit(c.ctx, c.v.ID, c.sequence, c.by.MemberID, c.p.today); err != nil {
 		return err
 	}
 	now, err := c.tx.Visit(c.ctx, c.v.ID)
@@ -140,14 +143,15 @@ func (c *visitChange) leave() error {
 	return err
 }
 
-func (c *visitChange) who() error {
+func (c *visitChange) who() (err error) {
 	ids := c.form.ids("member")
 	c.audit = "say who goes"
 	c.tell("page.visit.said.nobody-goes")
 	if len(ids) > 0 {
 		c.tell("page.visit.said.going", c.p.people(ids))
 	}
-	return c.tx.SetWho(c.ctx, c.v.ID, c.sequence, ids)
+	c.made, err = c.tx.SetWho(c.ctx, c.v.ID, c.sequence, ids, c.p.today)
+	return err
 }
 
 // move puts the visit on the day in the field "to", or else "other".
@@ -192,13 +196,33 @@ func (c *visitChange) unpin() (err error) {
 	return err
 }
 
+// cancel takes the visit out until the day in the field "until-day", or else
+// for the days in the field "until", or four weeks.
 func (c *visitChange) cancel() (err error) {
+	until := c.form.date("until-day")
+	if until == 0 {
+		until = c.p.today + scheduler.Date(cmp.Or(c.form.id("until"), 28))
+	}
+	if !c.form.ok() || until <= c.p.today || until > c.p.today+scheduler.HorizonDays {
+		return newProblem(http.StatusUnprocessableEntity, "problem.not-that-day", c.p.today+1, c.p.today+scheduler.HorizonDays)
+	}
 	if !c.form.has("sure") {
-		return &question{text.New("page.visit.said.cancel", c.p.apiary.Name, text.Full(c.v.On))}
+		return &question{text.New("page.visit.said.cancel", c.p.apiary.Name, text.Full(c.v.On), text.Full(until))}
 	}
 	c.audit = "cancel visit"
 	c.tell("page.visit.said.cancelled", c.p.apiary.Name, text.Full(c.v.On))
-	c.made, err = c.tx.CancelVisit(c.ctx, c.v.ID, c.sequence, c.p.today)
+	if c.v.On >= c.p.today {
+		c.undo(text.New("page.visit.said.take-back"), "reopen")
+	}
+	c.made, err = c.tx.CallOffVisit(c.ctx, c.v.ID, c.sequence, until, c.p.today)
+	return err
+}
+
+// reopen takes back that the visit was cancelled: it is again what it was.
+func (c *visitChange) reopen() (err error) {
+	c.audit = "take back a cancelled visit"
+	c.tell("page.visit.said.reopened", c.p.apiary.Name, text.Full(c.v.On))
+	c.made, err = c.tx.ReopenVisit(c.ctx, c.v.ID, c.sequence, c.p.today)
 	return err
 }
 

@@ -73,7 +73,7 @@ func (s *Server) askAct(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) showAct(w http.ResponseWriter, r *http.Request, a *acting, status int, changed bool, q *question) error {
 	page := actView{
 		visitLine: a.p.visitLine(a.v, a.who.MemberID), Do: a.action.Do, Token: r.PathValue("token"),
-		Changed: changed || !a.v.Status.Open(), Days: a.p.otherDays(a.v), Today: a.p.today.String(),
+		Changed: changed || !a.v.Status.Open() && a.v.Status != scheduler.Unanswered, Days: a.p.otherDays(a.v), Today: a.p.today.String(),
 	}
 	if q != nil {
 		page.Question, page.Sure, page.To = a.p.say.Tell(q.text), true, r.PostFormValue("other")
@@ -109,6 +109,8 @@ func (s *Server) act(w http.ResponseWriter, r *http.Request) error {
 		do = (*visitChange).move
 	case notify.CantGoDeed:
 		do = (*visitChange).leave
+	case notify.GoDeed:
+		do = (*visitChange).take
 	default:
 		return errAddress
 	}
@@ -159,7 +161,7 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 		http.Redirect(w, r, rec.address(0), http.StatusSeeOther)
 		return nil
 	}
-	if len(a.v.Boxes) == 0 && a.v.Status.Open() { // an outside look
+	if len(a.v.Boxes) == 0 && a.v.May(scheduler.VisitFinished) { // an outside look
 		said, err := s.makeChange(r.Context(), a.p, a.v, a.who, f, func(c *visitChange) error { return c.finishOn(on) })
 		if errors.Is(err, store.ErrVisitChanged) {
 			return s.showAct(w, r, a, http.StatusConflict, true, nil)

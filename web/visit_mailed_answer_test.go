@@ -66,7 +66,8 @@ func TestCantGo(t *testing.T) {
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	c.in(func(tx *store.Tx) error {
-		return tx.SetWho(context.Background(), v.ID, v.Sequence, []int64{c.member["Brida"], c.member["Corin"]})
+		_, err := tx.SetWho(context.Background(), v.ID, v.Sequence, []int64{c.member["Brida"], c.member["Corin"]}, today)
+		return err
 	})
 	stale := c.act(notify.CantGoDeed, "Brida", v) // written before somebody joined
 	b := c.stranger()

@@ -25,7 +25,8 @@ type visitLine struct {
 	Apiary   string
 	Who      string
 	Going    int
-	Mine     bool
+	Mine     bool // expected to go
+	Said     bool // and said so
 	Open     bool
 	Soon     bool // near enough that somebody should be going
 	Status   scheduler.VisitStatus
@@ -71,7 +72,7 @@ func (p *apiaryRecords) visitLine(v *scheduler.Visit, member int64) visitLine {
 	return visitLine{
 		UID: v.UID, Path: visitPath(v.UID), Sequence: v.Sequence, Day: p.say.Day(v.On), ISO: v.On.String(), When: p.when(v.On),
 		ApiaryID: v.ApiaryID, Apiary: p.apiary.Name, Who: p.say.List(p.people(v.Who)), Going: len(v.Who),
-		Mine: slices.Contains(v.Who, member), Open: v.Status.Open(), Status: v.Status, Pinned: v.Pinned, Boxes: len(v.Boxes),
+		Mine: slices.Contains(v.Who, member), Said: v.IsTakenBy(member), Open: v.Status.Open(), Status: v.Status, Pinned: v.Pinned, Boxes: len(v.Boxes),
 		Soon: v.On-p.today <= scheduler.Date(p.club.Rules.NoticeDays),
 	}
 }
@@ -172,7 +173,7 @@ func below(why, name string) string {
 // otherDays are the days that a visit may be put off to.
 func (p *apiaryRecords) otherDays(v *scheduler.Visit) []dayChoice {
 	var out []dayChoice
-	if !v.Status.Open() {
+	if !v.May(scheduler.VisitMoved) {
 		return nil
 	}
 	for _, d := range scheduler.RainedOff(p.club, v, p.today, 5) {

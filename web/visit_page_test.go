@@ -65,7 +65,7 @@ func TestVisitChangesAndTheirUndo(t *testing.T) {
 	b.follow(path+"/leave-in", fields("sequence", sequence(), "box", itoa(box.ID)))
 	b.follow(path+"/who", fields("sequence", sequence(), "member", itoa(c.member["Corin"]), "member", itoa(c.member["Brida"]))).says(http.StatusOK, "Corin Tasker and Brida Okonjo")
 
-	b.post(path+"/cancel", fields("sequence", sequence())).says(http.StatusUnprocessableEntity, "planned anew")
+	b.post(path+"/cancel", fields("sequence", sequence())).says(http.StatusUnprocessableEntity, "Nothing is planned for its boxes")
 	b.follow(path+"/cancel", fields("sequence", sequence(), "sure", "yes")).says(http.StatusOK, "is cancelled")
 	if now := c.visitByUID(v.UID); now.Status != scheduler.Cancelled {
 		t.Errorf("status %s", now.Status)

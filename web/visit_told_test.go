@@ -43,7 +43,8 @@ func TestNobodyIsMailedAboutTheirOwnChange(t *testing.T) {
 			c := serveClub(t)
 			v := c.visit("Quarry")
 			c.in(func(tx *store.Tx) error {
-				return tx.SetWho(context.Background(), v.ID, v.Sequence, []int64{c.member["Brida"], c.member["Corin"]})
+				_, err := tx.SetWho(context.Background(), v.ID, v.Sequence, []int64{c.member["Brida"], c.member["Corin"]}, today)
+				return err
 			})
 			if _, err := c.notify.Decide(t.Context()); err != nil { // both hear that it is today
 				t.Fatal(err)

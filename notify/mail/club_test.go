@@ -57,7 +57,7 @@ func smallClub() (*scheduler.Club, *scheduler.Plan) {
 	p := &scheduler.Plan{
 		Today: today,
 		Visits: []scheduler.Visit{
-			{ID: 51, UID: "v51", ApiaryID: 21, On: day(2027, 5, 8), Status: scheduler.Confirmed, Who: []int64{13, 11}, Boxes: []scheduler.VisitBox{
+			{ID: 51, UID: "v51", ApiaryID: 21, On: day(2027, 5, 8), Status: scheduler.Confirmed, Who: []int64{13, 11}, Taken: []int64{13, 11}, Boxes: []scheduler.VisitBox{
 				{BoxID: 42, Due: day(2027, 5, 24), Reason: scheduler.BecauseAbove, Odds: 0.08},
 				{BoxID: 41, Due: day(2027, 5, 10), Reason: scheduler.BecauseOdds, Odds: 0.21},
 			}},
@@ -68,7 +68,10 @@ func smallClub() (*scheduler.Club, *scheduler.Plan) {
 			{BoxID: 44, ApiaryID: 22, HiveID: 33, Due: day(2027, 4, 10), Odds: 0.62, Overdue: true},
 		},
 	}
-	c.Visits = []scheduler.Visit{{ID: 53, UID: "v53", ApiaryID: 22, On: day(2027, 5, 4), Status: scheduler.Cancelled}}
+	c.Visits = []scheduler.Visit{{
+		ID: 54, UID: "v54", ApiaryID: 21, On: today - 1, Status: scheduler.Unanswered, Who: []int64{13},
+		Boxes: []scheduler.VisitBox{{BoxID: 42, Due: today + 9, Reason: scheduler.BecauseOdds, Odds: 0.2}, {BoxID: 41, Due: today, Reason: scheduler.BecauseOdds, Odds: 0.2}},
+	}, {ID: 53, UID: "v53", ApiaryID: 22, On: day(2027, 5, 4), Status: scheduler.Cancelled}}
 	return c, p
 }
 
@@ -87,6 +90,11 @@ func items() map[string]owed.Item {
 		"cancelled": {Kind: scheduler.MovedMessage, Because: owed.BecauseCancelled, VisitID: 53, VisitUID: "v53", ApiaryID: 22, WasOn: day(2027, 5, 4)},
 		"done":      {Kind: scheduler.MovedMessage, Because: owed.BecauseDoneBefore, VisitID: 53, VisitUID: "v53", ApiaryID: 22, WasOn: day(2027, 5, 4)},
 		"overdue":   {Kind: scheduler.OverdueMessage, Because: owed.BecauseOverdue, ApiaryID: 21, BoxIDs: []int64{43}},
+		"ask": {
+			Kind: scheduler.AskMessage, Because: owed.BecauseUnanswered, VisitID: 54, VisitUID: "v54", ApiaryID: 21,
+			VisitOn: today - 1, BoxIDs: []int64{42, 41},
+		},
+		"silent":    {Kind: scheduler.EscalateMessage, Because: owed.BecauseSilent, ApiaryID: 21, BoxIDs: []int64{43}, Rounds: 3},
 		"escalated": {Kind: scheduler.EscalateMessage, Because: owed.BecauseEscalated, ApiaryID: 22, BoxIDs: []int64{44}},
 	}
 }
@@ -103,7 +111,7 @@ func reminderOf(member int, names ...string) Input {
 	return Input{Club: c, Plan: p, Member: &c.Members[member], Message: m, Links: Links{
 		Visit: func(uid string) VisitLinks {
 			at := "https://hives.example/v/" + uid
-			return VisitLinks{Page: at, Record: at + "/record?s=r", AlreadyOpened: at + "/already?s=a", RainedOff: at + "/rained?s=m", CantGo: at + "/cant?s=c"}
+			return VisitLinks{Page: at, Record: at + "/record?s=r", AlreadyOpened: at + "/already?s=a", RainedOff: at + "/rained?s=m", Take: at + "/go?s=g", CantGo: at + "/cant?s=c"}
 		},
 		Apiary:      func(int64) string { return "https://hives.example/apiary" },
 		Preferences: "https://hives.example/me", Unsubscribe: "https://hives.example/u?s=u&k=1",

@@ -53,6 +53,7 @@ type VisitLinks struct {
 	Record        string // "record what you found"
 	AlreadyOpened string
 	RainedOff     string // "rained off, move it"
+	Take          string // "I'll go"
 	CantGo        string // "I can't go"
 }
 

@@ -58,6 +58,10 @@ func (r *reminder) item(it owed.Item) error {
 		return fmt.Errorf("the club has no apiary %d", it.ApiaryID)
 	}
 	name := oneLine(a.Name)
+	if it.Kind == scheduler.EscalateMessage {
+		r.unmanned(it, a, name)
+		return nil
+	}
 	if it.VisitUID == "" {
 		r.overdue(it, a, name)
 		return nil
@@ -79,6 +83,12 @@ func (r *reminder) item(it owed.Item) error {
 	case it.Because == owed.BecauseDoneBefore:
 		subject = r.say.Say("mail.subject.done", name, r.say.ShortDay(it.WasOn))
 		body = []block{h(2, subject), say(r.say.Say("mail.item.done"))}
+	case it.Because == owed.BecauseUnanswered:
+		subject = r.say.Say("mail.subject.ask", name, r.say.ShortDay(v.On))
+		body = r.askBlocks(v, links)
+		if len(r.Message.Items) > 1 {
+			body = append([]block{h(2, subject)}, body...)
+		}
 	default:
 		subject = r.subject(it, v, name)
 		body = append([]block{h(2, r.headline(it, v, name))}, r.visitBlocks(it, v, a, links)...)
@@ -122,15 +132,8 @@ func (r *reminder) headline(it owed.Item, v *scheduler.Visit, name string) strin
 
 // overdue writes the boxes of an apiary that are past their due day.
 func (r *reminder) overdue(it owed.Item, a *scheduler.Apiary, name string) {
-	n := len(it.BoxIDs)
-	subject, text := r.say.Say("mail.subject.overdue", n, name), r.say.Say("mail.item.overdue")
-	if it.Kind == scheduler.EscalateMessage {
-		subject, text = r.say.Say("mail.subject.escalated", n, name), r.say.Say("mail.item.escalated")
-	}
-	body := []block{h(2, subject), say(text)}
-	if keepers := r.people(a.Keepers); len(keepers) > 0 {
-		body = append(body, block{Facts: []fact{{r.say.Say("mail.label.keepers"), r.say.List(keepers)}}})
-	}
+	subject := r.say.Say("mail.subject.overdue", len(it.BoxIDs), name)
+	body := append([]block{h(2, subject), say(r.say.Say("mail.item.overdue"))}, r.keptBy(a)...)
 	body = append(body, r.hives(it.BoxIDs, nil, nil)...)
 	// Whoever goes because of this mail goes on a visit that is not planned yet.
 	next := &scheduler.Visit{ApiaryID: a.ID, On: r.today}
@@ -138,20 +141,34 @@ func (r *reminder) overdue(it owed.Item, a *scheduler.Apiary, name string) {
 		next.Boxes = append(next.Boxes, scheduler.VisitBox{BoxID: id})
 	}
 	r.visits = append(r.visits, next)
-	if r.Links.Apiary != nil {
-		if url := r.Links.Apiary(a.ID); url != "" {
-			body = append(body, buttons(mainLink(r.say.Say("button.plan"), url)))
-		}
-	}
 	r.subjects = append(r.subjects, subject)
-	r.bodies = append(r.bodies, body)
+	r.bodies = append(r.bodies, append(body, r.planButton(a)...))
+}
+
+// keptBy says who looks after an apiary.
+func (r *reminder) keptBy(a *scheduler.Apiary) []block {
+	keepers := r.people(a.Keepers)
+	if len(keepers) == 0 {
+		return nil
+	}
+	return []block{{Facts: []fact{{r.say.Say("mail.label.keepers"), r.say.List(keepers)}}}}
+}
+
+// planButton leads to the page on which a visit to an apiary is planned.
+func (r *reminder) planButton(a *scheduler.Apiary) []block {
+	if r.Links.Apiary == nil || r.Links.Apiary(a.ID) == "" {
+		return nil
+	}
+	return []block{buttons(mainLink(r.say.Say("button.plan"), r.Links.Apiary(a.ID)))}
 }
 
 // finish puts the page together: two cautions on top, the items, the full
 // list of cautions, and how to change or stop the mail.
 func (r *reminder) finish() (*Mail, error) {
 	subject := r.subjects[0]
-	if n := len(r.subjects) - 1; n > 0 {
+	if weekly := r.weeklySubject(); weekly != "" {
+		subject = weekly
+	} else if n := len(r.subjects) - 1; n > 0 {
 		subject = r.say.Say("mail.subject.more", n, subject)
 	}
 	r.page.Title = subject

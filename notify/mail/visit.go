@@ -46,7 +46,7 @@ func (r *reminder) visitBlocks(it owed.Item, v *scheduler.Visit, a *scheduler.Ap
 	items := advice.Checklist(r.Club, v, r.stage(v))
 	steps := r.list.of(items)
 	out = append(out, block{Facts: facts})
-	out = append(out, r.buttons(links)...) // above the boxes, of which there may be many
+	out = append(out, r.buttons(v, links)...) // above the boxes, of which there may be many
 	out = append(out, block{Ticks: steps.apiary})
 	ids := make([]int64, len(v.Boxes))
 	for i, b := range v.Boxes {
@@ -81,8 +81,8 @@ func (r *reminder) overview(v *scheduler.Visit) string {
 // going says who goes with whom, as seen by the reader.
 func (r *reminder) going(v *scheduler.Visit) string {
 	var others []string
-	mine := slices.Contains(v.Who, r.Member.ID)
-	for _, id := range v.Who {
+	mine := v.IsTakenBy(r.Member.ID)
+	for _, id := range v.Taken {
 		if id != r.Member.ID {
 			others = append(others, r.people([]int64{id})...)
 		}
@@ -90,6 +90,8 @@ func (r *reminder) going(v *scheduler.Visit) string {
 	switch {
 	case len(v.Who) == 0:
 		return r.say.Say("mail.going.nobody")
+	case !v.IsTaken():
+		return r.say.Say("mail.going.expected", r.say.List(r.people(v.Who)))
 	case mine && len(others) == 0:
 		return r.say.Say("mail.going.you")
 	case mine:
@@ -121,19 +123,36 @@ func (r *reminder) leaveAlone(a *scheduler.Apiary, on scheduler.Date) []string {
 	return out
 }
 
-// buttons writes what the reader can do about a visit.
-func (r *reminder) buttons(l VisitLinks) []block {
+// buttons writes what the reader can do about a visit: say that they go, where
+// they have not, and that they cannot, where they are expected.
+func (r *reminder) buttons(v *scheduler.Visit, l VisitLinks) []block {
+	take, cant := l.Take, l.CantGo
+	if v.IsTakenBy(r.Member.ID) {
+		take = ""
+	}
+	if !slices.Contains(v.Who, r.Member.ID) {
+		cant = ""
+	}
+	return r.answers([]answer{
+		{"button.take", take, true}, {"button.record", l.Record, take == ""}, {"button.already", l.AlreadyOpened, false},
+		{"button.rained", l.RainedOff, false}, {"button.cant", cant, false}, {"button.page", l.Page, false},
+	})
+}
+
+// answer is one thing that a reader can do, by the key of its words.
+type answer struct {
+	key, url string
+	main     bool
+}
+
+// answers writes those that have an address.
+func (r *reminder) answers(list []answer) []block {
 	var out []button
-	add := func(key, url string, main bool) {
-		if url != "" {
-			out = append(out, button{r.say.Say(key), url, main})
+	for _, a := range list {
+		if a.url != "" {
+			out = append(out, button{r.say.Say(a.key), a.url, a.main})
 		}
 	}
-	add("button.record", l.Record, true)
-	add("button.already", l.AlreadyOpened, false)
-	add("button.rained", l.RainedOff, false)
-	add("button.cant", l.CantGo, false)
-	add("button.page", l.Page, false)
 	if len(out) == 0 {
 		return nil
 	}

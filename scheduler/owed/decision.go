@@ -2,6 +2,7 @@ package owed
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 
 	"pryday/scheduler"
@@ -16,9 +17,12 @@ type decision struct {
 	near    map[int64][]*scheduler.Visit   // by apiary: open visits, by day
 	mine    map[int64][]int64              // by member: apiaries with overdue boxes that the member looks after
 	overdue map[int64][]scheduler.BoxState // by apiary: past due and not left alone
-	late    []int64                        // apiaries with overdue boxes, in record order
 	told    map[toldKey]Told
 	before  Before
+
+	waiting   map[int64]*scheduler.Visit  // by box: the unanswered visit that it is on, or the one called off until a day to come
+	silent    map[int64]int               // by apiary: see rounds
+	toldAbout map[[2]int64]scheduler.Date // by member and apiary: the day of the last mail about it
 }
 
 // toldKey names what a Told is about: a visit, or a kind when VisitUID is empty.
@@ -31,7 +35,12 @@ func (t *Told) key() toldKey {
 	if t.VisitUID != "" {
 		return toldKey{t.MemberID, "visit " + t.VisitUID}
 	}
-	return toldKey{t.MemberID, string(t.Kind)}
+	return toldKey{t.MemberID, aboutApiary(t.Kind, t.ApiaryID)}
+}
+
+// aboutApiary names what was told about an apiary and no visit of it.
+func aboutApiary(kind scheduler.MessageKind, apiary int64) string {
+	return fmt.Sprintf("%s/%d", kind, apiary)
 }
 
 func newDecision(c *scheduler.Club, p *scheduler.Plan, before Before) *decision {
@@ -43,6 +52,8 @@ func newDecision(c *scheduler.Club, p *scheduler.Plan, before Before) *decision 
 		mine:    map[int64][]int64{},
 		overdue: map[int64][]scheduler.BoxState{},
 		told:    make(map[toldKey]Told, len(before.Told)),
+
+		waiting: map[int64]*scheduler.Visit{}, silent: map[int64]int{}, toldAbout: map[[2]int64]scheduler.Date{},
 	}
 	for i := range c.Apiaries {
 		d.apiary[c.Apiaries[i].ID] = &c.Apiaries[i]
@@ -98,13 +109,28 @@ func newDecision(c *scheduler.Club, p *scheduler.Plan, before Before) *decision 
 		if v.Status.Open() {
 			d.near[v.ApiaryID] = append(d.near[v.ApiaryID], v)
 		}
+		if v.Status == scheduler.Unanswered || v.Status == scheduler.Cancelled && v.OffUntil > 0 {
+			for _, b := range v.Boxes {
+				d.waiting[b.BoxID] = v
+			}
+		}
+	}
+	apiary := make(map[string]int64, len(d.visits))
+	for i := range d.visits {
+		apiary[d.visits[i].UID] = d.visits[i].ApiaryID
+	}
+	for _, t := range before.Told {
+		if t.VisitUID != "" {
+			t.ApiaryID = apiary[t.VisitUID]
+		}
+		about := [2]int64{t.MemberID, t.ApiaryID}
+		d.toldAbout[about] = max(d.toldAbout[about], t.ToldOn)
 	}
 	for i := range c.Apiaries {
 		a := &c.Apiaries[i]
 		if len(d.overdue[a.ID]) == 0 {
 			continue
 		}
-		d.late = append(d.late, a.ID)
 		for _, m := range lookAfter(a) {
 			d.mine[m] = append(d.mine[m], a.ID)
 		}
@@ -126,7 +152,7 @@ func (d *decision) itemsFor(m *scheduler.Member, today scheduler.Date) []Item {
 		}
 	}
 	out = append(out, d.aboutOverdue(m, today)...)
-	return slices.DeleteFunc(out, func(it Item) bool { return slices.Contains(m.Prefs.Mute, it.Kind) })
+	return slices.DeleteFunc(out, func(it Item) bool { return slices.Contains(m.Prefs.Mute, it.Kind) || d.rests(m, &it, today) })
 }
 
 // aboutVisit returns what a member is to be told about a visit, if anything.
@@ -136,6 +162,11 @@ func (d *decision) aboutVisit(m *scheduler.Member, v *scheduler.Visit, today sch
 		it.BoxIDs = append(it.BoxIDs, b.BoxID)
 	}
 	last := d.told[toldKey{m.ID, "visit " + v.UID}]
+	if v.Status == scheduler.Unanswered {
+		it.Kind, it.Because = scheduler.AskMessage, BecauseUnanswered
+		told := v.IsTakenBy(m.ID) || last.On == v.On
+		return it, slices.Contains(v.Who, m.ID) && told && last.Kind != scheduler.AskMessage
+	}
 	if !v.Status.Open() {
 		it.Kind, it.VisitOn, it.WasOn = scheduler.MovedMessage, 0, last.On
 		switch {
@@ -157,11 +188,14 @@ func (d *decision) aboutVisit(m *scheduler.Member, v *scheduler.Visit, today sch
 	}
 	if v.On == today {
 		it.Kind, it.Because = scheduler.DayMessage, BecauseToday
-		return it, last.On != today || last.ToldOn < today
+		return it, last.On != today || v.IsTakenBy(m.ID) && last.ToldOn < today-1 // whoever goes hears of it once more
 	}
 	k := nearest(d.club.DaysBeforeOf(m), int(v.On-today))
 	if k == 0 || last.On == v.On && last.ToldOn >= v.On-scheduler.Date(k) {
 		return Item{}, false
+	}
+	if last.On == v.On && d.rounds(v.ApiaryID, today) > 0 && !v.IsTakenBy(m.ID) {
+		return Item{}, false // the last visit's mails were left unanswered: one is enough
 	}
 	it.Kind, it.Because = scheduler.DigestMessage, BecauseDaysBefore
 	if v.On-scheduler.Date(k) < today {
@@ -202,59 +236,57 @@ func (d *decision) wasThere(m *scheduler.Member, v *scheduler.Visit) bool {
 }
 
 // aboutOverdue returns the overdue boxes that a member is to be told of: at
-// most every OverdueEveryDays days, all apiaries on the same day.
+// most every OverdueEveryDays days, all apiaries on the same day. Boxes of a
+// visit that the member still has to say a word about, and of one that was put
+// off, are left out.
 func (d *decision) aboutOverdue(m *scheduler.Member, today scheduler.Date) []Item {
-	r := &d.club.Rules.Reminders
-	isDue := func(kind scheduler.MessageKind, every int) bool {
-		last := d.told[toldKey{m.ID, string(kind)}].ToldOn
-		return last == 0 || today-last >= scheduler.Date(every)
-	}
-	mine := r.OverdueEveryDays > 0 && isDue(scheduler.OverdueMessage, r.OverdueEveryDays)
-	organises := m.Role == scheduler.Organiser && r.EscalateAfterDays > 0 && !slices.Contains(m.Prefs.Mute, scheduler.EscalateMessage) &&
-		isDue(scheduler.EscalateMessage, cmp.Or(r.OverdueEveryDays, escalateEvery))
-	if !mine && !organises {
+	every := scheduler.Date(d.club.Rules.Reminders.OverdueEveryDays)
+	if every == 0 {
 		return nil
 	}
-	var long, short []Item
-	apiaries := d.mine[m.ID]
-	if organises {
-		apiaries = d.late
+	for _, a := range d.mine[m.ID] {
+		if last := d.told[toldKey{m.ID, aboutApiary(scheduler.OverdueMessage, a)}].ToldOn; last != 0 && today-last < every {
+			return nil
+		}
 	}
-	for _, a := range apiaries {
-		mineHere := mine && (!organises || slices.Contains(d.mine[m.ID], a))
-		var l, s []int64
+	var out []Item
+	for _, a := range d.mine[m.ID] {
+		var ids []int64
 		for _, b := range d.overdue[a] {
-			planned, manned := d.visitNear(b.BoxID, a, today)
-			switch {
-			case organises && !manned && today-b.Due >= scheduler.Date(r.EscalateAfterDays):
-				l = append(l, b.BoxID)
-			case mineHere && !planned:
-				s = append(s, b.BoxID)
+			if !d.visitNear(b.BoxID, a, today) && !d.waits(m, b.BoxID, today) {
+				ids = append(ids, b.BoxID)
 			}
 		}
-		if len(l) > 0 {
-			long = append(long, Item{Kind: scheduler.EscalateMessage, Because: BecauseEscalated, ApiaryID: a, BoxIDs: l})
-		}
-		if len(s) > 0 {
-			short = append(short, Item{Kind: scheduler.OverdueMessage, Because: BecauseOverdue, ApiaryID: a, BoxIDs: s})
+		if len(ids) > 0 {
+			out = append(out, Item{Kind: scheduler.OverdueMessage, Because: BecauseOverdue, ApiaryID: a, BoxIDs: ids})
 		}
 	}
-	return append(long, short...)
+	return out
+}
+
+// waits reports whether a box is on a visit that a member has not answered, or
+// on one that was called off until a day that is still to come.
+func (d *decision) waits(m *scheduler.Member, boxID int64, today scheduler.Date) bool {
+	v := d.waiting[boxID]
+	switch {
+	case v == nil:
+		return false
+	case v.Status == scheduler.Unanswered:
+		return slices.Contains(v.Who, m.ID)
+	}
+	return v.OffUntil > today
 }
 
 // visitNear reports whether an open visit within the notice days will open a
-// box, and whether somebody has said that they go.
-func (d *decision) visitNear(boxID, apiaryID int64, today scheduler.Date) (planned, manned bool) {
+// box.
+func (d *decision) visitNear(boxID, apiaryID int64, today scheduler.Date) bool {
 	for _, v := range d.near[apiaryID] {
 		if v.On < today || v.On-today > scheduler.Date(d.club.Rules.NoticeDays) {
 			continue
 		}
-		for _, b := range v.Boxes {
-			if b.BoxID == boxID {
-				planned = true
-				manned = manned || len(v.Who) > 0
-			}
+		if slices.ContainsFunc(v.Boxes, func(b scheduler.VisitBox) bool { return b.BoxID == boxID }) {
+			return true
 		}
 	}
-	return planned, manned
+	return false
 }

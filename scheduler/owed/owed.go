@@ -21,7 +21,9 @@ import (
 
 // urgency orders the kinds that can meet in one mail; the first gives the
 // mail its kind and its subject.
-var urgency = []scheduler.MessageKind{scheduler.DayMessage, scheduler.MovedMessage, scheduler.DigestMessage, scheduler.EscalateMessage, scheduler.OverdueMessage}
+var urgency = []scheduler.MessageKind{
+	scheduler.DayMessage, scheduler.MovedMessage, scheduler.DigestMessage, scheduler.AskMessage, scheduler.OverdueMessage, scheduler.EscalateMessage,
+}
 
 // OwedMessage is one mail that is owed to one member, or one that would have
 // been and is passed over. Everything for one member on one local day is one
@@ -34,18 +36,20 @@ type Message struct {
 	Reason     string         // the Because of its most urgent item
 	Items      []Item         // by kind, most urgent first, then by the visit's day
 	PassedOver string         // why it is recorded but never sent; empty for a mail to send
+	Free       bool           // outside of what a person gets in a week: see mailOf
 }
 
 // OwedItem is one thing that a mail tells.
 type Item struct {
 	Kind     scheduler.MessageKind
 	Because  string // a named reason, one of the Because constants
-	VisitID  int64  // 0 for overdue boxes
-	VisitUID string // empty for overdue boxes
+	VisitID  int64  // 0 for overdue boxes and silent apiaries
+	VisitUID string // empty for them
 	ApiaryID int64
 	VisitOn  scheduler.Date // the visit's day; zero when it was cancelled or is done already
 	WasOn    scheduler.Date // the day last told, when that was another
 	BoxIDs   []int64        // the visit's boxes in its order, or the overdue ones in record order
+	Rounds   int            // of a silent apiary: visits in a row about which nobody said a word
 }
 
 // The named reasons for which something is owed.
@@ -58,6 +62,8 @@ const (
 	BecauseDoneBefore = "visit-done-before" // others did it before the day told
 	BecauseOverdue    = "boxes-overdue"
 	BecauseEscalated  = "boxes-long-overdue"
+	BecauseUnanswered = "visit-unanswered" // its day passed and nobody said what became of it
+	BecauseSilent     = "nobody-answers"   // of an apiary, round after round
 )
 
 // The named reasons for which something is passed over.
@@ -65,16 +71,17 @@ const (
 	PassedDayOver = "the day is over"     // of the visit that it was about
 	PassedNearer  = "a nearer one is due" // reminder of the same visit
 	lookBackDays  = 31                    // passed over mail older than this is not even recorded
-	escalateEvery = 7                     // days, where overdue mail is off
+	escalateEvery = 7                     // days between two mails to organisers about what nobody does
 )
 
 // Told is the last thing that a member was told about one visit (VisitUID
-// set), or about overdue boxes (Kind OverdueMessage or EscalateMessage,
-// VisitUID empty).
+// set), or about an apiary's overdue boxes or silence (Kind OverdueMessage or
+// EscalateMessage, VisitUID empty).
 type Told struct {
 	MemberID int64
 	Kind     scheduler.MessageKind
 	VisitUID string
+	ApiaryID int64          // with an empty VisitUID: of the overdue boxes or the silence
 	On       scheduler.Date // the visit's day as told; zero for cancelled, done, or overdue boxes
 	ToldOn   scheduler.Date // the OwedMessage.On of the mail that told it
 }
@@ -83,6 +90,7 @@ type Told struct {
 type Before struct {
 	Seen  func(key string) bool // whether a message with this key is recorded, sent or not; nil: none is
 	Told  []Told                // what each recorded, not passed over message told, in the order recorded or the last word only
+	Mail  map[int64][]Mailed    // by person: the mails of the last days in all clubs, sign-in and the like apart
 	Since time.Time             // when the club was last decided on; zero: never, so that nothing was missed
 }
 
@@ -113,32 +121,22 @@ func Decide(c *scheduler.Club, p *scheduler.Plan, now time.Time, before Before) 
 			continue
 		}
 		d := index()
-		items := d.itemsFor(m, today)
-		key := DailyKey(c.ID, m.ID, today)
-		mailed := d.seen(key)
-		if mailed || !before.Since.Before(send) {
-			items = slices.DeleteFunc(items, func(it Item) bool { return !it.cannotWait(today) })
+		if msg, ok := d.mailOf(m, today, before.Since.Before(send)); ok {
+			out = append(out, msg)
 		}
-		if len(items) == 0 {
-			continue
-		}
-		if mailed {
-			key = changeKey(c.ID, m.ID, today, items[0])
-			if d.seen(key) {
-				continue
-			}
-		}
-		out = append(out, message(key, m.ID, today, items))
 	}
 	return out
 }
 
 // cannotWait reports whether an item must reach people before the next
-// morning's mail: a visit of today, a change to one of today or tomorrow.
+// morning's mail: a visit of today, a change to one of the next three days.
 func (it *Item) cannotWait(today scheduler.Date) bool {
-	near := func(d scheduler.Date) bool { return d == today || d == today+1 }
+	near := func(d scheduler.Date) bool { return d >= today && d <= today+changeDays }
 	return it.Kind == scheduler.DayMessage || it.Kind == scheduler.MovedMessage && (near(it.VisitOn) || near(it.WasOn))
 }
+
+// changeDays is how near a visit is, in days, whose change goes out at once.
+const changeDays = 3
 
 func message(key string, member int64, on scheduler.Date, items []Item) Message {
 	slices.SortStableFunc(items, func(a, b Item) int {
@@ -158,7 +156,7 @@ func (m *Message) Tells() []Told {
 	}
 	var out []Told
 	for _, it := range m.Items {
-		out = append(out, Told{MemberID: m.MemberID, Kind: it.Kind, VisitUID: it.VisitUID, On: it.VisitOn, ToldOn: m.On})
+		out = append(out, Told{MemberID: m.MemberID, Kind: it.Kind, VisitUID: it.VisitUID, ApiaryID: it.ApiaryID, On: it.VisitOn, ToldOn: m.On})
 	}
 	return out
 }
@@ -166,6 +164,11 @@ func (m *Message) Tells() []Told {
 // DailyKey is the key of the one mail of a member on a local day.
 func DailyKey(clubID, memberID int64, on scheduler.Date) string {
 	return fmt.Sprintf("daily/%d/%d/%s", clubID, memberID, on)
+}
+
+// weeklyKey is the key of an organiser's mail about what nobody does.
+func weeklyKey(clubID, memberID int64, on scheduler.Date) string {
+	return fmt.Sprintf("weekly/%d/%d/%s", clubID, memberID, on)
 }
 
 // changeKey is the key of a mail about a change that cannot wait.

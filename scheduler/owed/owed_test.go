@@ -106,6 +106,7 @@ func TestOwedOverDays(t *testing.T) {
 		}
 	}
 	who := func(ids ...int64) func(*scheduler.Visit) { return func(v *scheduler.Visit) { v.Who = ids } }
+	taken := func(ids ...int64) func(*scheduler.Visit) { return func(v *scheduler.Visit) { v.Taken = ids } }
 	status := func(s scheduler.VisitStatus) func(*scheduler.Visit) { return func(v *scheduler.Visit) { v.Status = s } }
 	prefs := func(member int, f func(*scheduler.Preferences)) func(*scheduler.Club, *scheduler.Plan) {
 		return func(c *scheduler.Club, _ *scheduler.Plan) { f(&c.Members[member].Prefs) }
@@ -127,19 +128,19 @@ func TestOwedOverDays(t *testing.T) {
 		want        []string
 	}{
 		{
-			name: "7 days before, 1 day before, and the day", from: "2027-05-20", until: "2027-06-10",
+			name: "7 days before and on the eve", from: "2027-05-20", until: "2027-06-10",
 			changes: []change{{"2027-05-20 00:00", visit("2027-06-05")}},
-			want:    []string{"05-29 keeper: days-before 06-05", "06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05"},
+			want:    []string{"05-29 keeper: days-before 06-05", "06-04 keeper: days-before 06-05"},
 		},
 		{
 			name: "a visit that comes up three days ahead is told the next morning", from: "2027-05-20", until: "2027-06-10",
 			changes: []change{{"2027-06-02 11:00", visit("2027-06-05")}},
-			want:    []string{"06-03 keeper: caught-up 06-05", "06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05"},
+			want:    []string{"06-03 keeper: caught-up 06-05", "06-04 keeper: days-before 06-05"},
 		},
 		{
 			name: "those who go hear of it, not those who look after the place", from: "2027-05-20", until: "2027-06-10",
 			changes: []change{{"2027-05-20 00:00", visit("2027-06-05", who(3))}},
-			want:    []string{"05-29 other: days-before 06-05", "06-04 other: days-before 06-05", "06-05 other: visit-today 06-05"},
+			want:    []string{"05-29 other: days-before 06-05", "06-04 other: days-before 06-05"},
 		},
 		{
 			name: "who takes over late is told", from: "2027-05-20", until: "2027-06-04",
@@ -159,7 +160,7 @@ func TestOwedOverDays(t *testing.T) {
 			changes: []change{{"2027-05-20 00:00", visit("2027-06-05")}, {"2027-05-30 12:00", visit("2027-06-12")}},
 			want: []string{
 				"05-29 keeper: days-before 06-05", "05-31 keeper: visit-moved 06-12 was 06-05",
-				"06-05 keeper: days-before 06-12", "06-11 keeper: days-before 06-12", "06-12 keeper: visit-today 06-12",
+				"06-05 keeper: days-before 06-12", "06-11 keeper: days-before 06-12",
 			},
 		},
 		{
@@ -171,9 +172,8 @@ func TestOwedOverDays(t *testing.T) {
 			name: "rained off on the day itself cannot wait", from: "2027-06-01", until: "2027-06-12",
 			changes: []change{{"2027-06-01 00:00", visit("2027-06-05")}, {"2027-06-05 09:30", visit("2027-06-12")}},
 			want: []string{
-				"06-01 keeper: caught-up 06-05", "06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05",
+				"06-01 keeper: caught-up 06-05", "06-04 keeper: days-before 06-05",
 				"06-05 keeper: visit-moved 06-12 was 06-05", "06-11 keeper: days-before 06-12",
-				"06-12 keeper: visit-today 06-12",
 			},
 		},
 		{
@@ -205,12 +205,12 @@ func TestOwedOverDays(t *testing.T) {
 		{
 			name: "cancelled on the day itself cannot wait", from: "2027-06-04", until: "2027-06-10",
 			changes: []change{{"2027-06-04 00:00", visit("2027-06-05")}, {"2027-06-05 09:30", visit("2027-06-05", status(scheduler.Cancelled))}},
-			want:    []string{"06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05", "06-05 keeper: visit-cancelled was 06-05"},
+			want:    []string{"06-04 keeper: days-before 06-05", "06-05 keeper: visit-cancelled was 06-05"},
 		},
 		{
 			name: "a move to tomorrow cannot wait", from: "2027-06-03", until: "2027-06-06",
 			changes: []change{{"2027-06-03 00:00", visit("2027-06-10")}, {"2027-06-05 12:00", visit("2027-06-06")}},
-			want:    []string{"06-03 keeper: days-before 06-10", "06-05 keeper: visit-moved 06-06 was 06-10", "06-06 keeper: visit-today 06-06"},
+			want:    []string{"06-03 keeper: days-before 06-10", "06-05 keeper: visit-moved 06-06 was 06-10"},
 		},
 		{
 			name: "two moves of one day that cannot wait are two mails", from: "2027-06-05", until: "2027-06-06",
@@ -233,6 +233,37 @@ func TestOwedOverDays(t *testing.T) {
 			},
 		},
 		{
+			name: "who goes and was told long before only is told on the day", from: "2027-05-20", until: "2027-06-10",
+			changes: []change{{"2027-05-20 00:00", visit("2027-06-05", who(2), taken(2))}, {"2027-05-20 00:00", prefs(1, func(p *scheduler.Preferences) { p.DaysBefore = []int{7} })}},
+			want:    []string{"05-29 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05"},
+		},
+		{
+			name: "a visit that nobody says a word about is asked about once, and its boxes are not mailed", from: "2027-06-05", until: "2027-06-12",
+			changes: []change{
+				{"2027-06-05 00:00", visit("2027-06-05", who(2), taken(2), status(scheduler.Unanswered))},
+				{"2027-06-05 00:00", overdue("2027-05-31")},
+			},
+			want: []string{"06-05 keeper: visit-unanswered 06-05"},
+		},
+		{
+			name: "nobody is asked about a visit that they never heard of", from: "2027-06-05", until: "2027-06-12",
+			changes: []change{{"2027-06-05 00:00", visit("2027-06-05", who(2), status(scheduler.Unanswered))}},
+			want:    []string{},
+		},
+		{
+			name: "boxes that were put off are not mailed before their day", from: "2027-06-05", until: "2027-06-12",
+			changes: []change{
+				{"2027-06-05 00:00", visit("2027-06-02", who(2), status(scheduler.Cancelled), func(v *scheduler.Visit) { v.OffUntil = day(t, "2027-06-10") })},
+				{"2027-06-05 00:00", overdue("2027-05-31")},
+			},
+			want: []string{"06-10 keeper: boxes-overdue"},
+		},
+		{
+			name: "a move within three days goes out at once", from: "2027-06-01", until: "2027-06-04",
+			changes: []change{{"2027-06-01 00:00", visit("2027-06-08")}, {"2027-06-03 12:00", visit("2027-06-05")}},
+			want:    []string{"06-01 keeper: days-before 06-08", "06-03 keeper: visit-moved 06-05 was 06-08", "06-04 keeper: days-before 06-05"},
+		},
+		{
 			name: "own days, muted kinds", from: "2027-05-20", until: "2027-06-10",
 			changes: []change{{"2027-05-20 00:00", visit("2027-06-05")}, {"2027-05-20 00:00", prefs(1, func(p *scheduler.Preferences) {
 				p.DaysBefore, p.Mute = []int{3}, []scheduler.MessageKind{scheduler.DayMessage}
@@ -246,7 +277,7 @@ func TestOwedOverDays(t *testing.T) {
 				{"2027-05-30 12:00", visit("2027-06-06")},
 				{"2027-05-20 00:00", prefs(1, func(p *scheduler.Preferences) { p.Mute = []scheduler.MessageKind{scheduler.MovedMessage} })},
 			},
-			want: []string{"05-29 keeper: days-before 06-05", "05-31 keeper: caught-up 06-06", "06-05 keeper: days-before 06-06", "06-06 keeper: visit-today 06-06"},
+			want: []string{"05-29 keeper: days-before 06-05", "05-31 keeper: caught-up 06-06", "06-05 keeper: days-before 06-06"},
 		},
 		{
 			name: "no reminders at all when none are wanted", from: "2027-05-20", until: "2027-06-04",
@@ -256,7 +287,7 @@ func TestOwedOverDays(t *testing.T) {
 		{
 			name: "a pause swallows nothing that is still ahead", from: "2027-05-20", until: "2027-06-06",
 			changes: []change{{"2027-05-20 00:00", visit("2027-06-05")}, {"2027-05-20 00:00", prefs(1, func(p *scheduler.Preferences) { p.PausedUntil = day(t, "2027-06-02") })}},
-			want:    []string{"06-02 keeper: caught-up 06-05", "06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05"},
+			want:    []string{"06-02 keeper: caught-up 06-05", "06-04 keeper: days-before 06-05"},
 		},
 		{
 			name: "overdue every seven days, the organiser from day 21", from: "2027-06-01", until: "2027-06-24",
@@ -293,7 +324,7 @@ func TestOwedOverDays(t *testing.T) {
 		},
 		{
 			name: "overdue for long and somebody goes", from: "2027-06-01", until: "2027-06-01",
-			changes: []change{{"2027-06-01 00:00", overdue("2027-05-01")}, {"2027-06-01 00:00", visit("2027-06-10", who(3))}},
+			changes: []change{{"2027-06-01 00:00", overdue("2027-05-01")}, {"2027-06-01 00:00", visit("2027-06-10", who(3), taken(3))}},
 			want:    []string{},
 		},
 		{
@@ -329,7 +360,7 @@ func TestOwedOverDays(t *testing.T) {
 			name: "down until the nearer one: the far one is passed over", from: "2027-05-28", until: "2027-06-06",
 			down:    [2]string{"2027-05-29 05:00", "2027-06-04 12:30"},
 			changes: []change{{"2027-05-28 00:00", visit("2027-06-05")}},
-			want:    []string{"05-29 keeper: days-before 06-05 (a nearer one is due)", "06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05"},
+			want:    []string{"05-29 keeper: days-before 06-05 (a nearer one is due)", "06-04 keeper: days-before 06-05"},
 		},
 		{
 			name: "down over the visit: nothing is sent", from: "2027-05-28", until: "2027-06-10",
@@ -344,13 +375,13 @@ func TestOwedOverDays(t *testing.T) {
 			name: "down, and the visit came up meanwhile", from: "2027-05-28", until: "2027-06-05",
 			down:    [2]string{"2027-05-29 05:00", "2027-06-04 12:30"},
 			changes: []change{{"2027-05-28 00:00", visit("2027-06-05", func(v *scheduler.Visit) { v.FirstSeen = day(t, "2027-06-01") })}},
-			want:    []string{"06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05"},
+			want:    []string{"06-04 keeper: days-before 06-05"},
 		},
 		{
 			name: "down over a pause", from: "2027-05-28", until: "2027-06-05",
 			down:    [2]string{"2027-05-29 05:00", "2027-06-04 12:30"},
 			changes: []change{{"2027-05-28 00:00", visit("2027-06-05")}, {"2027-05-28 00:00", prefs(1, func(p *scheduler.Preferences) { p.PausedUntil = day(t, "2027-06-01") })}},
-			want:    []string{"06-04 keeper: days-before 06-05", "06-05 keeper: visit-today 06-05"},
+			want:    []string{"06-04 keeper: days-before 06-05"},
 		},
 		{
 			name: "down over what is muted", from: "2027-05-28", until: "2027-06-08",
@@ -428,7 +459,7 @@ func TestUrgentComesFirst(t *testing.T) {
 	for _, it := range out[0].Items {
 		got = append(got, it.Because+" "+it.VisitUID)
 	}
-	want := []string{"visit-today now", "visit-moved moved", "days-before near", "days-before far", "boxes-long-overdue ", "boxes-overdue "}
+	want := []string{"visit-today now", "visit-moved moved", "days-before near", "days-before far", "boxes-overdue "}
 	if !slices.Equal(got, want) {
 		t.Errorf("in the order\n  %s\nwant\n  %s", strings.Join(got, "\n  "), strings.Join(want, "\n  "))
 	}

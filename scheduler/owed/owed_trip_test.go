@@ -19,7 +19,7 @@ func TestOwedOnATrip(t *testing.T) {
 		c := mailClub()
 		traveller := &c.Members[1]
 		traveller.Timezone = cities[0]
-		v := scheduler.Visit{ID: 7, UID: "a", ApiaryID: 4, On: scheduler.NewDate(2027, time.June, 5), Status: scheduler.Confirmed, Who: []int64{2}, Boxes: []scheduler.VisitBox{{BoxID: 6}}}
+		v := scheduler.Visit{ID: 7, UID: "a", ApiaryID: 4, On: scheduler.NewDate(2027, time.June, 5), Status: scheduler.Confirmed, Who: []int64{2}, Taken: []int64{2}, Boxes: []scheduler.VisitBox{{BoxID: 6}}}
 		p := &scheduler.Plan{Visits: []scheduler.Visit{v}}
 		c.Visits = p.Visits
 		trip := map[int]string{}

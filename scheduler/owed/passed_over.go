@@ -53,6 +53,9 @@ func (d *decision) tooLate(m *scheduler.Member, v *scheduler.Visit, day, today s
 	for _, b := range v.Boxes {
 		it.BoxIDs = append(it.BoxIDs, b.BoxID)
 	}
+	if last := d.told[toldKey{m.ID, "visit " + v.UID}]; v.On == day && last.On == day && (last.ToldOn >= day-1 || !v.IsTakenBy(m.ID)) {
+		return Item{}, ""
+	}
 	if v.On == day {
 		it.Kind, it.Because = scheduler.DayMessage, BecauseToday
 		return it, PassedDayOver

@@ -244,6 +244,17 @@ func (g *clubs) visit(id int64) {
 		Sequence: rapid.IntRange(0, 40).Draw(t, "sequence"), Pinned: rapid.Bool().Draw(t, "pinned"), Who: g.someMembers("who"),
 		For: rapid.SampledFrom([]scheduler.Required{"", "opening", "visit"}).Draw(t, "for"),
 	}
+	if len(v.Who) > 0 && rapid.Bool().Draw(t, "taken") {
+		v.Taken = v.Who[:1]
+	}
+	for _, id := range g.someMembers("refused") {
+		if !slices.Contains(v.Who, id) {
+			v.Refused = append(v.Refused, id)
+		}
+	}
+	if v.Status == scheduler.Cancelled && rapid.Bool().Draw(t, "off") {
+		v.OffUntil, v.OffFrom = v.On+28, scheduler.Confirmed
+	}
 	if rapid.Bool().Draw(t, "seen") {
 		v.FirstSeen = v.On - 20
 	}

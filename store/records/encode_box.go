@@ -50,6 +50,10 @@ type (
 		For      string         `json:"for,omitempty"`
 		SeenOn   string         `json:"seen_on,omitempty"`
 		Who      []string       `json:"who,omitempty"`
+		Taken    []string       `json:"taken,omitempty"`
+		Refused  []string       `json:"refused,omitempty"`
+		OffUntil string         `json:"off_until,omitempty"`
+		OffFrom  string         `json:"off_from,omitempty"`
 		Boxes    []visitBoxJSON `json:"boxes,omitempty"`
 		NotBoxes []boxRefJSON   `json:"not_boxes,omitempty"`
 	}
@@ -118,6 +122,7 @@ func (e *encoder) visit(v *scheduler.Visit) visitJSON {
 	out := visitJSON{
 		UID: v.UID, On: v.On, Status: string(v.Status), Sequence: v.Sequence, Pinned: v.Pinned,
 		For: string(v.For), SeenOn: v.FirstSeen.String(), Who: e.emails(v.Who),
+		Taken: e.emails(v.Taken), Refused: e.emails(v.Refused), OffUntil: v.OffUntil.String(), OffFrom: string(v.OffFrom),
 	}
 	if a := e.club.Apiary(v.ApiaryID); a != nil {
 		out.Apiary = a.Name

@@ -52,7 +52,7 @@ const example = `{
  ],
  "visits": [
   {"uid": "visit-1@example.org", "apiary": "Orchard", "on": "2026-07-04", "status": "confirmed", "sequence": 2, "pinned": true,
-   "for": "opening", "seen_on": "2026-06-20", "who": ["odger@example.net"],
+   "for": "opening", "seen_on": "2026-06-20", "who": ["odger@example.net"], "taken": ["odger@example.net"],
    "boxes": [{"hive": "Larch", "box": "R14", "due": "2026-07-10", "reason": "odds", "odds": 0.17}],
    "not_boxes": [{"hive": "Larch", "box": "R15"}, {"box": "S1"}]}
  ]
@@ -186,7 +186,7 @@ func TestBrokenDocuments(t *testing.T) {
 		{"place's hive", `"hive": "Oak", "position"`, `"hive": "Elm", "position"`, "apiaries[0].hives[0].boxes[1].places[0].hive", `"Elm"`, "a hive of this document"},
 		{"places out of order", `{"from": "2025-08-01", "where": "hive"}`, `{"from": "2025-08-01", "where": "hive"}, {"from": "2025-07-01", "where": "hive"}`, "apiaries[0].hives[0].boxes[1].places[2].from", `"2025-07-01"`, "in the order of their days"},
 		{"listed elsewhere", `, {"from": "2025-08-01", "where": "hive"}`, ``, "apiaries[0].hives[0].boxes[1].places[0]", "an object", "under the hive that they stand on now"},
-		{"visit's status", `"confirmed"`, `"sure"`, "visits[0].status", `"sure"`, "tentative, confirmed, done, missed, cancelled"},
+		{"visit's status", `"confirmed"`, `"sure"`, "visits[0].status", `"sure"`, "tentative, confirmed, unanswered, done, missed, cancelled"},
 		{"visit's box", `"box": "R14", "due"`, `"box": "R41", "due"`, "visits[0].boxes[0]", "an object", "where it stands now"},
 		{"visit's apiary", `"apiary": "Orchard", "on"`, `"apiary": "orchard", "on"`, "visits[0].apiary", `"orchard"`, "Orchard, Quarry"},
 		{"visit's odds", `0.17`, `1.7`, "visits[0].boxes[0].odds", "1.7", "from 0 to 1"},

@@ -69,13 +69,8 @@ func (p *parser) visits(list []*node) {
 		if f := o.get("seen_on"); f != nil {
 			v.FirstSeen = p.date(f)
 		}
-		for _, f := range p.list(o.get("who"), "members' e-mail addresses") {
-			id := p.memberRef(f)
-			if id != 0 && contains(v.Who, id) {
-				p.bad(f, "stands twice", "each member once")
-			}
-			v.Who = append(v.Who, id)
-		}
+		v.Who = p.memberList(o.get("who"))
+		p.saidOf(o, &v)
 		for _, f := range p.list(o.get("boxes"), "boxes to open") {
 			v.Boxes = append(v.Boxes, p.visitBox(f, apiary, keys))
 		}
@@ -87,6 +82,52 @@ func (p *parser) visits(list []*node) {
 		o.done()
 		p.club.Visits = append(p.club.Visits, v)
 	}
+}
+
+// saidOf reads what people said of a visit: who goes, who cannot, and until
+// when it is called off.
+func (p *parser) saidOf(o *object, v *scheduler.Visit) {
+	if f := o.get("taken"); f != nil {
+		v.Taken = p.memberList(f)
+		for _, id := range v.Taken { // who says so goes
+			if id != 0 && !contains(v.Who, id) {
+				v.Who = append(v.Who, id)
+			}
+		}
+	}
+	if f := o.get("refused"); f != nil {
+		v.Refused = p.memberList(f)
+		for _, id := range v.Refused {
+			if id != 0 && contains(v.Who, id) {
+				p.bad(f, "names somebody who goes", "members who do not stand under who")
+			}
+		}
+	}
+	off := v.Status == scheduler.Cancelled
+	if f := o.get("off_until"); f != nil {
+		v.OffUntil = p.date(f)
+		if !off {
+			p.bad(f, "is of a visit that is not cancelled", "a day, for a cancelled one")
+		}
+	}
+	if f := o.get("off_from"); f != nil {
+		v.OffFrom = choice(p.reader, f, []scheduler.VisitStatus{scheduler.Tentative, scheduler.Confirmed})
+		if !off {
+			p.bad(f, "is of a visit that is not cancelled", "a state, for a cancelled one")
+		}
+	}
+}
+
+// memberList reads a list of members, each once.
+func (p *parser) memberList(n *node) (out []int64) {
+	for _, f := range p.list(n, "members' e-mail addresses") {
+		id := p.memberRef(f)
+		if id != 0 && contains(out, id) {
+			p.bad(f, "stands twice", "each member once")
+		}
+		out = append(out, id)
+	}
+	return out
 }
 
 func (p *parser) visitBox(n *node, apiary string, keys map[boxKey]int64) scheduler.VisitBox {

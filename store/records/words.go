@@ -33,7 +33,7 @@ var (
 		scheduler.ExcluderBent, scheduler.MixedMakers, scheduler.BroodSuspect,
 	}
 	statuses = []scheduler.VisitStatus{
-		scheduler.Tentative, scheduler.Confirmed, scheduler.Done, scheduler.Missed, scheduler.Cancelled,
+		scheduler.Tentative, scheduler.Confirmed, scheduler.Unanswered, scheduler.Done, scheduler.Missed, scheduler.Cancelled,
 	}
 	reasons = []scheduler.Reason{
 		scheduler.BecauseOdds, scheduler.BecauseLongest, scheduler.BecauseRequired, scheduler.BecauseAbove,

@@ -188,7 +188,7 @@ func TestClientsFollowAVisit(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		_, err = tx.CancelVisit(ctx, v.ID, now.Sequence, b.today())
+		_, err = tx.CallOffVisit(ctx, v.ID, now.Sequence, b.today()+28, b.today())
 		return err
 	})
 	testrun.Until(t, "the cancellation is served", func() bool { return strings.Contains(b.calendar(t, token), "STATUS:CANCELLED") })

@@ -131,7 +131,7 @@ func (d deed) do(t *testing.T, b *fixture) (version int64) {
 		case "move":
 			_, err = tx.MoveVisit(ctx, v.ID, v.Sequence, today+scheduler.Date(d.days), today)
 		case "cancel":
-			_, err = tx.CancelVisit(ctx, v.ID, v.Sequence, today)
+			_, err = tx.CallOffVisit(ctx, v.ID, v.Sequence, today+28, today)
 		case "finish":
 			_, err = tx.FinishVisit(ctx, v.ID, v.Sequence, today, today)
 		case "leave out":

@@ -1,0 +1,107 @@
+package owed
+
+import (
+	"slices"
+
+	"pryday/scheduler"
+)
+
+// Mailed is one mail that a person was sent, in whichever club.
+type Mailed struct {
+	On     scheduler.Date
+	ClubID int64
+	Free   bool // outside of what a person gets in a week
+	Weekly bool // an organiser's, about what nobody does
+}
+
+// The spans over which mails are counted, and the most in the longer one for a
+// person who lately left a visit unanswered; organisers, who get a mail a week
+// about what nobody does, get fewer beside it.
+const (
+	weekDays         = 7
+	monthDays        = 30
+	mostASilent      = 8
+	mostBesideWeekly = 3
+)
+
+// mailOf returns the mail that a member is owed at present, if any. inTime is
+// whether this is the first decision after the day's hour: what comes up later
+// in the day waits for the next morning, unless that is too late.
+//
+// A person gets at most one mail a day, and at most the rules' MostAWeek in
+// seven days. Outside of both are changes to a visit of the next three days,
+// and outside of the week's count is the mail on the eve of a visit that the
+// person took. Somebody who answers nothing gets at most eight in a month. A
+// mail that goes out anyway carries everything that there is to tell. What is
+// held back comes out later, as long as it is of use.
+func (d *decision) mailOf(m *scheduler.Member, today scheduler.Date, inTime bool) (Message, bool) {
+	items := d.itemsFor(m, today)
+	mails := d.before.Mail[m.PersonID]
+	daily := DailyKey(d.club.ID, m.ID, today)
+	weekly := weeklyKey(d.club.ID, m.ID, today)
+	sent := d.seen(daily) || d.seen(weekly) || slices.ContainsFunc(mails, func(x Mailed) bool { return x.On == today && x.ClubID != d.club.ID })
+	urgent := slices.DeleteFunc(slices.Clone(items), func(it Item) bool {
+		return !it.cannotWait(today) || it.Kind == scheduler.DayMessage && inTime && !d.takenBy(m, it.VisitUID)
+	})
+	if sent || !inTime {
+		if len(urgent) == 0 {
+			return Message{}, false
+		}
+		key := daily
+		if sent {
+			key = changeKey(d.club.ID, m.ID, today, urgent[0])
+		}
+		msg := message(key, m.ID, today, urgent)
+		msg.Free = true
+		return msg, !d.seen(key)
+	}
+	free := len(urgent) > 0 || slices.ContainsFunc(items, func(it Item) bool { return d.isEve(m, &it, today) })
+	full := spent(mails, today) >= d.club.Rules.Reminders.MostAWeek
+	todays := slices.ContainsFunc(items, func(it Item) bool { return it.cannotWait(today) })
+	if week := d.weekly(m, today); len(week) > 0 && !free && !full && !todays {
+		return message(weekly, m.ID, today, week), true
+	}
+	if len(items) == 0 || !free && (full || d.hadEnough(m, mails, today)) {
+		return Message{}, false
+	}
+	msg := message(daily, m.ID, today, items)
+	msg.Free = free
+	return msg, true
+}
+
+// spent counts the mails of the last days that count.
+func spent(mails []Mailed, today scheduler.Date) int {
+	n := 0
+	for _, x := range mails {
+		if !x.Free && x.On > today-weekDays && x.On <= today {
+			n++
+		}
+	}
+	return n
+}
+
+// hadEnough reports whether a member who lately left a visit unanswered, or an
+// organiser who has not said a word for a month, got as many mails as such a
+// person gets.
+func (d *decision) hadEnough(m *scheduler.Member, mails []Mailed, today scheduler.Date) bool {
+	said, left := d.answers(m.ID, today)
+	n, weekly := 0, false
+	for _, x := range mails {
+		if x.On > today-monthDays && x.On <= today && !x.Free {
+			weekly = weekly || x.Weekly
+			if !x.Weekly {
+				n++
+			}
+		}
+	}
+	if weekly && !said {
+		return n >= mostBesideWeekly
+	}
+	return left && n >= mostASilent
+}
+
+// isEve reports whether an item reminds a member, the day before, of a visit
+// that the member took.
+func (d *decision) isEve(m *scheduler.Member, it *Item, today scheduler.Date) bool {
+	return it.Kind == scheduler.DigestMessage && it.VisitOn == today+1 && d.takenBy(m, it.VisitUID)
+}

@@ -1,0 +1,54 @@
+package scheduler
+
+import "slices"
+
+// has reports whether a member is in a list.
+func has(members []int64, id int64) bool { return slices.Contains(members, id) }
+
+// with returns members with one more at the end, or as they are.
+func with(members []int64, id int64) []int64 {
+	if has(members, id) {
+		return members
+	}
+	return append(clone(members), id)
+}
+
+// withoutMember returns members without one.
+func withoutMember(members []int64, id int64) []int64 {
+	if !has(members, id) {
+		return members
+	}
+	return slices.DeleteFunc(clone(members), func(m int64) bool { return m == id })
+}
+
+func clone(members []int64) []int64 { return slices.Clone(members) }
+
+// who returns who goes on a day: those who went along with the old visit, or
+// the apiary's keepers; without those who are away on the new day, and without
+// those who refused to go about that time.
+func (y *days) who(was *Visit, on Date, refused []refusal) []int64 {
+	if was != nil && (was.On == on || was.staysPut()) {
+		return was.Who
+	}
+	from := y.apiary.Keepers
+	if was != nil {
+		from = was.Who
+	}
+	var who []int64
+	for _, id := range from {
+		m := memberIn(y.members, id)
+		said := slices.ContainsFunc(refused, func(r refusal) bool {
+			return r.member == id && shift(int32(r.on), int32(on)) <= int32(y.refusedFor)
+		})
+		if (m == nil || !m.Away(on)) && !said {
+			who = append(who, id)
+		}
+	}
+	return who
+}
+
+// refusal is a member who said of a visit that they cannot go.
+type refusal struct {
+	member int64
+	on     Date // the visit's day
+}
