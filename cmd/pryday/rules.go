@@ -43,7 +43,7 @@ func readRules(file string) (scheduler.Rules, error) {
 
 type rulesShowCmd struct {
 	Default  bool          `help:"Print the rules of a club that changed nothing, without any database."`
-	Version  int           `placeholder:"N" help:"An earlier version; the present one when left out."`
+	Version  int           `name:"rules-version" placeholder:"N" help:"An earlier version; the present one when left out."`
 	Club     string        `placeholder:"NAME" help:"The club, where the database holds several."`
 	Database databaseFlags `embed:""`
 }
