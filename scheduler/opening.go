@@ -22,6 +22,13 @@ type Opening struct {
 // Difficulty returns how hard the opening was: the harder of its two parts.
 func (o *Opening) Difficulty() Difficulty { return max(o.Joint, o.Frames) }
 
+// SameAnswers reports whether two openings found the same on the same day,
+// whoever recorded them, in whatever place.
+func (o *Opening) SameAnswers(p *Opening) bool {
+	return o.On == p.On && o.Joint == p.Joint && o.Frames == p.Frames && o.LeftShut == p.LeftShut && o.Scraped == p.Scraped &&
+		o.Void == p.Void && o.Note == p.Note && slices.Equal(o.Gaps, p.Gaps) && slices.Equal(o.Condition, p.Condition)
+}
+
 // remains returns the part of a seal's age that an opening leaves: a broken
 // joint is weaker than an old seal.
 func (o *Opening) remains() float64 {

@@ -44,14 +44,15 @@ func apiaryColumns(a *scheduler.Apiary) []any {
 
 // UpdateApiary saves everything of an apiary but its hives, and replans it.
 func (tx *Tx) UpdateApiary(ctx context.Context, a scheduler.Apiary, today scheduler.Date) (*Replanned, error) {
-	if _, err := tx.lockTogether(ctx, []int64{a.ID}); err != nil {
+	lk, err := tx.lockApiaries(ctx, a.ID)
+	if err != nil {
 		return nil, err
 	}
 	if err := tx.updateApiary(ctx, a); err != nil {
 		return nil, err
 	}
 	tx.feedChanged()
-	return tx.replan(ctx, []int64{a.ID}, today, everSince)
+	return tx.replan(ctx, lk, today, everSince)
 }
 
 func (tx *Tx) updateApiary(ctx context.Context, a scheduler.Apiary) error {
@@ -97,7 +98,7 @@ func (tx *Tx) setKeepers(ctx context.Context, apiary int64, keepers []int64) err
 
 // RemoveApiary deletes an apiary that has no hive; ErrNotEmpty otherwise.
 func (tx *Tx) RemoveApiary(ctx context.Context, id int64) error {
-	if _, err := tx.lockTogether(ctx, []int64{id}); err != nil {
+	if _, err := tx.lockApiaries(ctx, id); err != nil {
 		return err
 	}
 	var hives bool

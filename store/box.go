@@ -13,10 +13,10 @@ import (
 // AddBox puts a new box on a hive, at a position counted from 1 at the bottom;
 // 0 puts it on top. With hive 0 it goes into the store.
 func (tx *Tx) AddBox(ctx context.Context, hive int64, position int, b scheduler.Box, today scheduler.Date) (int64, *Replanned, error) {
-	var apiary int64
+	var lk locked
 	if hive != 0 {
 		var err error
-		if apiary, err = tx.lockApiaryOfHive(ctx, hive); err != nil {
+		if lk, err = tx.lockHive(ctx, hive); err != nil {
 			return 0, nil, err
 		}
 	}
@@ -49,25 +49,25 @@ func (tx *Tx) AddBox(ctx context.Context, hive int64, position int, b scheduler.
 		return b.ID, nil, nil
 	}
 	tx.feedChanged()
-	r, err := tx.replan(ctx, []int64{apiary}, today, everSince)
+	r, err := tx.replan(ctx, lk, today, everSince)
 	return b.ID, r, err
 }
 
 // UpdateBox saves a box's mark, kind, day of setting up and repairs, and
 // replans where it stands.
 func (tx *Tx) UpdateBox(ctx context.Context, b scheduler.Box, today scheduler.Date) (*Replanned, error) {
-	apiaries, err := tx.lockApiariesOf(ctx, []int64{b.ID})
+	lk, err := tx.lock(ctx, apiariesOfBoxes, []any{[]int64{b.ID}})
 	if err != nil {
-		return nil, err
+		return nil, tx.wrap(err, "lock the apiaries of box %d", b.ID)
 	}
 	err = tx.one(ctx, fmt.Sprintf("save box %d", b.ID), `
 		UPDATE box SET name = $2, kind = $3, set_up_on = $4, repaired = $5 WHERE id = $1`,
 		b.ID, b.Name, b.Kind, b.SetUpOn, orEmpty(b.Repaired))
-	if err != nil || len(apiaries) == 0 {
+	if err != nil || len(lk.about) == 0 {
 		return nil, err
 	}
 	tx.feedChanged()
-	return tx.replan(ctx, apiaries, today, everSince)
+	return tx.replan(ctx, lk, today, everSince)
 }
 
 // MoveBox takes a box to another place from a day on, and replans the apiaries
@@ -75,11 +75,11 @@ func (tx *Tx) UpdateBox(ctx context.Context, b scheduler.Box, today scheduler.Da
 // at the bottom; 0 is on top. Its history must not run backwards, and nothing
 // leaves or reaches an apiary at a standstill (ErrStandstill).
 func (tx *Tx) MoveBox(ctx context.Context, id int64, to scheduler.BoxPlace, today scheduler.Date) (*Replanned, error) {
-	from, apiaries, err := tx.lockForMove(ctx, id, to)
+	from, lk, err := tx.lockForMove(ctx, id, to)
 	if err != nil {
 		return nil, err
 	}
-	for _, a := range apiaries {
+	for _, a := range lk.about {
 		if err := tx.notAtStandstill(ctx, a, to.From); err != nil {
 			return nil, err
 		}
@@ -120,17 +120,17 @@ func (tx *Tx) MoveBox(ctx context.Context, id int64, to scheduler.BoxPlace, toda
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "note where box %d is", id)
 	}
-	if len(apiaries) == 0 {
+	if len(lk.about) == 0 {
 		return nil, nil // from the store to a neighbour, say
 	}
 	tx.feedChanged()
-	return tx.replan(ctx, apiaries, today, everSince)
+	return tx.replan(ctx, lk, today, everSince)
 }
 
 // OrderStack puts the boxes of a hive in an order, from the bottom up. It must
 // name each of them once; ErrStackChanged otherwise.
 func (tx *Tx) OrderStack(ctx context.Context, hive int64, boxes []int64, today scheduler.Date) (*Replanned, error) {
-	apiary, err := tx.lockApiaryOfHive(ctx, hive)
+	lk, err := tx.lockHive(ctx, hive)
 	if err != nil {
 		return nil, err
 	}
@@ -149,5 +149,5 @@ func (tx *Tx) OrderStack(ctx context.Context, hive int64, boxes []int64, today s
 		return nil, err
 	}
 	tx.feedChanged()
-	return tx.replan(ctx, []int64{apiary}, today, everSince)
+	return tx.replan(ctx, lk, today, everSince)
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"slices"
 
+	"github.com/jackc/pgx/v5"
+
 	"pryday/scheduler"
 )
 
@@ -14,38 +16,26 @@ type standing struct {
 	setUp    scheduler.Date
 }
 
-// lockForMove locks the apiaries that a box leaves and reaches.
-func (tx *Tx) lockForMove(ctx context.Context, id int64, to scheduler.BoxPlace) (standing, []int64, error) {
-	const sql = `SELECT coalesce(hive_id, 0), coalesce(position, 0), set_up_on FROM box WHERE id = $1`
-	var from, now standing
-	if err := tx.tx.QueryRow(ctx, sql, id).Scan(&from.hive, &from.position, &from.setUp); err != nil {
-		return from, nil, tx.wrap(err, "find box %d", id)
-	}
-	hives := []int64{from.hive}
+// lockForMove locks a box and the apiaries that it leaves and reaches.
+func (tx *Tx) lockForMove(ctx context.Context, id int64, to scheduler.BoxPlace) (standing, locked, error) {
+	var at standing
+	var reaches int64
 	if to.Where == scheduler.OnHive {
-		hives = append(hives, to.HiveID)
+		reaches = to.HiveID
 	}
-	apiaries, err := tx.ids(ctx, `SELECT DISTINCT apiary_id FROM hive WHERE id = ANY($1) ORDER BY 1`, hives)
-	if err == nil && to.Where == scheduler.OnHive {
-		var known bool
-		err = tx.tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM hive WHERE id = $1)`, to.HiveID).Scan(&known)
-		if err == nil && !known {
-			err = ErrNotFound
+	known := reaches == 0
+	lk, err := tx.lock(ctx, `SELECT apiary_id FROM hive WHERE id IN ((SELECT hive_id FROM box WHERE id = $1), $2)`, []any{id, reaches}, func(b *pgx.Batch) {
+		b.Queue(`
+			SELECT coalesce(hive_id, 0), coalesce(position, 0), set_up_on FROM box WHERE id = $1 FOR NO KEY UPDATE`, id).
+			QueryRow(func(row pgx.Row) error { return row.Scan(&at.hive, &at.position, &at.setUp) })
+		if !known {
+			b.Queue(`SELECT EXISTS (SELECT FROM hive WHERE id = $1)`, reaches).QueryRow(func(row pgx.Row) error { return row.Scan(&known) })
 		}
+	})
+	if err == nil && !known {
+		err = ErrNotFound
 	}
-	if err != nil {
-		return from, nil, tx.wrap(err, "find the hives that box %d leaves and reaches", id)
-	}
-	if len(apiaries) > 0 {
-		if _, err := tx.lockTogether(ctx, apiaries); err != nil {
-			return from, nil, err
-		}
-	}
-	err = tx.tx.QueryRow(ctx, sql, id).Scan(&now.hive, &now.position, &now.setUp)
-	if err == nil && now.hive != from.hive {
-		err = errAgain
-	}
-	return now, apiaries, tx.wrap(err, "find box %d", id)
+	return at, lk, tx.wrap(err, "find box %d and the hives that it leaves and reaches", id)
 }
 
 func (tx *Tx) notAtStandstill(ctx context.Context, apiary int64, on scheduler.Date) error {

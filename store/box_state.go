@@ -108,6 +108,24 @@ func (tx *Tx) boxStates(ctx context.Context, apiaries []int64) ([]scheduler.BoxS
 	return out, nil
 }
 
+// statesByBox finds what was read of each box.
+func (l *loading) statesByBox() map[int64]scheduler.BoxState {
+	out := make(map[int64]scheduler.BoxState, len(l.states))
+	for i := range l.states {
+		out[l.states[i].BoxID] = l.states[i].BoxState
+	}
+	return out
+}
+
+// statesByBox finds what was planned of each box.
+func (r *Replanned) statesByBox() map[int64]scheduler.BoxState {
+	out := make(map[int64]scheduler.BoxState, len(r.Plan.Boxes))
+	for _, s := range r.Plan.Boxes {
+		out[s.BoxID] = s
+	}
+	return out
+}
+
 // SavedPlan is the plan as it was last saved: open visits by day, and what is
 // known of every box.
 func (tx *Tx) SavedPlan(ctx context.Context, today scheduler.Date) (*scheduler.Plan, error) {

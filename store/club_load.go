@@ -38,11 +38,13 @@ type loading struct {
 	openings    []openingRow
 	gaps        []gapRow
 	periods     []periodRow
+	visits      []VisitRecord
 	states      []stateRow
 }
 
-// load reads in one round trip, for a whole club in two.
-func (tx *Tx) load(ctx context.Context, sc scope) (*loading, error) {
+// load reads in one round trip, for a whole club in two, after what first
+// queues.
+func (tx *Tx) load(ctx context.Context, sc scope, first ...func(*pgx.Batch)) (*loading, error) {
 	if sc.whole {
 		var err error
 		if sc.apiaries, err = tx.ids(ctx, `SELECT id FROM apiary ORDER BY id`); err != nil {
@@ -51,6 +53,9 @@ func (tx *Tx) load(ctx context.Context, sc scope) (*loading, error) {
 	}
 	l := &loading{}
 	var b pgx.Batch
+	for _, queue := range first {
+		queue(&b)
+	}
 	l.queueClub(&b)
 	l.queueApiaries(&b, sc)
 	l.queueBoxes(&b, sc)
@@ -156,6 +161,9 @@ func (l *loading) assemble() *scheduler.Club {
 	}
 	l.addOpenings(boxes)
 	l.addPeriods(apiaryAt, hives)
+	for i := range l.visits {
+		c.Visits = append(c.Visits, l.visits[i].Visit)
+	}
 	return c
 }
 

@@ -216,7 +216,7 @@ func TestFeedClubReadsTheLastOpenings(t *testing.T) {
 	nothing := scheduler.Opening{ID: uuid.NewString(), On: last.On + 1, Joint: scheduler.Light, Frames: scheduler.NotTried}
 	todays := scheduler.Opening{ID: uuid.NewString(), On: today, Joint: scheduler.Light, Frames: scheduler.NotTried}
 	inClub(t, s, club, func(tx *Tx) error {
-		_, err := tx.RecordOpenings(ctx, []BoxOpening{{box.ID, corrected}, {box.ID, todays}, {plain.ID, nothing}}, today)
+		_, err := tx.RecordOpenings(ctx, []BoxOpening{{BoxID: box.ID, Opening: corrected}, {BoxID: box.ID, Opening: todays}, {BoxID: plain.ID, Opening: nothing}}, today)
 		return err
 	})
 	inClub(t, s, club, func(tx *Tx) error {

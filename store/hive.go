@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/jackc/pgx/v5"
 
@@ -29,7 +30,7 @@ func (tx *Tx) queueHiveUpdate(b *pgx.Batch, h *scheduler.Hive) {
 // AddHive adds a hive without boxes. ErrExists when its apiary has one of
 // that name.
 func (tx *Tx) AddHive(ctx context.Context, apiary int64, h scheduler.Hive) (int64, error) {
-	if _, err := tx.lockTogether(ctx, []int64{apiary}); err != nil {
+	if _, err := tx.lockApiaries(ctx, apiary); err != nil {
 		return 0, err
 	}
 	ids, err := tx.nextIDs(ctx, "hive", 1)
@@ -51,7 +52,7 @@ func (tx *Tx) AddHive(ctx context.Context, apiary int64, h scheduler.Hive) (int6
 
 // UpdateHive saves everything of a hive but its boxes, and replans.
 func (tx *Tx) UpdateHive(ctx context.Context, h scheduler.Hive, today scheduler.Date) (*Replanned, error) {
-	apiary, err := tx.lockApiaryOfHive(ctx, h.ID)
+	lk, err := tx.lockHive(ctx, h.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -68,14 +69,17 @@ func (tx *Tx) UpdateHive(ctx context.Context, h scheduler.Hive, today scheduler.
 		return nil, err
 	}
 	tx.feedChanged()
-	return tx.replan(ctx, []int64{apiary}, today, everSince)
+	return tx.replan(ctx, lk, today, everSince)
 }
 
 // MoveHive takes a hive with its boxes to another apiary and replans both.
 func (tx *Tx) MoveHive(ctx context.Context, hive, apiary int64, today scheduler.Date) (*Replanned, error) {
-	was, err := tx.lockApiaryOfHive(ctx, hive, apiary)
+	lk, err := tx.lock(ctx, apiaryOfHive+` UNION SELECT $2::bigint`, []any{hive, apiary})
+	if err == nil && !slices.Contains(lk.about, apiary) {
+		err = ErrNotFound
+	}
 	if err != nil {
-		return nil, err
+		return nil, tx.wrap(err, "lock the apiaries that hive %d leaves and reaches", hive)
 	}
 	err = tx.one(ctx, fmt.Sprintf("move hive %d to apiary %d", hive, apiary),
 		`UPDATE hive SET apiary_id = $2 WHERE id = $1`, hive, apiary)
@@ -86,24 +90,7 @@ func (tx *Tx) MoveHive(ctx context.Context, hive, apiary int64, today scheduler.
 		return nil, err
 	}
 	tx.feedChanged()
-	return tx.replan(ctx, []int64{min(was, apiary), max(was, apiary)}, today, everSince)
-}
-
-// lockApiaryOfHive locks the apiary of a hive, and others at once with it.
-func (tx *Tx) lockApiaryOfHive(ctx context.Context, hive int64, others ...int64) (int64, error) {
-	const of = `SELECT apiary_id FROM hive WHERE id = $1`
-	var apiary, now int64
-	if err := tx.tx.QueryRow(ctx, of, hive).Scan(&apiary); err != nil {
-		return 0, tx.wrap(err, "find the apiary of hive %d", hive)
-	}
-	if _, err := tx.lockTogether(ctx, append(others, apiary)); err != nil {
-		return 0, err
-	}
-	err := tx.tx.QueryRow(ctx, of, hive).Scan(&now)
-	if err == nil && now != apiary {
-		err = errAgain
-	}
-	return apiary, tx.wrap(err, "find the apiary of hive %d", hive)
+	return tx.replan(ctx, lk, today, everSince)
 }
 
 // orEmpty makes the list of a record without any what the table holds.

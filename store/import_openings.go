@@ -5,29 +5,34 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/jackc/pgx/v5"
+
 	"pryday/scheduler"
 )
 
 func (in *importing) importOpenings(ctx context.Context) error {
-	known := map[string]*scheduler.Box{}
+	known, name := newKnownOpenings(), map[int64]string{}
 	for b := range eachBox(in.have) {
+		name[b.ID] = b.Name
 		for i := range b.Openings {
-			known[b.Openings[i].ID] = b
+			known.add(b.ID, &b.Openings[i])
 		}
 	}
 	var fresh []BoxOpening
 	for i := range in.boxes {
 		p := &in.boxes[i]
+		name[p.id] = p.doc.Name
 		for _, o := range p.doc.Openings {
-			if o.ID == "" {
-				return fmt.Errorf("an opening of box %q on %s has no id", p.doc.Name, o.On)
+			if err := normalIDs(&o); err != nil {
+				return fmt.Errorf("an opening of box %q on %s: %w", p.doc.Name, o.On, err)
 			}
-			switch has := known[o.ID]; {
-			case has == nil:
-			case has.ID != p.id:
-				return fmt.Errorf("opening %s of box %q is recorded already, as one of another box, %q", o.ID, p.doc.Name, has.Name)
-			default:
+			switch box, has := known.box[o.ID]; {
+			case has && box != p.id:
+				return fmt.Errorf("opening %s of box %q is recorded already, as one of another box, %q", o.ID, p.doc.Name, name[box])
+			case has:
 				continue
+			case known.next[o.Supersedes] != "":
+				return fmt.Errorf("opening %s of box %q corrects %s: %w", o.ID, p.doc.Name, o.Supersedes, ErrSuperseded)
 			}
 			if o.By != 0 {
 				by, ok := in.members[o.By]
@@ -36,19 +41,22 @@ func (in *importing) importOpenings(ctx context.Context) error {
 				}
 				o.By = by
 			}
+			known.add(p.id, &o)
 			fresh = append(fresh, BoxOpening{BoxID: p.id, Opening: o})
 		}
 	}
+	for _, o := range fresh {
+		if of := o.Opening.Supersedes; of != "" && known.box[of] != o.BoxID {
+			return fmt.Errorf("opening %s of box %q corrects %s: %w", o.Opening.ID, name[o.BoxID], of, ErrNotFound)
+		}
+	}
+	in.counts.Openings += len(fresh)
 	if len(fresh) == 0 {
 		return nil
 	}
-	fresh, err := withIDs(fresh)
-	if err != nil {
-		return err
-	}
-	added, err := in.tx.insertOpenings(ctx, fresh)
-	in.counts.Openings += len(added)
-	return err
+	var b pgx.Batch
+	in.tx.queueOpeningInserts(&b, fresh)
+	return openingError(in.tx.tx.SendBatch(ctx, &b).Close())
 }
 
 func (in *importing) importVisits(ctx context.Context) error {

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"time"
 
 	"github.com/google/uuid"
@@ -215,20 +216,17 @@ func (tx *Tx) tell(ctx context.Context, told []toldRow) error {
 // made it: of the visit as it is now (UID empty for none), and of the other
 // visits that planning changed with it, where the member had heard of them
 // before.
-func (tx *Tx) Knows(ctx context.Context, member int64, visit scheduler.Visit, r *Replanned, today scheduler.Date) error {
+func (tx *Tx) Knows(member int64, visit scheduler.Visit, r *Replanned, today scheduler.Date) {
 	if visit.ID != 0 {
-		_, err := tx.tx.Exec(ctx, `
+		tx.later(fmt.Sprintf("note that member %d knows of visit %d", member, visit.ID), `
 			INSERT INTO told (club_id, member_id, visit_id, about, kind, on_day, told_on)
 			VALUES ($1, $2, $3, '', $4, $5, $6)
 			ON CONFLICT (club_id, member_id, visit_id, about) DO UPDATE SET
 				kind = excluded.kind, on_day = excluded.on_day, told_on = excluded.told_on, message_id = NULL`,
 			tx.club, member, visit.ID, scheduler.MovedMessage, toldDay(visit), today)
-		if err != nil {
-			return tx.wrap(err, "note that member %d knows of visit %d", member, visit.ID)
-		}
 	}
 	if r == nil {
-		return nil
+		return
 	}
 	var ids []int64
 	var days []scheduler.Date
@@ -246,12 +244,14 @@ func (tx *Tx) Knows(ctx context.Context, member int64, visit scheduler.Visit, r 
 	for _, v := range r.Past {
 		also(v)
 	}
-	_, err := tx.tx.Exec(ctx, `
+	if len(ids) == 0 {
+		return
+	}
+	tx.later(fmt.Sprintf("note that member %d knows of %d visits", member, len(ids)), `
 		UPDATE told t SET kind = $2, on_day = u.on_day, told_on = $3, message_id = NULL
 		  FROM unnest($4::bigint[], $5::date[]) AS u(id, on_day)
 		 WHERE t.member_id = $1 AND t.visit_id = u.id AND t.on_day IS DISTINCT FROM u.on_day`,
 		member, scheduler.MovedMessage, today, ids, days)
-	return tx.wrap(err, "note that member %d knows of %d visits", member, len(ids))
 }
 
 // toldDay is the day that told holds for a visit: none when it is over.

@@ -34,7 +34,7 @@ func drawChains(r *rand.Rand, boxes []int64) []BoxOpening {
 				stands = slices.Delete(stands, i, i+1)
 			}
 			stands = append(stands, o.ID)
-			of = append(of, BoxOpening{box, o})
+			of = append(of, BoxOpening{BoxID: box, Opening: o})
 		}
 		if n := len(of); n > 1 && r.IntN(3) == 0 {
 			i := r.IntN(n - 1)
@@ -85,7 +85,9 @@ func TestCountsAsTheSchedulerSays(t *testing.T) {
 			if err != nil {
 				return err
 			}
-			if _, err := tx.insertOpenings(ctx, drawChains(rand.New(rand.NewPCG(seed, 1)), boxes)); err != nil {
+			var drawn pgx.Batch
+			tx.queueOpeningInserts(&drawn, drawChains(rand.New(rand.NewPCG(seed, 1)), boxes))
+			if err := tx.tx.SendBatch(ctx, &drawn).Close(); err != nil {
 				return err
 			}
 			c, err := tx.Club(ctx)

@@ -108,7 +108,7 @@ func (tx *Tx) OpenedOn(ctx context.Context, apiaries []int64, since scheduler.Da
 // boxes.
 func (tx *Tx) OpenVisits(ctx context.Context, from scheduler.Date) ([]VisitRecord, error) {
 	rows, err := tx.tx.Query(ctx, selectVisits+`
-		WHERE v.status IN ('tentative', 'confirmed') AND v.on_day >= $1 ORDER BY v.on_day, v.apiary_id, v.id`, from)
+		WHERE v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`+byDay, from)
 	if err != nil {
 		return nil, tx.wrap(err, "list the visits to come")
 	}
@@ -118,6 +118,9 @@ func (tx *Tx) OpenVisits(ctx context.Context, from scheduler.Date) ([]VisitRecor
 
 // FillBoxes reads the boxes of visits into them.
 func (tx *Tx) FillBoxes(ctx context.Context, visits []VisitRecord) error {
+	if len(visits) == 0 {
+		return nil
+	}
 	ids := make([]int64, len(visits))
 	for i := range visits {
 		ids[i] = visits[i].ID

@@ -4,6 +4,8 @@ import (
 	"context"
 	"slices"
 
+	"github.com/jackc/pgx/v5"
+
 	"pryday/scheduler"
 )
 
@@ -31,7 +33,11 @@ const remembered = 400
 // ApiaryForPlanning locks an apiary, with those that share boxes with it, and
 // then reads all that planning it needs. Whoever plans one of them too waits.
 func (tx *Tx) ApiaryForPlanning(ctx context.Context, apiary int64, today scheduler.Date) (*scheduler.Club, error) {
-	l, err := tx.loadForPlanning(ctx, []int64{apiary}, today)
+	lk, err := tx.lockApiaries(ctx, apiary)
+	if err != nil {
+		return nil, err
+	}
+	l, err := tx.loadForPlanning(ctx, lk, today)
 	if err != nil {
 		return nil, err
 	}
@@ -42,40 +48,45 @@ func (tx *Tx) ApiaryForPlanning(ctx context.Context, apiary int64, today schedul
 // their records and without locking: what pages about it need, and enough to
 // work out everything about its boxes.
 func (tx *Tx) RecordsAround(ctx context.Context, apiary int64) (*scheduler.Club, error) {
-	ids, err := tx.ids(ctx, together, []int64{apiary})
-	if err == nil && len(ids) == 0 {
+	var around locked
+	var b pgx.Batch
+	queueTogether(&b, &around, together(theseApiaries), []int64{apiary})
+	err := tx.tx.SendBatch(ctx, &b).Close()
+	if err == nil && len(around.all) == 0 {
 		err = ErrNotFound
 	}
 	if err != nil {
 		return nil, tx.wrap(err, "find apiary %d", apiary)
 	}
-	l, err := tx.load(ctx, scope{apiaries: ids, openings: allOpenings})
+	l, err := tx.load(ctx, scope{apiaries: around.all, openings: allOpenings})
 	if err != nil {
 		return nil, err
 	}
 	return l.assemble(), nil
 }
 
-func (tx *Tx) loadForPlanning(ctx context.Context, apiaries []int64, today scheduler.Date) (*loading, error) {
-	together, err := tx.lockTogether(ctx, apiaries)
-	if err != nil {
-		return nil, err
-	}
-	return tx.load(ctx, scope{apiaries: together, openings: effective, since: today - remembered, computed: true})
+// loadForPlanning reads what planning locked apiaries takes, after what first
+// queues.
+func (tx *Tx) loadForPlanning(ctx context.Context, lk locked, today scheduler.Date, first ...func(*pgx.Batch)) (*loading, error) {
+	return tx.load(ctx, scope{apiaries: lk.all, openings: effective, since: today - remembered, computed: true}, first...)
 }
 
 // Replan plans one apiary for today and saves what changed.
 func (tx *Tx) Replan(ctx context.Context, apiary int64, today scheduler.Date) (*Replanned, error) {
-	return tx.replan(ctx, []int64{apiary}, today, 0)
+	lk, err := tx.lockApiaries(ctx, apiary)
+	if err != nil {
+		return nil, err
+	}
+	return tx.replan(ctx, lk, today, 0)
 }
 
 // ReplanAll plans every apiary of the club in this transaction.
 func (tx *Tx) ReplanAll(ctx context.Context, today scheduler.Date) (*Replanned, error) {
-	ids, err := tx.ids(ctx, `SELECT id FROM apiary ORDER BY id`)
+	lk, err := tx.lock(ctx, `SELECT id FROM apiary`, nil)
 	if err != nil {
-		return nil, tx.wrap(err, "list the apiaries")
+		return nil, tx.wrap(err, "lock the apiaries")
 	}
-	return tx.replan(ctx, ids, today, 0)
+	return tx.replan(ctx, lk, today, 0)
 }
 
 // everSince is a day before all records: what changed may count from any day
@@ -83,20 +94,23 @@ func (tx *Tx) ReplanAll(ctx context.Context, today scheduler.Date) (*Replanned, 
 // taken in that order.
 const everSince = scheduler.Date(1)
 
-// replan plans apiaries. What was learned about a box before it moved counts
-// at its new place too: when records since changed have such a move after
-// them, those apiaries are planned as well.
-func (tx *Tx) replan(ctx context.Context, apiaries []int64, today, changedFrom scheduler.Date) (*Replanned, error) {
-	l, err := tx.loadForPlanning(ctx, apiaries, today)
+// replan plans locked apiaries.
+func (tx *Tx) replan(ctx context.Context, lk locked, today, changedFrom scheduler.Date) (*Replanned, error) {
+	l, err := tx.loadForPlanning(ctx, lk, today)
 	if err != nil {
 		return nil, err
 	}
-	c := l.assemble()
+	return tx.planLoaded(ctx, l, lk, today, changedFrom)
+}
+
+// planLoaded plans apiaries and saves what changed. What was learned about a
+// box before it moved counts at its new place too: when records since
+// changedFrom have such a move after them, the apiaries that share boxes are
+// planned as well.
+func (tx *Tx) planLoaded(ctx context.Context, l *loading, lk locked, today, changedFrom scheduler.Date) (*Replanned, error) {
+	c, apiaries := l.assemble(), lk.about
 	if changedFrom != 0 && movedSince(c, changedFrom) {
-		apiaries = nil
-		for i := range c.Apiaries {
-			apiaries = append(apiaries, c.Apiaries[i].ID)
-		}
+		apiaries = lk.all
 	}
 	return tx.save(ctx, l, planOf(c, apiaries, today), apiaries, today)
 }
@@ -127,39 +141,6 @@ func movedSince(c *scheduler.Club, day scheduler.Date) bool {
 		}
 	}
 	return false
-}
-
-// together are the apiaries that $1 must be planned with: those linked by a
-// box that stood on hives of both, and those linked to them.
-const together = `
-	WITH RECURSIVE linked(apiary_id) AS (
-		SELECT unnest($1::bigint[])
-		UNION
-		SELECT h2.apiary_id
-		  FROM linked
-		  JOIN hive h1 ON h1.apiary_id = linked.apiary_id
-		  JOIN box_place p1 ON p1.club_id = h1.club_id AND p1.hive_id = h1.id
-		  JOIN box_place p2 ON p2.club_id = p1.club_id AND p2.box_id = p1.box_id
-		  JOIN hive h2 ON h2.club_id = p2.club_id AND h2.id = p2.hive_id)
-	SELECT id FROM apiary WHERE id IN (SELECT apiary_id FROM linked) ORDER BY id`
-
-// lockTogether locks apiaries, with all that share boxes with them, in the
-// order of their ids, and returns them.
-func (tx *Tx) lockTogether(ctx context.Context, apiaries []int64) ([]int64, error) {
-	locked, err := tx.ids(ctx, together+` FOR NO KEY UPDATE`, apiaries)
-	if err != nil {
-		return nil, tx.wrap(err, "lock apiaries %v", apiaries)
-	}
-	for _, id := range apiaries {
-		if !slices.Contains(locked, id) {
-			return nil, tx.wrap(ErrNotFound, "lock apiary %d", id)
-		}
-	}
-	now, err := tx.ids(ctx, together, apiaries)
-	if err == nil && !slices.Equal(locked, now) {
-		err = errAgain // a box moved while we waited
-	}
-	return locked, tx.wrap(err, "lock apiaries %v", apiaries)
 }
 
 // ids reads one column of ids.

@@ -107,16 +107,16 @@ func (r *clubRun) next(ctx context.Context) []int64 {
 func (r *clubRun) plan(ctx context.Context, ids []int64) (planned int, err error) {
 	err = r.store.InClub(ctx, r.club, func(tx *Tx) error {
 		planned = 0
-		// Those that share boxes come along, and need not be planned again.
-		all, err := tx.lockTogether(ctx, ids)
+		lk, err := tx.lockApiaries(ctx, ids...)
 		if err != nil {
 			return err
 		}
-		todo, err := tx.unplanned(ctx, r.today, all)
+		lk.about = lk.all // those that share boxes come along, and need not be planned again
+		todo, err := tx.unplanned(ctx, r.today, lk.all)
 		if err != nil || len(todo) == 0 {
 			return err
 		}
-		_, err = tx.replan(ctx, all, r.today, 0)
+		_, err = tx.replan(ctx, lk, r.today, 0)
 		planned = len(todo)
 		return err
 	})

@@ -58,9 +58,7 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, apiari
 	b.Queue(`
 		UPDATE apiary SET planned_on = $2, planned_rules = $3
 		 WHERE id = ANY($1) AND (planned_on, planned_rules) IS DISTINCT FROM ($2, $3)`, apiaries, today, l.rules)
-	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
-		return nil, tx.wrap(err, "save the plan of apiaries %v", apiaries)
-	}
+	tx.laterAll(&b, "save the plan of apiaries %v", apiaries)
 	if !r.Empty() {
 		tx.feedChanged()
 	}

@@ -27,6 +27,7 @@ var (
 	ErrGone          = errors.New("this address has been withdrawn")
 	ErrVisitChanged  = errors.New("this visit has changed")
 	ErrSuperseded    = errors.New("this opening has been corrected already")
+	ErrTakenBack     = errors.New("this opening has been taken back")
 	ErrExists        = errors.New("there is one already")
 	ErrStandstill    = errors.New("the apiary is at a standstill")
 	ErrStackChanged  = errors.New("this stack has changed")

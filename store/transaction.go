@@ -25,14 +25,9 @@ type putOff struct {
 	fail  func(error) error
 }
 
-// later puts a statement off until the next one or the end. Its rows are not
-// read; its error comes out of whatever takes it along, as fail tells it.
-func (t *transaction) later(fail func(error) error, sql string, args ...any) {
-	t.off = append(t.off, putOff{&pgx.QueuedQuery{SQL: sql, Arguments: args}, fail})
-}
-
-// laterAll puts off a batch whose results nobody reads.
-func (t *transaction) laterAll(fail func(error) error, b *pgx.Batch) {
+// later puts statements off until the next one or the end. Their rows are not
+// read; an error comes out of whatever takes them along, as fail tells it.
+func (t *transaction) later(b *pgx.Batch, fail func(error) error) {
 	for _, q := range b.QueuedQueries {
 		t.off = append(t.off, putOff{q, fail})
 	}

@@ -64,7 +64,14 @@ func (s *Store) once(ctx context.Context, club int64, begin string, fn func(*Tx)
 // later puts a statement off that nobody waits for: it goes along with the
 // next one, or with the end of the transaction.
 func (tx *Tx) later(what, sql string, args ...any) {
-	tx.tx.later(func(err error) error { return tx.wrap(err, "%s", what) }, sql, args...)
+	var b pgx.Batch
+	b.Queue(sql, args...)
+	tx.laterAll(&b, "%s", what)
+}
+
+// laterAll is later for a batch whose results nobody reads.
+func (tx *Tx) laterAll(b *pgx.Batch, what string, args ...any) {
+	tx.tx.later(b, func(err error) error { return tx.wrap(err, what, args...) })
 }
 
 // ClubID is the club that tx sees.

@@ -10,35 +10,28 @@ import (
 	"pryday/scheduler"
 )
 
-// AtSequence locks a visit and reads it. It returns ErrVisitChanged, with the
-// visit as it is now, unless sequence is its present one.
-func (tx *Tx) AtSequence(ctx context.Context, id int64, sequence int) (*VisitRecord, error) {
-	// The apiary first, as planning does: two locks in the other order could
-	// wait for each other.
-	apiaries, err := tx.ids(ctx, `SELECT apiary_id FROM visit WHERE id = $1`, id)
-	if err == nil && len(apiaries) == 0 {
+// atSequence reads a visit and locks its apiary, as planning does. It returns
+// ErrVisitChanged unless sequence is the visit's present one.
+func (tx *Tx) atSequence(ctx context.Context, id int64, sequence int) (*VisitRecord, locked, error) {
+	var found []VisitRecord
+	lk, err := tx.lock(ctx, apiaryOfVisit, []any{id}, func(b *pgx.Batch) { queueVisits(b, &found, `v.id = $1`, id) })
+	if err == nil && len(found) == 0 {
 		err = ErrNotFound
 	}
 	if err != nil {
-		return nil, tx.wrap(err, "read visit %d", id)
+		return nil, lk, tx.wrap(err, "read visit %d", id)
 	}
-	if _, err := tx.lockTogether(ctx, apiaries); err != nil {
-		return nil, err
-	}
-	v, err := tx.Visit(ctx, id)
-	if err != nil {
-		return nil, err
-	}
+	v := &found[0]
 	if v.Sequence != sequence {
-		return v, tx.wrap(ErrVisitChanged, "change visit %d, seen at sequence %d and now %s at %d,", id, sequence, v.Status, v.Sequence)
+		return nil, lk, tx.wrap(ErrVisitChanged, "change visit %d, seen at sequence %d and now %s at %d,", id, sequence, v.Status, v.Sequence)
 	}
-	return v, nil
+	return v, lk, nil
 }
 
 // change lets something happen to a visit and replans its apiary. What cannot
 // happen to it any more is ErrVisitChanged too.
 func (tx *Tx) change(ctx context.Context, id int64, sequence int, today scheduler.Date, happen func(*scheduler.Visit) error) (*Replanned, error) {
-	was, err := tx.AtSequence(ctx, id, sequence)
+	was, lk, err := tx.atSequence(ctx, id, sequence)
 	if err != nil {
 		return nil, err
 	}
@@ -66,7 +59,7 @@ func (tx *Tx) change(ctx context.Context, id int64, sequence int, today schedule
 		return nil, tx.wrap(err, "change visit %d", id)
 	}
 	tx.feedChanged()
-	return tx.Replan(ctx, was.ApiaryID, today)
+	return tx.replan(ctx, lk, today, 0)
 }
 
 // MoveVisit puts an open or unanswered visit on another day, pins it there and

@@ -35,6 +35,8 @@ const selectVisits = `
 	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said = 'cannot' ORDER BY m.n)
 	  FROM visit v`
 
+const byDay = ` ORDER BY v.on_day, v.apiary_id, v.id`
+
 func scanVisit(row pgx.CollectableRow) (v VisitRecord, err error) {
 	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Sequence, &v.Pinned, &v.For, &v.FirstSeen,
 		&v.ChangedAt, &v.CancelledUntil, &v.OffUntil, &v.OffFrom, &v.NotBoxes, &v.Who, &v.Taken, &v.Refused)
@@ -53,24 +55,22 @@ type visitBoxRow struct {
 const selectVisitBoxes = `SELECT visit_id, box_id, due, reason, odds FROM visit_box `
 
 func (l *loading) queueVisits(b *pgx.Batch, sc scope) {
-	where, args := ` WHERE v.apiary_id = ANY($1) AND v.on_day >= $2`, []any{sc.apiaries, max(sc.since, scheduler.MinDate)}
-	var records []VisitRecord
-	b.Queue(selectVisits+where+` ORDER BY v.on_day, v.apiary_id, v.id`, args...).Query(func(rows pgx.Rows) (err error) {
-		records, err = pgx.CollectRows(rows, scanVisit)
+	queueVisits(b, &l.visits, `v.apiary_id = ANY($1) AND v.on_day >= $2`, sc.apiaries, max(sc.since, scheduler.MinDate))
+}
+
+// queueVisits reads the visits of which a term is true, by day, with their
+// boxes.
+func queueVisits(b *pgx.Batch, into *[]VisitRecord, term string, args ...any) {
+	b.Queue(selectVisits+` WHERE `+term+byDay, args...).Query(func(rows pgx.Rows) (err error) {
+		*into, err = pgx.CollectRows(rows, scanVisit)
 		return err
 	})
 	b.Queue(selectVisitBoxes+`
-		WHERE visit_id = ANY(ARRAY(SELECT v.id FROM visit v`+where+`)) ORDER BY visit_id, n`, args...).
+		WHERE visit_id = ANY(ARRAY(SELECT v.id FROM visit v WHERE `+term+`)) ORDER BY visit_id, n`, args...).
 		Query(func(rows pgx.Rows) error {
 			boxes, err := pgx.CollectRows(rows, pgx.RowToStructByName[visitBoxRow])
-			if err != nil {
-				return err
-			}
-			addVisitBoxes(records, boxes)
-			for i := range records {
-				l.club.Visits = append(l.club.Visits, records[i].Visit)
-			}
-			return nil
+			addVisitBoxes(*into, boxes)
+			return err
 		})
 }
 
@@ -111,31 +111,15 @@ func (tx *Tx) Visits(ctx context.Context, f VisitFilter) ([]VisitRecord, error) 
 	if f.OpenOnly {
 		terms = append(terms, `v.status IN ('tentative', 'confirmed')`)
 	}
-	out, err := tx.visits(ctx, terms, args)
+	out, err := tx.visits(ctx, strings.Join(terms, ` AND `), args...)
 	return out, tx.wrap(err, "list the visits")
 }
 
-// visits reads those for which all terms hold.
-func (tx *Tx) visits(ctx context.Context, terms []string, args []any) ([]VisitRecord, error) {
-	where := ""
-	if len(terms) > 0 {
-		where = ` WHERE ` + strings.Join(terms, ` AND `)
-	}
-	rows, err := tx.tx.Query(ctx, selectVisits+where+` ORDER BY v.on_day, v.apiary_id, v.id`, args...)
-	if err != nil {
-		return nil, err
-	}
-	records, err := pgx.CollectRows(rows, scanVisit)
-	if err != nil || len(records) == 0 {
-		return records, err
-	}
-	ids := make([]int64, len(records))
-	for i := range records {
-		ids[i] = records[i].ID
-	}
-	boxes, err := list[visitBoxRow](ctx, tx, selectVisitBoxes+`WHERE visit_id = ANY($1) ORDER BY visit_id, n`, ids)
-	addVisitBoxes(records, boxes)
-	return records, err
+// visits reads those of which a term is true.
+func (tx *Tx) visits(ctx context.Context, term string, args ...any) (found []VisitRecord, err error) {
+	var b pgx.Batch
+	queueVisits(&b, &found, term, args...)
+	return found, tx.tx.SendBatch(ctx, &b).Close()
 }
 
 // Visit reads one visit.
@@ -149,7 +133,7 @@ func (tx *Tx) VisitByUID(ctx context.Context, uid string) (*VisitRecord, error) 
 }
 
 func (tx *Tx) oneVisit(ctx context.Context, term string, which any) (*VisitRecord, error) {
-	out, err := tx.visits(ctx, []string{term}, []any{which})
+	out, err := tx.visits(ctx, term, which)
 	if err == nil && len(out) == 0 {
 		err = ErrNotFound
 	}

@@ -60,9 +60,7 @@ func (s *Server) changeApiary(w http.ResponseWriter, r *http.Request, who *visit
 		if err := deed.do(c); err != nil {
 			return err
 		}
-		if err := tx.Knows(c.ctx, who.MemberID, scheduler.Visit{}, c.made, p.today); err != nil {
-			return err
-		}
+		tx.Knows(who.MemberID, scheduler.Visit{}, c.made, p.today)
 		return tx.Audit(c.ctx, store.AuditEntry{MemberID: who.MemberID, Action: c.audit, Subject: c.a.Name})
 	})
 	if q, asks := err.(*question); asks {

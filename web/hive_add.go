@@ -138,9 +138,7 @@ func (s *Server) addHives(w http.ResponseWriter, r *http.Request, who *visitor) 
 		if len(made.Plan.Visits) > 0 {
 			said.Lines = append(said.Lines, fmt.Sprintf("The next visit is on %s.", p.say.Day(made.Plan.Visits[0].On)))
 		}
-		if err := tx.Knows(r.Context(), who.MemberID, scheduler.Visit{}, made, p.today); err != nil {
-			return err
-		}
+		tx.Knows(who.MemberID, scheduler.Visit{}, made, p.today)
 		return who.note(r, tx, "add hives", "%s: %s", a.Name, strings.ToLower(said.Text))
 	})
 	if err != nil {

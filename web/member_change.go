@@ -149,9 +149,7 @@ func (c *memberChange) away() (notice, error) {
 			}
 			p := apiaryRecords{say: speaker(c.club, c.by.MemberID), names: scheduler.NewNames(c.club), today: today}
 			said.Lines = append(said.Lines, p.consequences(made, 0)...)
-			if err := tx.Knows(c.ctx, c.by.MemberID, scheduler.Visit{}, made, today); err != nil {
-				return err
-			}
+			tx.Knows(c.by.MemberID, scheduler.Visit{}, made, today)
 		}
 		return c.by.note(c.r, tx, "change days away", "%s", m.Name)
 	})

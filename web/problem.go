@@ -66,6 +66,7 @@ var errorProblems = []struct {
 	{store.ErrVisitChanged, http.StatusConflict, "problem.visit-changed"},
 	{store.ErrStackChanged, http.StatusConflict, "problem.stack-changed"},
 	{store.ErrSuperseded, http.StatusConflict, "problem.corrected"},
+	{store.ErrTakenBack, http.StatusConflict, "problem.taken-back"},
 	{store.ErrStandstill, http.StatusConflict, "problem.standstill"},
 	{store.ErrBackwards, http.StatusUnprocessableEntity, "problem.backwards"},
 	{store.ErrExists, http.StatusConflict, "problem.exists"},

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strconv"
@@ -108,43 +107,10 @@ func (rec *recorder) echoGaps(x *recordBox, f *form) {
 	x.Gaps = append(x.Gaps, gapRow{})
 }
 
-// again recognises a form that was sent before. Sent unchanged, it changes
-// nothing; sent with other answers, it corrects what it recorded first.
-func (s *Server) again(rec *recorder, box *scheduler.Box, o *scheduler.Opening) bool {
-	known := slices.IndexFunc(box.Openings, func(k scheduler.Opening) bool { return k.ID == o.ID })
-	if known < 0 {
-		return false
-	}
-	if sameAnswers(&box.Openings[known], o) {
-		return true
-	}
-	b, err := json.Marshal(o)
-	if err != nil {
-		return false
-	}
-	first := uuid.MustParse(o.ID)
-	o.ID = uuid.NewSHA1(first, b).String()
-	o.Supersedes = first.String()
-	for i := range box.Openings { // the last correction of it
-		k := &box.Openings[i]
-		if k.ID == o.ID {
-			return true
-		}
-		if k.Supersedes == o.Supersedes {
-			o.Supersedes = k.ID
-		}
-	}
-	return false
-}
-
-func sameAnswers(a, b *scheduler.Opening) bool {
-	return a.On == b.On && a.Joint == b.Joint && a.Frames == b.Frames && a.LeftShut == b.LeftShut && a.Scraped == b.Scraped &&
-		a.Void == b.Void && a.Note == b.Note && slices.Equal(a.Gaps, b.Gaps) && slices.Equal(a.Condition, b.Condition)
-}
-
 // unusual asks about answers that are rarely meant; empty for none.
 func (rec *recorder) unusual(box *scheduler.Box, o *scheduler.Opening) string {
-	if o.Supersedes == "" {
+	sent := slices.ContainsFunc(box.Openings, func(k scheduler.Opening) bool { return k.ID == o.ID }) // this form, before
+	if o.Supersedes == "" && !sent {
 		if had := box.OpeningOn(rec.on); had != nil {
 			o.Supersedes = had.ID
 			return fmt.Sprintf("%s is recorded for this day already: %s. Save this instead of it?", box.Name, rec.p.say.Word(had.Difficulty()))

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"net/url"
 	"slices"
 
 	"github.com/google/uuid"
@@ -82,40 +81,19 @@ var breaks = []scheduler.Condition{
 	scheduler.FrameBroken, scheduler.LugBroken, scheduler.CornerLoose, scheduler.Cracked, scheduler.CombDamaged, scheduler.ExcluderBent, scheduler.LidDamaged,
 }
 
-// saved is which box was saved just now, and when it was due before.
-type saved struct {
-	boxes []int64
-	was   map[int64]scheduler.Date
-}
-
-func savedFrom(q url.Values) saved {
-	out := saved{was: map[int64]scheduler.Date{}}
-	was := q["was"]
-	for i, id := range q["saved"] {
-		box := parseID(id)
-		out.boxes = append(out.boxes, box)
-		if i < len(was) {
-			if d, err := scheduler.ParseDate(was[i]); err == nil {
-				out.was[box] = d
-			}
-		}
-	}
-	return out
-}
-
 // box makes the form of one box, filled in with what was recorded on the day.
-func (rec *recorder) box(h *scheduler.Hive, b *scheduler.Box, worth []scheduler.GapPlace, shown saved) recordBox {
+func (rec *recorder) box(h *scheduler.Hive, b *scheduler.Box, worth []scheduler.GapPlace, fresh *savedNow) recordBox {
 	x := recordBox{boxView: rec.p.boxView(b), UUID: uuid.NewString(), Planned: rec.planned(b.ID)}
 	o := b.OpeningOn(rec.on)
 	if o != nil {
 		x.Recorded, x.Supersedes = true, o.ID
 		x.Saved = rec.saved(h, b, o)
-		if slices.Contains(shown.boxes, b.ID) {
+		if was, ok := fresh.of(rec, b.ID); ok {
 			x.Saved.Fresh = true
 			if s := rec.p.states[b.ID]; s != nil && s.Due != 0 {
 				x.Saved.Due = rec.p.say.PlainDay(s.Due)
 			}
-			if was := shown.was[b.ID]; was != 0 {
+			if was != 0 {
 				x.Saved.WasDue = rec.p.say.PlainDay(was)
 			}
 			x.Saved.Measure = o.Difficulty() >= scheduler.Hard && !o.LeftShut && len(o.Gaps) == 0

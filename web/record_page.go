@@ -117,7 +117,7 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 		page.visitLine = visitLine{Apiary: p.apiary.Name, ApiaryID: p.apiary.ID}
 	}
 	worth := rec.gapsWorth(about)
-	shown := savedFrom(r.URL.Query())
+	fresh := s.takeSaved(r)
 	for i := len(h.Boxes) - 1; i >= 0; i-- {
 		b := &h.Boxes[i]
 		if asked != nil && asked.ID == b.ID {
@@ -125,7 +125,7 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 			page.Boxes = append(page.Boxes, *asked)
 			continue
 		}
-		x := rec.box(h, b, worth[b.ID], shown)
+		x := rec.box(h, b, worth[b.ID], fresh)
 		if x.Planned && x.Saved == nil {
 			page.Left++
 		}
@@ -158,11 +158,7 @@ func (s *Server) saveVisitRecord(w http.ResponseWriter, r *http.Request, who *vi
 	if err != nil {
 		return err
 	}
-	rec, err := s.visitRecorder(r, who)
-	if err != nil {
-		return err
-	}
-	return s.saveRecord(w, r, rec, f)
+	return s.saveRecord(w, r, f, func() (*recorder, error) { return s.visitRecorder(r, who) })
 }
 
 func (s *Server) recordHive(w http.ResponseWriter, r *http.Request, who *visitor) error {
@@ -178,9 +174,5 @@ func (s *Server) saveHiveRecord(w http.ResponseWriter, r *http.Request, who *vis
 	if err != nil {
 		return err
 	}
-	rec, err := s.hiveRecorder(r, who)
-	if err != nil {
-		return err
-	}
-	return s.saveRecord(w, r, rec, f)
+	return s.saveRecord(w, r, f, func() (*recorder, error) { return s.hiveRecorder(r, who) })
 }

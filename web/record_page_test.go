@@ -65,7 +65,7 @@ func TestRecordABox(t *testing.T) {
 		Note: hostile, Condition: []scheduler.Condition{scheduler.LugBroken},
 		Gaps: []scheduler.Gap{{At: scheduler.AboveFrames, MM: mm}, {At: scheduler.BetweenBoxes, Peg: scheduler.ThickGoes}},
 	}
-	if o == nil || !sameAnswers(o, &want) || o.By != want.By || o.ID != want.ID {
+	if o == nil || !o.SameAnswers(&want) || o.By != want.By || o.ID != want.ID {
 		t.Fatalf("recorded %+v, want %+v", o, want)
 	}
 

@@ -4,8 +4,6 @@ import (
 	"context"
 	"fmt"
 	"net/http"
-	"net/url"
-	"strconv"
 
 	"github.com/google/uuid"
 
@@ -13,8 +11,13 @@ import (
 	"pryday/store"
 )
 
-// saveRecord saves the form of one box, or of a whole hive without trouble.
-func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, rec *recorder, f *form) error {
+// saveRecord saves the form of one box, or of a whole hive without trouble;
+// read reads what the form is about.
+func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, read func() (*recorder, error)) error {
+	rec, err := read()
+	if err != nil {
+		return err
+	}
 	if on := f.date("on"); on != 0 {
 		rec.on = on
 	}
@@ -29,9 +32,6 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, rec *recorde
 		return fmt.Errorf("box %d of the form: %w", f.id("box"), store.ErrNotFound)
 	}
 	o := rec.opening(f)
-	if done := s.again(rec, box, &o); done {
-		return s.saved(w, r, rec, hive.ID, nil, box.ID)
-	}
 	ask := func(question string) error {
 		x := &recordBox{boxView: boxView{ID: box.ID}, UUID: f.values.Get("id"), Supersedes: o.Supersedes, Planned: true, Problems: f.Problems, Question: question}
 		rec.fill(x, &o, nil)
@@ -49,9 +49,12 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, rec *recorde
 	if q := rec.unusual(box, &o); q != "" && !f.has("sure") && !o.Void {
 		return ask(q)
 	}
-	out, err := s.record(r.Context(), rec, []store.BoxOpening{{BoxID: box.ID, Opening: o}})
+	out, err := s.record(r.Context(), rec, []store.BoxOpening{{BoxID: box.ID, Opening: o, Yields: true}})
 	if err != nil {
 		return err
+	}
+	if len(out.Yielded) > 0 { // somebody was faster: ask about that
+		return s.saveRecord(w, r, f, read)
 	}
 	return s.saved(w, r, rec, hive.ID, out, box.ID)
 }
@@ -63,22 +66,10 @@ func (s *Server) record(ctx context.Context, rec *recorder, openings []store.Box
 		if out, err = tx.RecordOpenings(ctx, openings, rec.p.today); err != nil {
 			return err
 		}
-		return tx.Knows(ctx, rec.who.MemberID, scheduler.Visit{}, out.Replanned, rec.p.today)
+		tx.Knows(rec.who.MemberID, scheduler.Visit{}, out.Replanned, rec.p.today)
+		return nil
 	})
 	return out, err
-}
-
-// saved goes back to the form, which then says what the answers changed.
-func (s *Server) saved(w http.ResponseWriter, r *http.Request, rec *recorder, hive int64, out *store.Recorded, boxes ...int64) error {
-	q := url.Values{"on": {rec.on.String()}, "hive": {strconv.FormatInt(hive, 10)}}
-	for _, b := range boxes {
-		q.Add("saved", strconv.FormatInt(b, 10))
-		if out != nil {
-			q.Add("was", out.Before[b].Due.String())
-		}
-	}
-	http.Redirect(w, r, rec.base+"?"+q.Encode()+"#box-"+strconv.FormatInt(boxes[0], 10), http.StatusSeeOther)
-	return nil
 }
 
 // saveWhole records that every box of a hive that the form asks for, and that
@@ -93,7 +84,7 @@ func (s *Server) saveWhole(w http.ResponseWriter, r *http.Request, rec *recorder
 	for i := len(h.Boxes) - 1; i >= 0; i-- {
 		b := &h.Boxes[i]
 		if rec.planned(b.ID) && b.OpeningOn(rec.on) == nil {
-			openings = append(openings, store.BoxOpening{BoxID: b.ID, Opening: noTrouble(rec, b.ID, f)})
+			openings = append(openings, store.BoxOpening{BoxID: b.ID, Opening: noTrouble(rec, b.ID, f), Yields: true})
 			boxes = append(boxes, b.ID)
 		}
 	}
@@ -106,7 +97,7 @@ func (s *Server) saveWhole(w http.ResponseWriter, r *http.Request, rec *recorder
 		if len(boxes) == 0 {
 			return newProblem(http.StatusUnprocessableEntity, "problem.nothing-to-record")
 		}
-		return s.saved(w, r, rec, h.ID, nil, boxes...)
+		return s.saved(w, r, rec, h.ID, &store.Recorded{}, boxes...)
 	}
 	out, err := s.record(r.Context(), rec, openings)
 	if err != nil {

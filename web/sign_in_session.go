@@ -26,6 +26,7 @@ const (
 	keyClub   = "club"   // id of the club being looked at
 	keyGoal   = "goal"   // where a stranger wanted to go before signing in
 	keyNotice = "notice" // what the next page says first
+	keySaved  = "saved"  // what the next form says was saved
 )
 
 // newSessions is scs.New without the store in memory, which that begins to tidy

@@ -99,9 +99,7 @@ func (s *Server) makeChange(ctx context.Context, p *apiaryRecords, v *scheduler.
 		if err != nil {
 			return err
 		}
-		if err := tx.Knows(ctx, who.MemberID, now.Visit, c.made, p.today); err != nil {
-			return err
-		}
+		tx.Knows(who.MemberID, now.Visit, c.made, p.today)
 		c.said.Lines = append(c.said.Lines, p.consequences(c.made, v.ID)...)
 		if c.said.Undo != nil {
 			c.said.Undo.Fields = append(c.said.Undo.Fields, [2]string{"sequence", fmt.Sprint(now.Sequence)})

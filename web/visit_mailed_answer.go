@@ -102,7 +102,7 @@ func (s *Server) act(w http.ResponseWriter, r *http.Request) error {
 	var do func(*visitChange) error
 	switch a.action.Do {
 	case notify.RecordDeed:
-		return s.saveRecord(w, r, a.recorder(r.PathValue("token")), f)
+		return s.saveRecord(w, r, f, s.actRecorder(r, a))
 	case notify.OpenedDeed:
 		return s.alreadyOpened(w, r, a, f)
 	case notify.RainedOffDeed:
@@ -128,6 +128,21 @@ func (s *Server) act(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.showActed(w, r, a, said)
+}
+
+// actRecorder gives the form behind a mailed address, and after the first time
+// as it is by then.
+func (s *Server) actRecorder(r *http.Request, first *acting) func() (*recorder, error) {
+	token := r.PathValue("token")
+	return func() (*recorder, error) {
+		a, err := first, error(nil)
+		if first = nil; a == nil {
+			if a, err = s.acting(r.Context(), token); err != nil {
+				return nil, err
+			}
+		}
+		return a.recorder(token), nil
+	}
 }
 
 // actedView says what was done.
@@ -174,17 +189,17 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 	var openings []store.BoxOpening
 	for _, b := range a.v.Boxes {
 		if _, box := a.p.apiary.Box(b.BoxID); box != nil && box.OpeningOn(on) == nil {
-			openings = append(openings, store.BoxOpening{BoxID: b.BoxID, Opening: noTrouble(rec, b.BoxID, f)})
+			openings = append(openings, store.BoxOpening{BoxID: b.BoxID, Opening: noTrouble(rec, b.BoxID, f), Yields: true})
 		}
-	}
-	if len(openings) == 0 {
-		return s.showActed(w, r, a, notice{Text: "Every box of this visit is recorded already. Nothing was added."})
 	}
 	out, err := s.record(r.Context(), rec, openings)
 	if err != nil {
 		return err
 	}
-	said := notice{Text: fmt.Sprintf("Recorded: %s opened on %s without trouble.", count(len(openings), "box", "boxes"), a.p.say.Day(on))}
+	if len(out.New) == 0 {
+		return s.showActed(w, r, a, notice{Text: "Every box of this visit is recorded already. Nothing was added."})
+	}
+	said := notice{Text: fmt.Sprintf("Recorded: %s opened on %s without trouble.", count(len(out.New), "box", "boxes"), a.p.say.Day(on))}
 	said.Lines = a.p.newDates(out, 6)
 	return s.showActed(w, r, a, said)
 }

@@ -68,8 +68,11 @@ function show() {
   }
 }
 
+// A page that is only fetched would tell nobody what was saved, so this asks
+// for none: the answer says where to go.
 const post = (action, body) => fetch(action, {
-  method: "POST", body, headers: { "Content-Type": "application/x-www-form-urlencoded" }, credentials: "same-origin",
+  method: "POST", body, credentials: "same-origin",
+  headers: { "Content-Type": "application/x-www-form-urlencoded", Prefer: "return=minimal" },
 });
 
 let sending = false;
@@ -98,11 +101,15 @@ for (const form of document.querySelectorAll("form[data-keep]")) {
     const body = new URLSearchParams(data).toString();
     try {
       const answer = await post(form.action, body);
-      if (answer.redirected) {
-        const box = data.get("box") ? "#box-" + data.get("box") : "";
-        const same = answer.url === location.href.split("#")[0];
-        location.assign(answer.url + box);
+      if (answer.status === 201) {
+        const to = new URL(answer.headers.get("Location"), location.href);
+        const same = to.href.split("#")[0] === location.href.split("#")[0];
+        location.assign(to);
         if (same) location.reload(); // going to another place in a page loads nothing
+        return;
+      }
+      if (answer.redirected) { // to sign in
+        location.assign(answer.url);
         return;
       }
     } catch {
