@@ -246,8 +246,8 @@ func (in *importing) importRules(ctx context.Context) error {
 	if in.doc.Rules.OddsLimit == 0 {
 		return nil
 	}
-	_, changed, err := in.tx.saveRules(ctx, in.doc.Rules, 0, "imported")
-	if changed {
+	done, err := in.tx.saveRules(ctx, RulesEdit{Rules: in.doc.Rules, Note: "imported"})
+	if done.Version != done.Replaced {
 		in.counts.Rules++
 	}
 	return err

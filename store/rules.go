@@ -71,39 +71,59 @@ func (tx *Tx) rules(ctx context.Context, sql string, args ...any) ([]RulesVersio
 	return out, nil
 }
 
-// ApplyRules makes a new version hold and owes a replan of the club. It
-// returns the version that holds; rules equal to the present ones make none.
-func (tx *Tx) ApplyRules(ctx context.Context, r scheduler.Rules, author int64, note string, today scheduler.Date) (int, error) {
-	version, changed, err := tx.saveRules(ctx, r, author, note)
-	if err != nil || !changed {
-		return version, err
-	}
-	tx.feedChanged() // the gap limits and the reasons' words stand in calendars
-	return version, tx.OweReplan(ctx, today)
+// RulesEdit are rules that somebody wants to hold.
+type RulesEdit struct {
+	Rules    scheduler.Rules
+	Base     int   // the version that they were made from; 0 stands for whichever holds
+	AuthorID int64 // member id; 0 when not known
+	Note     string
 }
 
-// saveRules adds a version unless r already holds.
-func (tx *Tx) saveRules(ctx context.Context, r scheduler.Rules, author int64, note string) (version int, changed bool, err error) {
-	// Two at once would both take the next number; the second waits here.
+// RulesApplied tells what ApplyRules did.
+type RulesApplied struct {
+	Version  int // that holds now
+	Replaced int // that held before; the same when nothing changed
+}
+
+// ApplyRules makes a new version hold and owes a replan of the club. Rules
+// equal to those that hold make none. ErrRulesChanged when others hold by now
+// than those that the edit was made from: of two who save at once, the second
+// sees what the first changed before doing away with it.
+func (tx *Tx) ApplyRules(ctx context.Context, e RulesEdit, today scheduler.Date) (RulesApplied, error) {
+	done, err := tx.saveRules(ctx, e)
+	if err != nil || done.Version == done.Replaced {
+		return done, err
+	}
+	tx.feedChanged() // the gap limits and the reasons' words stand in calendars
+	return done, tx.OweReplan(ctx, today)
+}
+
+// saveRules adds a version unless the rules hold already.
+func (tx *Tx) saveRules(ctx context.Context, e RulesEdit) (RulesApplied, error) {
+	// The second of two at once waits here, and then reads what the first saved.
 	if _, err := tx.tx.Exec(ctx, `SELECT FROM club FOR NO KEY UPDATE`); err != nil {
-		return 0, false, tx.wrap(err, "lock the rules")
+		return RulesApplied{}, tx.wrap(err, "lock the rules")
 	}
-	now, err := tx.Rules(ctx)
+	held, err := tx.Rules(ctx)
 	if err != nil {
-		return 0, false, err
+		return RulesApplied{}, err
 	}
-	document, err := encodeRules(&r)
+	done := RulesApplied{Version: held.Version, Replaced: held.Version}
+	if len(scheduler.DifferentRules(&held.Rules, &e.Rules)) == 0 {
+		return done, nil
+	}
+	if e.Base != 0 && e.Base != held.Version {
+		return done, tx.wrap(ErrRulesChanged, "save rules made from version %d over version %d", e.Base, held.Version)
+	}
+	document, err := encodeRules(&e.Rules)
 	if err != nil {
-		return 0, false, tx.wrap(err, "save the rules")
-	}
-	if old, err := encodeRules(&now.Rules); err == nil && string(old) == string(document) {
-		return now.Version, false, nil
+		return done, tx.wrap(err, "save the rules")
 	}
 	err = tx.tx.QueryRow(ctx, `
 		INSERT INTO rules (club_id, version, document, author_id, note)
-		SELECT $1, max(version) + 1, $2, nullif($3, 0), $4 FROM rules
-		RETURNING version`, tx.club, document, author, note).Scan(&version)
-	return version, true, tx.wrap(err, "save the rules")
+		VALUES ($1, $2, $3, nullif($4, 0), $5)
+		RETURNING version`, tx.club, held.Version+1, document, e.AuthorID, e.Note).Scan(&done.Version)
+	return done, tx.wrap(err, "save the rules")
 }
 
 // encodeRules writes rules as people type them, under the paths that rules

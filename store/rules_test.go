@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"reflect"
+	"sync"
 	"testing"
 	"time"
 
@@ -24,9 +25,9 @@ func TestRulesKeepEveryVersion(t *testing.T) {
 
 	for range 2 { // the second time they hold already
 		inClub(t, s, club, func(tx *Tx) error {
-			v, err := tx.ApplyRules(ctx, changed, author, "fewer trips", today)
-			if v != 2 {
-				t.Errorf("version %d", v)
+			done, err := tx.ApplyRules(ctx, RulesEdit{Rules: changed, AuthorID: author, Note: "fewer trips"}, today)
+			if done.Version != 2 {
+				t.Errorf("version %d", done.Version)
 			}
 			return err
 		})
@@ -79,4 +80,86 @@ func TestRulesRoundTrip(t *testing.T) {
 			t.Errorf("read %s", broken)
 		}
 	}
+}
+
+// TestRulesRace: of several who make rules of one version, one is first, and
+// nobody does away with what another saved without having seen it.
+func TestRulesRace(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	limit := func(odds float64, base int) RulesEdit {
+		r := scheduler.DefaultRules()
+		r.OddsLimit = odds
+		return RulesEdit{Rules: r, Base: base}
+	}
+	apply := func(e RulesEdit) (done RulesApplied, err error) {
+		err = s.InClub(ctx, club, func(tx *Tx) (err error) {
+			done, err = tx.ApplyRules(ctx, e, today)
+			return err
+		})
+		return done, err
+	}
+
+	const savers = 8
+	var wg sync.WaitGroup
+	errs := make([]error, savers)
+	for i := range savers {
+		wg.Go(func() { _, errs[i] = apply(limit(0.3+float64(i)/100, 1)) })
+	}
+	wg.Wait()
+	saved := 0
+	for i, err := range errs {
+		switch {
+		case err == nil:
+			saved++
+		case !errors.Is(err, ErrRulesChanged):
+			t.Errorf("saver %d: %v", i, err)
+		}
+	}
+	var all []RulesVersion
+	inClub(t, s, club, func(tx *Tx) (err error) {
+		all, err = tx.RulesVersions(ctx)
+		return err
+	})
+	if saved != 1 || len(all) != 2 {
+		t.Fatalf("%d of %d saved, and there are %d versions", saved, savers, len(all))
+	}
+	held := all[0].Rules.OddsLimit
+
+	for _, tc := range []struct {
+		name string
+		edit RulesEdit
+		want RulesApplied
+		err  error
+	}{
+		{"made before", limit(0.5, 1), RulesApplied{2, 2}, ErrRulesChanged},
+		{"of a version that never was", limit(0.5, 7), RulesApplied{2, 2}, ErrRulesChanged},
+		{"made before, and the same", limit(held, 1), RulesApplied{2, 2}, nil},
+		{"made of what holds", limit(0.5, 2), RulesApplied{3, 2}, nil},
+		{"over whichever holds", limit(0.6, 0), RulesApplied{4, 3}, nil},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			done, err := apply(tc.edit)
+			if done != tc.want || !errors.Is(err, tc.err) {
+				t.Errorf("%+v, %v; want %+v, %v", done, err, tc.want, tc.err)
+			}
+		})
+	}
+	t.Run("saved while somebody is at it", func(t *testing.T) {
+		err := s.InClub(ctx, club, func(tx *Tx) error {
+			seen, err := tx.Rules(ctx)
+			if err != nil {
+				return err
+			}
+			if _, err := apply(limit(0.7, seen.Version)); err != nil {
+				return err
+			}
+			_, err = tx.ApplyRules(ctx, limit(0.8, seen.Version), today)
+			return err
+		})
+		if !errors.Is(err, ErrRulesChanged) {
+			t.Errorf("got %v", err)
+		}
+	})
 }

@@ -26,6 +26,7 @@ var (
 	ErrNotFound      = errors.New("not found")
 	ErrGone          = errors.New("this address has been withdrawn")
 	ErrVisitChanged  = errors.New("this visit has changed")
+	ErrRulesChanged  = errors.New("the rules have changed")
 	ErrSuperseded    = errors.New("this opening has been corrected already")
 	ErrTakenBack     = errors.New("this opening has been taken back")
 	ErrExists        = errors.New("there is one already")

@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"net/http"
-	"reflect"
 
 	"pryday/scheduler"
 	"pryday/store"
@@ -13,24 +12,22 @@ import (
 type ruleChange struct {
 	Path, Words string
 	Old, New    string
+	Both        bool // somebody else changed it at the same time, to something else
 }
 
 // changedRules lists the rules that differ, in the order of the rules file.
 func changedRules(was, now *scheduler.Rules) []ruleChange {
 	var out []ruleChange
-	for i := range scheduler.RuleKeys() {
-		k := &scheduler.RuleKeys()[i]
-		if a, b := k.Get(was), k.Get(now); !reflect.DeepEqual(a, b) && scheduler.FormatRule(a) != scheduler.FormatRule(b) {
-			out = append(out, ruleChange{k.Path, k.Words, plainRule(k, a), plainRule(k, b)})
-		}
+	for _, k := range scheduler.DifferentRules(was, now) {
+		out = append(out, ruleChange{Path: k.Path, Words: k.Words, Old: plainRule(k, k.Get(was)), New: plainRule(k, k.Get(now))})
 	}
 	return out
 }
 
 func changedPaths(was, now *scheduler.Rules) []string {
 	var out []string
-	for _, c := range changedRules(was, now) {
-		out = append(out, c.Path)
+	for _, k := range scheduler.DifferentRules(was, now) {
+		out = append(out, k.Path)
 	}
 	return out
 }

@@ -13,6 +13,7 @@ import (
 // rulesView is the club's rules, to read or to change.
 type rulesView struct {
 	Version   int
+	Base      int // the version that the form shown was made from
 	Since     string
 	Note      string // why they were changed, to be kept with the new version
 	Tables    []ruleTable
@@ -20,6 +21,7 @@ type rulesView struct {
 	Wrong     string // what is wrong with the whole
 	File      string
 	Problems  []string // of an uploaded file
+	Meanwhile *meanwhileView
 }
 
 // ruleTable is a group of rules.
@@ -187,7 +189,7 @@ func (s *Server) rules(w http.ResponseWriter, r *http.Request, who *visitor) err
 
 func newRulesView(club *scheduler.Club, held *store.RulesVersion, who *visitor) rulesView {
 	return rulesView{
-		Version: held.Version, Since: sinceWhen(held, scheduler.NewNames(club)), MayChange: who.Role == scheduler.Organiser,
+		Version: held.Version, Base: held.Version, Since: sinceWhen(held, scheduler.NewNames(club)), MayChange: who.Role == scheduler.Organiser,
 	}
 }
 
@@ -240,16 +242,16 @@ func rulesOf(f *form) scheduler.Rules {
 }
 
 // wrongRules shows the form again with what is wrong in it.
-func (s *Server) wrongRules(w http.ResponseWriter, r *http.Request, who *visitor, status int, f *form, wrong string) error {
+func (s *Server) wrongRules(w http.ResponseWriter, r *http.Request, who *visitor, f *form, base int, wrong string) error {
 	club, held, err := s.rulesPage(r, who)
 	if err != nil {
 		return err
 	}
 	v := newRulesView(club, held, who)
-	v.Note, v.Wrong = f.values.Get("note"), wrong
+	v.Note, v.Wrong, v.Base = f.values.Get("note"), wrong, base
 	v.Tables = ruleTables(&held.Rules, func(path string) (string, bool) {
 		_, ok := f.values[path]
 		return f.values.Get(path), ok
 	}, f.Problems)
-	return s.showTo(w, r, who, club, status, "rules", "Rules", v)
+	return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "rules", "Rules", v)
 }

@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"net/http"
-	"strings"
 
 	"pryday/scheduler"
 	"pryday/store"
@@ -18,6 +17,8 @@ type previewView struct {
 	Moves   []moveLine
 	More    int // moves beyond those shown
 	Fields  [][2]string
+
+	Meanwhile *meanwhileView
 }
 
 // previewNumber is one outcome of the coming year under both sets of rules.
@@ -44,7 +45,10 @@ func (s *Server) previewRules(w http.ResponseWriter, r *http.Request, who *visit
 	if err != nil {
 		return err
 	}
-	note := strings.Join(strings.Fields(f.text("note", 500)), " ")
+	p := proposal{note: noteOf(f)}
+	if p.base, err = baseOf(f); err != nil {
+		return err
+	}
 	if n := int(min(f.id("restore"), 1<<30)); n != 0 {
 		var old *store.RulesVersion
 		err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
@@ -54,32 +58,40 @@ func (s *Server) previewRules(w http.ResponseWriter, r *http.Request, who *visit
 		if err != nil {
 			return err
 		}
-		return s.showPreview(w, r, who, old.Rules, fmt.Sprintf("version %d again", n))
+		p.rules, p.whole, p.note = old.Rules, true, fmt.Sprintf("version %d again", n)
+		return s.showPreview(w, r, who, http.StatusOK, &p)
 	}
-	rules := rulesOf(f)
-	if !f.ok() {
-		return s.wrongRules(w, r, who, http.StatusUnprocessableEntity, f, "Some rules cannot be like this:")
+	if p.rules = rulesOf(f); !f.ok() {
+		return s.wrongRules(w, r, who, f, p.base, "Some rules cannot be like this:")
 	}
-	return s.showPreview(w, r, who, rules, note)
+	return s.showPreview(w, r, who, http.StatusOK, &p)
 }
 
-func (s *Server) showPreview(w http.ResponseWriter, r *http.Request, who *visitor, rules scheduler.Rules, note string) error {
-	var club *scheduler.Club
-	var held *store.RulesVersion
-	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
-		if held, err = tx.Rules(r.Context()); err == nil {
-			club, err = tx.Club(r.Context())
-		}
-		return err
-	})
+// showPreview shows what a proposal would change about the rules that hold,
+// and what others changed since it was begun.
+func (s *Server) showPreview(w http.ResponseWriter, r *http.Request, who *visitor, status int, p *proposal) error {
+	club, now, err := s.catchUp(r, who, p)
 	if err != nil {
 		return err
 	}
-	v := previewView{Version: held.Version, Note: note, Changes: changedRules(&held.Rules, &rules), Fields: ruleFields(&rules)}
-	if len(v.Changes) > 0 {
-		v.compare(club, &rules, club.Today(s.now()), speaker(club, who.MemberID))
+	if len(now.rules.Validate()) > 0 {
+		return s.showCaughtUp(w, r, who, club, now, p.note)
 	}
-	return s.showTo(w, r, who, club, http.StatusOK, "preview", "Rules, previewed", v)
+	v := previewView{
+		Version: now.held.Version, Note: p.note, Changes: changedRules(&now.held.Rules, &now.rules), Fields: ruleFields(&now.rules),
+		Meanwhile: now.meanwhile,
+	}
+	if len(v.Changes) > 0 {
+		if err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+			club, err = tx.Club(r.Context())
+			return err
+		}); err != nil {
+			return err
+		}
+		club.Rules = now.held.Rules // somebody may have been ahead of us since
+		v.compare(club, &now.rules, club.Today(s.now()), speaker(club, who.MemberID))
+	}
+	return s.showTo(w, r, who, club, status, "preview", "Rules, previewed", v)
 }
 
 // ruleFields carries rules through a form.

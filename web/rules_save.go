@@ -1,12 +1,12 @@
 package web
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net/http"
 	"strings"
 
-	"pryday/scheduler"
 	"pryday/store"
 	"pryday/store/records"
 )
@@ -17,71 +17,73 @@ func (s *Server) saveRules(w http.ResponseWriter, r *http.Request, who *visitor)
 	if err != nil {
 		return err
 	}
-	note := strings.Join(strings.Fields(f.text("note", 500)), " ")
-	var rules scheduler.Rules
-	seen, restore := int(f.id("version")), int(f.id("restore"))
+	p := proposal{note: noteOf(f)}
+	if p.base, err = baseOf(f); err != nil {
+		return err
+	}
+	restore := int(min(f.id("restore"), 1<<30))
 	if restore == 0 {
-		if rules = rulesOf(f); !f.ok() {
-			return s.wrongRules(w, r, who, http.StatusUnprocessableEntity, f, "Nothing was saved. Some rules cannot be like this:")
+		if p.rules = rulesOf(f); !f.ok() {
+			return s.wrongRules(w, r, who, f, p.base, "Nothing was saved. Some rules cannot be like this:")
 		}
 	}
-	var version, before int
-	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
-		held, err := tx.Rules(r.Context())
-		if err != nil {
-			return err
-		}
-		if before = held.Version; before != seen {
-			return errRulesChanged
-		}
+	var done store.RulesApplied
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
 		if restore != 0 {
 			old, err := tx.RulesAt(r.Context(), restore)
 			if err != nil {
 				return err
 			}
-			rules = old.Rules
-			if note == "" {
-				note = fmt.Sprintf("version %d again", restore)
-			}
+			p.rules, p.whole = old.Rules, true
+			p.note = cmp.Or(p.note, fmt.Sprintf("version %d again", restore))
 		}
-		today, err := tx.Today(r.Context(), s.now())
-		if err != nil {
-			return err
-		}
-		if version, err = tx.ApplyRules(r.Context(), rules, who.MemberID, note, today); err != nil || version == before {
-			return err
-		}
-		return who.note(r, tx, "change rules", "version %d: %s", version, strings.Join(changedPaths(&held.Rules, &rules), ", "))
+		done, err = s.applyRules(r, tx, who, &p)
+		return err
 	})
 	switch {
-	case errors.Is(err, errRulesChanged):
-		if restore != 0 {
-			return newProblem(http.StatusConflict, "problem.rules-changed")
-		}
-		return s.wrongRules(w, r, who, http.StatusConflict, f, "Somebody changed the rules since you opened this page. Nothing was saved: what you wrote stands below. Compare it with the versions, and preview it again.")
+	case errors.Is(err, store.ErrRulesChanged) && restore != 0:
+		return s.showPreview(w, r, who, http.StatusConflict, &p)
+	case errors.Is(err, store.ErrRulesChanged):
+		return s.overtaken(w, r, who, &p)
 	case err != nil:
 		return err
-	case version == before:
+	case done.Version == done.Replaced:
 		return s.done(w, r, "/rules", notice{Text: "These rules hold already. Nothing was changed."})
 	}
 	return s.done(w, r, "/rules", notice{
-		Text: fmt.Sprintf("Saved: version %d holds now.", version), Lines: []string{"The visits are being planned anew; that takes seconds in a small club."},
-		Undo: &undo{Label: fmt.Sprintf("Go back to version %d", before), Action: "/rules", Fields: [][2]string{
-			{"restore", fmt.Sprint(before)}, {"version", fmt.Sprint(version)},
+		Text: fmt.Sprintf("Saved: version %d holds now.", done.Version), Lines: []string{"The visits are being planned anew; that takes seconds in a small club."},
+		Undo: &undo{Label: fmt.Sprintf("Go back to version %d", done.Replaced), Action: "/rules", Fields: [][2]string{
+			{"restore", fmt.Sprint(done.Replaced)}, {"version", fmt.Sprint(done.Version)},
 		}},
 	})
 }
 
-var errRulesChanged = errors.New("the rules have changed")
+// applyRules makes a proposal hold, and notes in the audit trail what changed.
+func (s *Server) applyRules(r *http.Request, tx *store.Tx, who *visitor, p *proposal) (store.RulesApplied, error) {
+	today, err := tx.Today(r.Context(), s.now())
+	if err != nil {
+		return store.RulesApplied{}, err
+	}
+	done, err := tx.ApplyRules(r.Context(), store.RulesEdit{Rules: p.rules, Base: p.base, AuthorID: who.MemberID, Note: p.note}, today)
+	if err != nil || done.Version == done.Replaced {
+		return done, err
+	}
+	was, err := tx.RulesAt(r.Context(), done.Replaced)
+	if err != nil {
+		return done, err
+	}
+	return done, who.note(r, tx, "change rules", "version %d: %s", done.Version, strings.Join(changedPaths(&was.Rules, &p.rules), ", "))
+}
+
+// noteOf reads why rules are changed, in one line.
+func noteOf(f *form) string { return strings.Join(strings.Fields(f.text("note", 500)), " ") }
 
 // rulesFile sends the rules as a file.
 func (s *Server) rulesFile(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	asked := r.URL.Query().Get("version")
-	var v *store.RulesVersion
+	var held, v *store.RulesVersion
 	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
-		if asked == "" {
-			v, err = tx.Rules(r.Context())
-		} else {
+		if held, err = tx.Rules(r.Context()); err == nil && asked != "" {
 			v, err = tx.RulesAt(r.Context(), int(min(parseID(asked), 1<<30)))
 		}
 		return err
@@ -89,6 +91,10 @@ func (s *Server) rulesFile(w http.ResponseWriter, r *http.Request, who *visitor)
 	if err != nil {
 		return err
 	}
+	if v == nil || v.Version == held.Version {
+		return download(w, "application/toml", fmt.Sprintf("rules-%d.toml", held.Version), records.EncodeRulesFrom(held.Version, held.Rules))
+	}
+	// An earlier version is taken to go back to it, over what holds by now.
 	return download(w, "application/toml", fmt.Sprintf("rules-%d.toml", v.Version), records.EncodeRules(v.Rules))
 }
 
@@ -115,5 +121,5 @@ func (s *Server) uploadRules(w http.ResponseWriter, r *http.Request, who *visito
 	if err != nil {
 		return err
 	}
-	return s.showPreview(w, r, who, rules, "from the file "+u.name)
+	return s.showPreview(w, r, who, http.StatusOK, &proposal{rules: rules, base: records.RulesBase(u.data), note: "from the file " + u.name})
 }

@@ -3,8 +3,10 @@ package main
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"os"
+	"strings"
 
 	"pryday/scheduler"
 	"pryday/store"
@@ -30,15 +32,21 @@ func (c *rulesCheckCmd) Run(term *terminal) error {
 }
 
 func readRules(file string) (scheduler.Rules, error) {
+	rules, _, err := readRulesFile(file)
+	return rules, err
+}
+
+// readRulesFile reads rules, and the version that they were made from if the
+// file says so, else 0.
+func readRulesFile(file string) (rules scheduler.Rules, base int, err error) {
 	data, err := os.ReadFile(file)
 	if err != nil {
-		return scheduler.Rules{}, err
+		return rules, 0, err
 	}
-	rules, err := records.ParseRules(data)
-	if err != nil {
-		return rules, fmt.Errorf("%s:\n%w", file, err)
+	if rules, err = records.ParseRules(data); err != nil {
+		return rules, 0, fmt.Errorf("%s:\n%w", file, err)
 	}
-	return rules, nil
+	return rules, records.RulesBase(data), nil
 }
 
 type rulesShowCmd struct {
@@ -49,49 +57,89 @@ type rulesShowCmd struct {
 }
 
 func (c *rulesShowCmd) Run(ctx context.Context, term *terminal) error {
-	rules := scheduler.DefaultRules()
-	if !c.Default {
-		err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
-			held, err := tx.Rules(ctx)
-			if c.Version != 0 {
-				held, err = tx.RulesAt(ctx, c.Version)
+	if c.Default {
+		_, err := term.out.Write(records.EncodeRules(scheduler.DefaultRules()))
+		return err
+	}
+	return c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
+		if c.Version != 0 {
+			old, err := tx.RulesAt(ctx, c.Version)
+			if err == nil {
+				_, err = term.out.Write(records.EncodeRules(old.Rules))
 			}
-			if err != nil {
-				return err
-			}
-			rules = held.Rules
-			return nil
-		})
-		if err != nil {
 			return err
 		}
-	}
-	_, err := term.out.Write(records.EncodeRules(rules))
-	return err
+		held, err := tx.Rules(ctx)
+		if err == nil {
+			_, err = term.out.Write(records.EncodeRulesFrom(held.Version, held.Rules))
+		}
+		return err
+	})
 }
 
 type rulesApplyCmd struct {
 	File     string         `arg:"" type:"existingfile" help:"A rules file (TOML)."`
 	Note     string         `placeholder:"TEXT" help:"Why, for the list of versions."`
+	MadeFrom int            `placeholder:"N" help:"The version that the file was made from; what the comment on top of it says when left out. Without either, the file replaces whichever version holds."`
 	Today    scheduler.Date `placeholder:"DATE" help:"The day to plan from; today when left out."`
 	Club     string         `placeholder:"NAME" help:"The club, where the database holds several."`
 	Database databaseFlags  `embed:""`
 }
 
 func (c *rulesApplyCmd) Run(ctx context.Context, term *terminal) error {
-	rules, err := readRules(c.File)
+	rules, base, err := readRulesFile(c.File)
 	if err != nil {
 		return err
 	}
-	return c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
+	if c.MadeFrom < 0 {
+		return complain("command.rules.from-one", c.MadeFrom)
+	}
+	edit := store.RulesEdit{Rules: rules, Base: cmp.Or(c.MadeFrom, base), Note: c.Note}
+	var done store.RulesApplied
+	err = c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
 		today, err := tx.Today(ctx, term.now())
 		if err != nil {
 			return err
 		}
-		version, err := tx.ApplyRules(ctx, rules, 0, c.Note, cmp.Or(c.Today, today))
-		if err != nil {
-			return err
+		done, err = tx.ApplyRules(ctx, edit, cmp.Or(c.Today, today))
+		if errors.Is(err, store.ErrRulesChanged) {
+			return overtaken(ctx, tx, c.File, &edit)
 		}
-		return term.tell("command.rules.applied", version)
+		return err
 	})
+	if err != nil {
+		return err
+	}
+	if done.Version == done.Replaced {
+		return term.tell("command.rules.held", done.Version)
+	}
+	return term.tell("command.rules.applied", done.Version, done.Replaced)
+}
+
+// overtaken says what others changed since the version that a file was made
+// from, and what the file changes about it.
+func overtaken(ctx context.Context, tx *store.Tx, file string, e *store.RulesEdit) error {
+	held, err := tx.Rules(ctx)
+	if err != nil {
+		return err
+	}
+	base, err := tx.RulesAt(ctx, e.Base)
+	if errors.Is(err, store.ErrNotFound) {
+		return complain("command.rules.never", file, e.Base, held.Version)
+	}
+	if err != nil {
+		return err
+	}
+	return complain("command.rules.overtaken", file, e.Base, held.Version,
+		listRules(&base.Rules, &held.Rules), listRules(&base.Rules, &e.Rules), held.Version)
+}
+
+// listRules lists the rules that differ, as rules files name and write them.
+func listRules(was, now *scheduler.Rules) string {
+	var lines []string
+	for _, k := range scheduler.DifferentRules(was, now) {
+		value := func(r *scheduler.Rules) string { return cmp.Or(scheduler.FormatRule(k.Get(r)), `""`) }
+		lines = append(lines, fmt.Sprintf("  %s: %s -> %s", k.Path, value(was), value(now)))
+	}
+	return strings.Join(lines, "\n")
 }

@@ -52,7 +52,7 @@ func TestChangesShowOnEveryDaemon(t *testing.T) {
 		{"a rule changed", func(ctx context.Context, tx *store.Tx) error {
 			r := scheduler.DefaultRules()
 			r.MinDays = 25
-			_, err := tx.ApplyRules(ctx, r, b.member, "", b.today())
+			_, err := tx.ApplyRules(ctx, store.RulesEdit{Rules: r, AuthorID: b.member}, b.today())
 			return err
 		}, ""},
 	}

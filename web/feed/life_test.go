@@ -125,7 +125,7 @@ func (d deed) do(t *testing.T, b *fixture) (version int64) {
 			r := scheduler.DefaultRules()
 			r.MinDays, r.NoticeDays = 10+d.days, 5+d.days/2
 			r.OddsLimit = 0.05 + float64(d.pick%40)/100
-			if _, err = tx.ApplyRules(ctx, r, b.member, "", today); err == nil {
+			if _, err = tx.ApplyRules(ctx, store.RulesEdit{Rules: r, AuthorID: b.member}, today); err == nil {
 				_, err = tx.ReplanAll(ctx, today)
 			}
 		case "move":
