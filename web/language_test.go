@@ -58,6 +58,7 @@ func TestAVisitInGerman(t *testing.T) {
 	b.follow(visitPath(v.UID)+"/take", fields("sequence", seq)).says(http.StatusOK, "Du fährst am Dienstag, 1. Juni 2027, zu Orchard.", "Zurücknehmen", "Du fährst allein").inGerman(entered...)
 	b.post(visitPath(v.UID)+"/leave", fields("sequence", seq)).says(http.StatusConflict, "Dieser Besuch hat sich geändert").inGerman()
 	b.post(visitPath(v.UID)+"/cancel", fields("sequence", seq)).says(http.StatusUnprocessableEntity, "Den Besuch am Stand Orchard, Dienstag, 1. Juni 2027, absagen?", "Nein, zurück").inGerman()
+	b.get(visitPath(v.UID)+"/sheet").says(http.StatusOK, "Wie fest? Vor dem Abkratzen antworten.", "Zurück zum Besuch").inGerman(entered...)
 	b.get("/nowhere").says(http.StatusNotFound, "Hier ist nichts").inGerman()
 }
 

@@ -23,6 +23,7 @@ type preferencesView struct {
 	Timezone   string
 	Zones      []string
 	Language   string
+	Languages  []text.Language
 	Units      text.Units
 	Kinds      []tick
 	Paused     string
@@ -44,7 +45,22 @@ type periodLine struct {
 	Words       string
 }
 
-var languages = []string{"", "en-GB", "en-US", "de"}
+// languages are those that a member can choose; English is the empty tag.
+func languages() []text.Language {
+	all := text.Languages()
+	all[0].Tag = ""
+	return all
+}
+
+// offered are the languages to choose from, with the member's own first where
+// it is none of them.
+func offered(own string) []text.Language {
+	all := languages()
+	if own != text.Languages()[0].Tag && !slices.ContainsFunc(all, func(l text.Language) bool { return l.Tag == own }) {
+		all = append([]text.Language{{Tag: own, Name: own}}, all...)
+	}
+	return all
+}
 
 func (s *Server) preferences(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	club, m, err := s.ownRecord(r, who)
@@ -81,7 +97,7 @@ func (s *Server) ownRecord(r *http.Request, who *visitor) (club *scheduler.Club,
 func newPreferences(club *scheduler.Club, m *scheduler.Member, who *visitor, today scheduler.Date) preferencesView {
 	say := speaker(club, m.ID)
 	v := preferencesView{
-		Name: m.Name, Address: m.Email, Timezone: m.Timezone, Language: m.Language, Units: m.Units, Paused: m.Prefs.PausedUntil.String(),
+		Name: m.Name, Address: m.Email, Timezone: m.Timezone, Language: m.Language, Languages: offered(m.Language), Units: m.Units, Paused: m.Prefs.PausedUntil.String(),
 		ClubDays: scheduler.FormatRule(club.Rules.Reminders.DaysBefore), ClubSendAt: club.Rules.Reminders.SendAt.String(),
 		Today: today.String(), Problems: map[string]text.Text{},
 	}
@@ -141,7 +157,9 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 	m.Prefs.SendAt = clock(f, "send_at")
 	m.Timezone = zone(f, "timezone", true)
 	m.Prefs.PausedUntil = f.date("paused_until")
-	if m.Language = f.values.Get("language"); !slices.Contains(languages, m.Language) {
+	had := m.Language // perhaps one of a region, from an import
+	m.Language = f.values.Get("language")
+	if m.Language != had && !slices.ContainsFunc(languages(), func(l text.Language) bool { return l.Tag == m.Language }) {
 		f.bad("language", "form.no-language")
 	}
 	if m.Units = text.Units(f.values.Get("units")); m.Units != text.Inches {

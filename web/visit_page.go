@@ -218,7 +218,7 @@ func (s *Server) printVisit(w http.ResponseWriter, r *http.Request, who *visitor
 		return err
 	}
 	page := p.printSheet(v, who)
-	return s.show(w, r, http.StatusOK, "sheet", view{Title: p.apiary.Name + ", " + p.say.Day(v.On), Club: p.club.Name, Page: page})
+	return s.show(w, r, http.StatusOK, "sheet", view{say: p.say, Title: p.apiary.Name + ", " + p.say.Day(v.On), Club: p.club.Name, Page: page})
 }
 
 // sentence begins with a capital and ends with a full stop.

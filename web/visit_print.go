@@ -5,9 +5,10 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 )
 
-// sheetView is a visit on paper.
+// printView is a visit on paper.
 type printView struct {
 	visitLine
 	Top, All []string
@@ -24,7 +25,7 @@ type printView struct {
 	LiftNote string
 }
 
-// sheetStack is one hive on paper.
+// printStack is one hive on paper.
 type printStack struct {
 	stackView
 	Rows  []printRow
@@ -32,12 +33,13 @@ type printStack struct {
 }
 
 // hiveTicks are the steps at a hive as a whole in a word or two.
-var hiveTicks = map[advice.Step]string{
-	advice.StepLid: "lid", advice.StepExcluder: "excluder", advice.StepBrood: "brood looked at",
-	advice.StepPests: "moth, beetle", advice.StepClose: "closed, weighted", advice.StepEntrance: "entrance",
+var hiveTicks = map[advice.Step]text.Text{
+	advice.StepLid: text.New("page.sheet.lid"), advice.StepExcluder: text.New("checklist.step.excluder"),
+	advice.StepBrood: text.New("checklist.step.brood"), advice.StepPests: text.New("page.sheet.pests"),
+	advice.StepClose: text.New("page.sheet.close"), advice.StepEntrance: text.New("checklist.step.entrance"),
 }
 
-// sheetRow is one box on paper, from the top down.
+// printRow is one box on paper, from the top down.
 type printRow struct {
 	boxView
 	Gaps string // places worth measuring
@@ -71,10 +73,10 @@ func (p *apiaryRecords) printSheet(v *scheduler.Visit, who *visitor) printView {
 		st := printStack{stackView: p.stack(h, v, v.On)}
 		for _, it := range items {
 			short := hiveTicks[it.Step]
-			if it.HiveID != h.ID || onBox(it) || short == "" {
+			if it.HiveID != h.ID || onBox(it) || short.IsZero() {
 				continue
 			}
-			st.Ticks = append(st.Ticks, short)
+			st.Ticks = append(st.Ticks, p.say.Tell(short))
 			if do := p.say.Tell(it.Do); it.Step != advice.StepEntrance && !slices.Contains(out.AtEach, do) {
 				out.AtEach = append(out.AtEach, do)
 			}

@@ -24,7 +24,7 @@ type mailCmd struct {
 
 type mailTestCmd struct {
 	Address  string        `arg:"" help:"Where the mail goes."`
-	Language string        `default:"en" help:"en or de."`
+	Language string        `default:"en" help:"BCP 47 tag of the language, as en or de."`
 	Mail     mailFlags     `embed:""`
 	Database databaseFlags `embed:""`
 }

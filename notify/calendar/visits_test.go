@@ -246,3 +246,18 @@ func BenchmarkRender400(b *testing.B) {
 		}
 	}
 }
+
+// An entry does not call a box hard that has a small chance of being so.
+func TestEntriesAgreeWithTheirNumbers(t *testing.T) {
+	v := visit("v", today+7, scheduler.Confirmed)
+	v.Boxes[1].Odds = 1. / 45
+	for language, want := range map[string]string{
+		"en": "R14 - left longer, its seal gets hard to break; a 1 in 45 chance that it is hard to open",
+		"de": "R14 – bleibt sie länger zu, wird die Verkittung zu fest; in 1 von 45 Fällen geht sie schwer auf",
+	} {
+		e := EventsOf(club(), []VisitRecord{v}, Options{Today: today, Language: language})
+		if len(e) != 1 || !strings.Contains(e[0].Description, want) {
+			t.Errorf("%s: %v does not say %q", language, e, want)
+		}
+	}
+}

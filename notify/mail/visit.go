@@ -34,7 +34,7 @@ func (r *reminder) visitBlocks(it owed.Item, v *scheduler.Visit, a *scheduler.Ap
 	}
 	facts := []fact{
 		{r.say.Say("visit.going"), r.going(v)},
-		{r.say.Say("mail.label.weather"), r.say.Tell(advice.WeatherText(v))},
+		{r.say.Say("weather.label"), r.say.Tell(advice.WeatherText(v))},
 		{r.say.Say("mail.label.bring"), r.bring(v)},
 	}
 	if len(v.Boxes) > fewBoxes {
