@@ -5,14 +5,15 @@ GOFUMPT     = mvdan.cc/gofumpt@v0.12.0
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
 # Go's ... passes over folders called testdata.
-PACKAGES = ./... ./testdata/gen ./testdata/testrun
+PACKAGES = ./... ./testdata/gen ./testdata/mutants ./testdata/testrun
 
 ARGS     =
 FUZZTIME = 5m
 BENCH    = .
+MUTANTS  = .
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test check migrations bench race soak fuzz golden build
+.PHONY: help demo test check migrations mutate bench race soak fuzz golden build
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 12
@@ -26,16 +27,21 @@ test: ## every test, on a real Postgres and browser
 	@deploy/setup test
 	go test -timeout 9m ./...
 
-check: ## format, vet, staticcheck, migrations in order and as they landed
+check: ## format, vet, staticcheck, migrations in order and as they landed, mutants in their places
 	@files=$$(go run $(GOFUMPT) -l .); if [ -n "$$files" ]; then \
 		echo "not in gofumpt's format (go run $(GOFUMPT) -w FILE):"; echo "$$files"; exit 1; fi
 	go vet $(PACKAGES)
 	go run $(STATICCHECK) $(PACKAGES)
 	@deploy/check-migrations
+	go test ./testdata/mutants
 
 migrations: ## takes a new migration in: schema.sql and the list of those that have landed
 	@deploy/check-migrations --add
 	go test -count=1 ./migrations -run TestSchemaDump -update
+
+mutate: ## breaks the code in many small ways, one at a time, and reports what no test notices (MUTANTS=regexp picks)
+	@deploy/setup test
+	go run ./testdata/mutants -only '$(MUTANTS)'
 
 bench: ## benchmarks, and a table of those against a peer (BENCH=regexp picks)
 	@deploy/setup bench

@@ -1,79 +1,11 @@
 package records
 
 import (
-	"math"
 	"os"
 	"testing"
 
 	"pryday/scheduler"
 )
-
-// Every date here is worked out by hand from the rules, as the comments say.
-func TestScenarios(t *testing.T) {
-	type box struct {
-		name   string
-		age    float64 // sealing days today
-		due    string
-		reason scheduler.Reason
-	}
-	for _, tt := range []struct {
-		file, today string
-		boxes       []box
-		next        string // the first visit
-	}{
-		// Build-up at the centre 45.5 is 18 Apr to 4 Jun, 48 days, whose 24th
-		// is the middle. From 25 Sep: 30 days of autumn at 1.2 and 158 of
-		// winter at 0.03 are 40.74.
-		{"one-hive", "2027-04-01", []box{{"1", 40.74, "2027-05-11", scheduler.BecauseRequired}}, "2027-05-11"},
-		// The same half a year later: 18 Apr and 182.5 days is 18 Oct. From 20
-		// Mar: 2 days at 1.6, 35 at 1.2 and 128 at 0.03 are 49.04.
-		{"southern", "2027-09-01", []box{{"1", 49.04, "2027-11-10", scheduler.BecauseRequired}}, "2027-11-10"},
-		// Flow all year: a day is a sealing day. With no history the odds are
-		// Phi((ln A - ln 220) / sqrt(0.45 + 0.05 A/365 + 0.2025)); 0.198 at
-		// A = 110 and 0.201 at 111.
-		{"tropics", "2027-02-01", []box{{"1", 31, "2027-04-22", scheduler.BecauseOdds}}, "2027-04-22"},
-		// 1000 m higher spring is 22 days later and the end of the year 22 days
-		// earlier. From 25 Aug: 26 days at 1.6, 35 at 1.2, 158 at 0.03; and 4
-		// at 1.6, 35 at 1.2, 180 at 0.03.
-		{"elevation", "2027-04-01", []box{
-			{"1", 88.34, "2027-05-11", scheduler.BecauseRequired},
-			{"1", 53.80, "2027-06-02", scheduler.BecauseRequired},
-		}, "2027-05-11"},
-		// 100 days from 20 Apr, when the lower box was set up, and from 8 Jun,
-		// when the upper one was opened. To 10 Jun: 46 days at 0.5 and 5 at 1.
-		{"longest-wait", "2027-06-10", []box{
-			{"2", 28, "2027-07-29", scheduler.BecauseLongest},
-			{"1", 2, "2027-09-16", scheduler.BecauseLongest},
-		}, "2027-07-29"},
-	} {
-		t.Run(tt.file, func(t *testing.T) {
-			data, err := os.ReadFile("../../testdata/scenarios/" + tt.file + ".json")
-			if err != nil {
-				t.Fatal(err)
-			}
-			c := parse(t, string(data))
-			today, err := scheduler.ParseDate(tt.today)
-			if err != nil {
-				t.Fatal(err)
-			}
-			plan := scheduler.PlanClub(c, today)
-			names := scheduler.NewNames(c)
-			if len(plan.Boxes) != len(tt.boxes) || len(plan.Visits) == 0 {
-				t.Fatalf("planned %+v", plan)
-			}
-			for i, want := range tt.boxes {
-				got := plan.Boxes[i]
-				_, name := names.Box(got.BoxID)
-				if name != want.name || math.Abs(got.SealingDays-want.age) > 1e-9 || got.Due.String() != want.due || got.Reason != want.reason {
-					t.Errorf("box %s: age %.2f, due %s because of %s; want %+v", name, got.SealingDays, got.Due, got.Reason, want)
-				}
-			}
-			if got := plan.Visits[0].On.String(); got != tt.next {
-				t.Errorf("the first visit is on %s, want %s", got, tt.next)
-			}
-		})
-	}
-}
 
 func TestScenarioFiles(t *testing.T) {
 	read := func(name string) []byte {

@@ -1,0 +1,115 @@
+package store
+
+import (
+	"context"
+	"slices"
+	"testing"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+	"pryday/testdata/testrun"
+)
+
+// TestAnOpeningRaisesTheFeed: a calendar says what to bring and to beware of,
+// so an opening is news to it where no visit changes too; the same one again
+// is none.
+func TestAnOpeningRaisesTheFeed(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	version := func() (v int64) {
+		t.Helper()
+		inClub(t, s, club, func(tx *Tx) (err error) { v, err = tx.FeedVersion(ctx); return err })
+		return v
+	}
+	spare := readClub(t, s, club).Spare[0].ID
+	o := scheduler.Opening{ID: "6f1c1f0e-3a52-4f3e-9a59-0d6f5b0a7a11", On: today - 1, Joint: scheduler.Firm, Condition: []scheduler.Condition{scheduler.Rot}}
+	for _, raised := range []int64{1, 0} {
+		before := version()
+		inClub(t, s, club, func(tx *Tx) error {
+			r, err := tx.RecordOpening(ctx, spare, o, today)
+			if err == nil && (r.Replanned != nil || len(r.New) != int(raised)) {
+				t.Errorf("a box in store: %+v", r)
+			}
+			return err
+		})
+		if got := version() - before; got != raised {
+			t.Errorf("the version rose by %d, want %d", got, raised)
+		}
+	}
+}
+
+// TestApiariesJoinedWhileALockWasAwaited: whoever waits for an apiary looks
+// again when it is free, since a box may have joined it with another.
+func TestApiariesJoinedWhileALockWasAwaited(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	c := readClub(t, s, club)
+	first, second := &c.Apiaries[0], &c.Apiaries[1]
+	owner, err := pgx.Connect(ctx, s.cfg.URL) // the serving role does not see who waits
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer owner.Close(ctx)
+	holds, waited := make(chan bool), make(chan error)
+	var got locked
+	runs := 0
+	go func() {
+		<-holds
+		waited <- s.InClub(ctx, club, func(tx *Tx) (err error) {
+			runs++
+			got, err = tx.lockApiaries(ctx, first.ID)
+			return err
+		})
+	}()
+	inClub(t, s, club, func(tx *Tx) error {
+		if _, err := tx.lockApiaries(ctx, first.ID); err != nil {
+			return err
+		}
+		close(holds)
+		testrun.Until(t, "the other waits", func() (waits bool) {
+			err := owner.QueryRow(ctx, `
+				SELECT EXISTS (SELECT FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock')`).Scan(&waits)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return waits
+		})
+		_, err := tx.MoveBox(ctx, first.Hives[0].Boxes[2].ID,
+			scheduler.BoxPlace{From: today, Where: scheduler.OnHive, HiveID: second.Hives[0].ID, Position: 4}, today)
+		return err
+	})
+	if err := <-waited; err != nil {
+		t.Fatal(err)
+	}
+	if want := []int64{first.ID, second.ID}; runs != 2 || !slices.Equal(got.all, want) {
+		t.Errorf("locked %v after %d runs, want %v after 2", got.all, runs, want)
+	}
+}
+
+// TestOddsThatNobodySees: planned a day later, a visit that stays comes out
+// with odds that differ in their last digits; half a hundredth is a difference.
+func TestOddsThatNobodySees(t *testing.T) {
+	was := scheduler.VisitBox{BoxID: 1, Due: today, Reason: scheduler.BecauseOdds, Odds: 0.2}
+	for name, tt := range map[string]struct {
+		change func(*scheduler.VisitBox)
+		same   bool
+	}{
+		"nothing":         {func(*scheduler.VisitBox) {}, true},
+		"the last digits": {func(b *scheduler.VisitBox) { b.Odds += 1e-9 }, true},
+		"too little":      {func(b *scheduler.VisitBox) { b.Odds += 0.004 }, true},
+		"more":            {func(b *scheduler.VisitBox) { b.Odds += 0.006 }, false},
+		"less":            {func(b *scheduler.VisitBox) { b.Odds -= 0.006 }, false},
+		"another day":     {func(b *scheduler.VisitBox) { b.Due++ }, false},
+		"another reason":  {func(b *scheduler.VisitBox) { b.Reason = scheduler.BecauseLongest }, false},
+		"another box":     {func(b *scheduler.VisitBox) { b.BoxID++ }, false},
+	} {
+		now := was
+		tt.change(&now)
+		if sameBox(was, now) != tt.same {
+			t.Errorf("%s: same %t, want %t", name, !tt.same, tt.same)
+		}
+	}
+}
