@@ -44,29 +44,45 @@ type fixture struct {
 // members, planned for a spring morning after everybody's hour.
 func newFixture(t testing.TB) *fixture {
 	t.Helper()
-	b := &fixture{url: storetest.New(t), clock: &fixedClock{civil: time.Date(2027, time.May, 3, 9, 0, 0, 0, time.UTC)}}
+	b := &fixture{url: storetest.From(t, "mailed", fillMailed), clock: &fixedClock{civil: morning}}
 	var err error
 	if b.store, err = store.Open(t.Context(), store.Config{URL: b.url, MaxConns: 6}); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(b.store.Close)
-	if b.club, err = b.store.CreateClub(t.Context(), "Hollow Lane Bees"); err != nil {
-		t.Fatal(err)
+	b.club, b.member = mailed.club, mailed.member
+	return b
+}
+
+// morning is when a fixture's club was planned.
+var morning = time.Date(2027, time.May, 3, 9, 0, 0, 0, time.UTC)
+
+// mailed is what the numbers of a fixture's club are in every clone.
+var mailed struct{ club, member int64 }
+
+func fillMailed(url string) error {
+	ctx := context.Background()
+	st, err := store.Open(ctx, store.Config{URL: url})
+	if err != nil {
+		return err
 	}
-	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+	defer st.Close()
+	if mailed.club, err = st.CreateClub(ctx, "Hollow Lane Bees"); err != nil {
+		return err
+	}
+	return st.InClub(ctx, mailed.club, func(tx *store.Tx) error {
 		if _, err := tx.Import(ctx, records()); err != nil {
 			return err
 		}
-		if _, err := tx.ReplanAll(ctx, b.today()); err != nil {
+		if _, err := tx.ReplanAll(ctx, scheduler.DateOf(morning)); err != nil {
 			return err
 		}
 		members, err := tx.Members(ctx)
 		if err == nil {
-			b.member = members[0].ID
+			mailed.member = members[0].ID
 		}
 		return err
 	})
-	return b
 }
 
 func (b *fixture) today() scheduler.Date { return scheduler.DateOf(b.clock.civil) }

@@ -8,6 +8,7 @@ import (
 )
 
 func TestSeasonIsLookedAtShiftedAndLearned(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	quarry := c.club().Apiaries[1]
 	path := "/apiary/" + itoa(quarry.ID) + "/season"
@@ -49,6 +50,7 @@ func TestSeasonIsLookedAtShiftedAndLearned(t *testing.T) {
 }
 
 func TestSeasonInTheTropicsAndTheSouth(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	rules := scheduler.DefaultRules()
 	id := c.importClub(&scheduler.Club{
@@ -69,6 +71,7 @@ func TestSeasonInTheTropicsAndTheSouth(t *testing.T) {
 }
 
 func TestSeasonBelongsToThoseWhoTendIt(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	path := "/apiary/" + itoa(c.club().Apiaries[1].ID) + "/season"
 	form := fields("season_shift_days", "5", "do", "save")

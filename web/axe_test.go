@@ -18,6 +18,7 @@ import (
 // this is not part of the usual tests: make soak fetches it and names its file
 // in PRYDAY_AXE.
 func TestAxe(t *testing.T) {
+	t.Parallel()
 	axe, err := os.ReadFile(os.Getenv("PRYDAY_AXE"))
 	if err != nil {
 		t.Fatalf("set PRYDAY_AXE to axe-core's axe.min.js: %v", err)

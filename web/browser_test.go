@@ -173,6 +173,7 @@ const tooSmall = `[...document.querySelectorAll("main button, main .button, main
 const tooWide = `document.documentElement.scrollWidth > innerWidth ? [...document.querySelectorAll("main *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1).map(e => e.tagName + "." + e.className).slice(0, 5).join("; ") || "the page" : ""`
 
 func TestInABrowser(t *testing.T) {
+	t.Parallel()
 	browser := browse(t)
 	t.Run("record a visit with one thumb", func(t *testing.T) { recordWithOneThumb(t, browser) })
 	t.Run("record without a script", func(t *testing.T) { recordWithoutScript(t, browser) })
@@ -180,6 +181,11 @@ func TestInABrowser(t *testing.T) {
 	t.Run("take a visit with the keyboard", func(t *testing.T) { takeWithKeyboard(t, browser) })
 	t.Run("sign in with a passkey", func(t *testing.T) { signInWithPasskey(t, browser) })
 	t.Run("every page on a phone", func(t *testing.T) { everyPageOnAPhone(t, browser) })
+	t.Run("first run to subscribed calendar", func(t *testing.T) { firstRun(t, browser, true) })
+	t.Run("first run without a script", func(t *testing.T) { firstRun(t, browser, false) })
+	t.Run("a rule previewed, saved, restored", func(t *testing.T) { ruleChangedAndRestored(t, browser) })
+	t.Run("an address made with the keyboard", func(t *testing.T) { linkWithKeyboard(t, browser) })
+	t.Run("every page of a club on a phone", func(t *testing.T) { clubPagesOnAPhone(t, browser) })
 }
 
 // recordWithOneThumb follows the address in a mail and records the top box of
@@ -374,6 +380,7 @@ const lowContrast = `(() => {
 })()`
 
 func TestSignInAddressWorksOnce(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	token, err := c.store.NewSignIn(context.Background(), c.person["Brida"], time.Hour)
 	if err != nil {

@@ -23,6 +23,7 @@ func (c *testClub) links(member string) []store.Link {
 var calendarAddress = regexp.MustCompile(`http://[^"]*(/calendar/[a-z2-7]+\.ics)`)
 
 func TestCalendarAddressIsShownOnceAndWorks(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	brida := c.as("Brida")
 	brida.get("/links").says(200, "None yet")
@@ -58,6 +59,7 @@ func TestCalendarAddressIsShownOnceAndWorks(t *testing.T) {
 }
 
 func TestCalendarAddressIsReplacedAndRevoked(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	brida := c.as("Brida")
 	first := calendarAddress.FindStringSubmatch(brida.post("/links", fields("label", "old", "kind", "member")).body)[1]
@@ -86,6 +88,7 @@ func TestCalendarAddressIsReplacedAndRevoked(t *testing.T) {
 }
 
 func TestCalendarAddressForms(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	brida := c.as("Brida")
 	orchard := itoa(c.club().Apiaries[0].ID)

@@ -10,15 +10,6 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-func TestAClubInABrowser(t *testing.T) {
-	browser := browse(t)
-	t.Run("first run to subscribed calendar", func(t *testing.T) { firstRun(t, browser, true) })
-	t.Run("first run without a script", func(t *testing.T) { firstRun(t, browser, false) })
-	t.Run("a rule previewed, saved, restored", func(t *testing.T) { ruleChangedAndRestored(t, browser) })
-	t.Run("an address made with the keyboard", func(t *testing.T) { linkWithKeyboard(t, browser) })
-	t.Run("every page on a phone", func(t *testing.T) { clubPagesOnAPhone(t, browser) })
-}
-
 // write taps a field and types into it, in place of what stood there. On a
 // busy machine a tap can come while the page still moves: then it is repeated.
 func (b *tab) write(selector, text string) {

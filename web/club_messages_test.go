@@ -28,6 +28,7 @@ func (c *testClub) oweMessage(member, key string, kind scheduler.MessageKind, th
 }
 
 func TestMessagesSayWhatBecameOfThem(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	ctx := context.Background()
 	c.oweMessage("Ansel", "a", scheduler.DayMessage, func(tx *store.Tx, id int64) error { return tx.Delivered(ctx, id, "250 queued as 17") })
@@ -62,6 +63,7 @@ func TestMessagesSayWhatBecameOfThem(t *testing.T) {
 }
 
 func TestMessagesPageOn(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	for i := range messageLines + 3 {
 		c.oweMessage("Ansel", "key "+itoa(int64(i)), scheduler.DayMessage, nil)

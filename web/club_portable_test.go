@@ -10,6 +10,7 @@ import (
 )
 
 func TestRecordsGoOutAndComeBack(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	ansel := c.as("Ansel")
 	ansel.get("/records").says(200, "Import and export")
@@ -48,6 +49,7 @@ func TestRecordsGoOutAndComeBack(t *testing.T) {
 }
 
 func TestABrokenFileIsReportedWhole(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	ansel := c.as("Ansel")
 	before := ansel.get("/records/file").body
@@ -86,6 +88,7 @@ func TestABrokenFileIsReportedWhole(t *testing.T) {
 // A document without rules leaves the club's as they are; its name counts only
 // when asked for.
 func TestADocumentLeavesTheClubItself(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	ansel := c.as("Ansel")
 	ansel.follow("/rules", ruleFormOf(c.rules().Rules, "1", "odds_limit", "0.11"))
@@ -110,6 +113,7 @@ func TestADocumentLeavesTheClubItself(t *testing.T) {
 }
 
 func TestRecordsAndTrailBelongToOrganisers(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	for _, path := range []string{"/records", "/records/file", "/records/file?as=csv", "/audit"} {
 		c.as("Brida").get(path).says(403)

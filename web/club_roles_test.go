@@ -12,6 +12,7 @@ import (
 // sends every change, in every role. Bodies are such that whoever may send
 // them is refused for their content, or asked back.
 func TestClubPagesByRole(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	apiary, member := "/apiary/"+itoa(c.club().Apiaries[1].ID), "/members/"+itoa(c.member["Corin"])
 	browsers := []*browser{c.as("Ansel"), c.as("Brida"), c.as("Corin"), c.as("Dorrit"), c.stranger()}

@@ -46,6 +46,7 @@ func setupForm(pairs ...string) url.Values {
 }
 
 func TestFromNothingToTheFirstVisit(t *testing.T) {
+	t.Parallel()
 	c, setup := serveNobody(t)
 	b := c.stranger()
 	b.get(setup).says(200, "Welcome", "Your first apiary")
@@ -90,6 +91,7 @@ func TestFromNothingToTheFirstVisit(t *testing.T) {
 }
 
 func TestTheClubAloneAndTheApiaryLater(t *testing.T) {
+	t.Parallel()
 	c, setup := serveNobody(t)
 	b := c.stranger()
 	b.follow(setup, fields("club", "Larch Lane Bees", "your_name", "Gwen", "email", "gwen@example.org", "later", "yes")).
@@ -100,6 +102,7 @@ func TestTheClubAloneAndTheApiaryLater(t *testing.T) {
 }
 
 func TestTwiceSentSetUpMakesOneClub(t *testing.T) {
+	t.Parallel()
 	c, setup := serveNobody(t)
 	answers := make(chan int)
 	for range 2 {
@@ -114,6 +117,7 @@ func TestTwiceSentSetUpMakesOneClub(t *testing.T) {
 }
 
 func TestSeveralHivesAtOnce(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	quarry := c.club().Apiaries[1].ID
 	path := "/apiary/" + itoa(quarry) + "/hives"

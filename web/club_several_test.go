@@ -13,6 +13,7 @@ import (
 // TestAddressesInAnotherOfOnesClubs follows addresses of one club while looking at another, as
 // somebody who belongs to both, and as somebody who does not.
 func TestAddressesInAnotherOfOnesClubs(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	err := c.store.InClub(context.Background(), c.other, func(tx *store.Tx) error {
 		_, err := tx.AddMember(context.Background(), scheduler.Member{Name: "Brida there", Email: "BRIDA@example.org", Role: scheduler.Keeper})

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"maps"
 	"net/http"
 	"net/http/cookiejar"
 	"net/http/httptest"
@@ -53,17 +54,12 @@ type testClub struct {
 func serveClub(t testing.TB) *testClub {
 	t.Helper()
 	ctx := context.Background()
-	st, err := store.Open(ctx, store.Config{URL: storetest.New(t), MaxConns: 6})
+	st, err := store.Open(ctx, store.Config{URL: storetest.From(t, "served", fillServed), MaxConns: 6})
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(st.Close)
-	c := &testClub{t: t, store: st, member: map[string]int64{}, person: map[string]int64{}}
-	c.id = c.importClub(quarryClub())
-	c.other = c.importClub(&scheduler.Club{
-		Name: "Elsewhere", Rules: scheduler.DefaultRules(),
-		Members: []scheduler.Member{{ID: 1, Name: "Dorrit Vane", Email: "dorrit@example.org", Role: scheduler.Organiser}},
-	})
+	c := &testClub{t: t, store: st, id: served.id, other: served.other, member: maps.Clone(served.member), person: maps.Clone(served.person)}
 	late := &lateHandler{}
 	c.http = httptest.NewServer(late)
 	t.Cleanup(c.http.Close)
@@ -154,16 +150,49 @@ func quarryClub() *scheduler.Club {
 	return c
 }
 
-// importClub brings records in and plans them; the first club's members are
-// remembered by their first names.
+// served is what every served club begins with: two clubs, and their members
+// and persons by their first names.
+var served struct {
+	id, other      int64
+	member, person map[string]int64
+}
+
+func fillServed(url string) error {
+	ctx := context.Background()
+	st, err := store.Open(ctx, store.Config{URL: url})
+	if err != nil {
+		return err
+	}
+	defer st.Close()
+	served.member, served.person = map[string]int64{}, map[string]int64{}
+	if served.id, err = importClub(ctx, st, quarryClub(), served.member, served.person); err != nil {
+		return err
+	}
+	served.other, err = importClub(ctx, st, &scheduler.Club{
+		Name: "Elsewhere", Rules: scheduler.DefaultRules(),
+		Members: []scheduler.Member{{ID: 1, Name: "Dorrit Vane", Email: "dorrit@example.org", Role: scheduler.Organiser}},
+	}, served.member, served.person)
+	return err
+}
+
+// importClub brings one more club in.
 func (c *testClub) importClub(records *scheduler.Club) int64 {
 	c.t.Helper()
-	ctx := context.Background()
-	id, err := c.store.CreateClub(ctx, records.Name)
+	id, err := importClub(context.Background(), c.store, records, c.member, c.person)
 	if err != nil {
 		c.t.Fatal(err)
 	}
-	err = c.store.InClub(ctx, id, func(tx *store.Tx) error {
+	return id
+}
+
+// importClub brings records in and plans them, and notes its members and persons
+// by their first names.
+func importClub(ctx context.Context, st *store.Store, records *scheduler.Club, member, person map[string]int64) (int64, error) {
+	id, err := st.CreateClub(ctx, records.Name)
+	if err != nil {
+		return 0, err
+	}
+	return id, st.InClub(ctx, id, func(tx *store.Tx) error {
 		if _, err := tx.Import(ctx, records); err != nil {
 			return err
 		}
@@ -173,14 +202,10 @@ func (c *testClub) importClub(records *scheduler.Club) int64 {
 		members, err := tx.Members(ctx)
 		for _, m := range members {
 			name, _, _ := strings.Cut(m.Name, " ")
-			c.member[name], c.person[name] = m.ID, m.PersonID
+			member[name], person[name] = m.ID, m.PersonID
 		}
 		return err
 	})
-	if err != nil {
-		c.t.Fatal(err)
-	}
-	return id
 }
 
 // club reads all records of the first club.

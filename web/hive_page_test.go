@@ -11,6 +11,7 @@ import (
 )
 
 func TestBoxesMoveWithTheirHistory(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	h, box := c.boxNamed("Q13")
 	to, _ := c.boxNamed("Q21")
@@ -39,6 +40,7 @@ func TestBoxesMoveWithTheirHistory(t *testing.T) {
 }
 
 func TestStackIsDrawnAnew(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	h, _ := c.boxNamed("Q11")
 	order := stackIDs(h)
@@ -74,6 +76,7 @@ func stackIDs(h *scheduler.Hive) []int64 {
 }
 
 func TestLeaveAloneDaysTakeAHiveOut(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	h, _ := c.boxNamed("Q11")
 	b := c.as("Brida")
@@ -93,6 +96,7 @@ func TestLeaveAloneDaysTakeAHiveOut(t *testing.T) {
 }
 
 func TestStandstillHoldsBoxes(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	h, box := c.boxNamed("Q13")
 	apiary := c.visit("Quarry").ApiaryID
@@ -102,6 +106,7 @@ func TestStandstillHoldsBoxes(t *testing.T) {
 }
 
 func TestNewApiaryToFirstVisit(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	b := c.as("Ansel")
 	b.post("/apiaries", fields("name", "", "latitude", "north", "longitude", "15", "elevation_m", "99999", "timezone", "Mars/Crater")).

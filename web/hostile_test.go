@@ -12,6 +12,7 @@ const hostile = `"><script>alert('x')</script>&amp;&lt; \ %00 ${1} {{.}} ` + "\u
 // What somebody types is shown back as it was typed, wherever it stands, and
 // never becomes part of the page.
 func TestHostileTextStaysText(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	ansel := c.as("Ansel")
 	shown := func(a *answer, want string) {

@@ -44,6 +44,7 @@ func (a *answer) inGerman(entered ...string) *answer {
 }
 
 func TestAVisitInGerman(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	c.speaks("Ansel", "de-AT")
 	v := c.visit("Orchard")
@@ -64,6 +65,7 @@ func TestAVisitInGerman(t *testing.T) {
 
 // Whoever has not signed in is answered as their browser asks.
 func TestAStrangerInGerman(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	asking := map[string]string{"Accept-Language": "de-CH,de;q=0.9,en;q=0.5"}
 	c.stranger().send(http.MethodGet, "/nowhere", nil, asking).

@@ -10,6 +10,7 @@ import (
 )
 
 func TestMembersAreInvitedChangedAndRemoved(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	ansel := c.as("Ansel")
 	ansel.get("/members").says(200, "Brida Okonjo", "leads Quarry", "brida@example.org", "looks after no apiary yet").hides("Dorrit")
@@ -40,6 +41,7 @@ func TestMembersAreInvitedChangedAndRemoved(t *testing.T) {
 }
 
 func TestAMembersDaysAwayMoveVisits(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	brida := itoa(c.member["Brida"])
@@ -56,6 +58,7 @@ func TestAMembersDaysAwayMoveVisits(t *testing.T) {
 }
 
 func TestSignOutEverywhere(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	brida, ansel := c.as("Brida"), c.as("Ansel")
 	brida.get("/members").says(200)
@@ -69,6 +72,7 @@ func TestSignOutEverywhere(t *testing.T) {
 }
 
 func TestMembersAreTheOrganisersToChange(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	brida, corin := itoa(c.member["Brida"]), itoa(c.member["Corin"])
 	for _, path := range []string{"/members/invite", "/members/" + corin + "/role", "/members/" + corin + "/remove", "/members/" + corin + "/away", "/members/" + corin + "/sign-out"} {
@@ -94,6 +98,7 @@ func TestMembersAreTheOrganisersToChange(t *testing.T) {
 }
 
 func TestSeveralClubs(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	err := c.store.InClub(context.Background(), c.other, func(tx *store.Tx) error {
 		_, err := tx.AddMember(context.Background(), scheduler.Member{Name: "Brida", Email: "brida@example.org", Role: scheduler.Organiser})

@@ -20,6 +20,7 @@ var (
 // What is measured moves with what is served, in a form that collectors read,
 // and names no address.
 func TestMetricsCountCalendars(t *testing.T) {
+	t.Parallel()
 	link := serveFeed(t, 3)
 	host, token, _ := strings.Cut(strings.TrimSuffix(link, ".ics"), "/calendar/")
 	read := func(address string, headers ...string) (int, string, string) {

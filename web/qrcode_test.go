@@ -16,6 +16,7 @@ import (
 
 // What a camera would read of the drawing, by another program's decoder.
 func TestQRCodeIsReadByADecoder(t *testing.T) {
+	t.Parallel()
 	for _, text := range []string{
 		"webcal://bees.example.org/calendar/abcdefghijklmnopqrstuvwxyz234567.ics",
 		"webcal://imkerei-am-blütenweg.example/" + strings.Repeat("a", 300) + ".ics",
@@ -41,6 +42,7 @@ func TestQRCodeIsReadByADecoder(t *testing.T) {
 // The white border is four modules wide (ISO/IEC 18004, from memory), which the finder
 // pattern's corner shows, and what is a title stays one.
 func TestQRCodeHasItsBorderAndTitle(t *testing.T) {
+	t.Parallel()
 	svg, err := qrCode("7", "a < b")
 	if err != nil {
 		t.Fatal(err)
@@ -56,6 +58,7 @@ func TestQRCodeHasItsBorderAndTitle(t *testing.T) {
 }
 
 func TestQRCodeTooLong(t *testing.T) {
+	t.Parallel()
 	if _, err := qrCode(strings.Repeat("a", 3000), "long"); err == nil {
 		t.Error("3000 characters were drawn") // 2331 bytes at most at this level (ISO/IEC 18004, from memory)
 	}

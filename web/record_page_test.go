@@ -41,6 +41,7 @@ func recordForm(box *scheduler.Box, id string, pairs ...string) url.Values {
 }
 
 func TestRecordABox(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	h, box := c.boxNamed("Q13")
 	b := c.as("Brida")
@@ -94,6 +95,7 @@ func TestRecordABox(t *testing.T) {
 }
 
 func TestRecordAsksAboutWhatIsUnusual(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	h, box := c.boxNamed("Q11") // loose last time
 	b := c.as("Corin")
@@ -122,6 +124,7 @@ func TestRecordAsksAboutWhatIsUnusual(t *testing.T) {
 }
 
 func TestRecordRefusesWithReasons(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	h, box := c.boxNamed("Q13")
 	_, elsewhere := c.boxNamed("O11")
@@ -156,6 +159,7 @@ func TestRecordRefusesWithReasons(t *testing.T) {
 }
 
 func TestRecordLeftShut(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	h, box := c.boxNamed("Q23")
 	b := c.as("Brida")
@@ -167,6 +171,7 @@ func TestRecordLeftShut(t *testing.T) {
 }
 
 func TestRecordWholeHiveByMail(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	path := c.act(notify.RecordDeed, "Brida", v)
@@ -201,6 +206,7 @@ func TestRecordWholeHiveByMail(t *testing.T) {
 // TestOldNotebook: what the document takes, the form and the mailed address
 // take too, on the very first day that a record may carry.
 func TestOldNotebook(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	h, box := c.boxNamed("Q13")
 	b := c.as("Brida")

@@ -16,6 +16,7 @@ import (
 // changes are sent with a body that would be refused, so that whoever may send
 // them learns so before anything changes.
 func TestEveryPageByRole(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	h, box := c.boxNamed("Q11")
@@ -100,6 +101,7 @@ func TestEveryPageByRole(t *testing.T) {
 // TestForeignOriginsChangeNothing sends what a page of another site can make
 // a member's browser send.
 func TestForeignOriginsChangeNothing(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	h, box := c.boxNamed("Q11")
@@ -125,6 +127,7 @@ func TestForeignOriginsChangeNothing(t *testing.T) {
 }
 
 func TestHeadersOfEveryPage(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	h, _ := c.boxNamed("Q11")

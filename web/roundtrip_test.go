@@ -12,6 +12,7 @@ import (
 // TestFormsGiveBackWhatWasTyped sends text that breaks careless pages through
 // every form that takes words, and looks for it on the page that follows.
 func TestFormsGiveBackWhatWasTyped(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	h, box := c.boxNamed("Q13")
 	v := c.visit("Quarry")

@@ -73,6 +73,7 @@ func (c *testClub) rules() *store.RulesVersion {
 }
 
 func TestRulesArePreviewedSavedComparedAndRestored(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	ansel := c.as("Ansel")
 	page := ansel.get("/rules").says(200, "Version 1 holds")
@@ -130,6 +131,7 @@ func paths() []string {
 }
 
 func TestRulesThatCannotBe(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	ansel := c.as("Ansel")
 	for _, test := range []struct{ path, value, says string }{
@@ -164,6 +166,7 @@ func unescape(s string) string {
 }
 
 func TestRulesFile(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	ansel := c.as("Ansel")
 	file := ansel.get("/rules/file")
@@ -183,6 +186,7 @@ func TestRulesFile(t *testing.T) {
 }
 
 func TestRulesBelongToOrganisers(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	brida := c.as("Brida")
 	brida.get("/rules").says(200, "0.2, a 1 in 5 chance", "every box opened once").hides(`name="odds_limit"`, "<form method=\"post\" action=\"/rules")

@@ -7,6 +7,7 @@ import (
 )
 
 func TestPasskeysAreOfferedWhereBrowsersTakeThem(t *testing.T) {
+	t.Parallel()
 	for address, want := range map[string]bool{
 		"https://bees.example.org":     true,
 		"https://bees.example.org:444": true,
@@ -27,6 +28,7 @@ func TestPasskeysAreOfferedWhereBrowsersTakeThem(t *testing.T) {
 }
 
 func TestPasskeysRefuseForgedAnswers(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	b := c.as("Brida")
 	forged := fields("id", "x")

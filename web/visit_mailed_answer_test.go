@@ -30,6 +30,7 @@ func (c *testClub) lastTold(member, uid string) (on scheduler.Date, ok bool) {
 }
 
 func TestMailedAddressesAskFirst(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	before := fmt.Sprint(c.club())
@@ -45,6 +46,7 @@ func TestMailedAddressesAskFirst(t *testing.T) {
 }
 
 func TestMailedAddressesThatDoNotWork(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	good := c.act(notify.CantGoDeed, "Brida", v)
@@ -63,6 +65,7 @@ func TestMailedAddressesThatDoNotWork(t *testing.T) {
 }
 
 func TestCantGo(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	c.in(func(tx *store.Tx) error {
@@ -89,6 +92,7 @@ func TestCantGo(t *testing.T) {
 }
 
 func TestRainedOff(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	path := c.act(notify.RainedOffDeed, "Brida", v)
@@ -130,6 +134,7 @@ func TestRainedOff(t *testing.T) {
 }
 
 func TestAlreadyOpened(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	path := c.act(notify.OpenedDeed, "Brida", v)
@@ -159,6 +164,7 @@ func TestAlreadyOpened(t *testing.T) {
 }
 
 func TestUnsubscribe(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	sign := func(member string) string {
 		return "/unsubscribe/" + c.notify.Signer().Sign(notify.Action{Do: notify.UnsubscribeDeed, Club: c.id, Member: c.member[member], Expires: time.Now().Add(time.Hour)})
@@ -194,6 +200,7 @@ func TestUnsubscribe(t *testing.T) {
 }
 
 func TestAlreadyThereWithoutABoxToOpen(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	for {

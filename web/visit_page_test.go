@@ -12,6 +12,7 @@ import (
 )
 
 func TestVisitTellsWhatMattersBeforeGoing(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Orchard")
 	got := c.as("Corin").get(visitPath(v.UID)).says(http.StatusOK,
@@ -22,6 +23,7 @@ func TestVisitTellsWhatMattersBeforeGoing(t *testing.T) {
 }
 
 func TestTakeAndLeaveAVisit(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Orchard")
 	b := c.as("Corin")
@@ -39,6 +41,7 @@ func TestTakeAndLeaveAVisit(t *testing.T) {
 }
 
 func TestVisitChangesAndTheirUndo(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	path := visitPath(v.UID)
@@ -81,6 +84,7 @@ func TestVisitChangesAndTheirUndo(t *testing.T) {
 }
 
 func TestFinishAVisitWithoutOpenings(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
 	c.as("Brida").follow(visitPath(v.UID)+"/finish", fields("sequence", fmt.Sprint(v.Sequence))).says(http.StatusOK, "is done")
@@ -90,6 +94,7 @@ func TestFinishAVisitWithoutOpenings(t *testing.T) {
 }
 
 func TestHomeShowsFirstWhatNobodyGoesTo(t *testing.T) {
+	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Orchard")
 	b := c.as("Corin")

@@ -26,6 +26,7 @@ func (c *testClub) moved(member string) int {
 // Whoever changes a visit, on a page or from a mail, knows it; the others who
 // had heard of it are told.
 func TestNobodyIsMailedAboutTheirOwnChange(t *testing.T) {
+	t.Parallel()
 	for name, change := range map[string]func(*testClub, scheduler.Visit){
 		"moved on a page": func(c *testClub, v scheduler.Visit) {
 			to := scheduler.RainedOff(c.club(), &v, today, 1)[0]

@@ -37,6 +37,21 @@ func New(t testing.TB) string {
 	return create(t, template)
 }
 
+// From is New with what prepare leaves in a database with the newest schema. It
+// is called for the first test that asks for the name, and the others get a
+// clone. It must have closed its connections when it returns.
+func From(t testing.TB, name string, prepare func(url string) error) string {
+	t.Helper()
+	made, _ := prepared.LoadOrStore(name, sync.OnceValue(func() error { return makeTemplate(template+"_"+name, template, prepare) }))
+	if _, err := start(); err != nil {
+		t.Fatalf("tests need a Postgres: %v", err)
+	}
+	if err := errors.Join(migrated(), made.(func() error)()); err != nil {
+		t.Fatal(err)
+	}
+	return create(t, template+"_"+name)
+}
+
 // Empty is New without any schema, for tests of migrations.
 func Empty(t testing.TB) string {
 	t.Helper()
@@ -72,7 +87,10 @@ func (w withServer) Run() int {
 
 var (
 	start    = sync.OnceValues(startServer)
-	migrated = sync.OnceValue(migrateTemplate)
+	migrated = sync.OnceValue(func() error {
+		return makeTemplate(template, "template1", func(url string) error { return migrations.Up(context.Background(), url) })
+	})
+	prepared sync.Map // by name, the func() error that makes that template
 	count    atomic.Int64
 )
 
@@ -97,8 +115,7 @@ func create(t testing.TB, from string) string {
 	name := fmt.Sprintf("test_%d", count.Add(1))
 	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
-	// Copying the files beats writing them to the log here, since fsync is off.
-	if _, err := s.admin.Exec(ctx, "CREATE DATABASE "+name+" TEMPLATE "+from+" STRATEGY FILE_COPY"); err != nil {
+	if _, err := s.admin.Exec(ctx, cloneOf(name, from)); err != nil {
 		t.Fatalf("create a database for the test: %v", err)
 	}
 	t.Cleanup(func() {
@@ -177,18 +194,25 @@ func roomiest() string {
 	return os.TempDir()
 }
 
-func migrateTemplate() error {
+// makeTemplate makes a database to be cloned, out of another.
+func makeTemplate(name, from string, prepare func(url string) error) error {
 	s, err := start()
 	if err != nil {
 		return err
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
-	if _, err := s.admin.Exec(ctx, "CREATE DATABASE "+template); err != nil {
-		return fmt.Errorf("create the template of the tests' databases: %w", err)
+	if _, err := s.admin.Exec(ctx, cloneOf(name, from)); err != nil {
+		return fmt.Errorf("create the tests' template %s: %w", name, err)
 	}
-	if err := migrations.Up(ctx, s.database(template)); err != nil {
-		return fmt.Errorf("migrate the template of the tests' databases: %w", err)
+	if err := prepare(s.database(name)); err != nil {
+		return fmt.Errorf("prepare the tests' template %s: %w", name, err)
 	}
 	return nil
+}
+
+// cloneOf is the statement that makes a clone. Copying the files beats writing
+// them to the log here, since fsync is off.
+func cloneOf(name, from string) string {
+	return "CREATE DATABASE " + name + " TEMPLATE " + from + " STRATEGY FILE_COPY"
 }
