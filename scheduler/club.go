@@ -65,6 +65,7 @@ type Preferences struct {
 	Mute        []MessageKind // kinds that the member does not want
 	PausedUntil Date          // no reminders before this day
 	VisitHours  *HoursOfDay   // visits in the member's calendar are timed, not all-day
+	LongMail    bool          // every box and the whole checklist stand in the mail itself
 }
 
 // ClockTime is a local time of day in minutes after midnight, 0 to 1439.

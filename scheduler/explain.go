@@ -66,10 +66,10 @@ func (e BoxExplanation) Text() text.Text {
 
 func (e BoxExplanation) history() text.Text {
 	switch {
+	case e.ShutOn != 0:
+		return text.New("explain.shut", e.LastHard, e.ShutOn)
 	case e.LastHard != NotTried && e.LastOpened != 0:
 		return text.New("explain.last", e.LastHard, e.LastOpened)
-	case e.LastHard != NotTried:
-		return text.New("explain.shut", e.LastHard)
 	}
 	return text.New("explain.never", e.SetUpOn)
 }

@@ -136,7 +136,7 @@ func (p *projection) states(out []BoxState, a *Apiary, rates Rates) []BoxState {
 			n++
 			s := BoxState{
 				BoxID: box.ID, ApiaryID: a.ID, HiveID: hive.ID,
-				Since: rate.From, LastOpened: rate.LastOpened, LastHard: rate.LastHard,
+				Since: rate.From, LastOpened: rate.LastOpened, LastHard: rate.LastHard, ShutOn: rate.ShutOn,
 				SealingDays: rate.Age(y.season, y.today), RateMean: rate.Mean,
 				RateVariance: rate.VarianceOn(y.today), LeftAlone: y.leftAloneBecause(h, box),
 			}

@@ -65,6 +65,7 @@ type Seal struct {
 	LastOpened Date       // last opening that broke the seal; zero when never
 	LastTried  Date       // last opening, also one left shut; zero when never
 	LastHard   Difficulty // at LastTried; NotTried when never
+	ShutOn     Date       // LastTried, if that left the box shut; zero when it opened
 	Openings   int        // that count
 }
 
@@ -82,8 +83,9 @@ func (b *Seal) opened(o *Opening, age float64) {
 	b.LastTried, b.LastHard = o.On, o.Difficulty()
 	b.Openings++
 	if o.LeftShut {
+		b.ShutOn = o.On
 		return
 	}
-	b.From, b.Since, b.LastOpened = o.On, o.On, o.On
+	b.From, b.Since, b.LastOpened, b.ShutOn = o.On, o.On, o.On, 0
 	b.Left = age * o.remains()
 }

@@ -88,7 +88,8 @@ type BoxState struct {
 	HiveID       int64
 	Since        Date       // the last opening, or the day it was set up
 	LastOpened   Date       // zero when never opened
-	LastHard     Difficulty // at LastOpened; NotTried when never opened
+	LastHard     Difficulty // when last tried: on ShutOn or else LastOpened; NotTried when never
+	ShutOn       Date       // of the last try, if that left it shut; zero when it opened
 	SealingDays  float64    // the age of its seal today
 	RateMean     float64    // of ln k, without unit
 	RateVariance float64    // of ln k

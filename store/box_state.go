@@ -19,14 +19,14 @@ type stateRow struct {
 
 const (
 	selectDue = `
-	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone, left_alone_words FROM due `
+	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason, moved, left_alone, left_alone_words FROM due `
 	selectBoxStates = `
 	SELECT box_id, sealing_days, rate_mean, rate_variance, odds, overdue, on_day FROM box_state `
 )
 
 func (s *stateRow) dueTargets() []any {
 	return []any{
-		&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.OddsDay, &s.Due, &s.Reason,
+		&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.ShutOn, &s.OddsDay, &s.Due, &s.Reason,
 		&s.Moved, &s.LeftAlone.Why, &s.LeftAlone.Words,
 	}
 }
@@ -194,26 +194,28 @@ func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
 	}
 	n := len(states)
 	box, apiary, hive := make([]int64, n), make([]int64, n), make([]int64, n)
-	since, last, oddsDay, due := make([]scheduler.Date, n), make([]scheduler.Date, n), make([]scheduler.Date, n), make([]scheduler.Date, n)
+	since, last, shut := make([]scheduler.Date, n), make([]scheduler.Date, n), make([]scheduler.Date, n)
+	oddsDay, due := make([]scheduler.Date, n), make([]scheduler.Date, n)
 	hard := make([]int16, n)
 	reason, moved, left, words := make([]string, n), make([]string, n), make([]string, n), make([]string, n)
 	for i := range states {
 		s := &states[i]
 		box[i], apiary[i], hive[i] = s.BoxID, s.ApiaryID, s.HiveID
-		since[i], last[i], oddsDay[i], due[i] = s.Since, s.LastOpened, s.OddsDay, s.Due
+		since[i], last[i], shut[i], oddsDay[i], due[i] = s.Since, s.LastOpened, s.ShutOn, s.OddsDay, s.Due
 		hard[i] = int16(s.LastHard)
 		reason[i], moved[i], left[i], words[i] = string(s.Reason), string(s.Moved), string(s.LeftAlone.Why), s.LeftAlone.Words
 	}
 	b.Queue(`
-		INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone, left_alone_words)
+		INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason,
+		                 moved, left_alone, left_alone_words)
 		SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::bigint[], $4::bigint[], $5::date[], $6::date[], $7::smallint[],
-		                           $8::date[], $9::date[], $10::text[], $11::text[], $12::text[], $13::text[]) u
+		                           $8::date[], $9::date[], $10::date[], $11::text[], $12::text[], $13::text[], $14::text[]) u
 		ON CONFLICT (club_id, box_id) DO UPDATE SET
 			apiary_id = excluded.apiary_id, hive_id = excluded.hive_id, since = excluded.since,
-			last_opened = excluded.last_opened, last_hard = excluded.last_hard, odds_day = excluded.odds_day,
+			last_opened = excluded.last_opened, last_hard = excluded.last_hard, shut_on = excluded.shut_on, odds_day = excluded.odds_day,
 			due = excluded.due, reason = excluded.reason, moved = excluded.moved, left_alone = excluded.left_alone,
 			left_alone_words = excluded.left_alone_words`,
-		tx.club, box, apiary, hive, since, last, hard, oddsDay, due, reason, moved, left, words)
+		tx.club, box, apiary, hive, since, last, hard, shut, oddsDay, due, reason, moved, left, words)
 }
 
 func (tx *Tx) queueBoxStates(b *pgx.Batch, states []scheduler.BoxState, today scheduler.Date) {

@@ -110,7 +110,7 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 		UnitHint: rec.unitHint(),
 	}
 	about := rec.visitOf(h)
-	page.Cautions, _ = p.cautions(about, p.season.Stage(rec.on))
+	page.Cautions, _ = p.cautions(about, p.season.Stage(rec.on), rec.who.MemberID)
 	if rec.visit != nil {
 		page.visitLine = p.visitLine(rec.visit, rec.who.MemberID)
 	} else {

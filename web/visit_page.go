@@ -131,7 +131,7 @@ func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 	if v.Status.Open() {
 		page.Why = p.whyVisit(p.plan, v)
 	}
-	page.Top, page.All = p.cautions(v, stage)
+	page.Top, page.All = p.cautions(v, stage, who.MemberID)
 	for i := range p.apiary.Hives {
 		h := &p.apiary.Hives[i]
 		if h.RetiredOn != 0 && h.RetiredOn <= v.On {
@@ -191,22 +191,15 @@ func (p *apiaryRecords) weather(v *scheduler.Visit) string {
 	return sentence(p.say.Tell(advice.WeatherText(v)))
 }
 
-// situation holds the cautions that state what is so at one apiary: where it
-// is not, they would be untrue.
-var situation = map[string]bool{
-	"caution.order": true, "caution.brood": true, "caution.left-shut": true, "caution.alone": true, "caution.lifting": true,
-}
-
-// cautions says what can hurt people: the gravest two, and the full list.
-func (p *apiaryRecords) cautions(v *scheduler.Visit, stage scheduler.Stage) (top, all []string) {
-	advice := advice.Cautions(p.club, v, stage)
+// cautions says to one member, or to anybody (0), what can hurt people: the
+// gravest two, and the full list.
+func (p *apiaryRecords) cautions(v *scheduler.Visit, stage scheduler.Stage, reader int64) (top, all []string) {
+	advice := advice.Cautions(p.club, v, stage, reader)
 	for _, c := range advice.Top {
 		top = append(top, p.say.Tell(c.Say))
 	}
 	for _, c := range advice.All {
-		if c.Matters || !situation[c.Key] {
-			all = append(all, p.say.Tell(c.Say))
-		}
+		all = append(all, p.say.Tell(c.Say))
 	}
 	return top, all
 }

@@ -52,7 +52,7 @@ func (p *apiaryRecords) printSheet(v *scheduler.Visit, who *visitor) printView {
 		visitLine: p.visitLine(v, who.MemberID), Bring: p.bring(v, stage), Weather: p.weather(v),
 		Pegs: pegWords{p.say.Length(p.club.Rules.GapMM.Least), p.say.Length(p.club.Rules.GapMM.Most)}, LiftNote: p.say.Tell(advice.LiftNote),
 	}
-	out.Top, out.All = p.cautions(v, stage)
+	out.Top, out.All = p.cautions(v, stage, 0)
 	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
 		value := string(rune('0' + d))
 		out.Joint = append(out.Joint, degree{value, p.say.Word(d), p.say.Tell(scheduler.JointWords(d)), false})

@@ -139,7 +139,7 @@ func describe(club *scheduler.Club, v *VisitRecord, a *scheduler.Apiary, names *
 func cautionLines(club *scheduler.Club, a *scheduler.Apiary, v *VisitRecord, say *text.Speaker) []string {
 	stage := scheduler.NewSeason(a.Place(), &club.Rules).Stage(v.On)
 	lines := []string{say.Say("calendar.bring", advice.BringText(club, &v.Visit, stage))}
-	for _, c := range advice.Cautions(club, &v.Visit, stage).Top {
+	for _, c := range advice.Cautions(club, &v.Visit, stage, 0).Top {
 		lines = append(lines, say.Say("calendar.care", c.Say))
 	}
 	return lines

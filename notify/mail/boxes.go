@@ -53,7 +53,7 @@ func (r *reminder) hives(ids []int64, opened []scheduler.VisitBox, todo *work) [
 		}
 		x.Lines = r.lastTime(at.box)
 		if todo != nil {
-			x.Lines = append(x.Lines, r.special(todo.items, id)...)
+			x.Lines = append(x.Lines, r.ownSteps(todo.items, id)...)
 			x.Ticks = todo.steps.box[id]
 		}
 		card := &out[len(out)-1]

@@ -19,25 +19,14 @@ func (r *reminder) bring(v *scheduler.Visit) string {
 func (r *reminder) cautions() (top, all []string) {
 	var matter, list []advice.Caution
 	for _, v := range r.visits {
-		advice := advice.Cautions(r.Club, v, r.stage(v))
-		matter = append(matter, advice.Top...)
-		for _, c := range advice.All {
-			if c.Matters || !situation[c.Key] {
-				list = append(list, c)
-			}
-		}
+		advice := advice.Cautions(r.Club, v, r.stage(v), r.Member.ID)
+		matter, list = append(matter, advice.Top...), append(list, advice.All...)
 	}
 	byRank := func(a, b advice.Caution) int { return cmp.Compare(b.Rank, a.Rank) }
 	slices.SortStableFunc(matter, byRank)
 	slices.SortStableFunc(list, byRank)
 	top = r.distinct(matter)
 	return top[:min(2, len(top))], r.distinct(list)
-}
-
-// situation holds the cautions that state what is so at one apiary: where it
-// is not, they would be untrue.
-var situation = map[string]bool{
-	"caution.order": true, "caution.brood": true, "caution.left-shut": true, "caution.alone": true, "caution.lifting": true,
 }
 
 // distinct says cautions, each key once.

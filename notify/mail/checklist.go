@@ -86,8 +86,8 @@ func named(t text.Text, name string) text.Text {
 	return t
 }
 
-// special are the texts of a box's steps that are its own.
-func (r *reminder) special(items []advice.ChecklistItem, box int64) []string {
+// ownSteps are the texts of a box's steps that are its own.
+func (r *reminder) ownSteps(items []advice.ChecklistItem, box int64) []string {
 	var out []string
 	for _, it := range items {
 		if it.BoxID != box {

@@ -31,6 +31,8 @@ func goldens(t *testing.T) map[string]*Mail {
 	return map[string]*Mail{
 		"coming.en":     must(Compose(reminderOf(2, "coming"))),
 		"coming.de":     must(Compose(reminderOf(1, "coming"))),
+		"long.en":       must(Compose(long(reminderOf(2, "coming", "overdue")))),
+		"long.de":       must(Compose(long(reminderOf(1, "coming", "overdue")))),
 		"moved.en":      must(Compose(withCalendar(reminderOf(2, "moved")))),
 		"moved.de":      must(Compose(withCalendar(reminderOf(1, "moved")))),
 		"several.en":    must(Compose(reminderOf(0, "today", "moved", "cancelled", "overdue"))),
@@ -46,6 +48,12 @@ func goldens(t *testing.T) map[string]*Mail {
 		"test.en":       must(ComposeTest("", "https://hives.example/")),
 		"test.de":       must(ComposeTest("de", "https://hives.example/")),
 	}
+}
+
+// long is a reminder to somebody who wants everything in the mail itself.
+func long(in Input) Input {
+	in.Member.Prefs.LongMail = true
+	return in
 }
 
 func withCalendar(in Input) Input {
@@ -202,7 +210,7 @@ func BenchmarkCompose(b *testing.B) {
 // A visit that came in without reasons, a box that left, a visit that is
 // gone: nothing of that stops a mail that has other things to tell.
 func TestComposeOddRecords(t *testing.T) {
-	in := reminderOf(2, "coming")
+	in := long(reminderOf(2, "coming"))
 	in.Plan.Visits[0].Boxes = []scheduler.VisitBox{{BoxID: 41}, {BoxID: 99, Reason: scheduler.BecauseOdds, Due: today}}
 	m, err := Compose(in)
 	if err != nil || !strings.Contains(m.Text, "On the list of this visit.") {
@@ -219,7 +227,7 @@ func TestComposeOddRecords(t *testing.T) {
 			t.Errorf("%s: composed %q", name, m.Subject)
 		}
 	}
-	overdue := reminderOf(2, "coming")
+	overdue := long(reminderOf(2, "coming"))
 	overdue.Plan.Visits[0].Boxes[0].Due = day(2025, 8, 18)
 	if m, err := Compose(overdue); err != nil || !strings.Contains(m.Text, "Overdue since 18 August 2025: it stands on") {
 		t.Errorf("a box long overdue is told as\n%s\n%v", m.Text, err)
@@ -251,6 +259,19 @@ func many(member, boxes int) Input {
 	return in
 }
 
+// A short mail stays short, whatever the visit.
+func TestShortMail(t *testing.T) {
+	for member, more := range map[int]string{0: "and 388 more boxes, on the checklist", 1: "und 388 weitere Zargen, auf der Checkliste"} {
+		m, err := Compose(many(member, 400))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(m.HTML) > 20_000 || !strings.Contains(m.Text, more) || !sameWords(m) {
+			t.Errorf("400 boxes, %d bytes of HTML:\n%s", len(m.HTML), m.Text)
+		}
+	}
+}
+
 // A long visit stays below what readers cut at, says on top which boxes it
 // opens, and leaves to its page what is too much.
 func TestLongVisit(t *testing.T) {
@@ -259,7 +280,7 @@ func TestLongVisit(t *testing.T) {
 		1: "Zu öffnen: Alder 1: G00, G01, G02, G03; Alder 2: G04,",
 	} {
 		for _, boxes := range []int{40, 120} {
-			m, err := Compose(many(member, boxes))
+			m, err := Compose(long(many(member, boxes)))
 			if err != nil {
 				t.Fatal(err)
 			}

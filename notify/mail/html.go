@@ -120,7 +120,8 @@ func (w *htmlWriter) block(b *block) {
 func (w *htmlWriter) box(b *boxLines) {
 	w.raw(boxElement.start, "\n")
 	if b.Order != "" {
-		w.put(orderElement, b.Order)
+		w.put(orderElement, b.Order+".") // a point and a space, for readers without styles
+		w.raw(" ")
 	}
 	w.line(markElement, b.Mark)
 	w.line(whyElement, b.Why)

@@ -134,7 +134,7 @@ func (r *reminder) headline(it owed.Item, v *scheduler.Visit, name string) strin
 func (r *reminder) overdue(it owed.Item, a *scheduler.Apiary, name string) {
 	subject := r.say.Say("mail.subject.overdue", len(it.BoxIDs), name)
 	body := append([]block{h(2, subject), say(r.say.Say("mail.item.overdue"))}, r.keptBy(a)...)
-	body = append(body, r.hives(it.BoxIDs, nil, nil)...)
+	body = append(body, r.late(it.BoxIDs)...)
 	// Whoever goes because of this mail goes on a visit that is not planned yet.
 	next := &scheduler.Visit{ApiaryID: a.ID, On: r.today}
 	for _, id := range it.BoxIDs {
@@ -143,6 +143,14 @@ func (r *reminder) overdue(it owed.Item, a *scheduler.Apiary, name string) {
 	r.visits = append(r.visits, next)
 	r.subjects = append(r.subjects, subject)
 	r.bodies = append(r.bodies, append(body, r.planButton(a)...))
+}
+
+// late writes overdue boxes, in the form that the reader wants.
+func (r *reminder) late(ids []int64) []block {
+	if r.Member.Prefs.LongMail {
+		return r.hives(ids, nil, nil)
+	}
+	return r.lateInShort(ids)
 }
 
 // keptBy says who looks after an apiary.
@@ -191,8 +199,12 @@ func (r *reminder) finish() (*Mail, error) {
 	if len(r.list.steps) > 0 {
 		r.page.add(h(2, r.say.Say("mail.head.checklist")), block{List: r.list.steps})
 	}
-	if len(all) > 0 {
+	switch {
+	case len(r.visits) == 0:
+	case r.Member.Prefs.LongMail:
 		r.page.add(h(2, r.say.Say("caution.every-visit")), block{List: all})
+	default:
+		r.page.add(fine(r.say.Say("mail.short.cautions")))
 	}
 	r.page.Footer = append(r.page.Footer, fine(r.say.Say("mail.footer.why", oneLine(r.Club.Name))))
 	var links []button

@@ -37,15 +37,18 @@ func (r *reminder) visitBlocks(it owed.Item, v *scheduler.Visit, a *scheduler.Ap
 		{r.say.Say("weather.label"), r.say.Tell(advice.WeatherText(v))},
 		{r.say.Say("mail.label.bring"), r.bring(v)},
 	}
-	if len(v.Boxes) > fewBoxes {
-		facts = append(facts, fact{r.say.Say("mail.label.boxes"), r.overview(v)})
+	if short := !r.Member.Prefs.LongMail; len(v.Boxes) > 0 && (short || len(v.Boxes) > fewBoxes) {
+		facts = append(facts, fact{r.say.Say("mail.label.boxes"), r.overview(v.Boxes)})
 	}
 	for _, s := range r.leaveAlone(a, v.On) {
 		facts = append(facts, fact{r.say.Say("mail.label.leave"), s})
 	}
 	items := advice.Checklist(r.Club, v, r.stage(v))
-	steps := r.list.of(items)
 	out = append(out, block{Facts: facts})
+	if !r.Member.Prefs.LongMail {
+		return append(append(out, r.special(v, items)...), r.buttons(v, links)...)
+	}
+	steps := r.list.of(items)
 	out = append(out, r.buttons(v, links)...) // above the boxes, of which there may be many
 	out = append(out, block{Ticks: steps.apiary})
 	ids := make([]int64, len(v.Boxes))
@@ -55,11 +58,11 @@ func (r *reminder) visitBlocks(it owed.Item, v *scheduler.Visit, a *scheduler.Ap
 	return append(out, r.hives(ids, v.Boxes, &work{items, steps})...)
 }
 
-// overview names the boxes of a visit in one line, hive by hive.
-func (r *reminder) overview(v *scheduler.Visit) string {
+// overview names boxes in one line, hive by hive.
+func (r *reminder) overview(boxes []scheduler.VisitBox) string {
 	var s strings.Builder
 	var last *scheduler.Hive
-	for _, b := range v.Boxes {
+	for _, b := range boxes {
 		at, ok := r.boxes[b.BoxID]
 		switch {
 		case !ok:

@@ -13,7 +13,7 @@ func (r *reminder) unmanned(it owed.Item, a *scheduler.Apiary, name string) {
 		subject, words = r.say.Say("mail.subject.silent-one", name), r.say.Say("mail.item.silent", it.Rounds)
 	}
 	body := append([]block{h(2, subject), say(words)}, r.keptBy(a)...)
-	body = append(body, r.hives(it.BoxIDs, nil, nil)...)
+	body = append(body, r.late(it.BoxIDs)...)
 	r.subjects = append(r.subjects, subject)
 	r.bodies = append(r.bodies, append(body, r.planButton(a)...))
 }
@@ -58,7 +58,7 @@ func (r *reminder) askBlocks(v *scheduler.Visit, l VisitLinks) []block {
 		ids[i] = b.BoxID
 	}
 	if len(ids) > 0 {
-		body = append(body, block{Facts: []fact{{r.say.Say("mail.label.boxes"), r.overview(v)}}})
+		body = append(body, block{Facts: []fact{{r.say.Say("mail.label.boxes"), r.overview(v.Boxes)}}})
 	}
 	return append(body, answers...)
 }

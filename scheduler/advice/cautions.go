@@ -27,10 +27,17 @@ type Advice struct {
 // from help; common practice, no source.
 const remoteTravelHours = 1.5
 
-// Cautions returns the cautions of a visit. Those that matter for it come
-// first, the gravest on top; which matter is decided from its stage, its
-// boxes, what was found on them last, and how many people go.
-func Cautions(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) Advice {
+// particular are the cautions that state what is so on one visit, without a
+// general form for where it is not.
+var particular = map[string]bool{
+	"caution.order": true, "caution.brood": true, "caution.left-shut": true,
+}
+
+// Cautions returns the cautions of a visit, as told to one member, or to
+// anybody (0). Those that matter for it come first, the gravest on top; which
+// matter is decided from its stage, its boxes, what was found on them last,
+// and how many people go.
+func Cautions(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage, reader int64) Advice {
 	f := factsOf(c, v, stage)
 	add := func(all []Caution, rank int, key string, matters bool, args ...any) []Caution {
 		return append(all, Caution{Key: "caution." + key, Say: text.New("caution."+key, args...), Matters: matters, Rank: rank})
@@ -39,12 +46,16 @@ func Cautions(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) Advi
 	all = add(all, 100, "order", f.standstill)
 	all = add(all, 95, "brood", f.suspect)
 	all = add(all, 90, "left-shut", f.shut)
-	if f.heaviest.BoxID != 0 {
-		all = add(all, 85, "lifting", f.heaviest.Index > twoAbove, f.heaviest.Text)
+	if f.heaviest.Index > twoAbove {
+		all = add(all, 85, "lifting", true, f.heaviest.Text)
 	} else {
 		all = add(all, 85, "lifting-general", false)
 	}
-	all = add(all, 80, "alone", len(v.Who) == 1 && (f.far || f.heaviest.Index > twoAbove || f.shut))
+	alone, lonely := "alone-any", len(v.Who) == 1 && (f.far || f.heaviest.Index > twoAbove || f.shut)
+	if lonely && v.Who[0] == reader {
+		alone = "alone"
+	}
+	all = add(all, 80, alone, lonely)
 	all = add(all, 75, "fire", f.opens && stage == scheduler.LateSummer)
 	all = add(all, 70, "robbing", f.opens && stage == scheduler.LateSummer)
 	all = add(all, 65, "stings", f.opens)
@@ -63,6 +74,7 @@ func Cautions(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) Advi
 		}
 		return cmp.Compare(b.Rank, a.Rank)
 	})
+	all = slices.DeleteFunc(all, func(k Caution) bool { return !k.Matters && particular[k.Key] })
 	out := Advice{All: all}
 	for _, k := range all {
 		if k.Matters && len(out.Top) < 2 {

@@ -55,7 +55,7 @@ func TestCautionsOnTop(t *testing.T) {
 			if tc.change != nil {
 				tc.change(c, v)
 			}
-			advice := Cautions(c, v, tc.stage)
+			advice := Cautions(c, v, tc.stage, handClub().Members[0].ID)
 			if got := keys(advice.Top); !slices.Equal(got, tc.want) {
 				t.Errorf("on top %v, want %v", got, tc.want)
 			}
@@ -74,7 +74,7 @@ func TestLiftingCautionNamesTheWorstBox(t *testing.T) {
 	c, v := handClub(), springVisit()
 	medium, shallow := &c.Apiaries[0].Hives[0].Boxes[1], &c.Apiaries[0].Hives[0].Boxes[2]
 	for range 2 { // whichever stands above
-		for _, k := range Cautions(c, v, scheduler.BuildUp).All {
+		for _, k := range Cautions(c, v, scheduler.BuildUp, 0).All {
 			if k.Key == "caution.lifting" && !strings.Contains(english.Tell(k.Say), "R15") {
 				t.Errorf("%s is on top, and the list says %q", shallow.Name, k.Say)
 			}
@@ -87,12 +87,25 @@ func TestLiftingCautionNamesTheWorstBox(t *testing.T) {
 // tells anybody to force a box.
 func TestCautionsDefer(t *testing.T) {
 	say := ""
-	for _, c := range Cautions(handClub(), springVisit(), scheduler.LateSummer).All {
+	for _, c := range Cautions(handClub(), springVisit(), scheduler.LateSummer, 0).All {
 		say += english.Tell(c.Say) + "\n"
 	}
 	for _, who := range []string{"physician", "inspector", "vet", "local law", "emergency services", "fire ban", "Never force it", "label"} {
 		if !strings.Contains(say, who) {
 			t.Errorf("the cautions never mention %q", who)
+		}
+	}
+}
+
+// TestAloneIsSaidToWhoeverGoes: "you" only to them.
+func TestAloneIsSaidToWhoeverGoes(t *testing.T) {
+	c, v := handClub(), springVisit()
+	goer := v.Who[0]
+	for reader, want := range map[int64]string{goer: "caution.alone", goer + 1: "caution.alone-any", 0: "caution.alone-any"} {
+		top := Cautions(c, v, scheduler.Flow, reader).All
+		i := slices.IndexFunc(top, func(k Caution) bool { return strings.HasPrefix(k.Key, "caution.alone") })
+		if i < 0 || top[i].Key != want || !top[i].Matters {
+			t.Errorf("member %d, where %d goes, is told %+v; want %s", reader, goer, top, want)
 		}
 	}
 }

@@ -445,7 +445,7 @@ func TestChecklistProperties(t *testing.T) {
 				sayable(t, f.What, f.Cure)
 			}
 		}
-		advice := Cautions(c, v, stage)
+		advice := Cautions(c, v, stage, 0)
 		if len(advice.Top) > 2 || len(advice.All) < 10 {
 			t.Fatalf("%d cautions on top, %d in all", len(advice.Top), len(advice.All))
 		}

@@ -95,6 +95,7 @@ type (
 		Mute        []scheduler.MessageKind `json:"mute,omitempty"`
 		PausedUntil string                  `json:"paused_until,omitempty"`
 		VisitHours  *hoursJSON              `json:"visit_hours,omitempty"`
+		LongMail    bool                    `json:"long_mail,omitempty"`
 	}
 	hoursJSON struct {
 		From  string `json:"from"`
@@ -165,14 +166,14 @@ func (e *encoder) member(m *scheduler.Member) memberJSON {
 			out.Apiaries = append(out.Apiaries, e.club.Apiaries[i].Name)
 		}
 	}
-	p := preferencesJSON{DaysBefore: m.Prefs.DaysBefore, Mute: m.Prefs.Mute, PausedUntil: m.Prefs.PausedUntil.String()}
+	p := preferencesJSON{DaysBefore: m.Prefs.DaysBefore, Mute: m.Prefs.Mute, PausedUntil: m.Prefs.PausedUntil.String(), LongMail: m.Prefs.LongMail}
 	if m.Prefs.SendAt != nil {
 		p.SendAt = m.Prefs.SendAt.String()
 	}
 	if h := m.Prefs.VisitHours; h != nil {
 		p.VisitHours = &hoursJSON{h.From.String(), h.Until.String()}
 	}
-	if len(p.DaysBefore) > 0 || len(p.Mute) > 0 || p.PausedUntil != "" || p.SendAt != "" || p.VisitHours != nil {
+	if len(p.DaysBefore) > 0 || len(p.Mute) > 0 || p.PausedUntil != "" || p.SendAt != "" || p.VisitHours != nil || p.LongMail {
 		out.Preferences = &p
 	}
 	return out

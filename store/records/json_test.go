@@ -16,7 +16,7 @@ const example = `{
    {"name": "Ines", "email": "ines@example.org", "role": "organiser", "apiaries": ["Orchard"]},
    {"name": "Ødger", "email": "odger@example.net", "role": "keeper", "apiaries": ["Orchard", "Quarry"],
     "timezone": "Europe/Oslo", "language": "nb", "units": "in",
-    "preferences": {"days_before": [3], "send_at": "06:30", "mute": ["moved"], "paused_until": "2026-02-01", "visit_hours": {"from": "09:00", "until": "12:30"}},
+    "preferences": {"days_before": [3], "send_at": "06:30", "mute": ["moved"], "paused_until": "2026-02-01", "visit_hours": {"from": "09:00", "until": "12:30"}, "long_mail": true},
     "no_go": [{"from": "2026-07-01", "until": "2026-07-14", "reason": "away"}]}
   ],
   "kinds": [{"name": "long", "depth_mm": 300, "empty_kg": 14, "full_kg": 60, "frames": 20}]},

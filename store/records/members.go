@@ -76,6 +76,9 @@ func (p *parser) preferences(n *node) scheduler.Preferences {
 	if d := o.get("paused_until"); d != nil {
 		out.PausedUntil = p.date(d)
 	}
+	if l := o.get("long_mail"); l != nil {
+		out.LongMail = p.truth(l)
+	}
 	if h := o.get("visit_hours"); h != nil {
 		out.VisitHours = p.hours(h)
 	}
