@@ -67,7 +67,7 @@ func (w *writer) read(ctx context.Context, club, message int64) (*draft, error) 
 		if d.record.State != store.Owed {
 			return nil
 		}
-		d.records, err = w.records.get(ctx, tx, w.clock.Civil())
+		d.records, err = w.records.get(ctx, tx, d.record, w.clock.Civil())
 		return err
 	})
 	if err != nil {

@@ -27,10 +27,10 @@ type cachedRecords struct {
 	records *clubRecords
 }
 
-// get returns a club's records and its plan from the civil day of now on, at
-// most cacheLife old and never older than the last change of what a calendar
-// shows.
-func (d *recordsCache) get(ctx context.Context, tx *store.Tx, now time.Time) (*clubRecords, error) {
+// get returns the records of a message's club and its plan from the civil day
+// of now on: at most cacheLife old, and never older than the message or than
+// the last change of what a calendar shows.
+func (d *recordsCache) get(ctx context.Context, tx *store.Tx, m *store.Message, now time.Time) (*clubRecords, error) {
 	slot := d.slot(tx.ClubID())
 	version, err := tx.FeedVersion(ctx)
 	if err != nil {
@@ -38,7 +38,7 @@ func (d *recordsCache) get(ctx context.Context, tx *store.Tx, now time.Time) (*c
 	}
 	slot.reading.Lock()
 	defer slot.reading.Unlock()
-	if slot.records != nil && slot.version == version && time.Since(slot.at) <= cacheLife {
+	if slot.knows(m) && slot.version == version && time.Since(slot.at) <= cacheLife {
 		return slot.records, nil
 	}
 	at := time.Now()
@@ -48,6 +48,13 @@ func (d *recordsCache) get(ctx context.Context, tx *store.Tx, now time.Time) (*c
 	}
 	slot.at, slot.version, slot.records = at, version, fresh
 	return fresh, nil
+}
+
+// knows reports whether the records are read and know what the message came
+// from. Another machine's clock may be behind: whom the message goes to tells
+// as well, and somebody just invited is on no calendar yet.
+func (c *cachedRecords) knows(m *store.Message) bool {
+	return c.records != nil && !c.at.Before(m.OwedAt) && c.records.members[m.MemberID] != nil
 }
 
 // slot finds the place of a club, and clears those of others that are old.

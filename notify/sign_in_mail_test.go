@@ -1,6 +1,7 @@
 package notify_test
 
 import (
+	"cmp"
 	"context"
 	"strings"
 	"testing"
@@ -115,6 +116,54 @@ func TestInvitation(t *testing.T) {
 	for _, must := range []string{"Mo Tarn", "Hollow Lane Bees", notify.SignInPath} {
 		if !strings.Contains(body["text/plain"], must) {
 			t.Errorf("%q is not in the invitation", must)
+		}
+	}
+}
+
+// TestInvitationRightAfterAnotherMail: the club's records lie ready for a few
+// seconds, and somebody just invited is not in them.
+func TestInvitationRightAfterAnotherMail(t *testing.T) {
+	t.Parallel()
+	b := newFixture(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	mo, err := b.store.PersonByEmail(t.Context(), "mo@keepers.test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := n.SignIn(t.Context(), mo); err != nil {
+		t.Fatal(err)
+	}
+	send := func() {
+		for _, m := range b.messages(t) {
+			if m.State == store.Owed {
+				if _, err := n.Attempt(t.Context(), b.club, m.ID); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+	}
+	send()
+	for i, invited := range []scheduler.Member{
+		{Name: "Ida Wren", Email: "ida@keepers.test", Role: scheduler.Keeper},
+		{Name: "Jost Ahl", Email: "jost@keepers.test", Role: scheduler.Keeper, Language: "de"},
+	} {
+		var member int64
+		b.inClub(t, func(ctx context.Context, tx *store.Tx) (err error) {
+			member, err = tx.AddMember(ctx, invited)
+			return err
+		})
+		if err := n.Invite(t.Context(), b.club, member, "Mo Tarn"); err != nil {
+			t.Fatal(err)
+		}
+		send()
+		letters := to.all()
+		if len(letters) != i+2 || letters[i+1].To != invited.Email {
+			t.Fatalf("%d letters after inviting %s; messages %+v", len(letters), invited.Name, b.messages(t))
+		}
+		header, _ := parts(t, letters[i+1].Text)
+		if want := cmp.Or(invited.Language, "en"); header.Get("Content-Language") != want {
+			t.Errorf("%s is invited in %q, want %q", invited.Name, header.Get("Content-Language"), want)
 		}
 	}
 }

@@ -63,6 +63,16 @@ func TestExplanations(t *testing.T) {
 			"Orchard on Sat 15 Aug: 2 boxes to open, first B1 of H1 by 21 Aug, because the chance of a hard opening passes 1 in 5 then",
 		},
 		{
+			"left shut since", two(func(c *Club) {
+				shut := opened("2027-06-08", Stuck)
+				shut.LeftShut = true
+				b := &c.Apiaries[0].Hives[0].Boxes[0]
+				b.Openings = []Opening{opened("2026-09-01", Light), shut}
+			}), today,
+			"B1 of H1: stuck when last tried (8 Jun), and left shut; the chance of a hard opening passed 1 in 5 on 22 Dec 2026; left to rest until 29 Jun; visit set for Sat 3 Jul, to share the journey",
+			"Orchard on Sat 3 Jul: one box to open, B1 of H1 by 29 Jun, because the chance of a hard opening passes 1 in 5 then",
+		},
+		{
 			"left alone", two(func(c *Club) {
 				c.Apiaries[0].Hives[0].LeaveAlone = []Period{{From: today, Reason: "queen cells"}}
 			}), today,

@@ -27,6 +27,7 @@ type preferencesView struct {
 	Units      text.Units
 	Kinds      []tick
 	Paused     string
+	LongMail   bool
 	VisitFrom  string
 	VisitUntil string
 	NoGo       []periodLine
@@ -99,7 +100,7 @@ func newPreferences(club *scheduler.Club, m *scheduler.Member, who *visitor, tod
 	v := preferencesView{
 		Name: m.Name, Address: m.Email, Timezone: m.Timezone, Language: m.Language, Languages: offered(m.Language), Units: m.Units, Paused: m.Prefs.PausedUntil.String(),
 		ClubDays: scheduler.FormatRule(club.Rules.Reminders.DaysBefore), ClubSendAt: club.Rules.Reminders.SendAt.String(),
-		Today: today.String(), Problems: map[string]text.Text{},
+		Today: today.String(), LongMail: m.Prefs.LongMail, Problems: map[string]text.Text{},
 	}
 	if who.person != nil {
 		v.Refused = who.person.RefusedReply
@@ -157,6 +158,7 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 	m.Prefs.SendAt = clock(f, "send_at")
 	m.Timezone = zone(f, "timezone", true)
 	m.Prefs.PausedUntil = f.date("paused_until")
+	m.Prefs.LongMail = f.values.Get("long_mail") != ""
 	had := m.Language // perhaps one of a region, from an import
 	m.Language = f.values.Get("language")
 	if m.Language != had && !slices.ContainsFunc(languages(), func(l text.Language) bool { return l.Tag == m.Language }) {

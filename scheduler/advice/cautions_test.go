@@ -59,6 +59,11 @@ func TestCautionsOnTop(t *testing.T) {
 			if got := keys(advice.Top); !slices.Equal(got, tc.want) {
 				t.Errorf("on top %v, want %v", got, tc.want)
 			}
+			for _, k := range advice.All {
+				if about := strings.TrimPrefix(k.Key, "caution."); !k.Matters && (about == "order" || about == "brood" || about == "left-shut") {
+					t.Errorf("the full list says %q, which is not so here", k.Key)
+				}
+			}
 			all := strings.Join(keys(advice.All), " ")
 			for _, k := range []string{"stings", "fire", "lifting", "alone", "treatment", "law", "who-decides"} {
 				if !strings.Contains(all, k) {
