@@ -13,7 +13,7 @@ BENCH    = .
 MUTANTS  = .
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test check migrations mutate bench race soak fuzz golden build
+.PHONY: help demo test check migrations mutate bench race soak fuzz golden build release reproduce
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 12
@@ -70,3 +70,11 @@ golden: ## write the golden files anew; read the difference before you commit it
 
 build: ## bin/pryday
 	go build -trimpath -o bin/pryday ./cmd/pryday
+
+release: ## what a release consists of, of the commit checked out, into dist/VERSION
+	@deploy/setup release
+	@deploy/release
+
+reproduce: ## builds the release twice, and fails unless both are the same byte for byte
+	@deploy/setup release
+	@deploy/reproduce
