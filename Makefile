@@ -3,6 +3,7 @@
 
 GOFUMPT     = mvdan.cc/gofumpt@v0.12.0
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
+DEADCODE    = golang.org/x/tools/cmd/deadcode@v0.52.0
 
 # Go's ... passes over folders called testdata.
 PACKAGES = ./... ./testdata/gen ./testdata/mutants ./testdata/testrun
@@ -13,7 +14,7 @@ BENCH    = .
 MUTANTS  = .
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test check migrations mutate bench race soak fuzz golden build release reproduce
+.PHONY: help demo test quick check migrations mutate bench race soak fuzz golden build release reproduce
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 12
@@ -24,16 +25,24 @@ demo: ## the service on an invented club; Ctrl-C ends it (ARGS="--listen :9000" 
 	@./bin/pryday demo $(ARGS)
 
 test: ## every test, on a real Postgres and browser
+	@$(MAKE) --no-print-directory quick
 	@deploy/setup test
 	go test -timeout 9m ./...
 
-check: ## format, vet, staticcheck, migrations in order and as they landed, mutants in their places
-	@files=$$(go run $(GOFUMPT) -l .); if [ -n "$$files" ]; then \
-		echo "not in gofumpt's format (go run $(GOFUMPT) -w FILE):"; echo "$$files"; exit 1; fi
-	go vet $(PACKAGES)
-	go run $(STATICCHECK) $(PACKAGES)
+# What fails in seconds, before what takes minutes. It needs nothing but Go.
+quick:
+	@deploy/setup go
+	@files=$$(gofmt -l .) || exit 1; if [ -n "$$files" ]; then echo "not in gofmt's format:"; echo "$$files"; exit 1; fi
 	@deploy/check-migrations
+	go vet $(PACKAGES)
 	go test ./testdata/mutants
+
+check: quick ## format, vet, migrations in order and as they landed, mutants in their places, staticcheck, code that nobody calls
+	@files=$$(go run $(GOFUMPT) -l .) || exit 1; if [ -n "$$files" ]; then \
+		echo "not in gofumpt's format (go run $(GOFUMPT) -w FILE):"; echo "$$files"; exit 1; fi
+	go run $(STATICCHECK) $(PACKAGES)
+	@dead=$$(go run $(DEADCODE) -test -tags clients,postfix,axe $(PACKAGES)) || exit 1; if [ -n "$$dead" ]; then \
+		echo "nobody calls, and no test:"; echo "$$dead"; exit 1; fi
 
 migrations: ## takes a new migration in: schema.sql and the list of those that have landed
 	@deploy/check-migrations --add

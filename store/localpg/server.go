@@ -103,9 +103,6 @@ func (s *Server) url(role, database string) string {
 	return (&url.URL{Scheme: "postgres", Path: "/" + database, RawQuery: raw}).String()
 }
 
-// StateDir is the state directory, symlinks resolved.
-func (s *Server) StateDir() string { return s.layout.root }
-
 // PID is the process number of the server.
 func (s *Server) PID() int { return s.pid }
 

@@ -10,20 +10,6 @@ import (
 	"pryday/scheduler"
 )
 
-// ParseRulesJSON reads rules from the object that stands under "rules" in the
-// document. Absent keys take the defaults. The error is Problems.
-func ParseRulesJSON(data []byte) (scheduler.Rules, error) {
-	p := &parser{reader: &reader{data: bytes.TrimPrefix(data, []byte("\ufeff"))}}
-	var out scheduler.Rules
-	if root := p.tree(); root != nil {
-		out = p.rules(root)
-	}
-	if err := p.problems.asError(); err != nil {
-		return scheduler.Rules{}, err
-	}
-	return out, nil
-}
-
 // rules reads the rules object; a nil n means the defaults.
 func (p *parser) rules(n *node) scheduler.Rules {
 	out := scheduler.DefaultRules()
@@ -162,12 +148,6 @@ func setRule(k *scheduler.RuleKey, r *scheduler.Rules, v any) error {
 		v = list
 	}
 	return k.Set(r, v)
-}
-
-// EncodeRulesJSON writes every rule that is set as the object that stands under
-// "rules" in the document.
-func EncodeRulesJSON(r *scheduler.Rules) []byte {
-	return layout(rulesObject(r), "")
 }
 
 // rulesObject writes the rules as compact JSON, tables in the order of the

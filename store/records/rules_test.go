@@ -142,11 +142,6 @@ func TestRulesComeBack(t *testing.T) {
 		if err != nil || !reflect.DeepEqual(got, want) {
 			t.Fatalf("read %+v (%v), want %+v, from\n%s", got, err, want, file)
 		}
-		doc := EncodeRulesJSON(&want)
-		got, err = ParseRulesJSON(doc)
-		if err != nil || !reflect.DeepEqual(got, want) {
-			t.Fatalf("read %+v (%v), want %+v, from\n%s", got, err, want, doc)
-		}
 	})
 }
 
