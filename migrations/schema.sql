@@ -55,6 +55,23 @@ CREATE FUNCTION public.club_of_link(hash bytea) RETURNS bigint
     SET search_path TO 'pg_catalog', 'pg_temp'
     AS $$ SELECT club_id FROM public.calendar_link WHERE token_hash = hash $$;
 
+-- Name: club_versions(); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.club_versions() RETURNS TABLE(club_id bigint, feed_version bigint, shares_people_with bigint[])
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+        WITH several AS (
+            SELECT m.person_id, min(m.club_id) AS club_id FROM public.member m GROUP BY m.person_id HAVING count(*) > 1)
+        SELECT c.id, c.feed_version, ARRAY(
+                   SELECT DISTINCT s.club_id FROM public.member m JOIN several s USING (person_id)
+                    WHERE m.club_id = c.id AND s.club_id <> c.id ORDER BY 1)
+          FROM public.club c ORDER BY c.id $$;
+
+-- Name: FUNCTION club_versions(); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.club_versions() IS 'the clubs and how often what people see of each has changed; and the first of those that each of its people belongs to';
+
 -- Name: current_club(); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.current_club() RETURNS bigint
@@ -1514,6 +1531,11 @@ GRANT ALL ON FUNCTION public.club_ids() TO pryday_app;
 
 REVOKE ALL ON FUNCTION public.club_of_link(hash bytea) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.club_of_link(hash bytea) TO pryday_app;
+
+-- Name: FUNCTION club_versions(); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.club_versions() FROM PUBLIC;
+GRANT ALL ON FUNCTION public.club_versions() TO pryday_app;
 
 -- Name: FUNCTION mails_to_members(since date); Type: ACL; Schema: public; Owner: -
 

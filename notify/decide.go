@@ -5,7 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"runtime/debug"
+	"slices"
 	"time"
+
+	"golang.org/x/sync/errgroup"
 
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
@@ -32,24 +35,62 @@ const staleFor = 30 * time.Minute
 func (s *Service) Decide(ctx context.Context) (Report, error) { return s.decide(ctx, false) }
 
 // decide leaves out, with quiet set, clubs that cannot owe anything new.
+// Several clubs are decided for at once; those that share people one after the
+// other, because what a person gets is counted over all of them.
 func (s *Service) decide(ctx context.Context, quiet bool) (Report, error) {
-	ids, err := s.store.ClubIDs(ctx)
+	clubs, err := s.store.ClubVersions(ctx)
 	if err != nil {
 		return Report{}, fmt.Errorf("decide what is owed: %w", err)
 	}
+	if quiet {
+		clubs = slices.DeleteFunc(clubs, s.isQuiet)
+	}
+	groups := byPeople(clubs)
+	reports, failed := make([]Report, len(groups)), make([]error, len(groups))
+	var working errgroup.Group
+	// The other connections are for those who wait for a page.
+	working.SetLimit(max(1, int(s.store.Pool().Config().MaxConns)/2))
+	for i, ids := range groups {
+		working.Go(func() error {
+			reports[i], failed[i] = s.decideClubs(ctx, ids)
+			return nil
+		})
+	}
+	working.Wait()
 	var all Report
+	for _, r := range reports {
+		all.add(r)
+	}
+	return all, errors.Join(failed...)
+}
+
+// byPeople puts clubs together that share people, in the order of their ids.
+func byPeople(clubs []store.ClubVersion) [][]int64 {
+	var order []int64
+	members := map[int64][]int64{}
+	for _, c := range clubs {
+		if members[c.With] == nil {
+			order = append(order, c.With)
+		}
+		members[c.With] = append(members[c.With], c.ID)
+	}
+	groups := make([][]int64, len(order))
+	for i, with := range order {
+		groups[i] = members[with]
+	}
+	return groups
+}
+
+func (s *Service) decideClubs(ctx context.Context, ids []int64) (all Report, err error) {
 	var failed []error
 	for _, id := range ids {
-		if quiet && s.isQuiet(ctx, id) {
-			continue
+		if ctx.Err() != nil {
+			break
 		}
 		r, err := s.decideClub(ctx, id, true)
 		all.add(r)
 		if err != nil && !errors.Is(err, store.ErrNotFound) {
 			failed = append(failed, err)
-		}
-		if ctx.Err() != nil {
-			break
 		}
 	}
 	return all, errors.Join(failed...)
@@ -66,20 +107,11 @@ func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) 
 	err = s.store.InClub(ctx, club, func(tx *store.Tx) error {
 		r, asleep = Report{Clubs: 1}, nil
 		now := s.clock.Civil()
-		before, err := tx.Before(ctx, now)
+		turn, err := tx.TakeTurn(ctx, now)
 		if err != nil {
 			return err
 		}
-		c, err := tx.Club(ctx)
-		if err != nil {
-			return err
-		}
-		today := c.Today(now)
-		planned, err := tx.Planned(ctx, today)
-		if err != nil {
-			return err
-		}
-		if !planned {
+		if today := turn.Club.Today(now); !turn.Planned(today) {
 			if err := tx.OweReplan(ctx, today); err != nil {
 				return err
 			}
@@ -89,16 +121,11 @@ func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) 
 				return nil
 			}
 		}
-		p, err := tx.SavedPlan(ctx, today)
-		if err != nil {
+		if r.OwedCount, err = s.oweAll(ctx, tx, turn, now); err != nil {
 			return err
 		}
-		if r.OwedCount, err = tx.Owe(ctx, owed.Decide(c, p, now, before), now); err != nil {
-			return err
-		}
-		version, err := tx.FeedVersion(ctx)
-		asleep = quietUntil(c, now, version)
-		return err
+		asleep = quietUntil(turn.Club, now, turn.FeedVersion)
+		return nil
 	})
 	if err != nil {
 		return Report{}, fmt.Errorf("decide what club %d owes: %w", club, err)
@@ -108,6 +135,19 @@ func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) 
 	s.quiet[club] = asleep
 	s.mu.Unlock()
 	return r, nil
+}
+
+// oweAll records what a club owes whose turn was taken.
+func (s *Service) oweAll(ctx context.Context, tx *store.Tx, turn *store.Turn, now time.Time) (store.OwedCount, error) {
+	var messages []owed.Message
+	if owed.Comes(turn.Club, now, turn.Before.Since) {
+		plan, err := tx.OwedRecords(ctx, turn, now)
+		if err != nil {
+			return store.OwedCount{}, err
+		}
+		messages = owed.Decide(turn.Club, plan, now, turn.Before)
+	}
+	return tx.Owe(ctx, messages, now)
 }
 
 // waits reports whether a club's reminders may still wait for its plan of a

@@ -2,6 +2,7 @@ package notify_test
 
 import (
 	"context"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -105,6 +106,62 @@ func TestTicksAtOnce(t *testing.T) {
 	}
 }
 
+// TestOneMailADayFromSeveralClubs: clubs with the same people are decided on
+// one after the other, so that nobody gets a mail from two of them on one day,
+// and the first of them has the day, as it would in one daemon alone.
+func TestOneMailADayFromSeveralClubs(t *testing.T) {
+	t.Parallel()
+	b := newFixture(t)
+	for range 3 {
+		club, err := b.store.CreateClub(t.Context(), "Hollow Lane Bees")
+		if err == nil {
+			err = b.store.InClub(t.Context(), club, func(tx *store.Tx) error {
+				if _, err := tx.Import(t.Context(), records()); err != nil {
+					return err
+				}
+				_, err := tx.ReplanAll(t.Context(), b.today())
+				return err
+			})
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if r := tick(t, b.service(t, &nowhere{})); r.Clubs != 4 || r.New != len(b.messages(t)) || r.New == 0 {
+		t.Errorf("%+v, and %d of the first club", r, len(b.messages(t)))
+	}
+}
+
+// TestTickRoundTrips holds how often a tick waits for Postgres.
+func TestTickRoundTrips(t *testing.T) {
+	t.Parallel()
+	b, trips := countedFixture(t)
+	n := b.service(t, &nowhere{})
+	if r := tick(t, n); r.New == 0 {
+		t.Fatalf("nothing is owed: %+v", r)
+	}
+	for _, row := range []struct {
+		when  string
+		civil time.Time
+		want  int // one asks for the clubs
+		tick  func(context.Context) (notify.Report, error)
+	}{
+		{"nothing more is owed", morning.Add(5 * time.Minute), 1 + 3, n.Tick},
+		{"and nothing changed", morning.Add(10 * time.Minute), 1, n.QuietTick},
+		{"nobody's hour has come", morning.Add(-8 * time.Hour), 1 + 2, n.Tick},
+	} {
+		b.clock.civil = row.civil
+		trips.Take()
+		r, err := row.tick(t.Context())
+		if err != nil || r.New != 0 {
+			t.Fatalf("%s: %+v: %v", row.when, r, err)
+		}
+		if made := trips.Take(); len(made) != row.want {
+			t.Errorf("%s: %d round trips, want %d:\n%s", row.when, len(made), row.want, strings.Join(made, "\n"))
+		}
+	}
+}
+
 // TestNewDayIsPlannedFirst: on the next day reminders wait for the plan of
 // that day, which the daemon makes by itself.
 func TestNewDayIsPlannedFirst(t *testing.T) {
@@ -121,8 +178,8 @@ func TestNewDayIsPlannedFirst(t *testing.T) {
 	start(t, n)
 	testrun.Until(t, "the plan and its mails are there", func() bool { return len(to.all()) > 0 && b.allSent(t) })
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
-		planned, err := tx.Planned(ctx, b.today())
-		if !planned {
+		turn, err := tx.TakeTurn(ctx, b.clock.civil)
+		if err == nil && !turn.Planned(b.today()) {
 			t.Error("the club is not planned for the day")
 		}
 		return err

@@ -44,7 +44,19 @@ type fixture struct {
 // members, planned for a spring morning after everybody's hour.
 func newFixture(t testing.TB) *fixture {
 	t.Helper()
-	b := &fixture{url: storetest.From(t, "mailed", fillMailed), clock: &fixedClock{civil: morning}}
+	return fixtureAt(t, storetest.From(t, "mailed", fillMailed))
+}
+
+// countedFixture is newFixture with the round trips to its database counted.
+func countedFixture(t testing.TB) (*fixture, *storetest.Trips) {
+	t.Helper()
+	address, trips := storetest.Count(t, storetest.From(t, "mailed", fillMailed))
+	return fixtureAt(t, address), trips
+}
+
+func fixtureAt(t testing.TB, url string) *fixture {
+	t.Helper()
+	b := &fixture{url: url, clock: &fixedClock{civil: morning}}
 	var err error
 	if b.store, err = store.Open(t.Context(), store.Config{URL: b.url, MaxConns: 6}); err != nil {
 		t.Fatal(err)

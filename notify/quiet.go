@@ -1,7 +1,6 @@
 package notify
 
 import (
-	"context"
 	"time"
 
 	"pryday/scheduler"
@@ -18,7 +17,7 @@ type quietSpell struct {
 	until   time.Time
 }
 
-// longestNap bounds what a change that raises no version can be late by.
+// longestQuiet bounds what a change that raises no version can be late by.
 const longestQuiet = time.Hour
 
 func quietUntil(c *scheduler.Club, now time.Time, version int64) *quietSpell {
@@ -39,17 +38,9 @@ func quietUntil(c *scheduler.Club, now time.Time, version int64) *quietSpell {
 }
 
 // isQuiet reports whether a club need not be decided for now.
-func (s *Service) isQuiet(ctx context.Context, club int64) bool {
+func (s *Service) isQuiet(c store.ClubVersion) bool {
 	s.mu.Lock()
-	n := s.quiet[club]
+	n := s.quiet[c.ID]
 	s.mu.Unlock()
-	if n == nil || !s.clock.Civil().Before(n.until) {
-		return false
-	}
-	var version int64
-	err := s.store.InClub(ctx, club, func(tx *store.Tx) (err error) {
-		version, err = tx.FeedVersion(ctx)
-		return err
-	})
-	return err == nil && version == n.version
+	return n != nil && n.version == c.Feed && s.clock.Civil().Before(n.until)
 }

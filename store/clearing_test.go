@@ -232,16 +232,16 @@ func TestClearingChangesNoDecision(t *testing.T) {
 					club, fmt.Sprint(i), around("owed"), rapid.SampledFrom([]string{"owed", "sent", "refused"}).Draw(rt, "state"))
 			}
 			shown := func() (told []owed.Told, keys []string) {
-				before, err := tx.Before(ctx, civil(later))
+				turn, err := tx.TakeTurn(ctx, civil(later))
 				if err != nil {
 					rt.Fatal(err)
 				}
 				for i := range 8 {
-					if key := fmt.Sprintf("r%d", i); before.Seen(key) {
+					if key := fmt.Sprintf("r%d", i); turn.Before.Seen(key) {
 						keys = append(keys, key)
 					}
 				}
-				return before.Told, keys
+				return turn.Before.Told, keys
 			}
 			told, keys := shown()
 			messages, err := tx.clearMessages(ctx, today-MessagesKept)

@@ -22,6 +22,47 @@ func (s *Store) ClubIDs(ctx context.Context) ([]int64, error) {
 	return ids, nil
 }
 
+// ClubVersion is what may be known of a club without looking into it.
+type ClubVersion struct {
+	ID   int64
+	Feed int64 // the number that rises whenever what a calendar shows changes
+	With int64 // the lowest of the clubs that share people with it, or with ones that do
+}
+
+// ClubVersions lists every club of the installation, in the order of their ids.
+func (s *Store) ClubVersions(ctx context.Context) ([]ClubVersion, error) {
+	rows, err := s.pool.Query(ctx, `SELECT club_id, feed_version, shares_people_with FROM club_versions()`)
+	if err != nil {
+		return nil, fmt.Errorf("list the clubs: %w", err)
+	}
+	lowest := map[int64]int64{}
+	var find func(club int64) int64
+	find = func(club int64) int64 {
+		if lower, ok := lowest[club]; ok {
+			lowest[club] = find(lower)
+			return lowest[club]
+		}
+		return club
+	}
+	clubs, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (c ClubVersion, err error) {
+		var shares []int64
+		err = row.Scan(&c.ID, &c.Feed, &shares)
+		for _, other := range shares {
+			if a, b := find(c.ID), find(other); a != b {
+				lowest[max(a, b)] = min(a, b)
+			}
+		}
+		return c, err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("list the clubs: %w", err)
+	}
+	for i := range clubs {
+		clubs[i].With = find(clubs[i].ID)
+	}
+	return clubs, nil
+}
+
 // CreateClub makes an empty club with the default rules.
 func (s *Store) CreateClub(ctx context.Context, name string) (int64, error) {
 	var id int64

@@ -14,57 +14,6 @@ import (
 	"pryday/scheduler/owed"
 )
 
-// keysKept is how many days back owed.Decide is shown what was decided. It
-// looks back less far than that by more than a day, so that it does not matter
-// whose day they are counted from.
-const keysKept = 40
-
-// Before reads what was decided up to now, for owed.Decide, and keeps other
-// daemons from deciding for this club until the transaction ends.
-func (tx *Tx) Before(ctx context.Context, now time.Time) (owed.Before, error) {
-	var before owed.Before
-	seen := map[string]bool{}
-	_, err := tx.tx.Exec(ctx, `INSERT INTO decided (club_id, at) VALUES ($1, '-infinity') ON CONFLICT DO NOTHING`, tx.club)
-	if err == nil {
-		var at *time.Time
-		err = tx.tx.QueryRow(ctx, `SELECT CASE WHEN isfinite(at) THEN at END FROM decided FOR UPDATE`).Scan(&at)
-		before.Since = orZero(at)
-	}
-	if err != nil {
-		return before, tx.wrap(err, "take the turn to decide what is owed")
-	}
-	var b pgx.Batch
-	since := scheduler.DateOf(now.UTC()) - keysKept
-	b.Queue(`SELECT key FROM message WHERE on_day >= $1`, since).Query(func(rows pgx.Rows) error {
-		var key string
-		_, err := pgx.ForEachRow(rows, []any{&key}, func() error { seen[key] = true; return nil })
-		return err
-	})
-	before.Mail = map[int64][]owed.Mailed{}
-	b.Queue(`SELECT person_id, on_day, club_id, free, weekly FROM mails_to_members($1)`, since).Query(func(rows pgx.Rows) error {
-		var person int64
-		var m owed.Mailed
-		_, err := pgx.ForEachRow(rows, []any{&person, &m.On, &m.ClubID, &m.Free, &m.Weekly}, func() error {
-			before.Mail[person] = append(before.Mail[person], m)
-			return nil
-		})
-		return err
-	})
-	b.Queue(`
-		SELECT t.member_id, t.kind, coalesce(v.uid, ''), coalesce(t.apiary_id, 0), t.on_day, t.told_on
-		  FROM told t LEFT JOIN visit v ON v.club_id = t.club_id AND v.id = t.visit_id
-		 WHERE t.visit_id IS NULL OR v.on_day >= $1 OR t.on_day >= $1
-		 ORDER BY t.member_id, t.told_on`, since).Query(func(rows pgx.Rows) (err error) {
-		before.Told, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (t owed.Told, err error) {
-			err = row.Scan(&t.MemberID, &t.Kind, &t.VisitUID, &t.ApiaryID, &t.On, &t.ToldOn)
-			return t, err
-		})
-		return err
-	})
-	before.Seen = func(key string) bool { return seen[key] }
-	return before, tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "read what was decided")
-}
-
 // OwedCount tells what Owe did.
 type OwedCount struct {
 	New        int // recorded and to be delivered
@@ -74,8 +23,8 @@ type OwedCount struct {
 
 // Owe records messages, with a delivery job each in the same transaction, and
 // what they tell. A message whose key is known changes nothing; one that is
-// passed over gets no job. decidedAt is what Before returns as Since next; the
-// zero time leaves that.
+// passed over gets no job. decidedAt is the Since of the next TakeTurn; the zero
+// time leaves that.
 func (tx *Tx) Owe(ctx context.Context, owed []owed.Message, decidedAt time.Time) (OwedCount, error) {
 	var count OwedCount
 	added, err := tx.insertMessages(ctx, owed)
@@ -111,15 +60,13 @@ func (tx *Tx) Owe(ctx context.Context, owed []owed.Message, decidedAt time.Time)
 			return count, tx.wrap(err, "insert %d delivery jobs", len(jobs))
 		}
 	}
-	if err := tx.tell(ctx, told); err != nil {
-		return count, err
-	}
+	tx.tell(told)
 	if !decidedAt.IsZero() {
-		_, err = tx.tx.Exec(ctx, `
+		tx.later("note the time of the decision", `
 			INSERT INTO decided (club_id, at) VALUES ($1, $2)
 			ON CONFLICT (club_id) DO UPDATE SET at = greatest(decided.at, excluded.at)`, tx.club, decidedAt)
 	}
-	return count, tx.wrap(err, "note the time of the decision")
+	return count, nil
 }
 
 // insertMessages returns the ids of those that are new, by key.
@@ -168,7 +115,7 @@ type toldRow struct {
 	message int64
 }
 
-func (tx *Tx) tell(ctx context.Context, told []toldRow) error {
+func (tx *Tx) tell(told []toldRow) {
 	type key struct {
 		member, apiary int64
 		uid            string
@@ -189,7 +136,7 @@ func (tx *Tx) tell(ctx context.Context, told []toldRow) error {
 		rows = append(rows, t)
 	}
 	if len(rows) == 0 {
-		return nil
+		return
 	}
 	n := len(rows)
 	member, message, uid, kind := make([]int64, n), make([]int64, n), make([]string, n), make([]string, n)
@@ -198,7 +145,7 @@ func (tx *Tx) tell(ctx context.Context, told []toldRow) error {
 		apiary[i] = t.ApiaryID
 		member[i], message[i], uid[i], kind[i], on[i], toldOn[i] = t.MemberID, t.message, t.VisitUID, string(t.Kind), t.On, t.ToldOn
 	}
-	_, err := tx.tx.Exec(ctx, `
+	tx.later(fmt.Sprintf("note what %d messages tell", n), `
 		INSERT INTO told (club_id, member_id, visit_id, about, apiary_id, kind, on_day, told_on, message_id)
 		SELECT $1::bigint, u.member, v.id, CASE WHEN u.uid = '' THEN u.kind || '/' || u.apiary ELSE '' END,
 		       CASE WHEN u.uid = '' THEN u.apiary END, u.kind, u.on_day, u.told_on, u.message
@@ -209,7 +156,6 @@ func (tx *Tx) tell(ctx context.Context, told []toldRow) error {
 		ON CONFLICT (club_id, member_id, visit_id, about) DO UPDATE SET
 			kind = excluded.kind, on_day = excluded.on_day, told_on = excluded.told_on, message_id = excluded.message_id`,
 		tx.club, member, uid, kind, on, toldOn, message, apiary)
-	return tx.wrap(err, "note what %d messages tell", n)
 }
 
 // Knows notes that a member knows of a change without being mailed, having

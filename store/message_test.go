@@ -24,7 +24,7 @@ func TestOweOnce(t *testing.T) {
 			Items: []owed.Item{{Kind: scheduler.DigestMessage, Because: owed.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On, BoxIDs: []int64{1, 2}}},
 		},
 		{Key: "daily/2", Kind: scheduler.OverdueMessage, MemberID: c.Members[1].ID, On: today, Items: []owed.Item{{Kind: scheduler.OverdueMessage, ApiaryID: c.Apiaries[0].ID}}},
-		{Key: "daily/0", Kind: scheduler.DayMessage, MemberID: c.Members[1].ID, On: today - 3, PassedOver: owed.PassedDayOver},
+		{Key: "daily/0", Kind: scheduler.DayMessage, MemberID: c.Members[1].ID, On: today - 1, PassedOver: owed.PassedDayOver},
 	}
 	owe := func(messages []owed.Message) (n OwedCount) {
 		t.Helper()
@@ -52,10 +52,11 @@ func TestOweOnce(t *testing.T) {
 		if m.State != Owed || m.Address != "ansel@example.org" || m.MessageID == "" || m.Items[0].VisitUID != v.UID || m.Items[0].VisitOn != v.On {
 			t.Errorf("recorded %+v", m)
 		}
-		before, err := tx.Before(ctx, sometime)
+		turn, err := tx.TakeTurn(ctx, sometime)
 		if err != nil {
 			return err
 		}
+		before := turn.Before
 		if !before.Seen("daily/1") || !before.Seen("daily/0") || before.Seen("daily/3") || !before.Since.Equal(sometime) {
 			t.Errorf("before: %+v", before)
 		}
@@ -89,25 +90,26 @@ func TestTwoDecidersTakeTurns(t *testing.T) {
 	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
+	// There was a decision before: it is not the writing of the first that the others wait for.
+	inClub(t, s, club, func(tx *Tx) error {
+		_, err := tx.Owe(ctx, nil, sometime.Add(-time.Hour))
+		return err
+	})
 	var wg sync.WaitGroup
 	counts := make([]OwedCount, 4)
 	errs := make([]error, len(counts))
 	for i := range counts {
 		wg.Go(func() {
 			errs[i] = s.InClub(ctx, club, func(tx *Tx) error {
-				before, err := tx.Before(ctx, sometime)
+				turn, err := tx.TakeTurn(ctx, sometime)
 				if err != nil {
 					return err
 				}
-				c, err := tx.Club(ctx)
+				plan, err := tx.OwedRecords(ctx, turn, sometime)
 				if err != nil {
 					return err
 				}
-				plan, err := tx.SavedPlan(ctx, today)
-				if err != nil {
-					return err
-				}
-				counts[i], err = tx.Owe(ctx, owed.Decide(c, plan, sometime, before), sometime)
+				counts[i], err = tx.Owe(ctx, owed.Decide(turn.Club, plan, sometime, turn.Before), sometime)
 				return err
 			})
 		})
@@ -190,6 +192,44 @@ func TestWhatBecameOfAMessage(t *testing.T) {
 		sent, err := tx.Messages(ctx, MessageFilter{State: Sent, MemberID: member, Limit: 2})
 		if len(sent) != 2 || sent[0].ID < sent[1].ID {
 			t.Errorf("listed %+v", sent)
+		}
+		return err
+	})
+}
+
+func TestTurnKnowsWhatIsPlanned(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	second := readClub(t, s, club).Apiaries[1].ID
+	for _, row := range []struct {
+		second scheduler.Date // planned for; zero: never
+		day    scheduler.Date
+		want   bool
+	}{{today, today, true}, {today + 1, today, true}, {today, today + 1, false}, {today - 1, today, false}, {0, today, false}} {
+		err := s.InClub(ctx, club, func(tx *Tx) error {
+			sql := `UPDATE apiary SET planned_on = $2, planned_rules = CASE WHEN $2::date IS NOT NULL THEN 1 END WHERE id = $1`
+			if _, err := tx.tx.Exec(ctx, sql, second, row.second); err != nil {
+				return err
+			}
+			turn, err := tx.TakeTurn(ctx, sometime)
+			if err == nil && turn.Planned(row.day) != row.want {
+				t.Errorf("the second apiary planned for %s: is %s planned? %t", row.second, row.day, !row.want)
+			}
+			return errors.Join(err, errTakeBack)
+		})
+		if !errors.Is(err, errTakeBack) {
+			t.Fatal(err)
+		}
+	}
+	empty, err := s.CreateClub(ctx, "No apiary yet")
+	if err != nil {
+		t.Fatal(err)
+	}
+	inClub(t, s, empty, func(tx *Tx) error {
+		turn, err := tx.TakeTurn(ctx, sometime)
+		if err == nil && !turn.Planned(today) {
+			t.Error("a club without an apiary waits to be planned")
 		}
 		return err
 	})

@@ -13,20 +13,7 @@ import (
 func (tx *Tx) Apiaries(ctx context.Context) (*scheduler.Club, error) {
 	l := &loading{}
 	var b pgx.Batch
-	l.queueClub(&b)
-	b.Queue(`
-		SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours, season_shift_days, weekdays, access_notes
-		  FROM apiary ORDER BY id`).Query(func(rows pgx.Rows) (err error) {
-		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
-		return err
-	})
-	queue(&b, &l.keepers, `
-		SELECT apiary_id, member_id FROM apiary_keeper WHERE apiary_id = `+anyApiary+` ORDER BY apiary_id, position`)
-	queue(&b, &l.periods, `
-		SELECT kind, 0::bigint AS hive_id, coalesce(apiary_id, 0) AS apiary_id, coalesce(member_id, 0) AS member_id,
-		       from_day, until_day, reason
-		  FROM leave_alone WHERE apiary_id = `+anyApiary+` OR member_id = ANY(ARRAY(SELECT id FROM member))
-		 ORDER BY from_day, id`)
+	l.queuePlaces(&b)
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "read the apiaries")
 	}
@@ -34,6 +21,24 @@ func (tx *Tx) Apiaries(ctx context.Context) (*scheduler.Club, error) {
 		return nil, tx.wrap(ErrNotFound, "read the apiaries")
 	}
 	return l.assemble(), nil
+}
+
+// queuePlaces reads the club and its apiaries, without a hive.
+func (l *loading) queuePlaces(b *pgx.Batch) {
+	l.queueClub(b)
+	b.Queue(`
+		SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours, season_shift_days, weekdays, access_notes
+		  FROM apiary ORDER BY id`).Query(func(rows pgx.Rows) (err error) {
+		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
+		return err
+	})
+	queue(b, &l.keepers, `
+		SELECT apiary_id, member_id FROM apiary_keeper WHERE apiary_id = `+anyApiary+` ORDER BY apiary_id, position`)
+	queue(b, &l.periods, `
+		SELECT kind, 0::bigint AS hive_id, coalesce(apiary_id, 0) AS apiary_id, coalesce(member_id, 0) AS member_id,
+		       from_day, until_day, reason
+		  FROM leave_alone WHERE apiary_id = `+anyApiary+` OR member_id = ANY(ARRAY(SELECT id FROM member))
+		 ORDER BY from_day, id`)
 }
 
 // Stacks is the club with some of its apiaries, their hives and boxes, and

@@ -133,11 +133,3 @@ func (tx *Tx) dropOldCancellations(ctx context.Context, today scheduler.Date) er
 		AND cancelled_until < $1 AND (off_until IS NULL OR off_until < $2)`, today-cancelledDays, today)
 	return tx.wrap(err, "drop old cancellations")
 }
-
-// Planned reports whether every apiary of the club was planned for a day or a
-// later one.
-func (tx *Tx) Planned(ctx context.Context, day scheduler.Date) (bool, error) {
-	var all bool
-	err := tx.tx.QueryRow(ctx, `SELECT NOT EXISTS (SELECT FROM apiary WHERE planned_on IS NULL OR planned_on < $1)`, day).Scan(&all)
-	return all, tx.wrap(err, "ask what is planned for %s", day)
-}

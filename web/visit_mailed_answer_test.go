@@ -18,13 +18,16 @@ import (
 func (c *testClub) lastTold(member, uid string) (on scheduler.Date, ok bool) {
 	c.t.Helper()
 	c.in(func(tx *store.Tx) error {
-		before, err := tx.Before(context.Background(), time.Now())
-		for _, t := range before.Told {
+		turn, err := tx.TakeTurn(context.Background(), time.Now())
+		if err != nil {
+			return err
+		}
+		for _, t := range turn.Before.Told {
 			if t.MemberID == c.member[member] && t.VisitUID == uid {
 				on, ok = t.On, true
 			}
 		}
-		return err
+		return nil
 	})
 	return on, ok
 }

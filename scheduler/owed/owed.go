@@ -112,16 +112,15 @@ func Decide(c *scheduler.Club, p *scheduler.Plan, now time.Time, before Before) 
 	var out []Message
 	for i := range c.Members {
 		m := &c.Members[i]
-		loc, minute, today := c.ZoneOf(m), c.SendAtOf(m), c.TodayOf(m, now)
-		if !before.Since.IsZero() && scheduler.DateOf(before.Since.In(loc)) < today {
-			out = append(out, index().passedOver(m, loc, minute, today)...)
+		h := hourOf(c, m, now, before.Since)
+		if h.missed {
+			out = append(out, index().passedOver(m, &h)...)
 		}
-		send := SendInstant(today, minute, loc)
-		if now.Before(send) {
+		if !h.come {
 			continue
 		}
 		d := index()
-		if msg, ok := d.mailOf(m, today, before.Since.Before(send)); ok {
+		if msg, ok := d.mailOf(m, h.today, h.inTime); ok {
 			out = append(out, msg)
 		}
 	}

@@ -41,6 +41,9 @@ func TestOwedProperties(t *testing.T) {
 			}
 			known := len(box.keys)
 			out := Decide(c, p, now, box.before)
+			if len(out) > 0 && !Comes(&scheduler.Club{Members: c.Members, Rules: c.Rules}, now, box.before.Since) {
+				t.Fatalf("%s: nothing comes, and %+v is owed", now, out)
+			}
 			for _, m := range out {
 				if box.keys[m.Key] {
 					t.Fatalf("%s: key %s a second time", now, m.Key)

@@ -2,18 +2,18 @@ package owed
 
 import (
 	"slices"
-	"time"
 
 	"pryday/scheduler"
 )
 
 // passedOver returns what a member should have had on the days on which
 // nobody decided, and would now come too late.
-func (d *decision) passedOver(m *scheduler.Member, loc *time.Location, minute scheduler.ClockTime, today scheduler.Date) []Message {
+func (d *decision) passedOver(m *scheduler.Member, h *hour) []Message {
 	var out []Message
-	first := max(scheduler.DateOf(d.before.Since.In(loc)), today-lookBackDays)
+	today := h.today
+	first := max(scheduler.DateOf(d.before.Since.In(h.zone)), today-lookBackDays)
 	for day := first; day < today; day++ {
-		send := SendInstant(day, minute, loc)
+		send := SendInstant(day, h.minute, h.zone)
 		if scheduler.DateOf(send) != day || !d.before.Since.Before(send) || m.Prefs.PausedUntil > day {
 			continue // a day that the zone skipped, was decided, or was paused
 		}

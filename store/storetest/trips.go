@@ -19,6 +19,19 @@ import (
 type Trips struct {
 	mu   sync.Mutex
 	made []string
+	read Read
+}
+
+// Read is what Postgres answered.
+type Read struct{ Rows, Bytes int }
+
+// TakeRead returns what was read since it was last called.
+func (t *Trips) TakeRead() Read {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	read := t.read
+	t.read = Read{}
+	return read
 }
 
 // Take returns the round trips since it was last called, each as the
@@ -44,7 +57,13 @@ func (t *Trips) add(statements []string) {
 // Counted is New, with the round trips to it counted on the wire.
 func Counted(t testing.TB) (address string, trips *Trips) {
 	t.Helper()
-	u, err := url.Parse(New(t))
+	return Count(t, New(t))
+}
+
+// Count gives another address of a database, on which round trips are counted.
+func Count(t testing.TB, of string) (address string, trips *Trips) {
+	t.Helper()
+	u, err := url.Parse(of)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -87,7 +106,7 @@ func relay(client net.Conn, server string, trips *Trips) {
 	answered := make(chan struct{})
 	go func() {
 		defer close(answered)
-		io.Copy(client, pg)
+		io.Copy(client, io.TeeReader(pg, &answers{trips: trips}))
 		client.Close()
 	}()
 	heard := &listener{trips: trips, prepared: map[string]string{}}
@@ -155,4 +174,37 @@ func (l *listener) message(kind byte, body []byte) {
 		}
 		l.together = nil
 	}
+}
+
+// answers reads what Postgres says, of which every message has a type.
+type answers struct {
+	trips *Trips
+	head  []byte // not yet a whole head of a message
+	skip  int    // of a message begun
+}
+
+// Write takes some more of it.
+func (a *answers) Write(b []byte) (int, error) {
+	rows := 0
+	for rest := b; len(rest) > 0; {
+		if n := min(a.skip, len(rest)); n > 0 {
+			a.skip, rest = a.skip-n, rest[n:]
+			continue
+		}
+		n := min(5-len(a.head), len(rest))
+		a.head, rest = append(a.head, rest[:n]...), rest[n:]
+		if len(a.head) < 5 {
+			break
+		}
+		if a.head[0] == 'D' {
+			rows++
+		}
+		a.skip = int(binary.BigEndian.Uint32(a.head[1:])) - 4
+		a.head = a.head[:0]
+	}
+	a.trips.mu.Lock()
+	a.trips.read.Rows += rows
+	a.trips.read.Bytes += len(b)
+	a.trips.mu.Unlock()
+	return len(b), nil
 }
