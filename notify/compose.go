@@ -12,6 +12,7 @@ import (
 	"pryday/notify/smtp"
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -24,12 +25,12 @@ const (
 )
 
 // uselessError says why a message is passed over instead of sent.
-type uselessError struct{ why string }
+type uselessError struct{ why text.Text }
 
-func (e *uselessError) Error() string { return e.why }
+func (e *uselessError) Error() string { return (&text.Speaker{}).Tell(e.why) }
 
 // useless makes the error for a message that nobody needs any more.
-func useless(format string, args ...any) error { return &uselessError{fmt.Sprintf(format, args...)} }
+func useless(why text.Text) error { return &uselessError{why} }
 
 // errUnsendable marks a message that no later attempt can render better.
 var errUnsendable = errors.New("the message cannot be made")
@@ -84,7 +85,7 @@ func (w *writer) read(ctx context.Context, club, message int64) (*draft, error) 
 func (w *writer) letter(ctx context.Context, d *draft) (*smtp.Letter, error) {
 	d.member = d.records.members[d.record.MemberID]
 	if d.member == nil {
-		return nil, useless("the member left the club")
+		return nil, useless(text.New("passed.left"))
 	}
 	d.today = d.records.club.TodayOf(d.member, w.clock.Civil())
 	var err error
@@ -104,11 +105,11 @@ func (w *writer) letter(ctx context.Context, d *draft) (*smtp.Letter, error) {
 
 func (w *writer) reminder(d *draft) error {
 	if reply, ok := d.records.refused[d.member.ID]; ok {
-		return useless("the address was refused before: %s", reply)
+		return useless(text.New("passed.refused", reply))
 	}
 	items, why := stillUseful(d.records.club, d.records.plan, d.member, d.record.Items, d.today)
-	if why != "" {
-		return useless("%s", why)
+	if !why.IsZero() {
+		return useless(why)
 	}
 	d.bulk = true
 	var err error
@@ -140,7 +141,7 @@ func (w *writer) reminder(d *draft) error {
 // and has its whole life before it.
 func (w *writer) signIn(ctx context.Context, d *draft) error {
 	if w.clock.Now().Sub(d.record.OwedAt) > signInUseful {
-		return useless("it would come too late; whoever asked for it has asked again")
+		return useless(text.New("passed.late-sign-in"))
 	}
 	token, err := w.store.NewSignIn(ctx, d.member.PersonID, signInLife)
 	if err != nil {
@@ -158,14 +159,11 @@ func (w *writer) invitation(ctx context.Context, d *draft) error {
 		return err
 	}
 	d.rendered, err = mail.ComposeInvitation(mail.Invitation{
-		Language: d.member.Language, Club: d.records.club.Name, InvitedBy: strings.TrimPrefix(d.record.Reason, invitedBy),
+		Language: d.member.Language, Club: d.records.club.Name, InvitedBy: strings.TrimPrefix(d.record.Reason, store.InvitedBy),
 		Role: d.member.Role, URL: w.addresses.signIn(token), Days: int(inviteLife.Hours() / 24),
 	})
 	return err
 }
-
-// invitedBy begins the reason of an invitation; the inviter's name follows.
-const invitedBy = "invited by "
 
 func (w *writer) envelope(d *draft) (*smtp.Letter, error) {
 	e := mail.Envelope{

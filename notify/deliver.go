@@ -66,7 +66,7 @@ func (s *Service) attempt(ctx context.Context, club, message int64) (again time.
 	var nobody *uselessError
 	switch {
 	case errors.As(err, &nobody):
-		log.Info("passed over", "why", nobody.why)
+		log.Info("passed over", "why", nobody.Error())
 		s.count.passedOver.Add(1)
 		return 0, s.note(ctx, club, func(ctx context.Context, tx *store.Tx) error { return tx.PassOver(ctx, message, nobody.why) })
 	case errors.Is(err, mail.ErrAddress):

@@ -14,6 +14,7 @@ import (
 	"pryday/notify/smtp"
 	"pryday/notify/smtp/smtptest"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/testdata/testrun"
 )
@@ -44,7 +45,7 @@ func TestMovedBeforeDelivery(t *testing.T) {
 	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
 		t.Fatal(err)
 	}
-	if m := b.message(t, owed[0].ID); m.State != store.PassedOver || !strings.Contains(m.Reply, "moved to 2027-05-04") {
+	if m := b.message(t, owed[0].ID); m.State != store.PassedOver || !strings.Contains((&text.Speaker{}).Tell(m.ReplyText()), "moved to 4 May 2027") {
 		t.Errorf("%s, %q", m.State, m.Reply)
 	}
 	if r := tick(t, n); r.New == 0 {

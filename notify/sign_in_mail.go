@@ -43,7 +43,7 @@ func (s *Service) SignIn(ctx context.Context, person *store.Person) error {
 		}
 		_, err = tx.Owe(ctx, []owed.Message{{
 			Key: owed.SignInKey(person.ID, now.UTC().Format("2006-01-02T15:04")), Kind: scheduler.SignInMessage,
-			MemberID: m.ID, On: c.TodayOf(m, s.clock.Civil()), Reason: "asked to sign in",
+			MemberID: m.ID, On: c.TodayOf(m, s.clock.Civil()), Reason: store.AskedToSignIn,
 		}}, time.Time{})
 		return err
 	})
@@ -63,7 +63,7 @@ func (s *Service) Invite(ctx context.Context, club, member int64, inviter string
 		today := c.TodayOf(m, s.clock.Civil())
 		_, err = tx.Owe(ctx, []owed.Message{{
 			Key: owed.InviteKey(club, m.PersonID, today), Kind: scheduler.InviteMessage,
-			MemberID: member, On: today, Reason: invitedBy + inviter,
+			MemberID: member, On: today, Reason: store.InvitedBy + inviter,
 		}}, time.Time{})
 		return err
 	})

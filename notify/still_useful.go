@@ -1,22 +1,22 @@
 package notify
 
 import (
-	"fmt"
 	"slices"
 
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
+	"pryday/scheduler/text"
 )
 
 // stillUseful keeps of a message what is still worth telling on a member's
 // local day, going by the records as they are now. When nothing is, why says
-// so in words. What became of a visit meanwhile is told by another message:
+// so. What became of a visit meanwhile is told by another message:
 // the decision sees that this one told its old day.
-func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, items []owed.Item, today scheduler.Date) (kept []owed.Item, why string) {
+func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, items []owed.Item, today scheduler.Date) (kept []owed.Item, why text.Text) {
 	if m.Prefs.PausedUntil > today {
-		return nil, fmt.Sprintf("the member paused reminders until %s", m.Prefs.PausedUntil)
+		return nil, text.New("passed.paused", m.Prefs.PausedUntil)
 	}
-	why = "there was nothing left to tell"
+	why = text.New("passed.nothing-left")
 	visits := visitsByUID(c, p)
 	overdue := map[int64]bool{}
 	if p != nil {
@@ -28,7 +28,7 @@ func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, item
 	}
 	for _, it := range items {
 		if slices.Contains(m.Prefs.Mute, it.Kind) {
-			why = fmt.Sprintf("the member wants no mail of the kind %q", it.Kind)
+			why = text.New("passed.muted", it.Kind)
 			continue
 		}
 		if it.VisitUID == "" {
@@ -40,50 +40,51 @@ func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, item
 			if len(it.BoxIDs) > 0 {
 				kept = append(kept, it)
 			} else {
-				why = "the boxes were opened or are planned by now"
+				why = text.New("passed.planned")
 			}
 			continue
 		}
-		if w := visitUseless(visits[it.VisitUID], it, today); w != "" {
+		if w := visitUseless(visits[it.VisitUID], it, today); !w.IsZero() {
 			why = w
 			continue
 		}
 		kept = append(kept, it)
 	}
 	if len(kept) > 0 {
-		why = ""
+		why = text.Text{}
 	}
 	return kept, why
 }
 
-// visitUseless says why an item about a visit need not be told any more.
-func visitUseless(v *scheduler.Visit, it owed.Item, today scheduler.Date) string {
+// visitUseless says why an item about a visit need not be told any more; the
+// zero Text when it is still to be told.
+func visitUseless(v *scheduler.Visit, it owed.Item, today scheduler.Date) text.Text {
 	switch {
 	case v == nil:
-		return "the visit is not on record any more"
+		return text.New("passed.no-visit")
 	case it.Kind == scheduler.AskMessage:
 		if v.Status != scheduler.Unanswered {
-			return "somebody has said what became of the visit"
+			return text.New("passed.answered")
 		}
-		return ""
+		return text.Text{}
 	case it.VisitOn == 0: // cancelled, or done by others: told until the day that was told before
 		if it.WasOn < today {
-			return "the day of the visit is over"
+			return text.New("passed.visit-over")
 		}
 		if v.Status.Open() {
-			return "the visit is planned again"
+			return text.New("passed.planned-again")
 		}
-		return ""
+		return text.Text{}
 	case v.Status == scheduler.Done:
-		return "the visit was done"
+		return text.New("passed.done")
 	case v.Status == scheduler.Cancelled:
-		return "the visit was cancelled"
+		return text.New("passed.cancelled")
 	case !v.Status.Open() || it.VisitOn < today:
-		return "the day of the visit is over"
+		return text.New("passed.visit-over")
 	case v.On != it.VisitOn:
-		return fmt.Sprintf("the visit moved to %s", v.On)
+		return text.New("passed.moved", v.On)
 	}
-	return ""
+	return text.Text{}
 }
 
 // visitsByUID finds visits by their identity; the plan's word counts over the

@@ -3,21 +3,26 @@ package scheduler
 import (
 	"fmt"
 	"time"
+
+	"pryday/scheduler/text"
 )
 
 // RuleProblem is one rule that cannot be, with what is allowed instead.
-type RuleProblem struct{ Key, Value, Allowed string }
+type RuleProblem struct {
+	Key, Value string
+	Allowed    text.Text
+}
 
-// Error says which rule cannot be and why.
+// Error says in English which rule cannot be and why.
 func (p RuleProblem) Error() string {
-	return fmt.Sprintf("%s is %s; allowed: %s", p.Key, p.Value, p.Allowed)
+	return fmt.Sprintf("%s is %s; allowed: %s", p.Key, p.Value, (&text.Speaker{}).Tell(p.Allowed))
 }
 
 // Validate returns every rule that is out of its range, and every pair of
 // rules that cannot both hold.
 func (r *Rules) Validate() []RuleProblem {
 	var found []RuleProblem
-	bad := func(key, allowed string) {
+	bad := func(key string, allowed text.Text) {
 		found = append(found, RuleProblem{key, FormatRule(FindRuleKey(key).Get(r)), allowed})
 	}
 	for i := range ruleKeys {
@@ -30,24 +35,24 @@ func (r *Rules) Validate() []RuleProblem {
 		return found // the pairs below would only repeat it
 	}
 	if r.MinDays >= r.MaxDays {
-		bad("min_days", fmt.Sprintf("fewer days than max_days, which is %d", r.MaxDays))
+		bad("min_days", text.New("allowed.fewer-days", r.MaxDays))
 	}
 	if r.GapMM.Least >= r.GapMM.Most {
-		bad("gap_mm.least", "less than gap_mm.most, which is "+formatNumber(r.GapMM.Most)+" mm")
+		bad("gap_mm.least", text.New("allowed.less-gap", formatNumber(r.GapMM.Most)))
 	}
 	if r.Hours.Stuck < r.Hours.Hard {
-		bad("hours.stuck", "at least hours.hard, which is "+formatNumber(r.Hours.Hard)+" h")
+		bad("hours.stuck", text.New("allowed.more-hours", formatNumber(r.Hours.Hard)))
 	}
 	open := false
 	for s := range Stage(NumStages) {
 		rule := r.Stages[s]
 		open = open || rule.Open
 		if !rule.Open && rule.Required != NothingRequired {
-			bad("stage."+s.String()+".required", `"none" in a stage with open = false`)
+			bad("stage."+s.String()+".required", text.New("allowed.none-when-shut"))
 		}
 	}
 	if !open {
-		bad("stage.flow.open", "true in at least one stage, or no box could ever be opened")
+		bad("stage.flow.open", text.New("allowed.one-open"))
 	}
 	return append(found, r.validateStarts()...)
 }
@@ -64,20 +69,20 @@ func (r *Rules) validateStarts() []RuleProblem {
 		}
 		key := "stage." + s.String() + ".starts"
 		if r.Home == nil {
-			found = append(found, RuleProblem{key, starts.String(), "only with home.latitude and home.elevation_m, the place where it was seen"})
+			found = append(found, RuleProblem{key, starts.String(), text.New("allowed.with-home")})
 			continue
 		}
 		day := int(starts.In(2023) - NewDate(2023, time.January, 1))
 		if first < 0 {
 			first = day
 		} else if day == last {
-			found = append(found, RuleProblem{key, starts.String(), "a day after the start of the stage before it"})
+			found = append(found, RuleProblem{key, starts.String(), text.New("allowed.later-day")})
 		} else if day < last {
 			turns++
 		}
 		last = day
 		if turns > 1 || (turns == 1 && day >= first) {
-			found = append(found, RuleProblem{key, starts.String(), "stages in the order build-up, flow, late-summer, autumn, winter"})
+			found = append(found, RuleProblem{key, starts.String(), text.New("allowed.in-order")})
 			break
 		}
 	}

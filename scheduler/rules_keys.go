@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"pryday/scheduler/text"
 )
 
 // RuleShape says what a rule's value looks like.
@@ -25,8 +27,7 @@ const (
 // document and forms name it.
 type RuleKey struct {
 	Path        string // "hours.travel"; the part before the last dot is the table
-	Words       string // what it does, in plain words
-	Unit        string // "days", "h", "mm", or empty
+	Unit        string // "days", "h", "mm", the key of a unit, or empty
 	Shape       RuleShape
 	Least, Most float64 // bounds of numbers, both ends allowed
 	Optional    bool    // Get may return nil: the rules work without it
@@ -55,11 +56,11 @@ func FindRuleKey(path string) *RuleKey {
 // Get returns the value in r, or nil when an optional one is not set.
 func (k *RuleKey) Get(r *Rules) any { return k.get(r) }
 
-// Set puts a value of the key's shape into r. The error says what is allowed;
-// r is then unchanged.
+// Set puts a value of the key's shape into r. On an error, which says what
+// Allowed says, r is unchanged.
 func (k *RuleKey) Set(r *Rules, v any) error {
 	if !k.fits(v) {
-		return fmt.Errorf("%s", k.Allowed())
+		return k.refuse()
 	}
 	k.set(r, v)
 	return nil
@@ -102,29 +103,48 @@ func (k *RuleKey) fits(v any) bool {
 	return false
 }
 
-// Allowed says in words which values the key takes.
-func (k *RuleKey) Allowed() string {
-	unit := ""
-	if k.Unit != "" {
-		unit = " " + k.Unit
+// Words says what the rule does, in plain words. Every stage has the same.
+func (k *RuleKey) Words() text.Text {
+	path := k.Path
+	if rest, ok := strings.CutPrefix(path, "stage."); ok {
+		_, name, _ := strings.Cut(rest, ".")
+		path = "stage." + name
 	}
-	span := formatNumber(k.Least) + " to " + formatNumber(k.Most) + unit
+	return text.New("rule." + path)
+}
+
+// Span says between which numbers the values of the key lie.
+func (k *RuleKey) Span() text.Text {
+	least, most := formatNumber(k.Least), formatNumber(k.Most)
+	if k.Unit == "" {
+		return text.New("allowed.span", least, most)
+	}
+	return text.New("allowed.span-unit", least, most, text.New("unit."+k.Unit))
+}
+
+// Allowed says which values the key takes.
+func (k *RuleKey) Allowed() text.Text {
 	switch k.Shape {
 	case NumberRule:
-		return "a number, " + span
+		return text.New("allowed.number", k.Span())
 	case WholeRule:
-		return "a whole number, " + span
+		return text.New("allowed.whole", k.Span())
 	case TruthRule:
-		return "true or false"
+		return text.New("allowed.truth")
 	case RequiredRule:
-		return `"opening", "visit" or "none"`
+		return text.New("allowed.required")
 	case ClockRule:
-		return `a time of day such as "07:00"`
+		return text.New("allowed.clock")
 	case DayOfYearRule:
-		return `a month and day such as "04-18"`
+		return text.New("allowed.day-of-year")
 	default:
-		return fmt.Sprintf("a list of at most %d different whole numbers, each %s", maxDaysBefore, span)
+		return text.New("allowed.wholes", maxDaysBefore, k.Span())
 	}
+}
+
+// refuse is the error of a value that the key does not take.
+func (k *RuleKey) refuse() error {
+	return fmt.Errorf("%s: %s", k.Path, (&text.Speaker{}).Tell(k.Allowed()))
 }
 
 // FormatRule writes a value that Get returned as people type it, without
@@ -156,13 +176,13 @@ func FormatRule(v any) string {
 	return ""
 }
 
-// ParseRule reads a value as FormatRule writes it. The error says what is
-// allowed.
+// ParseRule reads a value as FormatRule writes it. The error says what Allowed
+// says.
 func (k *RuleKey) ParseRule(s string) (any, error) {
 	s = strings.TrimSpace(s)
 	v, ok := k.parse(s)
 	if !ok || !k.fits(v) {
-		return nil, fmt.Errorf("%s", k.Allowed())
+		return nil, k.refuse()
 	}
 	return v, nil
 }

@@ -5,6 +5,8 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+
+	"pryday/scheduler/text"
 )
 
 func TestDefaultRulesAreValid(t *testing.T) {
@@ -30,7 +32,7 @@ func TestEveryRuleCanBeReadAndSet(t *testing.T) {
 		if err := k.Set(&copied, back); err != nil {
 			t.Fatalf("%s: %v is refused: allowed %v", k.Path, back, err)
 		}
-		if k.Words == "" || k.Allowed() == "" {
+		if !text.Has(k.Words().Key) || !text.Has(k.Allowed().Key) || k.Unit != "" && !text.Has("unit."+k.Unit) {
 			t.Errorf("%s has no words", k.Path)
 		}
 		if FindRuleKey(k.Path) == nil {
@@ -110,7 +112,7 @@ func TestValidatePairs(t *testing.T) {
 		switch {
 		case tt.key == "" && len(got) != 0:
 			t.Errorf("%s: refused: %v", tt.name, got)
-		case tt.key != "" && (len(got) != 1 || got[0].Key != tt.key || got[0].Allowed == "" || !strings.Contains(got[0].Error(), tt.key)):
+		case tt.key != "" && (len(got) != 1 || got[0].Key != tt.key || !text.Has(got[0].Allowed.Key) || !strings.Contains(got[0].Error(), tt.key)):
 			t.Errorf("%s: got %v, want one problem of %s", tt.name, got, tt.key)
 		}
 	}

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -11,6 +12,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
+	"pryday/scheduler/text"
 )
 
 // MessageState is what became of a message.
@@ -43,7 +45,7 @@ type Message struct {
 	ClosedAt      time.Time // when passed over, refused or given up; else zero
 	Attempts      int
 	LastAttemptAt time.Time // zero before the first
-	Reply         string    // what the server last said, or why it was passed over
+	Reply         string    // what the server last said, or why it was passed over: see ReplyText
 }
 
 // MessageFilter narrows Messages; zero fields do not narrow.
@@ -144,9 +146,14 @@ func (tx *Tx) GaveUp(ctx context.Context, id int64, reply string) error {
 	return tx.endMessage(ctx, id, `state = 'given-up', closed_at = now()`, reply)
 }
 
-// PassOver notes that an owed message is no longer useful.
-func (tx *Tx) PassOver(ctx context.Context, id int64, why string) error {
-	return tx.endMessage(ctx, id, `state = 'passed-over', closed_at = now()`, why)
+// PassOver notes that an owed message is no longer useful, and why, for
+// ReplyText to say.
+func (tx *Tx) PassOver(ctx context.Context, id int64, why text.Text) error {
+	kept, err := json.Marshal(why)
+	if err != nil {
+		return fmt.Errorf("pass over message %d: %w", id, err)
+	}
+	return tx.endMessage(ctx, id, `state = 'passed-over', closed_at = now()`, string(kept))
 }
 
 // TryFailed notes an attempt after which another may succeed.

@@ -10,6 +10,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
+	"pryday/scheduler/text"
 )
 
 func TestOweOnce(t *testing.T) {
@@ -152,7 +153,7 @@ func TestWhatBecameOfAMessage(t *testing.T) {
 		{"given up", func(tx *Tx, id int64) error {
 			return errors.Join(tx.TryFailed(ctx, id, "no route"), tx.GaveUp(ctx, id, "no route for 4 days"))
 		}, GivenUp, 1, "no route for 4 days"},
-		{"passed over", func(tx *Tx, id int64) error { return tx.PassOver(ctx, id, "the day is over") }, PassedOver, 0, "the day is over"},
+		{"passed over", func(tx *Tx, id int64) error { return tx.PassOver(ctx, id, text.New("passed.day-over")) }, PassedOver, 0, `{"key":"passed.day-over"}`},
 		{"still owed", func(tx *Tx, id int64) error { return tx.TryFailed(ctx, id, "421 busy\x00\xff") }, Owed, 1, "421 busy"},
 		{"taken, and then refused", func(tx *Tx, id int64) error {
 			return errors.Join(tx.Delivered(ctx, id, "250 ok"), tx.Refused(ctx, id, "too late"), tx.TryFailed(ctx, id, "too late"))

@@ -111,17 +111,21 @@ func (c *apiaryChange) keepers() error {
 
 func (c *apiaryChange) noGo() (err error) {
 	c.audit = "change no-go days"
-	if c.a.NoGo, c.said.Text, err = changePeriods(c.form, c.a.NoGo, "no visits"); err != nil {
+	days, changed, err := changePeriods(c.form, c.a.NoGo, "page.span.added-no-visits")
+	if err != nil {
 		return err
 	}
+	c.a.NoGo, c.said.Text = days, c.p.say.Tell(changed)
 	return c.update()
 }
 
 func (c *apiaryChange) standstill() (err error) {
 	c.audit = "change standstill"
-	if c.a.Standstill, c.said.Text, err = changePeriods(c.form, c.a.Standstill, "standstill"); err != nil {
+	days, changed, err := changePeriods(c.form, c.a.Standstill, "page.span.added-standstill")
+	if err != nil {
 		return err
 	}
+	c.a.Standstill, c.said.Text = days, c.p.say.Tell(changed)
 	return c.update()
 }
 

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"html/template"
@@ -77,9 +78,9 @@ func (s *Server) showLinks(w http.ResponseWriter, r *http.Request, who *visitor,
 		}
 	}
 	v := linksView{New: made, Form: asked, Problems: problems}
-	names := scheduler.NewNames(club)
+	say, names := speaker(club, who.MemberID), scheduler.NewNames(club)
 	for i := range all {
-		line := s.linkLine(&all[i], names)
+		line := newLinkLine(&all[i], names, say)
 		if line.State == "" {
 			v.Links = append(v.Links, line)
 		} else {
@@ -90,54 +91,50 @@ func (s *Server) showLinks(w http.ResponseWriter, r *http.Request, who *visitor,
 		a := &club.Apiaries[i]
 		v.Apiaries = append(v.Apiaries, choice{a.ID, a.Name, a.ID == asked.ApiaryID})
 	}
-	return s.showTo(w, r, who, club, status, "links", "Calendar addresses", v)
+	return s.showTo(w, r, who, club, status, "links", say.Say("page.links.title"), v)
 }
 
-func (s *Server) linkLine(l *store.Link, names *scheduler.Names) linkLine {
+func newLinkLine(l *store.Link, names *scheduler.Names, say *text.Speaker) linkLine {
 	line := linkLine{
-		ID: l.ID, Label: l.Label, Shows: shows(l, names), Made: l.CreatedAt.UTC().Format("2 Jan 2006"), Live: l.RevokedAt.IsZero(),
+		ID: l.ID, Label: l.Label, Shows: say.Tell(shows(l, names)), Made: stampDay(say, l.CreatedAt), Live: l.RevokedAt.IsZero(),
 	}
 	for _, o := range []struct {
 		on   bool
-		word string
+		word text.Text
 	}{
-		{l.ConfirmedOnly, "confirmed visits only"},
-		{l.Alarms, "with alarms"},
-		{l.Timed, "at your visit hours"},
-		{l.Far, "the whole year"},
-		{l.ExactPlace, "with the exact place"},
+		{l.ConfirmedOnly, text.New("page.links.has-confirmed")},
+		{l.Alarms, text.New("page.links.has-alarms")},
+		{l.Timed, text.New("page.links.has-hours")},
+		{l.Far, text.New("page.links.has-far")},
+		{l.ExactPlace, text.New("page.links.has-place")},
 	} {
 		if o.on {
-			line.Options = append(line.Options, o.word)
+			line.Options = append(line.Options, say.Tell(o.word))
 		}
 	}
 	switch {
 	case !l.RevokedAt.IsZero():
-		line.State = "revoked on " + l.RevokedAt.UTC().Format("2 Jan 2006")
+		line.State = say.Say("page.links.revoked", stampDay(say, l.RevokedAt))
 	case !l.ReplacedAt.IsZero():
-		line.State = "replaced on " + l.ReplacedAt.UTC().Format("2 Jan 2006") + "; it still says so to whoever asks"
+		line.State = say.Say("page.links.replaced", stampDay(say, l.ReplacedAt))
 	}
-	line.Fetched = "Nothing has asked for it yet."
+	line.Fetched = say.Say("page.links.never-asked")
 	if !l.FetchedAt.IsZero() {
-		by := l.FetchedBy
-		if by == "" {
-			by = "a program that does not say its name"
-		}
-		line.Fetched = fmt.Sprintf("Last asked for on %s UTC by %s; %s so far.",
-			l.FetchedAt.UTC().Format("2 Jan 2006, 15:04"), by, count(int(l.Fetches), "time", "times"))
+		by := cmp.Or(l.FetchedBy, say.Say("page.links.by-nameless"))
+		line.Fetched = say.Say("page.links.asked", int(l.Fetches), stamp(say, l.FetchedAt), by)
 	}
 	return line
 }
 
 // shows says what stands in a calendar.
-func shows(l *store.Link, names *scheduler.Names) string {
+func shows(l *store.Link, names *scheduler.Names) text.Text {
 	switch l.Kind {
 	case store.ApiaryLink:
-		return "all visits to " + names.Apiary(l.ApiaryID)
+		return text.New("page.links.shows-apiary", names.Apiary(l.ApiaryID))
 	case store.ClubLink:
-		return "all visits of the club"
+		return text.New("page.links.shows-club")
 	}
-	return "the visits that you go on"
+	return text.New("page.links.shows-yours")
 }
 
 func (s *Server) createLink(w http.ResponseWriter, r *http.Request, who *visitor) error {
@@ -168,6 +165,7 @@ func (s *Server) createLink(w http.ResponseWriter, r *http.Request, who *visitor
 	var link *store.Link
 	var token string
 	var names *scheduler.Names
+	var say *text.Speaker
 	if f.ok() {
 		err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
 			all, err := tx.Links(r.Context(), who.MemberID)
@@ -187,32 +185,32 @@ func (s *Server) createLink(w http.ResponseWriter, r *http.Request, who *visitor
 			if err != nil {
 				return err
 			}
-			names = scheduler.NewNames(club)
+			names, say = scheduler.NewNames(club), speaker(club, who.MemberID)
 			link, token, err = tx.CreateLink(r.Context(), kind, who.MemberID, asked.ApiaryID, options)
 			if err != nil {
 				return err
 			}
-			return who.note(r, tx, "make calendar address", "%s", shows(link, names))
+			return who.note(r, tx, "make calendar address", shows(link, names))
 		})
 		if err != nil {
 			return err
 		}
-		return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, names), linkForm{}, nil)
+		return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, names, say), linkForm{}, nil)
 	}
 	return s.showLinks(w, r, who, http.StatusUnprocessableEntity, nil, asked, f.Problems)
 }
 
 // newLink shows an address, in the answer to the request that made it: the
 // token is kept nowhere, not even in a session.
-func (s *Server) newLink(l *store.Link, token string, names *scheduler.Names) *newLink {
+func (s *Server) newLink(l *store.Link, token string, names *scheduler.Names, say *text.Speaker) *newLink {
 	address := s.CalendarAddress(token)
 	_, rest, _ := strings.Cut(address, "://")
 	webcal := "webcal://" + rest
-	code, err := qrCode(webcal, "QR code of the calendar address")
+	code, err := qrCode(webcal, say.Say("page.links.code"))
 	if err != nil {
 		s.cfg.Logger.Error("no QR code", "err", err) // the address itself is there
 	}
-	return &newLink{Label: l.Label, Shows: shows(l, names), HTTPS: address, Webcal: template.URL(webcal), Code: code}
+	return &newLink{Label: l.Label, Shows: say.Tell(shows(l, names)), HTTPS: address, Webcal: template.URL(webcal), Code: code}
 }
 
 // changeLink rotates or revokes one of the member's own addresses.
@@ -228,6 +226,7 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 	var link *store.Link
 	var token string
 	var names *scheduler.Names
+	var say *text.Speaker
 	var club *scheduler.Club
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
 		old, err := tx.Link(r.Context(), id)
@@ -240,11 +239,11 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 		if club, err = tx.Apiaries(r.Context()); err != nil {
 			return err
 		}
-		names = scheduler.NewNames(club)
+		names, say = scheduler.NewNames(club), speaker(club, who.MemberID)
 		if deed == "revoke" && old.Fetches > 0 && old.RevokedAt.IsZero() && !f.has("sure") {
 			return &question{text.New("page.question.revoke", device(old.Label))}
 		}
-		if err := who.note(r, tx, deed+" calendar address", "%s", shows(old, names)); err != nil {
+		if err := who.note(r, tx, deed+" calendar address", shows(old, names)); err != nil {
 			return err
 		}
 		if deed == "revoke" {
@@ -254,7 +253,7 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 		return err
 	})
 	if q, asks := err.(*question); asks {
-		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "sure", "Calendar addresses", sureView{
+		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "sure", say.Say("page.links.title"), sureView{
 			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: "/links",
 		})
 	}
@@ -264,9 +263,9 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 	case err != nil:
 		return err
 	case deed == "revoke":
-		return s.done(w, r, "/links", notice{Text: "Revoked: the address answers nobody any more."})
+		return s.done(w, r, "/links", notice{Text: say.Say("page.links.said-revoked")})
 	}
-	return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, names), linkForm{}, nil)
+	return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, names, say), linkForm{}, nil)
 }
 
 // CalendarAddress is the address of the calendar that a token opens.

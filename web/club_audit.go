@@ -2,10 +2,12 @@ package web
 
 import (
 	"cmp"
-	"fmt"
+	"encoding/json"
 	"net/http"
+	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -40,26 +42,61 @@ func (s *Server) audit(w http.ResponseWriter, r *http.Request, who *visitor) err
 	if err != nil {
 		return err
 	}
-	names := scheduler.NewNames(club)
+	say, names := speaker(club, who.MemberID), scheduler.NewNames(club)
 	v := auditView{First: before == 0, KeptYears: store.AuditKeptYears}
 	for i, e := range trail {
 		if i == auditLines {
 			v.Older = trail[i-1].ID
 			break
 		}
-		by := "the program"
+		by := say.Say("page.audit.program")
 		if e.MemberID != 0 {
-			by = cmp.Or(names.Member(e.MemberID), "a former member")
+			by = cmp.Or(names.Member(e.MemberID), say.Say("page.members.former"))
 		}
 		at := e.At.UTC()
 		v.Lines = append(v.Lines, auditLine{
-			At: at.Format("2 Jan 2006, 15:04"), ISO: at.Format("2006-01-02T15:04:05Z"), Who: by, Action: e.Action, Subject: e.Subject,
+			At: say.Say("page.audit.at", stampDay(say, at), at.Format("15:04")), ISO: at.Format("2006-01-02T15:04:05Z"),
+			Who: by, Action: say.Tell(deedText(e.Action)), Subject: say.Tell(aboutText(&e)),
 		})
 	}
-	return s.showTo(w, r, who, club, http.StatusOK, "audit", "Who changed what", v)
+	return s.showTo(w, r, who, club, http.StatusOK, "audit", say.Say("page.menu.audit"), v)
+}
+
+// deedText says what was done; as it was kept where no language has a word.
+func deedText(action string) text.Text {
+	if key := "audit." + strings.ReplaceAll(action, " ", "-"); text.Has(key) {
+		return text.New(key)
+	}
+	return text.New("form.said", action)
+}
+
+// about is what a line of the trail keeps to say what it was done to.
+type about struct {
+	About text.Text `json:"about"`
+}
+
+// aboutText says what it was done to: in the words that were kept for every
+// language, or as it was written down.
+func aboutText(e *store.AuditEntry) text.Text {
+	var kept about
+	if e.Detail != nil && json.Unmarshal(e.Detail, &kept) == nil && text.Has(kept.About.Key) {
+		return kept.About
+	}
+	return text.New("form.said", e.Subject)
 }
 
 // note adds a line to the trail, in the transaction of what it tells.
-func (who *visitor) note(r *http.Request, tx *store.Tx, action, format string, args ...any) error {
-	return tx.Audit(r.Context(), store.AuditEntry{MemberID: who.MemberID, Action: action, Subject: fmt.Sprintf(format, args...)})
+func (who *visitor) note(r *http.Request, tx *store.Tx, action string, subject text.Text) error {
+	detail, err := json.Marshal(about{subject})
+	if err != nil {
+		return err
+	}
+	return tx.Audit(r.Context(), store.AuditEntry{
+		MemberID: who.MemberID, Action: action, Subject: (&text.Speaker{}).Tell(subject), Detail: detail,
+	})
+}
+
+// noteOn adds a line to the trail about something that has a name.
+func (who *visitor) noteOn(r *http.Request, tx *store.Tx, action, name string) error {
+	return tx.Audit(r.Context(), store.AuditEntry{MemberID: who.MemberID, Action: action, Subject: name})
 }

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
-	"pryday/scheduler/owed"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -52,44 +52,16 @@ type refusedLine struct {
 	Reply    string
 }
 
-// messageStates are the states with their words, in the order of a message's
-// life.
-var messageStates = []struct {
-	state store.MessageState
-	word  string
-}{
-	{store.Owed, "waiting to go out"},
-	{store.Sent, "sent"},
-	{store.PassedOver, "passed over"},
-	{store.Refused, "refused"},
-	{store.GivenUp, "given up"},
+// messageStates are the states in the order of a message's life.
+var messageStates = []store.MessageState{store.Owed, store.Sent, store.PassedOver, store.Refused, store.GivenUp}
+
+// messageKinds are the kinds in the order of the form.
+var messageKinds = []scheduler.MessageKind{
+	scheduler.DigestMessage, scheduler.DayMessage, scheduler.AskMessage, scheduler.MovedMessage, scheduler.OverdueMessage,
+	scheduler.EscalateMessage, scheduler.InviteMessage, scheduler.SignInMessage, scheduler.NewAddressMessage, scheduler.OldAddressMessage,
 }
 
-// messageKinds are the kinds with their words.
-var messageKinds = []struct {
-	kind scheduler.MessageKind
-	word string
-}{
-	{scheduler.DigestMessage, "visits to come"},
-	{scheduler.DayMessage, "visit today"},
-	{scheduler.MovedMessage, "visit moved or cancelled"},
-	{scheduler.OverdueMessage, "overdue boxes"},
-	{scheduler.EscalateMessage, "long overdue, to organisers"},
-	{scheduler.InviteMessage, "invitation"},
-	{scheduler.SignInMessage, "sign-in address"},
-}
-
-// messageReasons say why a message was owed.
-var messageReasons = map[string]string{
-	owed.BecauseDaysBefore: "a visit was as near as the member asked to hear of it",
-	owed.BecauseCaughtUp:   "a visit had come nearer than that already",
-	owed.BecauseToday:      "the visit was on this day",
-	owed.BecauseMoved:      "a visit moved to another day",
-	owed.BecauseCancelled:  "a visit was cancelled",
-	owed.BecauseDoneBefore: "others did the visit before its day",
-	owed.BecauseOverdue:    "boxes were past their day and no visit was near",
-	owed.BecauseEscalated:  "boxes were long past their day and nobody went",
-}
+func stateText(s store.MessageState) text.Text { return text.New("delivery." + string(s)) }
 
 func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	lead := who.Role == scheduler.Organiser
@@ -136,49 +108,44 @@ func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) 
 		}
 	}
 	for _, st := range messageStates {
-		v.States = append(v.States, option{string(st.state), st.word, st.state == filter.State})
+		v.States = append(v.States, option{string(st), p.say.Tell(stateText(st)), st == filter.State})
 	}
 	for _, k := range messageKinds {
-		v.Kinds = append(v.Kinds, option{string(k.kind), k.word, k.kind == filter.Kind})
+		v.Kinds = append(v.Kinds, option{string(k), p.say.Word(k), k == filter.Kind})
 	}
-	return s.showTo(w, r, who, club, http.StatusOK, "messages", "Messages", v)
+	return s.showTo(w, r, who, club, http.StatusOK, "messages", p.say.Say("page.menu.messages"), v)
 }
 
 func (p *apiaryRecords) messageLine(m *store.Message) messageLine {
 	l := messageLine{
-		Kind: string(m.Kind), To: cmp.Or(p.names.Member(m.MemberID), "a former member"), Address: m.Address,
-		State: m.State, Word: string(m.State), Reason: m.Reason, Reply: m.Reply, When: "since " + stamp(m.OwedAt),
-	}
-	for _, k := range messageKinds {
-		if k.kind == m.Kind {
-			l.Kind = k.word
-		}
-	}
-	for _, st := range messageStates {
-		if st.state == m.State {
-			l.Word = st.word
-		}
-	}
-	if text, ok := messageReasons[m.Reason]; ok {
-		l.Reason = text
+		Kind: p.say.Word(m.Kind), To: cmp.Or(p.names.Member(m.MemberID), p.say.Say("page.members.former")), Address: m.Address,
+		State: m.State, Word: p.say.Tell(stateText(m.State)), Reason: p.say.Tell(m.ReasonText()), Reply: p.say.Tell(m.ReplyText()),
+		When: p.say.Say("page.messages.since", stamp(p.say, m.OwedAt)),
 	}
 	if m.On != 0 {
 		l.About = p.say.PlainDay(m.On)
 	}
 	switch {
 	case !m.SentAt.IsZero():
-		l.When = stamp(m.SentAt)
+		l.When = stamp(p.say, m.SentAt)
 	case !m.ClosedAt.IsZero():
-		l.When = stamp(m.ClosedAt)
+		l.When = stamp(p.say, m.ClosedAt)
 	}
 	if m.Attempts > 1 || m.Attempts == 1 && m.State != store.Sent {
-		l.Tries = count(m.Attempts, "try", "tries")
+		l.Tries = p.say.Say("page.messages.tries", m.Attempts)
 	}
 	return l
 }
 
 // stamp writes an instant for people who may be in several zones.
-func stamp(t time.Time) string { return t.UTC().Format("2 Jan 2006, 15:04") + " UTC" }
+func stamp(say *text.Speaker, t time.Time) string {
+	return say.Say("page.stamp.utc", stampDay(say, t), t.UTC().Format("15:04"))
+}
+
+// stampDay writes the day of an instant.
+func stampDay(say *text.Speaker, t time.Time) string {
+	return say.Terse(0).PlainDay(scheduler.DateOf(t.UTC()))
+}
 
 // clearRefused lets mail go again to an address that a server refused.
 func (s *Server) clearRefused(w http.ResponseWriter, r *http.Request, who *visitor) error {
@@ -191,11 +158,17 @@ func (s *Server) clearRefused(w http.ResponseWriter, r *http.Request, who *visit
 		return errNotYours
 	}
 	var m *scheduler.Member
+	var say *text.Speaker
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
 		if m, err = tx.Member(r.Context(), id); err != nil {
 			return err
 		}
-		return who.note(r, tx, "clear refused address", "%s", m.Name)
+		by, err := tx.Member(r.Context(), who.MemberID)
+		if err != nil {
+			return err
+		}
+		say = text.In(by.Language, by.Units)
+		return who.noteOn(r, tx, "clear refused address", m.Name)
 	})
 	if err != nil {
 		return err
@@ -203,5 +176,5 @@ func (s *Server) clearRefused(w http.ResponseWriter, r *http.Request, who *visit
 	if err := s.cfg.Store.ClearRefused(r.Context(), m.PersonID); err != nil {
 		return err
 	}
-	return s.done(w, r, "/messages", notice{Text: fmt.Sprintf("Mail goes to %s again. What was refused meanwhile is not sent again.", m.Name)})
+	return s.done(w, r, "/messages", notice{Text: say.Say("page.messages.cleared", m.Name)})
 }

@@ -27,8 +27,8 @@ const replannedAtOnce = 3000
 // recordsView is what goes in and out as files.
 type recordsView struct {
 	File     string
-	Problems []string // everything wrong with the file
-	Would    []string // what the import would change
+	Problems []text.Text // everything wrong with the file
+	Would    []text.Text // what the import would change
 	Checked  bool
 }
 
@@ -45,7 +45,7 @@ func (s *Server) showRecords(w http.ResponseWriter, r *http.Request, who *visito
 	if err != nil {
 		return err
 	}
-	return s.showTo(w, r, who, club, status, "records", "Import and export", v)
+	return s.showTo(w, r, who, club, status, "records", speaker(club, who.MemberID).Say("page.menu.records"), v)
 }
 
 func boxesOf(club *scheduler.Club) int {
@@ -143,15 +143,12 @@ func (s *Server) importRecords(w http.ResponseWriter, r *http.Request, who *visi
 	}); err != nil {
 		return err
 	}
+	say := speaker(had, who.MemberID)
 	club, err := parseUpload(u, had)
 	var wrong records.Problems
 	switch {
 	case errors.As(err, &wrong):
-		v := recordsView{File: u.name}
-		for _, p := range wrong {
-			v.Problems = append(v.Problems, p.String())
-		}
-		return s.showRecords(w, r, who, http.StatusUnprocessableEntity, v)
+		return s.showRecords(w, r, who, http.StatusUnprocessableEntity, recordsView{File: u.name, Problems: wrong.Texts()})
 	case err != nil:
 		return err
 	}
@@ -166,7 +163,7 @@ func (s *Server) importRecords(w http.ResponseWriter, r *http.Request, who *visi
 		if !done.Changed() {
 			return nil
 		}
-		if err := who.note(r, tx, "import records", "%s: %s", u.name, strings.Join(imported(done), ", ")); err != nil {
+		if err := who.note(r, tx, "import records", text.New("audit.about.imported", u.name, imported(done))); err != nil {
 			return err
 		}
 		today, err := tx.Today(r.Context(), s.now())
@@ -185,9 +182,9 @@ func (s *Server) importRecords(w http.ResponseWriter, r *http.Request, who *visi
 	case err != nil:
 		return err
 	case !done.Changed():
-		return s.done(w, r, "/records", notice{Text: "All of it was there already. Nothing was changed."})
+		return s.done(w, r, "/records", notice{Text: say.Say("page.records.known")})
 	}
-	return s.done(w, r, "/records", notice{Text: "Imported, new or changed: " + strings.Join(imported(done), ", ") + ".", Lines: []string{"The visits are planned anew."}})
+	return s.done(w, r, "/records", notice{Text: say.Say("page.records.imported", imported(done)), Lines: []string{say.Say("page.records.replanned")}})
 }
 
 // parseUpload reads a document or a list of openings into records that Import
@@ -212,26 +209,26 @@ func parseUpload(u *upload, had *scheduler.Club) (*scheduler.Club, error) {
 }
 
 // imported says what an import added or changed.
-func imported(i store.Imported) []string {
-	var out []string
+func imported(i store.Imported) []text.Text {
+	var out []text.Text
 	for _, n := range []struct {
-		n         int
-		one, many string
+		n   int
+		key string
 	}{
-		{i.Members, "member", "members"},
-		{i.Kinds, "kind of box", "kinds of box"},
-		{i.Apiaries, "apiary", "apiaries"},
-		{i.Hives, "hive", "hives"},
-		{i.Boxes, "box", "boxes"},
-		{i.Openings, "opening", "openings"},
-		{i.Visits, "visit", "visits"},
+		{i.Members, "command.import.members"},
+		{i.Kinds, "page.records.kinds"},
+		{i.Apiaries, "command.import.apiaries"},
+		{i.Hives, "command.import.hives"},
+		{i.Boxes, "command.boxes"},
+		{i.Openings, "command.import.openings"},
+		{i.Visits, "page.records.visits"},
 	} {
 		if n.n > 0 {
-			out = append(out, count(n.n, n.one, n.many))
+			out = append(out, text.New(n.key, n.n))
 		}
 	}
 	if i.Rules > 0 {
-		out = append(out, "the rules")
+		out = append(out, text.New("page.records.the-rules"))
 	}
 	return out
 }

@@ -6,7 +6,6 @@ import (
 	"crypto/sha256"
 	"crypto/subtle"
 	"encoding/base32"
-	"fmt"
 	"net/http"
 	"strings"
 
@@ -106,7 +105,7 @@ func (s *Server) askSetup(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) showSetup(w http.ResponseWriter, r *http.Request, status int, v setupView) error {
 	p := apiaryRecords{club: &scheduler.Club{}, say: stranger(r)}
 	v.Kinds, v.Today = p.kinds(), p.club.Today(s.now()).String()
-	return s.show(w, r, status, "setup", view{Title: "Welcome", Page: v})
+	return s.show(w, r, status, "setup", view{say: p.say, Title: p.say.Say("page.setup.title"), Page: v})
 }
 
 // setUp makes the club, its first organiser and, unless that waits, its first
@@ -122,7 +121,7 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	clubName := f.name("club", 80)
-	member := scheduler.Member{Name: f.name("your_name", 80), Email: address(f, "email"), Role: scheduler.Organiser, Units: text.Millimetres}
+	member := scheduler.Member{Name: f.name("your_name", 80), Email: address(f, "email"), Role: scheduler.Organiser, Units: text.Millimetres, Language: chosen(stranger(r))}
 	if f.values.Get("units") == string(text.Inches) {
 		member.Units = text.Inches
 	}
@@ -149,15 +148,15 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 	if _, err := s.begin(r.Context(), person); err != nil {
 		return err
 	}
-	said := notice{Text: clubName + " is here, and you are signed in."}
+	say := text.In(member.Language, member.Units)
+	said := notice{Text: say.Say("page.setup.said", clubName)}
 	if first != nil {
-		p := apiaryRecords{say: speaker(&scheduler.Club{}, 0)}
-		said.Lines = append(said.Lines, fmt.Sprintf("The first visit is on %s.", p.say.Day(first.On)))
+		said.Lines = append(said.Lines, say.Say("page.setup.first-visit", text.Full(first.On)))
 	}
 	if later {
 		return s.done(w, r, "/", said)
 	}
-	said.Lines = append(said.Lines, "Next: an address that puts the visits into your calendar.")
+	said.Lines = append(said.Lines, say.Say("page.setup.next"))
 	return s.done(w, r, "/links", said)
 }
 

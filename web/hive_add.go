@@ -139,7 +139,7 @@ func (s *Server) addHives(w http.ResponseWriter, r *http.Request, who *visitor) 
 			said.Lines = append(said.Lines, fmt.Sprintf("The next visit is on %s.", p.say.Day(made.Plan.Visits[0].On)))
 		}
 		tx.Knows(who.MemberID, scheduler.Visit{}, made, p.today)
-		return who.note(r, tx, "add hives", "%s: %s", a.Name, strings.ToLower(said.Text))
+		return who.noteOn(r, tx, "add hives", a.Name+": "+strings.ToLower(said.Text))
 	})
 	if err != nil {
 		return err

@@ -126,9 +126,11 @@ func (c *hiveChange) save() error {
 
 func (c *hiveChange) leaveAlone() (err error) {
 	c.audit = "change leave-alone days"
-	if c.h.LeaveAlone, c.said.Text, err = changePeriods(c.form, c.h.LeaveAlone, "leave the hive alone"); err != nil {
+	days, changed, err := changePeriods(c.form, c.h.LeaveAlone, "page.span.added-alone")
+	if err != nil {
 		return err
 	}
+	c.h.LeaveAlone, c.said.Text = days, c.p.say.Tell(changed)
 	return c.update()
 }
 

@@ -1,11 +1,11 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"slices"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -21,9 +21,11 @@ func (s *Server) changeAway(w http.ResponseWriter, r *http.Request, who *visitor
 		return err
 	}
 	said := notice{}
-	if m.NoGo, said.Text, err = changePeriods(f, m.NoGo, "away"); err != nil {
+	days, changed, err := changePeriods(f, m.NoGo, "page.span.added-away")
+	if err != nil {
 		return err
 	}
+	m.NoGo, said.Text = days, speaker(club, m.ID).Tell(changed)
 	today := club.TodayOf(m, s.now())
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
 		said.Lines = nil
@@ -54,14 +56,15 @@ func (s *Server) changeAway(w http.ResponseWriter, r *http.Request, who *visitor
 // maxPeriods is how many spans of days one record may carry.
 const maxPeriods = 50
 
-// changePeriods adds the span of a form, or takes out the one it names.
-func changePeriods(f *form, had []scheduler.Period, what string) ([]scheduler.Period, string, error) {
+// changePeriods adds the span of a form, or takes out the one it names. What is
+// said of an added one is the text of a key, with its first day behind args.
+func changePeriods(f *form, had []scheduler.Period, key string, args ...any) ([]scheduler.Period, text.Text, error) {
 	if f.has("remove") {
 		n := f.whole("remove", 0, maxPeriods)
 		if n >= len(had) || had[n].From.String() != f.values.Get("from") {
-			return nil, "", newProblem(http.StatusConflict, "problem.days-changed")
+			return nil, text.Text{}, newProblem(http.StatusConflict, "problem.days-changed")
 		}
-		return slices.Delete(slices.Clone(had), n, n+1), "Taken out.", nil
+		return slices.Delete(slices.Clone(had), n, n+1), text.New("page.span.out"), nil
 	}
 	p := scheduler.Period{From: f.date("from"), Until: f.date("until"), Reason: f.text("reason", 200)}
 	if p.From == 0 {
@@ -75,8 +78,8 @@ func changePeriods(f *form, had []scheduler.Period, what string) ([]scheduler.Pe
 	}
 	for _, field := range []string{"from", "until", "reason"} {
 		if wrong := f.Problems[field]; !wrong.IsZero() {
-			return nil, "", newProblem(http.StatusUnprocessableEntity, "problem.not-saved", wrong)
+			return nil, text.Text{}, newProblem(http.StatusUnprocessableEntity, "problem.not-saved", wrong)
 		}
 	}
-	return append(slices.Clone(had), p), fmt.Sprintf("Added: %s from %s.", what, p.From.Format("2 Jan 2006")), nil
+	return append(slices.Clone(had), p), text.New(key, append(args, p.From)...), nil
 }

@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"fmt"
 	"net/http"
 	"slices"
 
@@ -30,6 +29,7 @@ type memberChange struct {
 	member *scheduler.Member
 	club   *scheduler.Club
 	form   *form
+	say    *text.Speaker // to whoever does it
 }
 
 func (s *Server) changeMember(w http.ResponseWriter, r *http.Request, who *visitor) error {
@@ -51,6 +51,7 @@ func (s *Server) changeMember(w http.ResponseWriter, r *http.Request, who *visit
 	if err != nil {
 		return err
 	}
+	c.say = speaker(c.club, who.MemberID)
 	said, err := deed(c)
 	if q, asks := err.(*question); asks {
 		return s.showTo(w, r, who, c.club, http.StatusUnprocessableEntity, "sure", c.member.Name, sureView{
@@ -83,14 +84,14 @@ func (c *memberChange) role() (notice, error) {
 		if err := tx.UpdateMember(c.ctx, *m); err != nil {
 			return err
 		}
-		return c.by.note(c.r, tx, "change role", "%s: %s", m.Name, to)
+		return c.by.note(c.r, tx, "change role", text.New("audit.about.role", m.Name, to))
 	})
-	said := notice{Text: fmt.Sprintf("%s is a %s now: looks after apiaries.", c.member.Name, to)}
+	said := notice{Text: c.say.Say("page.members.now-keeper", c.member.Name)}
 	if to == scheduler.Organiser {
-		said.Text = fmt.Sprintf("%s is an organiser now: may change rules, members and every apiary.", c.member.Name)
+		said.Text = c.say.Say("page.members.now-organiser", c.member.Name)
 	}
 	if was != to && c.member.ID != c.by.MemberID {
-		said.Undo = &undo{Label: "Take it back", Action: c.r.URL.Path, Fields: [][2]string{{"role", string(was)}}}
+		said.Undo = &undo{Label: c.say.Say("page.visit.said.take-back"), Action: c.r.URL.Path, Fields: [][2]string{{"role", string(was)}}}
 	}
 	return said, err
 }
@@ -101,7 +102,7 @@ func (c *memberChange) remove() (notice, error) {
 		if c.member.ID == c.by.MemberID {
 			ask = text.New("page.question.leave-club")
 		}
-		if leads := tends(c.club, c.member.ID); leads != "" {
+		if leads := tends(c.club, c.member.ID); !leads.IsZero() {
 			ask = text.New("page.question.at-present", ask, c.member.Name, leads)
 		}
 		return notice{}, &question{ask}
@@ -114,19 +115,19 @@ func (c *memberChange) remove() (notice, error) {
 		if c.member.ID == by.MemberID {
 			by = &visitor{} // no member any more, whom the trail could name
 		}
-		return by.note(c.r, tx, "remove member", "%s", c.member.Name)
+		return by.noteOn(c.r, tx, "remove member", c.member.Name)
 	})
-	return notice{Text: c.member.Name + " is no longer a member."}, err
+	return notice{Text: c.say.Say("command.member.removed", c.member.Name)}, err
 }
 
 // away changes the days on which a member goes nowhere, and plans the
 // apiaries that the member looks after anew.
 func (c *memberChange) away() (notice, error) {
-	days, text, err := changePeriods(c.form, c.member.NoGo, c.member.Name+" is away")
+	days, changed, err := changePeriods(c.form, c.member.NoGo, "page.span.added-member-away", c.member.Name)
 	if err != nil {
 		return notice{}, err
 	}
-	said := notice{Text: text}
+	said := notice{Text: c.say.Tell(changed)}
 	err = c.in(func(tx *store.Tx) error {
 		said.Lines = nil
 		m, err := tx.Member(c.ctx, c.member.ID)
@@ -147,11 +148,11 @@ func (c *memberChange) away() (notice, error) {
 			if err != nil {
 				return err
 			}
-			p := apiaryRecords{say: speaker(c.club, c.by.MemberID), names: scheduler.NewNames(c.club), today: today}
+			p := apiaryRecords{say: c.say, names: scheduler.NewNames(c.club), today: today}
 			said.Lines = append(said.Lines, p.consequences(made, 0)...)
 			tx.Knows(c.by.MemberID, scheduler.Visit{}, made, today)
 		}
-		return c.by.note(c.r, tx, "change days away", "%s", m.Name)
+		return c.by.noteOn(c.r, tx, "change days away", m.Name)
 	})
 	return said, err
 }
@@ -164,13 +165,13 @@ func (c *memberChange) signOut() (notice, error) {
 	if err := c.s.cfg.Store.SignOutEverywhere(c.ctx, c.member.PersonID); err != nil {
 		return notice{}, err
 	}
-	err := c.in(func(tx *store.Tx) error { return c.by.note(c.r, tx, "sign out everywhere", "%s", c.member.Name) })
-	return notice{Text: c.member.Name + " is signed out everywhere. Calendar addresses still work until they are revoked."}, err
+	err := c.in(func(tx *store.Tx) error { return c.by.noteOn(c.r, tx, "sign out everywhere", c.member.Name) })
+	return notice{Text: c.say.Say("page.members.signed-out", c.member.Name)}, err
 }
 
 // invite mails the invitation again, once a day at most.
 func (c *memberChange) invite() (notice, error) {
 	by := scheduler.NewNames(c.club).Member(c.by.MemberID)
 	err := c.s.cfg.Notify.Invite(c.ctx, c.by.ClubID, c.member.ID, by)
-	return notice{Text: fmt.Sprintf("%s is mailed an invitation, unless one went out today already.", c.member.Name)}, err
+	return notice{Text: c.say.Say("page.members.invited-again", c.member.Name)}, err
 }

@@ -23,22 +23,23 @@ type membersView struct {
 }
 
 type memberLine struct {
-	ID       int64
-	Name     string
-	Email    string // organisers see it, and everybody their own
-	Lead     bool   // an organiser
-	You      bool
-	Apiaries string
-	Away     []periodLine
-	AwayNow  bool
-	Refused  string
+	ID        int64
+	Name      string
+	Email     string // organisers see it, and everybody their own
+	Lead      bool   // an organiser
+	You       bool
+	Apiaries  text.Text // that the member looks after
+	Away      []periodLine
+	AwayWords string
+	AwayNow   bool
+	Refused   string
 }
 
 type clubLine struct {
 	ID   int64
 	Name string
 	Here bool
-	Role string
+	Role scheduler.Role
 }
 
 type inviteForm struct {
@@ -69,10 +70,10 @@ func (s *Server) showMembers(w http.ResponseWriter, r *http.Request, who *visito
 	slices.SortStableFunc(v.Members, func(a, b memberLine) int { return cmp.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)) })
 	if len(who.clubs) > 1 {
 		for _, c := range who.clubs {
-			v.Clubs = append(v.Clubs, clubLine{c.ClubID, c.ClubName, c.ClubID == who.ClubID, string(c.Role)})
+			v.Clubs = append(v.Clubs, clubLine{c.ClubID, c.ClubName, c.ClubID == who.ClubID, c.Role})
 		}
 	}
-	return s.showTo(w, r, who, club, status, "members", "Members", v)
+	return s.showTo(w, r, who, club, status, "members", speaker(club, who.MemberID).Say("page.menu.members"), v)
 }
 
 // memberLine says what somebody may know of a member.
@@ -90,6 +91,7 @@ func (s *Server) memberLine(club *scheduler.Club, m *scheduler.Member, refused m
 		line.Away = append(line.Away, p.periodLine(n, period))
 		line.AwayNow = line.AwayNow || period.Contains(now)
 	}
+	line.AwayWords = p.periodList(line.Away)
 	return line
 }
 
@@ -116,8 +118,8 @@ func (s *Server) member(w http.ResponseWriter, r *http.Request, who *visitor) er
 
 func memberPath(id int64) string { return "/members/" + itoa(id) }
 
-// tends says which apiaries a member looks after, and how.
-func tends(club *scheduler.Club, member int64) string {
+// tends says which apiaries a member looks after, and how; nothing for none.
+func tends(club *scheduler.Club, member int64) text.Text {
 	var leads, helps []string
 	for i := range club.Apiaries {
 		switch slices.Index(club.Apiaries[i].Keepers, member) {
@@ -128,14 +130,15 @@ func tends(club *scheduler.Club, member int64) string {
 			helps = append(helps, club.Apiaries[i].Name)
 		}
 	}
-	var out []string
-	if len(leads) > 0 {
-		out = append(out, "leads "+(&text.Speaker{}).List(leads))
+	switch {
+	case leads != nil && helps != nil:
+		return text.New("page.members.leads-helps", leads, helps)
+	case leads != nil:
+		return text.New("page.members.leads", leads)
+	case helps != nil:
+		return text.New("page.members.helps", helps)
 	}
-	if len(helps) > 0 {
-		out = append(out, "helps at "+(&text.Speaker{}).List(helps))
-	}
-	return strings.Join(out, "; ")
+	return text.Text{}
 }
 
 // inviteMember adds a member and mails an invitation.
@@ -150,7 +153,8 @@ func (s *Server) inviteMember(w http.ResponseWriter, r *http.Request, who *visit
 		return s.showMembers(w, r, who, http.StatusUnprocessableEntity, asked, f.Problems)
 	}
 	var id int64
-	var by string
+	var by, language string // of whoever invites: the invitation speaks it
+	say := &text.Speaker{}
 	known := false
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
 		members, err := tx.Members(r.Context())
@@ -161,16 +165,16 @@ func (s *Server) inviteMember(w http.ResponseWriter, r *http.Request, who *visit
 		for _, m := range members {
 			known = known || strings.EqualFold(m.Email, asked.Email)
 			if m.ID == who.MemberID {
-				by = m.Name
+				by, language, say = m.Name, m.Language, text.In(m.Language, m.Units)
 			}
 		}
 		if known {
 			return nil
 		}
-		if id, err = tx.AddMember(r.Context(), scheduler.Member{Name: asked.Name, Email: asked.Email, Role: asked.Role}); err != nil {
+		if id, err = tx.AddMember(r.Context(), scheduler.Member{Name: asked.Name, Email: asked.Email, Role: asked.Role, Language: language}); err != nil {
 			return err
 		}
-		return who.note(r, tx, "invite member", "%s as %s", asked.Name, asked.Role)
+		return who.note(r, tx, "invite member", text.New("audit.about.invited", asked.Name, asked.Role))
 	})
 	if err != nil {
 		return err
@@ -179,12 +183,12 @@ func (s *Server) inviteMember(w http.ResponseWriter, r *http.Request, who *visit
 		return s.showMembers(w, r, who, http.StatusConflict, asked, map[string]text.Text{"email": text.New("form.member-already")})
 	}
 	said := notice{
-		Text:  fmt.Sprintf("%s is a member now, and is mailed an address to sign in at.", asked.Name),
-		Lines: []string{"Say on an apiary's page where " + asked.Name + " helps: then visits there ask for both of you."},
+		Text:  say.Say("page.members.invited", asked.Name),
+		Lines: []string{say.Say("page.members.where-helps", asked.Name)},
 	}
 	if err := s.cfg.Notify.Invite(r.Context(), who.ClubID, id, by); err != nil {
 		s.cfg.Logger.Error("no invitation was owed", "member", id, "err", err)
-		said.Text = fmt.Sprintf("%s is a member now, but could not be mailed: mail the invitation again in a minute.", asked.Name)
+		said.Text = say.Say("page.members.not-mailed", asked.Name)
 	}
 	return s.done(w, r, "/members", said)
 }

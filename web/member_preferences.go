@@ -53,6 +53,14 @@ func languages() []text.Language {
 	return all
 }
 
+// chosen is how a member's record names the language of a speaker.
+func chosen(say *text.Speaker) string {
+	if tag := say.Language(); tag != text.Languages()[0].Tag {
+		return tag
+	}
+	return ""
+}
+
 // offered are the languages to choose from, with the member's own first where
 // it is none of them.
 func offered(own string) []text.Language {
@@ -69,16 +77,16 @@ func (s *Server) preferences(w http.ResponseWriter, r *http.Request, who *visito
 		return err
 	}
 	v := newPreferences(club, m, who, club.TodayOf(m, s.now()))
-	if err := s.listKeys(r, who, &v); err != nil {
+	if err := s.listKeys(r, who, speaker(club, m.ID), &v); err != nil {
 		return err
 	}
-	return s.showTo(w, r, who, club, http.StatusOK, "preferences", "Your reminders", v)
+	return s.showTo(w, r, who, club, http.StatusOK, "preferences", speaker(club, m.ID).Say("page.menu.preferences"), v)
 }
 
-func (s *Server) listKeys(r *http.Request, who *visitor, v *preferencesView) error {
+func (s *Server) listKeys(r *http.Request, who *visitor, say *text.Speaker, v *preferencesView) error {
 	keys, err := s.cfg.Store.Passkeys(r.Context(), who.PersonID)
 	for _, k := range keys {
-		v.Keys = append(v.Keys, choice{ID: k.ID, Name: k.Label})
+		v.Keys = append(v.Keys, choice{ID: k.ID, Name: say.Say("page.links.made", stampDay(say, k.CreatedAt))})
 	}
 	v.Passkeys = s.passkeys != nil
 	return err
@@ -116,7 +124,7 @@ func newPreferences(club *scheduler.Club, m *scheduler.Member, who *visitor, tod
 	}
 	for _, k := range reminderKinds {
 		if !k.Lead || m.Role == scheduler.Organiser {
-			v.Kinds = append(v.Kinds, tick{string(k.Kind), k.Word, !slices.Contains(m.Prefs.Mute, k.Kind)})
+			v.Kinds = append(v.Kinds, tick{string(k.Kind), say.Tell(k.Word), !slices.Contains(m.Prefs.Mute, k.Kind)})
 		}
 	}
 	for _, a := range club.Apiaries {
@@ -133,14 +141,27 @@ func newPreferences(club *scheduler.Club, m *scheduler.Member, who *visitor, tod
 
 func (p *apiaryRecords) periodLine(n int, period scheduler.Period) periodLine {
 	l := periodLine{N: n, From: period.From.String(), Until: period.Until.String(), Reason: period.Reason}
-	l.Words = "from " + p.say.PlainDay(period.From) + ", " + p.say.Say("leave.open")
-	if period.Until != 0 {
-		l.Words = p.say.PlainDay(period.From) + " to " + p.say.PlainDay(period.Until)
-	}
-	if period.Until == period.From {
+	switch period.Until {
+	case 0:
+		l.Words = p.say.Say("page.span.from", period.From)
+	case period.From:
 		l.Words = p.say.PlainDay(period.From)
+	default:
+		l.Words = p.say.Say("page.span.between", period.From, period.Until)
 	}
 	return l
+}
+
+// periodList says spans of days one after the other, each with its reason.
+func (p *apiaryRecords) periodList(lines []periodLine) string {
+	said := make([]string, len(lines))
+	for i, l := range lines {
+		said[i] = l.Words
+		if l.Reason != "" {
+			said[i] = p.say.Say("page.members.away-why", l.Words, l.Reason)
+		}
+	}
+	return strings.Join(said, "; ")
 }
 
 // savePreferences saves the form, whole or not at all.
@@ -189,16 +210,16 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 		v.Problems, v.Name, v.DaysBefore, v.Timezone = f.Problems, f.values.Get("name"), f.values.Get("days_before"), f.values.Get("timezone")
 		v.SendAt, v.Paused = f.values.Get("send_at"), f.values.Get("paused_until")
 		v.VisitFrom, v.VisitUntil = f.values.Get("visit_from"), f.values.Get("visit_until")
-		if err := s.listKeys(r, who, &v); err != nil {
+		if err := s.listKeys(r, who, speaker(club, m.ID), &v); err != nil {
 			return err
 		}
-		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "preferences", "Your reminders", v)
+		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "preferences", speaker(club, m.ID).Say("page.menu.preferences"), v)
 	}
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error { return tx.UpdateMember(r.Context(), *m) })
 	if err != nil {
 		return err
 	}
-	return s.done(w, r, "/preferences", notice{Text: "Saved."})
+	return s.done(w, r, "/preferences", notice{Text: speaker(club, m.ID).Say("page.preferences.saved")})
 }
 
 // daysBefore reads days as "7, 1"; nil takes the club's rule.

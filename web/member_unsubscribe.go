@@ -8,6 +8,7 @@ import (
 
 	"pryday/notify"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -15,14 +16,14 @@ import (
 // order of the preferences. Sign-in mail always goes out.
 var reminderKinds = []struct {
 	Kind scheduler.MessageKind
-	Word string
+	Word text.Text
 	Lead bool // organisers alone get it
 }{
-	{scheduler.DigestMessage, "before a visit", false},
-	{scheduler.DayMessage, "on the day of a visit", false},
-	{scheduler.MovedMessage, "when a visit moves or is cancelled", false},
-	{scheduler.OverdueMessage, "while boxes are overdue and no visit is near", false},
-	{scheduler.EscalateMessage, "when boxes are long overdue and nobody goes", true},
+	{scheduler.DigestMessage, text.New("page.preferences.before"), false},
+	{scheduler.DayMessage, text.New("page.preferences.on-day"), false},
+	{scheduler.MovedMessage, text.New("page.preferences.moved"), false},
+	{scheduler.OverdueMessage, text.New("page.preferences.overdue"), false},
+	{scheduler.EscalateMessage, text.New("page.preferences.escalated"), true},
 }
 
 // unsubscribeView asks, or says what was done.
@@ -31,6 +32,7 @@ type unsubscribeView struct {
 	Address string
 	Done    string // "stopped", "started", or empty for the question
 	Stopped bool   // already
+	say     *text.Speaker
 }
 
 // unsubscriber reads whose reminders an address stops.
@@ -49,7 +51,7 @@ func (s *Server) unsubscriber(ctx context.Context, token string) (notify.Action,
 		if err != nil {
 			return err
 		}
-		v.Club, v.Address, v.Stopped = club.Name, m.Email, mutedAll(m)
+		v.Club, v.Address, v.Stopped, v.say = club.Name, m.Email, mutedAll(m), text.In(m.Language, m.Units)
 		return nil
 	})
 	if errors.Is(err, store.ErrNotFound) {
@@ -72,7 +74,7 @@ func (s *Server) askUnsubscribe(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.show(w, r, http.StatusOK, "unsubscribe", view{Title: "Reminders", Page: *v})
+	return s.show(w, r, http.StatusOK, "unsubscribe", view{say: v.say, Title: v.say.Say("page.unsubscribe.title"), Page: *v})
 }
 
 // unsubscribe stops a member's reminders at once, as RFC 8058 asks, or starts
@@ -105,5 +107,5 @@ func (s *Server) unsubscribe(w http.ResponseWriter, r *http.Request) error {
 	if again {
 		v.Done = "started"
 	}
-	return s.show(w, r, http.StatusOK, "unsubscribe", view{Title: "Reminders", Page: *v})
+	return s.show(w, r, http.StatusOK, "unsubscribe", view{say: v.say, Title: v.say.Say("page.unsubscribe.title"), Page: *v})
 }

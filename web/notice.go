@@ -22,12 +22,20 @@ type undo struct {
 
 // done keeps a notice for the next page and goes there.
 func (s *Server) done(w http.ResponseWriter, r *http.Request, to string, n notice) error {
+	if err := s.leave(r, n); err != nil {
+		return err
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}
+
+// leave keeps a notice for the next page.
+func (s *Server) leave(r *http.Request, n notice) error {
 	b, err := json.Marshal(n)
 	if err != nil {
 		return err
 	}
 	s.sessions.Put(r.Context(), keyNotice, string(b))
-	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
 }
 

@@ -1,8 +1,6 @@
 package web
 
 import (
-	"fmt"
-
 	"pryday/scheduler"
 	"pryday/scheduler/text"
 )
@@ -11,11 +9,11 @@ import (
 func (v *previewView) compare(club *scheduler.Club, rules *scheduler.Rules, today scheduler.Date, say *text.Speaker) {
 	report := scheduler.Preview(club, *rules, today)
 	was, now := &report.Before, &report.After
-	v.number("visits", float64(was.Visits), float64(now.Visits), 0)
-	v.number("openings", float64(was.Openings), float64(now.Openings), 0)
-	v.number("hours", was.Hours, now.Hours, 0)
-	v.number("expected hard", was.Hard, now.Hard, 1)
-	v.number("expected stuck", was.Stuck, now.Stuck, 1)
+	v.number(say, "command.rules.visits", float64(was.Visits), float64(now.Visits), 0)
+	v.number(say, "command.rules.openings", float64(was.Openings), float64(now.Openings), 0)
+	v.number(say, "command.rules.hours", was.Hours, now.Hours, 0)
+	v.number(say, "page.rule-preview.expected-hard", was.Hard, now.Hard, 1)
+	v.number(say, "page.rule-preview.expected-stuck", was.Stuck, now.Stuck, 1)
 	names := scheduler.NewNames(club)
 	for i := range report.Changes {
 		if i == shownMoves {
@@ -23,7 +21,7 @@ func (v *previewView) compare(club *scheduler.Club, rules *scheduler.Rules, toda
 			break
 		}
 		c := &report.Changes[i]
-		m := moveLine{Apiary: names.Apiary(c.ApiaryID), Boxes: count(c.Boxes, "box", "boxes")}
+		m := moveLine{Apiary: names.Apiary(c.ApiaryID), Boxes: say.Say("command.boxes", c.Boxes)}
 		if c.Was != 0 {
 			m.From = say.ShortDay(c.Was)
 		}
@@ -35,15 +33,15 @@ func (v *previewView) compare(club *scheduler.Club, rules *scheduler.Rules, toda
 }
 
 // number adds one outcome under both sets of rules.
-func (v *previewView) number(what string, now, then float64, digits int) {
-	n := previewNumber{What: what, Now: fmt.Sprintf("%.*f", digits, now), Then: fmt.Sprintf("%.*f", digits, then)}
+func (v *previewView) number(say *text.Speaker, key string, now, then float64, digits int) {
+	n := previewNumber{What: say.Say(key), Now: say.Number(now, digits), Then: say.Number(then, digits)}
 	switch {
 	case n.Now == n.Then:
-		n.Word = "the same"
+		n.Word = say.Say("page.rule-preview.unchanged")
 	case then > now:
-		n.Word = fmt.Sprintf("%.*f more", digits, then-now)
+		n.Word = say.Say("page.rule-preview.more", text.Number{Value: then - now, Decimals: digits})
 	default:
-		n.Word = fmt.Sprintf("%.*f fewer", digits, now-then)
+		n.Word = say.Say("page.rule-preview.fewer", text.Number{Value: now - then, Decimals: digits})
 	}
 	v.Numbers = append(v.Numbers, n)
 }

@@ -5,6 +5,7 @@ import (
 	"net/http"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -16,10 +17,10 @@ type ruleChange struct {
 }
 
 // changedRules lists the rules that differ, in the order of the rules file.
-func changedRules(was, now *scheduler.Rules) []ruleChange {
+func changedRules(say *text.Speaker, was, now *scheduler.Rules) []ruleChange {
 	var out []ruleChange
 	for _, k := range scheduler.DifferentRules(was, now) {
-		out = append(out, ruleChange{Path: k.Path, Words: k.Words, Old: plainRule(k, k.Get(was)), New: plainRule(k, k.Get(now))})
+		out = append(out, ruleChange{Path: k.Path, Words: say.Tell(k.Words()), Old: plainRule(say, k, k.Get(was)), New: plainRule(say, k, k.Get(now))})
 	}
 	return out
 }
@@ -43,8 +44,8 @@ type historyView struct {
 
 type versionLine struct {
 	Version int
-	Since   string
-	Changes string // against the version before
+	Since   text.Text
+	Changes text.Text // against the version before
 	A, B    bool
 }
 
@@ -66,14 +67,14 @@ func (s *Server) rulesHistory(w http.ResponseWriter, r *http.Request, who *visit
 	if !asked && len(all) > 1 {
 		v.A, v.B = all[1].Version, all[0].Version
 	}
-	names := scheduler.NewNames(club)
+	say, names := speaker(club, who.MemberID), scheduler.NewNames(club)
 	var a, b *scheduler.Rules
 	for i := range all {
 		line := versionLine{Version: all[i].Version, Since: sinceWhen(&all[i], names), A: all[i].Version == v.A, B: all[i].Version == v.B}
 		if i+1 < len(all) {
-			line.Changes = count(len(changedRules(&all[i+1].Rules, &all[i].Rules)), "rule", "rules") + " changed"
+			line.Changes = text.New("page.rule-versions.changed", len(changedPaths(&all[i+1].Rules, &all[i].Rules)))
 		} else {
-			line.Changes = "the first"
+			line.Changes = text.New("page.rule-versions.first")
 		}
 		if line.A {
 			a = &all[i].Rules
@@ -87,7 +88,7 @@ func (s *Server) rulesHistory(w http.ResponseWriter, r *http.Request, who *visit
 		return fmt.Errorf("versions %d and %d of the rules: %w", v.A, v.B, store.ErrNotFound)
 	}
 	if a != nil && b != nil {
-		v.Changes = changedRules(a, b)
+		v.Changes = changedRules(say, a, b)
 	}
-	return s.showTo(w, r, who, club, http.StatusOK, "ruleshistory", "Versions of the rules", v)
+	return s.showTo(w, r, who, club, http.StatusOK, "ruleshistory", say.Say("page.rule-versions.title"), v)
 }

@@ -33,7 +33,7 @@ type caughtUp struct {
 
 // catchUp puts what a proposal changes over the rules that hold now. Where
 // others changed a rule too, the proposal's stands, and is marked.
-func (p *proposal) catchUp(all []store.RulesVersion, names *scheduler.Names) (*caughtUp, error) {
+func (p *proposal) catchUp(all []store.RulesVersion, names *scheduler.Names, say *text.Speaker) (*caughtUp, error) {
 	now := &caughtUp{held: &all[0], rules: p.rules}
 	if p.base == 0 || p.base == now.held.Version {
 		return now, nil
@@ -56,7 +56,7 @@ func (p *proposal) catchUp(all []store.RulesVersion, names *scheduler.Names) (*c
 		now.rules = merged
 	}
 	now.meanwhile = &meanwhileView{
-		Since: since, Theirs: changedRules(&base.Rules, &now.held.Rules), Yours: changedRules(&now.held.Rules, &now.rules),
+		Since: since, Theirs: changedRules(say, &base.Rules, &now.held.Rules), Yours: changedRules(say, &now.held.Rules, &now.rules),
 	}
 	for i := range now.meanwhile.Yours {
 		for _, k := range both {
@@ -77,7 +77,7 @@ func (s *Server) catchUp(r *http.Request, who *visitor, p *proposal) (club *sche
 		if err != nil {
 			return err
 		}
-		now, err = p.catchUp(all, scheduler.NewNames(club))
+		now, err = p.catchUp(all, scheduler.NewNames(club), speaker(club, who.MemberID))
 		return err
 	})
 	return club, now, err
@@ -106,14 +106,14 @@ func (s *Server) showCaughtUp(w http.ResponseWriter, r *http.Request, who *visit
 	for _, p := range now.rules.Validate() {
 		problems[p.Key] = text.New("form.rule-together", p.Value, p.Allowed)
 	}
-	v.Tables = ruleTables(&now.rules, nil, problems)
+	v.Tables = ruleTables(say, &now.rules, nil, problems)
 	for i := range v.Tables {
 		for j := range v.Tables[i].Rules {
 			path := v.Tables[i].Rules[j].Path
 			v.Tables[i].Open = v.Tables[i].Open || now.meanwhile.names(path)
 		}
 	}
-	return s.showTo(w, r, who, club, status, "rules", "Rules", v)
+	return s.showTo(w, r, who, club, status, "rules", say.Say("page.menu.rules"), v)
 }
 
 // names reports whether somebody changed a rule.

@@ -14,22 +14,24 @@ import (
 type rulesView struct {
 	Version   int
 	Base      int // the version that the form shown was made from
-	Since     string
+	Since     text.Text
 	Note      string // why they were changed, to be kept with the new version
 	Tables    []ruleTable
 	MayChange bool
 	Wrong     string // what is wrong with the whole
 	File      string
-	Problems  []string // of an uploaded file
+	Problems  []text.Text // of an uploaded file
 	Meanwhile *meanwhileView
 }
 
 // ruleTable is a group of rules.
 type ruleTable struct {
-	ID, Title, Text string
-	Rules           []ruleLine
-	Class           string // of a stage
-	Open            bool
+	ID    string
+	Title string
+	Text  text.Text // what they are about; zero for nothing to say
+	Rules []ruleLine
+	Class string // of a stage
+	Open  bool
 }
 
 // ruleLine is one rule as a form shows it.
@@ -47,17 +49,20 @@ type ruleLine struct {
 }
 
 // ruleGroups say what the tables of a rules file are about, in its order.
-var ruleGroups = []struct{ table, title, text string }{
-	{"", "When a box is opened", "The day by which a box must be opened comes from how hard it was before; these rules say how much is risked, and what is never done."},
-	{"hours", "What work costs", "Visits are put together so that these hours are saved."},
-	{"gap_mm", "Bee space", "A gap narrower than this is glued, a wider one is filled with comb."},
-	{"stage.build-up", "Build-up", ""},
-	{"stage.flow", "Flow", ""},
-	{"stage.late-summer", "Late summer", ""},
-	{"stage.autumn", "Autumn", ""},
-	{"stage.winter", "Winter", ""},
-	{"home", "Where the club's own dates were seen", "Only needed when a stage above has a start of the club's own: other apiaries' dates are moved by four days a degree of latitude, and by height."},
-	{"reminders", "Mail", "Members can choose other days and hours for themselves."},
+var ruleGroups = []struct {
+	table       string
+	title, text text.Text
+}{
+	{"", text.New("page.rule-group.opening"), text.New("page.rule-group.opening-text")},
+	{"hours", text.New("page.rule-group.hours"), text.New("page.rule-group.hours-text")},
+	{"gap_mm", text.New("page.rule-group.gaps"), text.New("page.rule-group.gaps-text")},
+	{"stage.build-up", text.New(scheduler.BuildUp.WordKey()), text.Text{}},
+	{"stage.flow", text.New(scheduler.Flow.WordKey()), text.Text{}},
+	{"stage.late-summer", text.New(scheduler.LateSummer.WordKey()), text.Text{}},
+	{"stage.autumn", text.New(scheduler.Autumn.WordKey()), text.Text{}},
+	{"stage.winter", text.New(scheduler.Winter.WordKey()), text.Text{}},
+	{"home", text.New("page.rule-group.home"), text.New("page.rule-group.home-text")},
+	{"reminders", text.New("page.rule-group.mail"), text.New("page.rule-group.mail-text")},
 }
 
 func tableOf(path string) string {
@@ -67,13 +72,13 @@ func tableOf(path string) string {
 	return ""
 }
 
-func ruleTables(r *scheduler.Rules, typed func(path string) (string, bool), problems map[string]text.Text) []ruleTable {
+func ruleTables(say *text.Speaker, r *scheduler.Rules, typed func(path string) (string, bool), problems map[string]text.Text) []ruleTable {
 	standard := scheduler.DefaultRules()
 	at := map[string]int{}
 	out := make([]ruleTable, len(ruleGroups))
 	for i, g := range ruleGroups {
 		at[g.table] = i
-		out[i] = ruleTable{ID: "r-" + strings.ReplaceAll(g.table, ".", "-"), Title: g.title, Text: g.text}
+		out[i] = ruleTable{ID: "r-" + strings.ReplaceAll(g.table, ".", "-"), Title: capital(say.Tell(g.title)), Text: g.text}
 		if stage, ok := strings.CutPrefix(g.table, "stage."); ok {
 			out[i].Class = "st-" + stage
 		}
@@ -82,12 +87,12 @@ func ruleTables(r *scheduler.Rules, typed func(path string) (string, bool), prob
 	for i := range scheduler.RuleKeys() {
 		k := &scheduler.RuleKeys()[i]
 		line := ruleLine{
-			ID: "r-" + strings.ReplaceAll(k.Path, ".", "-"), Path: k.Path, Words: k.Words, Unit: k.Unit,
-			Value: scheduler.FormatRule(k.Get(r)), Plain: plainRule(k, k.Get(r)), Range: rangeOf(k), Problem: problems[k.Path],
+			ID: "r-" + strings.ReplaceAll(k.Path, ".", "-"), Path: k.Path, Words: say.Tell(k.Words()), Unit: unitOf(say, k),
+			Value: scheduler.FormatRule(k.Get(r)), Plain: plainRule(say, k, k.Get(r)), Range: say.Tell(rangeOf(k)), Problem: problems[k.Path],
 			Input: inputOf(k),
 		}
 		if usual := k.Get(&standard); !reflect.DeepEqual(usual, k.Get(r)) && usual != nil {
-			line.Default = plainRule(k, usual)
+			line.Default = plainRule(say, k, usual)
 		}
 		if typed != nil {
 			if v, ok := typed(k.Path); ok {
@@ -116,54 +121,63 @@ func inputOf(k *scheduler.RuleKey) string {
 }
 
 // rangeOf says which values a rule takes, where its input does not.
-func rangeOf(k *scheduler.RuleKey) string {
+func rangeOf(k *scheduler.RuleKey) text.Text {
+	says := k.Allowed()
 	switch k.Shape {
 	case scheduler.TruthRule, scheduler.RequiredRule, scheduler.ClockRule:
-		return ""
+		return text.Text{}
 	case scheduler.DayOfYearRule:
-		return "month and day, as 04-18; empty takes the table of latitudes"
+		return text.New("page.rule-list.day-of-year")
+	case scheduler.NumberRule, scheduler.WholeRule:
+		says = k.Span()
 	}
-	text := strings.Replace(k.Allowed(), "a number, ", "", 1)
-	text = strings.Replace(text, "a whole number, ", "", 1)
 	if k.Optional {
-		text += "; may be empty"
+		return text.New("page.rule-list.may-be-empty", says)
 	}
-	return text
+	return says
+}
+
+// unitOf is the unit that stands behind a value; nothing for none.
+func unitOf(say *text.Speaker, k *scheduler.RuleKey) string {
+	if k.Unit == "" {
+		return ""
+	}
+	return say.Say("unit." + k.Unit)
 }
 
 // plainRule writes a value for reading.
-func plainRule(k *scheduler.RuleKey, v any) string {
+func plainRule(say *text.Speaker, k *scheduler.RuleKey, v any) string {
 	switch x := v.(type) {
 	case nil:
-		return "not set"
+		return say.Say("page.rule-list.not-set")
 	case bool:
 		if x {
-			return "yes"
+			return say.Say("page.rule-list.yes")
 		}
-		return "no"
+		return say.Say("page.rule-list.no")
 	case scheduler.Required:
-		return requiredWords[x]
+		return say.Tell(requiredWords[x])
 	case scheduler.MonthDay:
-		return x.In(2027).Format("2 January")
+		return say.YearDay(x.In(2027))
 	case []int:
 		if len(x) == 0 {
-			return "none"
+			return say.Say("scraped.none")
 		}
 	}
 	says := scheduler.FormatRule(v)
 	switch {
 	case k.Path == "odds_limit":
-		says += ", " + text.In("en", "").Chance(v.(float64))
+		return say.Say("page.rule-list.with-chance", says, text.Chance(v.(float64)))
 	case k.Unit != "":
-		says += " " + k.Unit
+		return say.Say("page.rule-list.with-unit", says, unitOf(say, k))
 	}
 	return says
 }
 
-var requiredWords = map[scheduler.Required]string{
-	scheduler.NothingRequired: "nothing",
-	scheduler.OpeningRequired: "every box opened once",
-	scheduler.VisitRequired:   "one visit to the apiary",
+var requiredWords = map[scheduler.Required]text.Text{
+	scheduler.NothingRequired: text.New("page.rule-list.nothing"),
+	scheduler.OpeningRequired: text.New("page.rule-list.opening"),
+	scheduler.VisitRequired:   text.New("page.rule-list.visit"),
 }
 
 // rulesPage reads what every page about rules starts with.
@@ -182,9 +196,9 @@ func (s *Server) rules(w http.ResponseWriter, r *http.Request, who *visitor) err
 	if err != nil {
 		return err
 	}
-	v := newRulesView(club, held, who)
-	v.Tables = ruleTables(&held.Rules, nil, nil)
-	return s.showTo(w, r, who, club, http.StatusOK, "rules", "Rules", v)
+	v, say := newRulesView(club, held, who), speaker(club, who.MemberID)
+	v.Tables = ruleTables(say, &held.Rules, nil, nil)
+	return s.showTo(w, r, who, club, http.StatusOK, "rules", say.Say("page.menu.rules"), v)
 }
 
 func newRulesView(club *scheduler.Club, held *store.RulesVersion, who *visitor) rulesView {
@@ -194,15 +208,17 @@ func newRulesView(club *scheduler.Club, held *store.RulesVersion, who *visitor) 
 }
 
 // sinceWhen says since when a version holds, and by whom.
-func sinceWhen(v *store.RulesVersion, names *scheduler.Names) string {
-	text := "since " + v.At.UTC().Format("2 January 2006")
-	if by := names.Member(v.AuthorID); by != "" {
-		text += ", by " + by
+func sinceWhen(v *store.RulesVersion, names *scheduler.Names) text.Text {
+	at, by := scheduler.DateOf(v.At.UTC()), names.Member(v.AuthorID)
+	switch {
+	case by != "" && v.Note != "":
+		return text.New("page.rule-list.since-by-note", at, by, v.Note)
+	case by != "":
+		return text.New("page.rule-list.since-by", at, by)
+	case v.Note != "":
+		return text.New("page.rule-list.since-note", at, v.Note)
 	}
-	if v.Note != "" {
-		text += ": " + v.Note
-	}
-	return text
+	return text.New("page.messages.since", at)
 }
 
 // rulesOf reads rules from a form that shows every one of them.
@@ -215,22 +231,22 @@ func rulesOf(f *form) scheduler.Rules {
 	}
 	for i := range scheduler.RuleKeys() {
 		k := &scheduler.RuleKeys()[i]
-		text := typed(k.Path)
-		if text == "" && k.Optional {
+		value := typed(k.Path)
+		if value == "" && k.Optional {
 			if tableOf(k.Path) != "home" || lat == "" && height == "" {
 				k.Clear(&r)
 			}
 			continue
 		}
 		if k.Shape == scheduler.NumberRule {
-			text = strings.Replace(text, ",", ".", 1)
+			value = strings.Replace(value, ",", ".", 1)
 		}
-		v, err := k.ParseRule(text)
+		v, err := k.ParseRule(value)
 		if err == nil {
 			err = k.Set(&r, v)
 		}
 		if err != nil {
-			f.bad(k.Path, "form.rule", cut(text), err.Error())
+			f.bad(k.Path, "form.rule", cut(value), k.Allowed())
 		}
 	}
 	if f.ok() {
@@ -242,16 +258,16 @@ func rulesOf(f *form) scheduler.Rules {
 }
 
 // wrongRules shows the form again with what is wrong in it.
-func (s *Server) wrongRules(w http.ResponseWriter, r *http.Request, who *visitor, f *form, base int, wrong string) error {
+func (s *Server) wrongRules(w http.ResponseWriter, r *http.Request, who *visitor, f *form, base int, wrong text.Text) error {
 	club, held, err := s.rulesPage(r, who)
 	if err != nil {
 		return err
 	}
-	v := newRulesView(club, held, who)
-	v.Note, v.Wrong, v.Base = f.values.Get("note"), wrong, base
-	v.Tables = ruleTables(&held.Rules, func(path string) (string, bool) {
+	v, say := newRulesView(club, held, who), speaker(club, who.MemberID)
+	v.Note, v.Wrong, v.Base = f.values.Get("note"), say.Tell(wrong), base
+	v.Tables = ruleTables(say, &held.Rules, func(path string) (string, bool) {
 		_, ok := f.values[path]
 		return f.values.Get(path), ok
 	}, f.Problems)
-	return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "rules", "Rules", v)
+	return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "rules", say.Say("page.menu.rules"), v)
 }

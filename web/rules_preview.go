@@ -1,10 +1,10 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -58,11 +58,11 @@ func (s *Server) previewRules(w http.ResponseWriter, r *http.Request, who *visit
 		if err != nil {
 			return err
 		}
-		p.rules, p.whole, p.note = old.Rules, true, fmt.Sprintf("version %d again", n)
+		p.rules, p.whole, p.note = old.Rules, true, s.reader(r).Say("page.rule-list.note-again", n)
 		return s.showPreview(w, r, who, http.StatusOK, &p)
 	}
 	if p.rules = rulesOf(f); !f.ok() {
-		return s.wrongRules(w, r, who, f, p.base, "Some rules cannot be like this:")
+		return s.wrongRules(w, r, who, f, p.base, text.New("page.rules.cannot-be"))
 	}
 	return s.showPreview(w, r, who, http.StatusOK, &p)
 }
@@ -77,8 +77,9 @@ func (s *Server) showPreview(w http.ResponseWriter, r *http.Request, who *visito
 	if len(now.rules.Validate()) > 0 {
 		return s.showCaughtUp(w, r, who, club, now, p.note)
 	}
+	say := speaker(club, who.MemberID)
 	v := previewView{
-		Version: now.held.Version, Note: p.note, Changes: changedRules(&now.held.Rules, &now.rules), Fields: ruleFields(&now.rules),
+		Version: now.held.Version, Note: p.note, Changes: changedRules(say, &now.held.Rules, &now.rules), Fields: ruleFields(&now.rules),
 		Meanwhile: now.meanwhile,
 	}
 	if len(v.Changes) > 0 {
@@ -89,9 +90,9 @@ func (s *Server) showPreview(w http.ResponseWriter, r *http.Request, who *visito
 			return err
 		}
 		club.Rules = now.held.Rules // somebody may have been ahead of us since
-		v.compare(club, &now.rules, club.Today(s.now()), speaker(club, who.MemberID))
+		v.compare(club, &now.rules, club.Today(s.now()), say)
 	}
-	return s.showTo(w, r, who, club, status, "preview", "Rules, previewed", v)
+	return s.showTo(w, r, who, club, status, "preview", say.Say("page.rule-preview.title"), v)
 }
 
 // ruleFields carries rules through a form.

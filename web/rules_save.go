@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strings"
 
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/records"
 )
@@ -24,7 +25,7 @@ func (s *Server) saveRules(w http.ResponseWriter, r *http.Request, who *visitor)
 	restore := int(min(f.id("restore"), 1<<30))
 	if restore == 0 {
 		if p.rules = rulesOf(f); !f.ok() {
-			return s.wrongRules(w, r, who, f, p.base, "Nothing was saved. Some rules cannot be like this:")
+			return s.wrongRules(w, r, who, f, p.base, text.New("page.rule-list.nothing-saved"))
 		}
 	}
 	var done store.RulesApplied
@@ -35,7 +36,7 @@ func (s *Server) saveRules(w http.ResponseWriter, r *http.Request, who *visitor)
 				return err
 			}
 			p.rules, p.whole = old.Rules, true
-			p.note = cmp.Or(p.note, fmt.Sprintf("version %d again", restore))
+			p.note = cmp.Or(p.note, s.reader(r).Say("page.rule-list.note-again", restore))
 		}
 		done, err = s.applyRules(r, tx, who, &p)
 		return err
@@ -48,11 +49,12 @@ func (s *Server) saveRules(w http.ResponseWriter, r *http.Request, who *visitor)
 	case err != nil:
 		return err
 	case done.Version == done.Replaced:
-		return s.done(w, r, "/rules", notice{Text: "These rules hold already. Nothing was changed."})
+		return s.done(w, r, "/rules", notice{Text: s.reader(r).Say("page.rule-list.held")})
 	}
+	say := s.reader(r)
 	return s.done(w, r, "/rules", notice{
-		Text: fmt.Sprintf("Saved: version %d holds now.", done.Version), Lines: []string{"The visits are being planned anew; that takes seconds in a small club."},
-		Undo: &undo{Label: fmt.Sprintf("Go back to version %d", done.Replaced), Action: "/rules", Fields: [][2]string{
+		Text: say.Say("page.rule-list.saved", done.Version), Lines: []string{say.Say("page.rule-list.replanned")},
+		Undo: &undo{Label: say.Say("page.rule-list.go-back", done.Replaced), Action: "/rules", Fields: [][2]string{
 			{"restore", fmt.Sprint(done.Replaced)}, {"version", fmt.Sprint(done.Version)},
 		}},
 	})
@@ -72,7 +74,7 @@ func (s *Server) applyRules(r *http.Request, tx *store.Tx, who *visitor, p *prop
 	if err != nil {
 		return done, err
 	}
-	return done, who.note(r, tx, "change rules", "version %d: %s", done.Version, strings.Join(changedPaths(&was.Rules, &p.rules), ", "))
+	return done, who.note(r, tx, "change rules", text.New("audit.about.rules", done.Version, strings.Join(changedPaths(&was.Rules, &p.rules), ", ")))
 }
 
 // noteOf reads why rules are changed, in one line.
@@ -92,10 +94,10 @@ func (s *Server) rulesFile(w http.ResponseWriter, r *http.Request, who *visitor)
 		return err
 	}
 	if v == nil || v.Version == held.Version {
-		return download(w, "application/toml", fmt.Sprintf("rules-%d.toml", held.Version), records.EncodeRulesFrom(held.Version, held.Rules))
+		return download(w, "application/toml", fmt.Sprintf("rules-%d.toml", held.Version), records.EncodeRulesFrom(held.Version, held.Rules, s.reader(r)))
 	}
 	// An earlier version is taken to go back to it, over what holds by now.
-	return download(w, "application/toml", fmt.Sprintf("rules-%d.toml", v.Version), records.EncodeRules(v.Rules))
+	return download(w, "application/toml", fmt.Sprintf("rules-%d.toml", v.Version), records.EncodeRules(v.Rules, s.reader(r)))
 }
 
 // uploadRules reads a rules file and previews it.
@@ -111,15 +113,12 @@ func (s *Server) uploadRules(w http.ResponseWriter, r *http.Request, who *visito
 		if err != nil {
 			return err
 		}
-		v := newRulesView(club, held, who)
-		v.Tables, v.File = ruleTables(&held.Rules, nil, nil), u.name
-		for _, p := range wrong {
-			v.Problems = append(v.Problems, p.String())
-		}
-		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "rules", "Rules", v)
+		v, say := newRulesView(club, held, who), speaker(club, who.MemberID)
+		v.Tables, v.File, v.Problems = ruleTables(say, &held.Rules, nil, nil), u.name, wrong.Texts()
+		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "rules", say.Say("page.menu.rules"), v)
 	}
 	if err != nil {
 		return err
 	}
-	return s.showPreview(w, r, who, http.StatusOK, &proposal{rules: rules, base: records.RulesBase(u.data), note: "from the file " + u.name})
+	return s.showPreview(w, r, who, http.StatusOK, &proposal{rules: rules, base: records.RulesBase(u.data), note: s.reader(r).Say("page.rule-list.note-file", u.name)})
 }

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/records"
 )
@@ -79,7 +80,7 @@ func TestRulesArePreviewedSavedComparedAndRestored(t *testing.T) {
 	page := ansel.get("/rules").says(200, "Version 1 holds")
 	for i := range scheduler.RuleKeys() {
 		k := scheduler.RuleKeys()[i]
-		if !strings.Contains(page.body, `name="`+k.Path+`"`) || !strings.Contains(page.body, strings.ReplaceAll(k.Words, "'", "&#39;")) {
+		if !strings.Contains(page.body, `name="`+k.Path+`"`) || !strings.Contains(page.body, strings.ReplaceAll((&text.Speaker{}).Tell(k.Words()), "'", "&#39;")) {
 			t.Errorf("the page does not ask for %s in its words", k.Path)
 		}
 	}

@@ -9,7 +9,6 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
-	"time"
 
 	"github.com/go-webauthn/webauthn/protocol"
 	"github.com/go-webauthn/webauthn/webauthn"
@@ -114,12 +113,14 @@ func (s *Server) addPasskey(w http.ResponseWriter, r *http.Request, who *visitor
 		return err
 	}
 	_, err = s.cfg.Store.AddPasskey(r.Context(), store.Passkey{
-		PersonID: who.PersonID, Credential: key.ID, Data: data, Label: "made on " + time.Now().Format("2 Jan 2006"),
+		PersonID: who.PersonID, Credential: key.ID, Data: data,
 	})
 	if err != nil {
 		return err
 	}
-	s.sessions.Put(r.Context(), keyNotice, `{"Text":"This device signs you in from now on."}`)
+	if err := s.leave(r, notice{Text: s.reader(r).Say("page.preferences.passkey-made")}); err != nil {
+		return err
+	}
 	return answerJSON(w, map[string]string{"to": "/preferences"})
 }
 
@@ -132,7 +133,7 @@ func (s *Server) removePasskey(w http.ResponseWriter, r *http.Request, who *visi
 	if err := s.cfg.Store.RemovePasskey(r.Context(), who.PersonID, f.id("passkey")); err != nil {
 		return err
 	}
-	return s.done(w, r, "/preferences", notice{Text: "That passkey signs in no more. Remove it from the device, too."})
+	return s.done(w, r, "/preferences", notice{Text: s.reader(r).Say("page.preferences.passkey-gone")})
 }
 
 // beginPasskeySignIn asks a device for whichever key it has for this service.

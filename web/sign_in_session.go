@@ -150,13 +150,14 @@ var errNotYours = newProblem(http.StatusForbidden, "problem.not-yours")
 type signInView struct {
 	Passkeys bool
 	Address  string
-	Problem  string
+	Wrong    bool // the address is none
 	Sent     bool
 	Minutes  int
 }
 
 func (s *Server) askSignIn(w http.ResponseWriter, r *http.Request) error {
-	return s.show(w, r, http.StatusOK, "sign-in", view{Title: "Sign in", Page: signInView{Passkeys: s.passkeys != nil}})
+	title := stranger(r).Say("mail.sign-in.button")
+	return s.show(w, r, http.StatusOK, "sign-in", view{Title: title, Page: signInView{Passkeys: s.passkeys != nil}})
 }
 
 // mailSignIn answers alike whether or not the address is known, so that
@@ -164,10 +165,11 @@ func (s *Server) askSignIn(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) mailSignIn(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, 4096)
 	address := strings.TrimSpace(r.PostFormValue("email"))
+	title := stranger(r).Say("mail.sign-in.button")
 	v := signInView{Address: address, Minutes: signInMinutes, Passkeys: s.passkeys != nil}
 	if len(address) > 254 || !strings.Contains(address, "@") {
-		v.Problem = "This is not an e-mail address."
-		return s.show(w, r, http.StatusUnprocessableEntity, "sign-in", view{Title: "Sign in", Page: v})
+		v.Wrong = true
+		return s.show(w, r, http.StatusUnprocessableEntity, "sign-in", view{Title: title, Page: v})
 	}
 	person, err := s.cfg.Store.PersonByEmail(r.Context(), address)
 	switch {
@@ -181,7 +183,7 @@ func (s *Server) mailSignIn(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	v.Sent = true
-	return s.show(w, r, http.StatusOK, "sign-in", view{Title: "Sign in", Page: v})
+	return s.show(w, r, http.StatusOK, "sign-in", view{Title: title, Page: v})
 }
 
 // SignInAddress is the address that signs in with a token.

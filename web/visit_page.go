@@ -214,13 +214,18 @@ func (s *Server) printVisit(w http.ResponseWriter, r *http.Request, who *visitor
 	return s.show(w, r, http.StatusOK, "sheet", view{say: p.say, Title: p.apiary.Name + ", " + p.say.Day(v.On), Club: p.club.Name, Page: page})
 }
 
+// capital begins with a capital.
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
+}
+
 // sentence begins with a capital and ends with a full stop.
 func sentence(s string) string {
 	if s == "" {
 		return ""
 	}
-	r, n := utf8.DecodeRuneInString(s)
-	s = string(unicode.ToUpper(r)) + s[n:]
+	s = capital(s)
 	if !strings.HasSuffix(s, ".") {
 		s += "."
 	}

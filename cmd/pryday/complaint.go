@@ -20,14 +20,22 @@ func complain(key string, args ...any) error {
 	for _, a := range args {
 		if err, ok := a.(error); ok {
 			c.because = append(c.because, err)
-			a = err.Error()
-			if told, ok := err.(*complaint); ok {
-				a = told.says
-			}
+			a = textOf(err)
 		}
 		c.says.Args = append(c.says.Args, a)
 	}
 	return c
+}
+
+// textOf says an error: in every language when it is one of ours.
+func textOf(err error) any {
+	switch err := err.(type) {
+	case *complaint:
+		return err.says
+	case interface{ Text() text.Text }:
+		return err.Text()
+	}
+	return err.Error()
 }
 
 // outside complains of a flag that must lie between two numbers.

@@ -75,7 +75,7 @@ func (c *mailPreviewCmd) Run(ctx context.Context, term *terminal) error {
 		written := 0
 		for _, p := range previews {
 			if p.PassedOver != "" {
-				term.tell("command.mail.nothing-for", p.Member, p.PassedOver)
+				term.tell("command.mail.nothing-for", p.Member, text.New(p.PassedOver))
 				continue
 			}
 			written++

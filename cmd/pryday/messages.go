@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -39,11 +40,15 @@ func (c *messagesCmd) Run(ctx context.Context, term *terminal) error {
 		filter.State = store.MessageState(c.State)
 	}
 	rows := []messageRow{}
+	say := &term.say
+	if c.Format == "json" {
+		say = &text.Speaker{}
+	}
 	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
 		messages, err := tx.Messages(ctx, filter)
 		for i := range messages {
 			m := &messages[i]
-			row := messageRow{m.On, m.Address, m.Kind, m.State, m.Reason, nil, m.Attempts, m.Reply, m.MessageID}
+			row := messageRow{m.On, m.Address, m.Kind, m.State, m.Reason, nil, m.Attempts, say.Tell(m.ReplyText()), m.MessageID}
 			if !m.SentAt.IsZero() {
 				row.Sent = &m.SentAt
 			}

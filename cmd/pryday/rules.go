@@ -44,7 +44,7 @@ func readRulesFile(file string) (rules scheduler.Rules, base int, err error) {
 		return rules, 0, err
 	}
 	if rules, err = records.ParseRules(data); err != nil {
-		return rules, 0, fmt.Errorf("%s:\n%w", file, err)
+		return rules, 0, complain("command.error.rules-file", file, err)
 	}
 	return rules, records.RulesBase(data), nil
 }
@@ -58,20 +58,20 @@ type rulesShowCmd struct {
 
 func (c *rulesShowCmd) Run(ctx context.Context, term *terminal) error {
 	if c.Default {
-		_, err := term.out.Write(records.EncodeRules(scheduler.DefaultRules()))
+		_, err := term.out.Write(records.EncodeRules(scheduler.DefaultRules(), &term.say))
 		return err
 	}
 	return c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
 		if c.Version != 0 {
 			old, err := tx.RulesAt(ctx, c.Version)
 			if err == nil {
-				_, err = term.out.Write(records.EncodeRules(old.Rules))
+				_, err = term.out.Write(records.EncodeRules(old.Rules, &term.say))
 			}
 			return err
 		}
 		held, err := tx.Rules(ctx)
 		if err == nil {
-			_, err = term.out.Write(records.EncodeRulesFrom(held.Version, held.Rules))
+			_, err = term.out.Write(records.EncodeRulesFrom(held.Version, held.Rules, &term.say))
 		}
 		return err
 	})

@@ -48,5 +48,5 @@ func (c *simulateCmd) Run(term *terminal) error {
 	if c.Format == "json" {
 		return writeJSON(term, results.Rows())
 	}
-	return results.Print(term.out)
+	return results.Print(term.out, &term.say)
 }

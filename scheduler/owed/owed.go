@@ -35,7 +35,7 @@ type Message struct {
 	On         scheduler.Date // the member's local day that the mail belongs to
 	Reason     string         // the Because of its most urgent item
 	Items      []Item         // by kind, most urgent first, then by the visit's day
-	PassedOver string         // why it is recorded but never sent; empty for a mail to send
+	PassedOver string         // why it is recorded but never sent, one of the Passed constants; empty for a mail to send
 	Free       bool           // outside of what a person gets in a week: see mailOf
 }
 
@@ -66,12 +66,12 @@ const (
 	BecauseSilent     = "nobody-answers"   // of an apiary, round after round
 )
 
-// The named reasons for which something is passed over.
+// The named reasons for which something is passed over, which are keys of texts.
 const (
-	PassedDayOver = "the day is over"     // of the visit that it was about
-	PassedNearer  = "a nearer one is due" // reminder of the same visit
-	lookBackDays  = 31                    // passed over mail older than this is not even recorded
-	escalateEvery = 7                     // days between two mails to organisers about what nobody does
+	PassedDayOver = "passed.day-over" // of the visit that it was about
+	PassedNearer  = "passed.nearer"   // reminder of the same visit
+	lookBackDays  = 31                // passed over mail older than this is not even recorded
+	escalateEvery = 7                 // days between two mails to organisers about what nobody does
 )
 
 // Told is the last thing that a member was told about one visit (VisitUID

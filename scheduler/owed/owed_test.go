@@ -360,15 +360,15 @@ func TestOwedOverDays(t *testing.T) {
 			name: "down until the nearer one: the far one is passed over", from: "2027-05-28", until: "2027-06-06",
 			down:    [2]string{"2027-05-29 05:00", "2027-06-04 12:30"},
 			changes: []change{{"2027-05-28 00:00", visit("2027-06-05")}},
-			want:    []string{"05-29 keeper: days-before 06-05 (a nearer one is due)", "06-04 keeper: days-before 06-05"},
+			want:    []string{"05-29 keeper: days-before 06-05 (passed.nearer)", "06-04 keeper: days-before 06-05"},
 		},
 		{
 			name: "down over the visit: nothing is sent", from: "2027-05-28", until: "2027-06-10",
 			down:    [2]string{"2027-05-29 05:00", "2027-06-08 12:30"},
 			changes: []change{{"2027-05-28 00:00", visit("2027-06-05")}},
 			want: []string{
-				"05-29 keeper: days-before 06-05 (the day is over)", "06-04 keeper: days-before 06-05 (the day is over)",
-				"06-05 keeper: visit-today 06-05 (the day is over)",
+				"05-29 keeper: days-before 06-05 (passed.day-over)", "06-04 keeper: days-before 06-05 (passed.day-over)",
+				"06-05 keeper: visit-today 06-05 (passed.day-over)",
 			},
 		},
 		{
@@ -387,13 +387,13 @@ func TestOwedOverDays(t *testing.T) {
 			name: "down over what is muted", from: "2027-05-28", until: "2027-06-08",
 			down:    [2]string{"2027-05-29 05:00", "2027-06-08 12:30"},
 			changes: []change{{"2027-05-28 00:00", visit("2027-06-05")}, {"2027-05-28 00:00", prefs(1, func(p *scheduler.Preferences) { p.Mute = []scheduler.MessageKind{scheduler.DayMessage} })}},
-			want:    []string{"05-29 keeper: days-before 06-05 (the day is over)", "06-04 keeper: days-before 06-05 (the day is over)"},
+			want:    []string{"05-29 keeper: days-before 06-05 (passed.day-over)", "06-04 keeper: days-before 06-05 (passed.day-over)"},
 		},
 		{
 			name: "down for more than a month: what lies further back is not even recorded", from: "2027-04-01", until: "2027-05-25",
 			down:    [2]string{"2027-04-02 05:00", "2027-05-25 12:30"},
 			changes: []change{{"2027-04-01 00:00", visit("2027-04-30")}},
-			want:    []string{"04-29 keeper: days-before 04-30 (the day is over)", "04-30 keeper: visit-today 04-30 (the day is over)"},
+			want:    []string{"04-29 keeper: days-before 04-30 (passed.day-over)", "04-30 keeper: visit-today 04-30 (passed.day-over)"},
 		},
 		{
 			name: "a first start after years owes no history", from: "2027-06-08", until: "2027-06-10",

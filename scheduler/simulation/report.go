@@ -4,7 +4,10 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 	"text/tabwriter"
+
+	"pryday/scheduler/text"
 )
 
 // StandardPolicies returns what the command compares: fixed calendars, the
@@ -41,42 +44,44 @@ func (r *Results) Rows() []Score {
 	return out
 }
 
-// Print writes the scores and the comparisons as tables for people.
-func (r *Results) Print(out io.Writer) error {
-	fmt.Fprintf(out, "%d populations, each policy on the same ones. Per year:\n\n", len(r.Seeds))
+// Print writes the scores and the comparisons as tables for people, in their
+// language.
+func (r *Results) Print(out io.Writer, say *text.Speaker) error {
+	fmt.Fprintf(out, "%s\n\n", say.Say("command.simulate.populations", len(r.Seeds)))
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "policy\topenings/box\tvisits/apiary\thard/box\tstuck/box\thours/apiary\t")
+	row(t, say.Say("command.simulate.policy"), say.Say("command.simulate.openings"), say.Say("command.simulate.visits"),
+		say.Say("command.simulate.hard"), say.Say("command.simulate.stuck"), say.Say("command.simulate.hours"))
 	for _, s := range r.Rows() {
-		fmt.Fprintf(t, "%s\t%.2f\t%.2f\t%.3f\t%.4f\t%.1f\t\n", s.Policy, s.Openings, s.Visits, s.Hard, s.Stuck, s.Hours)
+		row(t, s.Policy, say.Number(s.Openings, 2), say.Number(s.Visits, 2), say.Number(s.Hard, 3), say.Number(s.Stuck, 4), say.Number(s.Hours, 1))
 	}
 	t.Flush()
-	fmt.Fprint(out, `
-Stuck openings against the fixed calendars (straight lines between them) at
-equal hours and at equal openings, hours against them at equal stuck openings,
-and stuck openings against planners told the true rates at equal hours. In
-brackets what 95 of 100 draws of populations give; "-" where the others have
-nothing to compare with, "at most" where no calendar leaves as few stuck.
-
-`)
+	fmt.Fprintf(out, "\n%s\n\n", say.Say("command.simulate.about"))
 	t = tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "policy\tequal hours\tequal openings\thours at equal stuck\ttrue rates\t")
+	row(t, say.Say("command.simulate.policy"), say.Say("command.simulate.equal-hours"), say.Say("command.simulate.equal-openings"),
+		say.Say("command.simulate.equal-stuck"), say.Say("command.simulate.true-rates"))
 	for _, c := range r.Compare() {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t\n", c.Policy, c.EqualHours, c.EqualOpenings, c.HoursForStuck, c.TrueRates)
+		row(t, c.Policy, c.EqualHours.in(say), c.EqualOpenings.in(say), c.HoursForStuck.in(say), c.TrueRates.in(say))
 	}
 	return t.Flush()
 }
 
-// String writes the ratio with its interval.
-func (r Ratio) String() string {
+// row writes one line of a table.
+func row(t io.Writer, cells ...string) { fmt.Fprintln(t, strings.Join(cells, "\t")+"\t") }
+
+// String writes the ratio with its interval, in English.
+func (r Ratio) String() string { return r.in(&text.Speaker{}) }
+
+// in writes the ratio with its interval in a language.
+func (r Ratio) in(say *text.Speaker) string {
 	if math.IsNaN(r.Value) {
 		return "-"
 	}
-	out := fmt.Sprintf("%.2f", r.Value)
+	out := say.Number(r.Value, 2)
 	if r.AtMost {
-		out = "at most " + out
+		out = say.Say("command.simulate.at-most", out)
 	}
 	if !math.IsNaN(r.Low) {
-		out += fmt.Sprintf(" (%.2f to %.2f)", r.Low, r.High)
+		out = say.Say("command.simulate.interval", out, say.Number(r.Low, 2), say.Number(r.High, 2))
 	}
 	return out
 }

@@ -54,6 +54,9 @@ func (s *Speaker) PlainDay(d Day) string {
 	return s.dayForm(t.DayTerse, d)
 }
 
+// YearDay writes a day of any year: 6 March.
+func (s *Speaker) YearDay(d Day) string { return s.dayForm(s.tongue().DayOfYear, d) }
+
 // Weekday writes the short name of a day's weekday: Sat.
 func (s *Speaker) Weekday(d Day) string { return s.tongue().WeekdaysShort[d.Weekday()] }
 

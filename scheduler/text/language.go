@@ -39,6 +39,7 @@ type grammar struct {
 	Day           string
 	DayShort      string `toml:"day-short"`
 	DayPlain      string `toml:"day-plain"`
+	DayOfYear     string `toml:"day-of-year"`
 	DayTerse      string `toml:"day-terse"`
 	DayTerseNear  string `toml:"day-terse-this-year"` // without its year
 	Weekdays      [7]string

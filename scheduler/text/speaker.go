@@ -95,6 +95,12 @@ func (s *Speaker) word(a any) any {
 			said[i] = s.Tell(t)
 		}
 		return strings.Join(said, " ")
+	case Lines:
+		said := make([]string, len(a))
+		for i, t := range a {
+			said[i] = s.Tell(t)
+		}
+		return strings.Join(said, "\n  ")
 	case []string:
 		return s.List(a)
 	case dayAs:

@@ -42,6 +42,9 @@ type Chance float64
 // language, any other is said as the club wrote it.
 type Kind string
 
+// Lines are texts said in a line each, those after the first set in.
+type Lines []Text
+
 // Sentences are whole sentences, said one after the other.
 type Sentences []Text
 

@@ -23,9 +23,9 @@ var sayers = map[string]int{
 // builtKeys are beginnings of keys that code completes: the word of a noun of a
 // closed list, or what depends on a stage or a reason.
 var builtKeys = []string{
-	"alone.", "caution.", "cause.", "checklist.do.entrance-", "checklist.step.", "checklist.why.entrance-", "checklist.why.joint-",
-	"checklist.why.outside-", "closed.", "command.plan.", "condition.", "cure.", "difficulty.", "form.field.", "found.stuck-", "frames.",
-	"gap.", "joint.", "kind.", "lift.", "message.", "part.", "peg.", "reason.", "role.", "scraped.", "stage.", "status.", "verdict.",
+	"alone.", "audit.", "caution.", "cause.", "checklist.do.entrance-", "checklist.step.", "checklist.why.entrance-", "checklist.why.joint-",
+	"checklist.why.outside-", "closed.", "command.plan.", "condition.", "cure.", "delivery.", "difficulty.", "form.field.", "found.stuck-", "frames.",
+	"gap.", "joint.", "kind.", "lift.", "message.", "owed.", "part.", "peg.", "reason.", "role.", "rule.", "scraped.", "stage.", "status.", "unit.", "verdict.",
 }
 
 // sources is what speaks: every Go file but tests, and the templates.
@@ -204,6 +204,11 @@ var saidTwice = map[string]string{
 	"winter":   "a season, and why nothing is opened",
 	"entrance": "a place of gaps, and a step of the checklist",
 	"done":     "a visit, and a step of a migration",
+	"from":     "a day, and a time of day",
+	"to":       "where a box goes, and a time of day",
+	"%s to %s": "days, and numbers",
+	"hours":    "a column, and a unit",
+	"Take out": "one of a list, and files",
 	"Somebody changed it since you opened the page. Nothing was done: look at it again and then decide.": "a visit, and a stack",
 }
 

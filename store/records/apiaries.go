@@ -1,10 +1,10 @@
 package records
 
 import (
-	"fmt"
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 func (p *parser) apiary(n *node) {
@@ -12,17 +12,17 @@ func (p *parser) apiary(n *node) {
 	a := scheduler.Apiary{ID: int64(len(p.club.Apiaries) + 1)}
 	if f := o.need("name", nameAllowed); f != nil {
 		a.Name = p.called(f)
-		p.once(p.apiaryNames, a.Name, f, "the club")
+		p.once(p.apiaryNames, a.Name, f, text.New("records.allow.name-once-club"))
 	}
 	number := func(key string, least, most float64, unit string) float64 {
-		f := o.need(key, fmt.Sprintf("a number from %s to %s %s", short(least), short(most), unit))
+		f := o.need(key, numberAllowed(least, most, unit))
 		if f == nil {
 			return 0
 		}
 		return p.number(f, least, most, unit)
 	}
-	a.Latitude = number("latitude", -90, 90, "degrees, north positive")
-	a.Longitude = number("longitude", -180, 180, "degrees, east positive")
+	a.Latitude = number("latitude", -90, 90, "north")
+	a.Longitude = number("longitude", -180, 180, "east")
 	a.ElevationM = number("elevation_m", -430, 6000, "m")
 	if z := o.need("timezone", zoneAllowed); z != nil {
 		a.Timezone = p.zone(z)
@@ -41,7 +41,7 @@ func (p *parser) apiary(n *node) {
 	o.get("keepers") // see keepers
 	a.NoGo = p.periods(o.get("no_go"))
 	a.Standstill = p.periods(o.get("standstill"))
-	hives := p.list(o.need("hives", "a list [ ... ] of hives, which may be empty"), "hives")
+	hives := p.list(o.need("hives", text.New("records.allow.hives")), text.New("records.allow.list-hives"))
 	o.done()
 	p.club.Apiaries = append(p.club.Apiaries, a)
 
@@ -58,7 +58,7 @@ func (p *parser) hive(n *node, a *scheduler.Apiary, names map[string]*node) {
 	h := scheduler.Hive{ID: p.lastHive}
 	if f := o.need("name", nameAllowed); f != nil {
 		h.Name = p.called(f)
-		p.once(names, h.Name, f, "its apiary")
+		p.once(names, h.Name, f, text.New("records.allow.name-once-apiary"))
 	}
 	if f := o.get("bee_space"); f != nil {
 		h.BeeSpace = choice(p.reader, f, beeSpaces)
@@ -68,7 +68,7 @@ func (p *parser) hive(n *node, a *scheduler.Apiary, names map[string]*node) {
 	if f := o.get("retired_on"); f != nil {
 		h.RetiredOn = p.date(f)
 	}
-	boxes := p.list(o.need("boxes", "a list [ ... ] of boxes from the bottom up, which may be empty"), "boxes")
+	boxes := p.list(o.need("boxes", text.New("records.allow.boxes")), text.New("records.allow.list-boxes"))
 	o.done()
 
 	marks, all := map[string]*node{}, map[string]int{}
@@ -78,7 +78,7 @@ func (p *parser) hive(n *node, a *scheduler.Apiary, names map[string]*node) {
 			p.club.Spare = append(p.club.Spare, box)
 			continue
 		}
-		p.once(marks, box.Name, name, "its hive")
+		p.once(marks, box.Name, name, text.New("records.allow.name-once-hive"))
 		h.Boxes = append(h.Boxes, box)
 	}
 	a.Hives = append(a.Hives, h)
@@ -90,12 +90,12 @@ func (p *parser) keepers(apiaries []*node) {
 	for _, c := range p.care {
 		id, ok := p.apiaries[c.apiary.text]
 		if !ok {
-			p.unknown(c.apiary, "is not an apiary of this document", p.apiaryList())
+			p.unknown(c.apiary, "records.why.no-apiary", p.apiaryList())
 			continue
 		}
 		a := &p.club.Apiaries[id-1]
 		if contains(a.Keepers, c.member) {
-			p.bad(c.apiary, "stands twice", "each apiary once")
+			p.bad(c.apiary, "records.why.twice", text.New("records.allow.apiary-once"))
 			continue
 		}
 		a.Keepers = append(a.Keepers, c.member)
@@ -107,21 +107,21 @@ func (p *parser) keepers(apiaries []*node) {
 		}
 		a := &p.club.Apiaries[i]
 		var order []int64
-		for _, item := range p.list(list, "members' e-mail addresses") {
+		for _, item := range p.list(list, text.New("records.allow.list-addresses")) {
 			id := p.memberRef(item)
 			if id != 0 && (!contains(a.Keepers, id) || contains(order, id)) {
-				p.bad(item, "does not name this apiary among its own, or stands twice", "the members who look after the apiary, each once, the lead first")
+				p.bad(item, "records.why.not-its-own", text.New("records.allow.keepers"))
 			}
 			order = append(order, id)
 		}
 		if !p.lost && list.kind == isArray && len(order) != len(a.Keepers) {
-			p.bad(list, fmt.Sprintf("has %d members, but %d look after the apiary", len(order), len(a.Keepers)), "all of them, the lead first")
+			p.bad(list, "records.why.keepers", text.New("records.allow.all-keepers"), len(order), len(a.Keepers))
 		}
 		a.Keepers = order
 	}
 }
 
-func (p *parser) apiaryList() string {
+func (p *parser) apiaryList() text.Text {
 	var names []string
 	for i := range p.club.Apiaries {
 		if i == 10 {
@@ -131,20 +131,20 @@ func (p *parser) apiaryList() string {
 		names = append(names, p.club.Apiaries[i].Name)
 	}
 	if names == nil {
-		return "nothing: the document has no apiary"
+		return text.New("records.allow.no-apiary")
 	}
-	return strings.Join(names, ", ")
+	return text.New("records.allow.these", strings.Join(names, ", "))
 }
 
 // memberRef reads the e-mail address of a member of the club.
 func (p *parser) memberRef(n *node) int64 {
-	const allowed = "the e-mail address of a member of the club"
+	allowed := text.New("records.allow.member")
 	if !p.isKind(n, isString, allowed) {
 		return 0
 	}
 	id, ok := p.members[strings.ToLower(n.text)]
 	if !ok {
-		p.unknown(n, "is not a member's address", allowed)
+		p.unknown(n, "records.why.no-member", allowed)
 	}
 	return id
 }

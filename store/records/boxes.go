@@ -1,9 +1,8 @@
 package records
 
 import (
-	"fmt"
-
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // standing is the hive that a box is listed under; a zero one for none.
@@ -23,22 +22,22 @@ func (p *parser) box(n *node, on standing) (scheduler.Box, *node) {
 	if name != nil {
 		b.Name = p.called(name)
 	}
-	if f := o.need("kind", p.knownKinds()); f != nil {
+	if f := o.need("kind", kindsAllowed(p.club)); f != nil {
 		b.Kind = p.kindOf(f)
 	}
-	if f := o.need("set_up_on", "the day on which it was put together clean"); f != nil {
+	if f := o.need("set_up_on", text.New("records.allow.set-up")); f != nil {
 		b.SetUpOn = p.date(f)
 	}
 	if f := o.get("retired_on"); f != nil {
 		b.RetiredOn = p.notBefore(f, &b)
 	}
-	for _, f := range p.list(o.get("repaired"), "days") {
+	for _, f := range p.list(o.get("repaired"), text.New("records.allow.list-days")) {
 		b.Repaired = append(b.Repaired, p.notBefore(f, &b))
 	}
 	places := o.get("places")
 	p.places(places, &b, on)
-	openings := o.need("openings", "a list [ ... ] of openings, which may be empty")
-	for _, f := range p.list(openings, "openings") {
+	openings := o.need("openings", text.New("records.allow.openings"))
+	for _, f := range p.list(openings, text.New("records.allow.list-openings")) {
 		p.opening(f, &b)
 	}
 	o.done()
@@ -48,11 +47,11 @@ func (p *parser) box(n *node, on standing) (scheduler.Box, *node) {
 }
 
 func (p *parser) kindOf(n *node) string {
-	if !p.isKind(n, isString, p.knownKinds()) {
+	if !p.isKind(n, isString, kindsAllowed(p.club)) {
 		return ""
 	}
 	if _, ok := p.club.Kind(n.text); !ok {
-		p.bad(n, "is not a known kind", p.knownKinds()+"; or a kind under club.kinds")
+		p.bad(n, "records.why.no-kind", text.New("records.allow.kinds", kindsAllowed(p.club)))
 	}
 	return n.text
 }
@@ -61,7 +60,7 @@ func (p *parser) kindOf(n *node) string {
 func (p *parser) notBefore(n *node, b *scheduler.Box) scheduler.Date {
 	d := p.date(n)
 	if d != 0 && d < b.SetUpOn {
-		p.bad(n, "is before the box was set up", "a day from set_up_on, "+b.SetUpOn.String()+", on")
+		p.bad(n, "records.why.before-set-up", text.New("records.allow.from-set-up", b.SetUpOn.String()))
 	}
 	return d
 }
@@ -69,17 +68,17 @@ func (p *parser) notBefore(n *node, b *scheduler.Box) scheduler.Date {
 // places reads where a box has been.
 func (p *parser) places(n *node, b *scheduler.Box, on standing) {
 	last := scheduler.Date(0)
-	for _, item := range p.list(n, "places") {
+	for _, item := range p.list(n, text.New("records.allow.list-places")) {
 		o := p.object(item)
 		var at scheduler.BoxPlace
-		if f := o.need("from", "the first day there"); f != nil {
+		if f := o.need("from", text.New("records.allow.first-there")); f != nil {
 			at.From = p.notBefore(f, b)
 			if at.From != 0 && at.From < last {
-				p.bad(f, "is before the place above it", "places in the order of their days")
+				p.bad(f, "records.why.before-place", text.New("records.allow.places-in-order"))
 			}
 			last = at.From
 		}
-		at.Where = choice(p.reader, o.need("where", joinWords(places)), places)
+		at.Where = choice(p.reader, o.need("where", oneOf(places)), places)
 		switch at.Where {
 		case scheduler.OnHive:
 			at.HiveID = p.hiveRef(o, on)
@@ -111,7 +110,7 @@ func (p *parser) hiveRef(o *object, on standing) int64 {
 		key.apiary = f.text
 	}
 	h := o.get("hive")
-	if h != nil && p.isKind(h, isString, "the name of a hive") {
+	if h != nil && p.isKind(h, isString, text.New("records.allow.hive-name")) {
 		key.hive = h.text
 	}
 	id := p.hives[key]
@@ -120,7 +119,7 @@ func (p *parser) hiveRef(o *object, on standing) int64 {
 		if h != nil {
 			at = h
 		}
-		p.unknown(at, fmt.Sprintf("names no hive (apiary %q, hive %q)", clip(key.apiary), clip(key.hive)), "a hive of this document, with its apiary")
+		p.unknown(at, "records.why.no-hive", text.New("records.allow.hive"), quoted(key.apiary), quoted(key.hive))
 	}
 	return id
 }
@@ -149,13 +148,13 @@ func (p *parser) placeBox(b *scheduler.Box, on standing, n, places *node) {
 	case last.Where == scheduler.Retired && b.RetiredOn == 0:
 		b.RetiredOn = last.From
 	case last.Where == scheduler.Retired && b.RetiredOn != last.From && last.From != 0:
-		p.bad(n.field("retired_on"), "is not the day of its last place, "+last.From.String(), "the same day twice, or one of the two")
+		p.bad(n.field("retired_on"), "records.why.not-last-place", text.New("records.allow.same-day"), last.From.String())
 	case last.Where == scheduler.OnHive && last.HiveID != on.id && last.HiveID != 0:
 		at := n
 		if places != nil {
 			at = places.items[len(places.items)-1]
 		}
-		p.bad(at, "is its last place, but the box is not listed under that hive", "boxes listed under the hive that they stand on now")
+		p.bad(at, "records.why.listed-elsewhere", text.New("records.allow.under-its-hive"))
 	}
 }
 

@@ -4,17 +4,19 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"strconv"
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // csvColumns are the columns of a list of openings, in the order of Export.
 var csvColumns = []string{"apiary", "hive", "box", "kind", "opened_on", "difficulty", "scraped", "note"}
+
+var columnsAllowed = oneOf(csvColumns)
 
 // csvOptional are the columns that may be left out or empty.
 var csvOptional = []string{"kind", "scraped", "note"}
@@ -70,23 +72,32 @@ type listedOpening struct {
 	scheduler.Opening
 }
 
-func (l *openingList) bad(line, column int, path, value, why, allowed string) {
+// bad reports a value that may not stand where it does: why is the key of a
+// text that takes the value first, and then args.
+func (l *openingList) bad(line, column int, path, value, why string, allowed text.Text, args ...any) {
+	l.report(Problem{
+		Line: line, Column: column, Path: path, Value: value, Why: text.New(why, append([]any{value}, args...)...), Allowed: allowed,
+	})
+}
+
+func (l *openingList) report(p Problem) {
 	if len(l.problems) < keptProblems {
-		l.problems = append(l.problems, Problem{Line: line, Column: column, Path: path, Value: value, Why: why, Allowed: allowed})
+		l.problems = append(l.problems, p)
 	}
 }
 
 func (l *openingList) read(data []byte) {
 	if at := invalidUTF8(data); at >= 0 {
-		line := 1 + bytes.Count(data[:at], []byte("\n"))
-		l.bad(line, 0, "", fmt.Sprintf("byte 0x%02x", data[at]), "is not UTF-8", "text saved as UTF-8")
+		p := notUTF8(data[at])
+		p.Line = 1 + bytes.Count(data[:at], []byte("\n"))
+		l.report(p)
 		return
 	}
 	l.reader = csv.NewReader(bytes.NewReader(data))
 	l.reader.Comma = separator(data)
 	header, err := l.reader.Read()
 	if errors.Is(err, io.EOF) {
-		l.bad(1, 0, "", "", "the list is empty", "a first line "+strings.Join(csvColumns, ","))
+		l.report(Problem{Line: 1, Why: text.New("records.why.empty-list"), Allowed: text.New("records.allow.first-line", strings.Join(csvColumns, ","))})
 		return
 	}
 	if err != nil {
@@ -124,14 +135,14 @@ func separator(data []byte) rune {
 func (l *openingList) unreadable(err error) {
 	var at *csv.ParseError
 	if !errors.As(err, &at) {
-		l.bad(0, 0, "", "", err.Error(), "")
+		l.report(Problem{Why: literal(err.Error())})
 		return
 	}
 	if errors.Is(err, csv.ErrFieldCount) {
-		l.bad(at.StartLine, 0, "", "", "has another number of fields than the first line", fmt.Sprintf("%d fields", len(l.columns)))
+		l.report(Problem{Line: at.StartLine, Why: text.New("records.why.fields"), Allowed: text.New("records.allow.fields", len(l.columns))})
 		return
 	}
-	l.bad(at.Line, at.Column, "", "", "is not CSV: "+at.Err.Error(), "")
+	l.report(Problem{Line: at.Line, Column: at.Column, Why: text.New("records.why.csv", at.Err.Error())})
 }
 
 // header reads the first line, which names the columns.
@@ -142,17 +153,17 @@ func (l *openingList) header(row []string) bool {
 		name = strings.ToLower(strings.TrimSpace(name))
 		line, column := l.reader.FieldPos(i)
 		if !slices.Contains(csvColumns, name) {
-			l.bad(line, column, "", clip(strconv.Quote(row[i])), "is not a known column", strings.Join(csvColumns, ", "))
+			l.bad(line, column, "", clip(strconv.Quote(row[i])), "records.why.no-column", columnsAllowed)
 			continue
 		}
 		if _, twice := l.columns[name]; twice {
-			l.bad(line, column, "", strconv.Quote(name), "stands twice", "each column once")
+			l.bad(line, column, "", strconv.Quote(name), "records.why.twice", text.New("records.allow.column-once"))
 		}
 		l.columns[name] = i
 	}
 	for _, name := range csvColumns {
 		if _, ok := l.columns[name]; !ok && !slices.Contains(csvOptional, name) {
-			l.bad(1, 0, name, "", "is missing in the first line", strings.Join(csvColumns, ", "))
+			l.report(Problem{Line: 1, Path: name, Why: text.New("records.why.no-first-line"), Allowed: columnsAllowed})
 		}
 	}
 	return len(l.problems) == before
@@ -170,41 +181,41 @@ func (l *openingList) row(row []string) {
 		at[0], at[1] = l.reader.FieldPos(i)
 		return unguard(row[i])
 	}
-	bad := func(name, value, why, allowed string) {
-		l.bad(at[0], at[1], name, clip(strconv.Quote(value)), why, allowed)
+	bad := func(name, value, why string, allowed text.Text, args ...any) {
+		l.bad(at[0], at[1], name, clip(strconv.Quote(value)), why, allowed, args...)
 	}
-	text := func(name string, most int, controls string) string {
+	words := func(name string, most int, controls string) string {
 		s := field(name)
-		if why := textProblem(s, most, controls); why != "" {
-			bad(name, s, why, fmt.Sprintf("at most %d characters, without control characters", most))
+		if why, args := textProblem(s, most, controls); why != "" {
+			bad(name, s, why, text.New("records.allow.characters", most), args...)
 		}
 		return s
 	}
-	key := hiveBox{text("apiary", maxName, ""), text("hive", maxName, ""), text("box", maxName, "")}
+	key := hiveBox{words("apiary", maxName, ""), words("hive", maxName, ""), words("box", maxName, "")}
 	if strings.TrimSpace(key.box) == "" {
-		bad("box", key.box, "is blank", nameAllowed)
+		bad("box", key.box, "records.why.blank", nameAllowed)
 	}
-	kind := text("kind", maxName, "")
+	kind := words("kind", maxName, "")
 	var o listedOpening
 	day := strings.TrimSpace(field("opened_on"))
 	var err error
 	if o.On, err = scheduler.ParseDate(day); err != nil {
-		bad("opened_on", day, "is not a day in range", fmt.Sprintf("a day such as 2027-05-31, from %s to %s", scheduler.MinDate, scheduler.MaxDate))
+		bad("opened_on", day, "records.why.not-a-day", dayAllowed)
 	}
 	o.line, o.column = at[0], at[1]
 	hard := strings.TrimSpace(field("difficulty"))
 	if len(hard) == 1 && hard[0] >= '0' && hard[0] <= '4' {
 		o.Joint, o.Frames = scheduler.Difficulty(hard[0]-'0'), scheduler.NotTried
 	} else {
-		bad("difficulty", hard, "", difficultyAllowed)
+		bad("difficulty", hard, "records.why.not-allowed", difficultyAllowed)
 	}
 	o.Scraped = scheduler.Scraped(strings.TrimSpace(field("scraped")))
 	if o.Scraped == "" {
 		o.Scraped = scheduler.ScrapedNone
 	} else if !slices.Contains(scrapings, o.Scraped) {
-		bad("scraped", string(o.Scraped), "", joinWords(scrapings)+", or empty for none")
+		bad("scraped", string(o.Scraped), "records.why.not-allowed", text.New("records.allow.or-empty", joinWords(scrapings)))
 	}
-	o.Note = text("note", maxNote, "\n\r\t")
+	o.Note = words("note", maxNote, "\n\r\t")
 	if len(l.problems) > before {
 		return
 	}

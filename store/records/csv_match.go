@@ -1,20 +1,20 @@
 package records
 
 import (
-	"fmt"
 	"slices"
 	"sort"
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // find returns the box of a row.
-func (l *openingList) find(key hiveBox, kind string, field func(string) string, bad func(name, value, why, allowed string)) *listedBox {
+func (l *openingList) find(key hiveBox, kind string, field func(string) string, bad func(name, value, why string, allowed text.Text, args ...any)) *listedBox {
 	if b := l.boxes[key]; b != nil {
 		if kind != "" && b.kind != "" && kind != b.kind {
 			field("kind")
-			bad("kind", kind, "is not the kind that the box has", b.kind)
+			bad("kind", kind, "records.why.other-kind", literal(b.kind))
 			return nil
 		}
 		if b.kind == "" {
@@ -27,7 +27,7 @@ func (l *openingList) find(key hiveBox, kind string, field func(string) string, 
 	case box != nil:
 		if kind != "" && kind != box.Kind {
 			field("kind")
-			bad("kind", kind, "is not the kind that the box has", box.Kind)
+			bad("kind", kind, "records.why.other-kind", literal(box.Kind))
 			return nil
 		}
 		if same := l.byBox[box]; same != nil { // under another hive of its
@@ -38,11 +38,11 @@ func (l *openingList) find(key hiveBox, kind string, field func(string) string, 
 	case allowed.column != "apiary" && l.opt.CreateBoxes && strings.TrimSpace(key.hive) != "":
 		if _, ok := l.club.Kind(kind); !ok {
 			field("kind")
-			bad("kind", kind, "is not a known kind, which a new box needs", strings.Join(kindNamesOf(l.club), ", "))
+			bad("kind", kind, "records.why.needs-kind", kindsAllowed(l.club))
 			return nil
 		}
 	default:
-		bad(allowed.column, field(allowed.column), "is not in the records", allowed.words)
+		bad(allowed.column, field(allowed.column), "records.why.not-there", allowed.names)
 		return nil
 	}
 	l.boxes[key] = b
@@ -54,13 +54,16 @@ func (l *openingList) find(key hiveBox, kind string, field func(string) string, 
 }
 
 // allowedIn says which names a column could have had.
-type allowedIn struct{ column, words string }
+type allowedIn struct {
+	column string
+	names  text.Text
+}
 
 // lookUp finds a box on its hive, or, with hive and apiary empty, among those
 // that stand on none; failing that, one that once stood on that hive.
 func (l *openingList) lookUp(key hiveBox) (*scheduler.Box, allowedIn) {
 	if key.apiary == "" && key.hive == "" {
-		return l.lookUpMoved(key.box, 0), allowedIn{"box", "a box that stands on no hive, or apiary and hive as well"}
+		return l.lookUpMoved(key.box, 0), allowedIn{"box", text.New("records.allow.spare-box")}
 	}
 	for a := range l.club.Apiaries {
 		apiary := &l.club.Apiaries[a]
@@ -120,14 +123,14 @@ func (l *openingList) lookUpMoved(name string, hive int64) *scheduler.Box {
 	return found[0]
 }
 
-func someOf(names []string) string {
+func someOf(names []string) text.Text {
 	if len(names) == 0 {
-		return "none: there is none yet"
+		return text.New("records.allow.none-yet")
 	}
 	if len(names) > 10 {
 		names = append(slices.Clip(names[:10]), "...")
 	}
-	return strings.Join(names, ", ")
+	return text.New("records.allow.these", strings.Join(names, ", "))
 }
 
 func kindNamesOf(c *scheduler.Club) []string {
@@ -163,16 +166,16 @@ func (l *openingList) match() {
 			if old := nthOn(recorded, row.On, nth); old != nil {
 				if old.Difficulty() != row.Difficulty() || scrapedOr(old.Scraped) != row.Scraped || newlines(old.Note) != newlines(row.Note) {
 					l.bad(row.line, row.column, "opened_on", row.On.String(),
-						fmt.Sprintf("is already recorded for %s with other answers (difficulty %d, scraped %s)", b.key.box, old.Difficulty(), scrapedOr(old.Scraped)),
-						"the same answers, or a correction of the recorded opening")
+						"records.why.other-answers", text.New("records.allow.same-answers"),
+						b.key.box, int(old.Difficulty()), string(scrapedOr(old.Scraped)))
 				}
 				continue
 			}
 			if b.box != nil && row.On < b.box.SetUpOn {
-				l.bad(row.line, row.column, "opened_on", row.On.String(), "is before the box was set up", "a day from "+b.box.SetUpOn.String()+" on")
+				l.bad(row.line, row.column, "opened_on", row.On.String(), "records.why.before-set-up", text.New("records.allow.from-day", b.box.SetUpOn.String()))
 			}
 			if b.box != nil && b.box.RetiredOn != 0 && row.On > b.box.RetiredOn {
-				l.bad(row.line, row.column, "opened_on", row.On.String(), "is after the box was retired", "a day up to "+b.box.RetiredOn.String())
+				l.bad(row.line, row.column, "opened_on", row.On.String(), "records.why.after-retired", text.New("records.allow.to-day", b.box.RetiredOn.String()))
 			}
 			row.ID = OpeningID(l.club.Name, b.key.apiary, b.key.hive, b.key.box, row.On, nth)
 			if known[row.ID] { // read before, and corrected since

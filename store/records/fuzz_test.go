@@ -45,7 +45,7 @@ func FuzzParse(f *testing.F) {
 
 func FuzzParseRules(f *testing.F) {
 	f.Add([]byte(exampleRules))
-	f.Add(EncodeRules(scheduler.DefaultRules()))
+	f.Add(EncodeRules(scheduler.DefaultRules(), english))
 	f.Add([]byte("stage.flow = 1\n[[hours]]\nhours = {travel = 1}\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		r, err := ParseRules(data)
@@ -56,7 +56,7 @@ func FuzzParseRules(f *testing.F) {
 		if bad := r.Validate(); len(bad) > 0 {
 			t.Fatalf("rules that cannot be were taken: %v", bad)
 		}
-		again, err := ParseRules(EncodeRules(r))
+		again, err := ParseRules(EncodeRules(r, english))
 		if err != nil || !reflect.DeepEqual(r, again) {
 			t.Fatalf("read %+v, then %+v (%v)", r, again, err)
 		}

@@ -2,9 +2,9 @@ package records
 
 import (
 	"bytes"
-	"fmt"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // Parse reads a club's records from the JSON document. Ids are given in the
@@ -59,11 +59,11 @@ type care struct {
 
 func (p *parser) document(root *node) {
 	doc := p.object(root)
-	clubNode := doc.need("club", `an object with "name" and "members"`)
+	clubNode := doc.need("club", text.New("records.allow.club"))
 	rulesNode := doc.get("rules")
-	apiaries := p.list(doc.need("apiaries", "a list [ ... ] of apiaries, which may be empty"), "apiaries")
-	spare := p.list(doc.get("boxes"), "boxes that stand on no hive")
-	visits := p.list(doc.get("visits"), "visits")
+	apiaries := p.list(doc.need("apiaries", text.New("records.allow.apiaries")), text.New("records.allow.list-apiaries"))
+	spare := p.list(doc.get("boxes"), text.New("records.allow.list-spare"))
+	visits := p.list(doc.get("visits"), text.New("records.allow.list-visits"))
 	doc.done()
 
 	p.nameHives(apiaries)
@@ -118,9 +118,9 @@ func (p *parser) called(n *node) string {
 }
 
 // unknown reports a reference that finds nothing.
-func (p *parser) unknown(n *node, why, allowed string) {
+func (p *parser) unknown(n *node, why string, allowed text.Text, args ...any) {
 	if !p.lost {
-		p.bad(n, why, allowed)
+		p.bad(n, why, allowed, args...)
 	}
 }
 
@@ -132,14 +132,14 @@ func ownName(n *node) string {
 }
 
 // once reports a second name that must be the only one of its kind.
-func (p *parser) once(seen map[string]*node, name string, n *node, where string) {
+func (p *parser) once(seen map[string]*node, name string, n *node, allowed text.Text) {
 	if name == "" || n == nil {
 		return
 	}
 	if first := seen[name]; first != nil {
 		line, _ := p.place(first.offset)
 		p.lost = true
-		p.bad(n, fmt.Sprintf("is already the name of %s on line %d", first.parent.path(), line), "each name once in "+where)
+		p.bad(n, "records.why.name-taken", allowed, first.parent.path(), line)
 		return
 	}
 	seen[name] = n

@@ -1,19 +1,19 @@
 package records
 
 import (
-	"fmt"
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 func (p *parser) clubObject(o *object) {
 	p.club.Name = p.name(o.need("name", nameAllowed))
 	names := map[string]*node{}
-	for i, n := range p.list(o.need("members", "a list [ ... ] of members, which may be empty"), "members") {
+	for i, n := range p.list(o.need("members", text.New("records.allow.members")), text.New("records.allow.list-members")) {
 		p.member(n, int64(i+1), names)
 	}
-	for _, n := range p.list(o.get("kinds"), "kinds of box") {
+	for _, n := range p.list(o.get("kinds"), text.New("records.allow.list-kinds")) {
 		p.boxKind(n)
 	}
 	o.done()
@@ -26,14 +26,14 @@ func (p *parser) member(n *node, id int64, emails map[string]*node) {
 	if e := o.need("email", emailAllowed); e != nil {
 		m.Email = p.email(e)
 		p.lost = p.lost || m.Email == ""
-		p.once(emails, strings.ToLower(m.Email), e, "the club, whether in capitals or not")
+		p.once(emails, strings.ToLower(m.Email), e, text.New("records.allow.address-once"))
 		if m.Email != "" {
 			p.members[strings.ToLower(m.Email)] = id
 		}
 	}
-	m.Role = choice(p.reader, o.need("role", joinWords(roles)), roles)
-	for _, a := range p.list(o.get("apiaries"), "names of apiaries") {
-		if p.isKind(a, isString, "the name of an apiary") {
+	m.Role = choice(p.reader, o.need("role", oneOf(roles)), roles)
+	for _, a := range p.list(o.get("apiaries"), text.New("records.allow.list-names")) {
+		if p.isKind(a, isString, text.New("records.allow.apiary-name")) {
 			p.care = append(p.care, care{id, a})
 		}
 	}
@@ -58,10 +58,10 @@ func (p *parser) preferences(n *node) scheduler.Preferences {
 	var out scheduler.Preferences
 	o := p.object(n)
 	seen := map[int]bool{}
-	for _, d := range p.list(o.get("days_before"), "whole numbers") {
+	for _, d := range p.list(o.get("days_before"), text.New("records.allow.list-numbers")) {
 		v := p.whole(d, 0, 60, "days")
 		if seen[v] && d.kind == isNumber {
-			p.bad(d, "stands twice", "each number of days once")
+			p.bad(d, "records.why.twice", text.New("records.allow.days-once"))
 		}
 		seen[v] = true
 		out.DaysBefore = append(out.DaysBefore, v)
@@ -70,7 +70,7 @@ func (p *parser) preferences(n *node) scheduler.Preferences {
 		v := p.clock(s)
 		out.SendAt = &v
 	}
-	for _, k := range p.list(o.get("mute"), "kinds of message") {
+	for _, k := range p.list(o.get("mute"), text.New("records.allow.list-messages")) {
 		out.Mute = append(out.Mute, choice(p.reader, k, mutable))
 	}
 	if d := o.get("paused_until"); d != nil {
@@ -87,14 +87,13 @@ func (p *parser) preferences(n *node) scheduler.Preferences {
 }
 
 func (p *parser) hours(n *node) *scheduler.HoursOfDay {
-	const allowed = "a time of day such as 07:00, from 00:00 to 23:59"
 	o := p.object(n)
-	from, until := o.need("from", allowed), o.need("until", allowed)
+	from, until := o.need("from", clockAllowed), o.need("until", clockAllowed)
 	out := &scheduler.HoursOfDay{}
 	if from != nil && until != nil {
 		out.From, out.Until = p.clock(from), p.clock(until)
 		if out.Until <= out.From && until.kind == isString {
-			p.bad(until, "is not after "+out.From.String(), "a later time on the same day")
+			p.bad(until, "records.why.not-after", text.New("records.allow.later-time"), out.From.String())
 		}
 	}
 	o.done()
@@ -107,12 +106,12 @@ func (p *parser) boxKind(n *node) {
 	if f := o.need("name", nameAllowed); f != nil {
 		k.Name = p.name(f)
 		if k.Name != "" && p.kinds[k.Name] {
-			p.bad(f, "is the name of another kind of the club", "each name once in the club")
+			p.bad(f, "records.why.kind-taken", text.New("records.allow.name-once-club"))
 		}
 		p.kinds[k.Name] = true
 	}
 	number := func(key string, least, most float64, unit string) float64 {
-		f := o.need(key, fmt.Sprintf("a number from %s to %s %s", short(least), short(most), unit))
+		f := o.need(key, numberAllowed(least, most, unit))
 		if f == nil {
 			return 0
 		}
@@ -121,7 +120,7 @@ func (p *parser) boxKind(n *node) {
 	k.DepthMM = number("depth_mm", 20, 1000, "mm")
 	k.EmptyKg = number("empty_kg", 0.1, 200, "kg")
 	k.FullKg = number("full_kg", 0.1, 200, "kg")
-	if f := o.need("frames", "a whole number from 0 to 60"); f != nil {
+	if f := o.need("frames", wholeAllowed(0, 60, "")); f != nil {
 		k.Frames = p.whole(f, 0, 60, "")
 	}
 	for _, d := range []struct {
@@ -140,7 +139,7 @@ func (p *parser) boxKind(n *node) {
 		}
 	}
 	if k.FullKg != 0 && k.FullKg < k.EmptyKg {
-		p.bad(o.n.field("full_kg"), "is less than empty_kg", "at least "+short(k.EmptyKg)+" kg")
+		p.bad(o.n.field("full_kg"), "records.why.lighter", text.New("records.allow.at-least-kg", short(k.EmptyKg)))
 	}
 	o.done()
 	p.club.Kinds = append(p.club.Kinds, k)

@@ -7,18 +7,19 @@ import (
 	"github.com/google/uuid"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
-const difficultyAllowed = "0 loose, 1 light, 2 firm, 3 hard, 4 stuck"
+var difficultyAllowed = text.New("allowed.difficulty")
 
 // opening reads one opening into b.
 func (p *parser) opening(n *node, b *scheduler.Box) {
 	o := p.object(n)
 	var out scheduler.Opening
-	if f := o.need("on", "the day of the opening"); f != nil {
+	if f := o.need("on", text.New("records.allow.opening-day")); f != nil {
 		out.On = p.notBefore(f, b)
 		if b.RetiredOn != 0 && out.On > b.RetiredOn {
-			p.bad(f, "is after the box was retired", "a day up to retired_on, "+b.RetiredOn.String())
+			p.bad(f, "records.why.after-retired", text.New("records.allow.to-retired", b.RetiredOn.String()))
 		}
 	}
 	if f := o.get("id"); f != nil {
@@ -30,7 +31,7 @@ func (p *parser) opening(n *node, b *scheduler.Box) {
 	if f := o.get("void"); f != nil {
 		out.Void = p.truth(f)
 		if out.Void && !o.has("supersedes") {
-			p.bad(f, "takes back nothing", `true only with "supersedes", the id of the opening taken back`)
+			p.bad(f, "records.why.void-of-nothing", text.New("records.allow.void"))
 		}
 	}
 	if f := o.get("left_shut"); f != nil {
@@ -39,16 +40,16 @@ func (p *parser) opening(n *node, b *scheduler.Box) {
 	p.howHard(o, &out)
 	scraped := o.get("scraped")
 	if scraped == nil && !out.Void && !out.LeftShut && !o.has("difficulty") {
-		scraped = o.need("scraped", joinWords(scrapings))
+		scraped = o.need("scraped", oneOf(scrapings))
 	}
 	out.Scraped = scheduler.ScrapedNone
 	if scraped != nil {
 		out.Scraped = choice(p.reader, scraped, scrapings)
 	}
-	for _, f := range p.list(o.get("gaps"), "gaps") {
+	for _, f := range p.list(o.get("gaps"), text.New("records.allow.list-gaps")) {
 		out.Gaps = append(out.Gaps, p.gap(f))
 	}
-	for _, f := range p.list(o.get("condition"), "conditions") {
+	for _, f := range p.list(o.get("condition"), text.New("records.allow.list-conditions")) {
 		out.Condition = append(out.Condition, choice(p.reader, f, conditions))
 	}
 	if f := o.get("note"); f != nil {
@@ -71,14 +72,14 @@ func (p *parser) howHard(o *object, out *scheduler.Opening) {
 		}
 		v, err := strconv.Atoi(n.text)
 		if err != nil || v < 0 || v > 4 {
-			p.bad(n, "", difficultyAllowed)
+			p.bad(n, "records.why.not-allowed", difficultyAllowed)
 			return scheduler.Loose
 		}
 		return scheduler.Difficulty(v)
 	}
 	if both != nil {
 		if joint != nil || frames != nil {
-			p.bad(both, "stands beside joint or frames", "either difficulty, or joint and frames")
+			p.bad(both, "records.why.beside-joint", text.New("records.allow.either"))
 		}
 		out.Joint = degree(both)
 		return
@@ -89,11 +90,11 @@ func (p *parser) howHard(o *object, out *scheduler.Opening) {
 	case out.LeftShut:
 		out.Joint = scheduler.Stuck
 	case !out.Void:
-		o.need("joint", difficultyAllowed+"; or difficulty in place of joint and frames")
+		o.need("joint", text.New("records.allow.joint", difficultyAllowed))
 	}
 	if frames != nil && frames.kind != isNull {
 		if frames.kind != isNumber {
-			p.bad(frames, "is of the wrong kind", difficultyAllowed+"; or null when no frame was tried")
+			p.bad(frames, "records.why.kind", text.New("records.allow.frames", difficultyAllowed))
 			return
 		}
 		out.Frames = degree(frames)
@@ -103,7 +104,7 @@ func (p *parser) howHard(o *object, out *scheduler.Opening) {
 func (p *parser) gap(n *node) scheduler.Gap {
 	var g scheduler.Gap
 	o := p.object(n)
-	g.At = choice(p.reader, o.need("at", joinWords(gapPlaces)), gapPlaces)
+	g.At = choice(p.reader, o.need("at", oneOf(gapPlaces)), gapPlaces)
 	mm, peg := o.get("mm"), o.get("peg")
 	if mm != nil {
 		g.MM = p.number(mm, 0, 100, "mm")
@@ -112,13 +113,13 @@ func (p *parser) gap(n *node) scheduler.Gap {
 		g.Peg = choice(p.reader, peg, pegs)
 	}
 	if mm == nil && peg == nil {
-		o.need("mm", "a number from 0 to 100 mm; or peg: "+joinWords(pegs))
+		o.need("mm", text.New("records.allow.gap", joinWords(pegs)))
 	}
 	o.done()
 	return g
 }
 
-const uuidAllowed = "a UUID such as 6f1ed002-ab56-4d5c-9f0a-2c5f6d3b1a77"
+var uuidAllowed = text.New("records.allow.uuid", "6f1ed002-ab56-4d5c-9f0a-2c5f6d3b1a77")
 
 func (p *parser) uuid(n *node) string {
 	if !p.isKind(n, isString, uuidAllowed) {
@@ -127,7 +128,7 @@ func (p *parser) uuid(n *node) string {
 	u, err := uuid.Parse(n.text)
 	if err != nil || len(n.text) != 36 {
 		p.lost = true
-		p.bad(n, "is not a UUID", uuidAllowed)
+		p.bad(n, "records.why.no-uuid", uuidAllowed)
 		return ""
 	}
 	return u.String()
@@ -140,7 +141,7 @@ func (p *parser) openingID(n *node) string {
 		return ""
 	}
 	if first := p.openings[id]; first != nil {
-		p.bad(n, "is already the id of "+first.parent.path(), "each id once")
+		p.bad(n, "records.why.id-taken", text.New("records.allow.id-once"), first.parent.path())
 		return id
 	}
 	p.openings[id] = n
@@ -158,11 +159,11 @@ func (p *parser) supersedes(n *node, b *scheduler.Box) string {
 	for i := range b.Openings {
 		known = known || b.Openings[i].ID == id
 		if b.Openings[i].Supersedes == id {
-			p.bad(n, "is already superseded by "+b.Openings[i].ID, "the id of the correction, to correct that")
+			p.bad(n, "records.why.superseded", text.New("records.allow.correction"), b.Openings[i].ID)
 		}
 	}
 	if !known {
-		p.unknown(n, "is no opening above it in this box", "the id of an opening that stands above it in the list of the box")
+		p.unknown(n, "records.why.not-above", text.New("records.allow.above"))
 	}
 	return id
 }
@@ -198,7 +199,7 @@ func (p *parser) giveIDs(b *scheduler.Box, on standing, n *node) {
 		o.ID = OpeningID(p.club.Name, on.apiary, on.hive, mark, o.On, count[o.On])
 		count[o.On]++
 		if p.openings[o.ID] != nil {
-			p.bad(n, "has an opening on "+o.On.String()+" whose id stands at another opening", "each id once")
+			p.bad(n, "records.why.id-clash", text.New("records.allow.id-once"), o.On.String())
 		}
 		p.openings[o.ID] = n
 	}

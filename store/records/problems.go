@@ -1,45 +1,43 @@
 package records
 
 import (
-	"fmt"
 	"sort"
-	"strings"
+
+	"pryday/scheduler/text"
 )
 
 // Problem is one thing that is wrong with a records document or a file.
 type Problem struct {
-	Line, Column int    // from 1, the column in characters; 0 when not known
-	Path         string // apiaries[0].hives[2].boxes[1].name, or the name of a column or rule
-	Value        string // what stands there, as it is written; empty when nothing does
-	Why          string // what is wrong with it, where that is more than "not allowed"
-	Allowed      string // what may stand there; empty where Why says it all
+	Line, Column int       // from 1, the column in characters; 0 when not known
+	Path         string    // apiaries[0].hives[2].boxes[1].name, or the name of a column or rule
+	Value        string    // what stands there, as it is written; empty when nothing does
+	Why          text.Text // what is wrong with it, the value included
+	Allowed      text.Text // what may stand there; zero where Why says it all
 }
 
-// String tells the problem in one line.
-func (p Problem) String() string {
-	var b strings.Builder
-	switch {
-	case p.Line > 0 && p.Column > 0:
-		fmt.Fprintf(&b, "line %d, column %d: ", p.Line, p.Column)
-	case p.Line > 0:
-		fmt.Fprintf(&b, "line %d: ", p.Line)
+// Text says the problem: the place, the value and what is allowed.
+func (p Problem) Text() text.Text {
+	says := p.Why
+	if !p.Allowed.IsZero() {
+		says = text.New("records.allowed", says, p.Allowed)
 	}
 	if p.Path != "" {
-		b.WriteString(p.Path + ": ")
+		says = text.New("records.at", p.Path, says)
 	}
-	why := p.Why
-	if why == "" {
-		why = "is not allowed"
+	switch {
+	case p.Line > 0 && p.Column > 0:
+		return text.New("records.line-column", p.Line, p.Column, says)
+	case p.Line > 0:
+		return text.New("records.line", p.Line, says)
 	}
-	if p.Value != "" {
-		b.WriteString(p.Value + " ")
-	}
-	b.WriteString(why)
-	if p.Allowed != "" {
-		b.WriteString("; allowed: " + p.Allowed)
-	}
-	return b.String()
+	return says
 }
+
+// String tells the problem in one line, in English.
+func (p Problem) String() string { return english.Tell(p.Text()) }
+
+// english says problems to logs.
+var english = &text.Speaker{}
 
 // Problems is everything found wrong with one document, in its order. It is
 // the error that the parsers of this package return.
@@ -50,25 +48,36 @@ const (
 	keptProblems  = 1000 // of one document: the rest would say the same
 )
 
-// Error lists the problems, one a line, the first 20 of them.
-func (ps Problems) Error() string {
+// Error lists the problems in English, one a line, the first 20 of them.
+func (ps Problems) Error() string { return english.Tell(ps.Text()) }
+
+// Text lists the problems, one a line, the first 20 of them.
+func (ps Problems) Text() text.Text {
 	if len(ps) == 1 {
-		return ps[0].String()
+		return ps[0].Text()
 	}
-	var b strings.Builder
-	fmt.Fprintf(&b, "%d problems:", len(ps))
+	count := text.New("records.problems", len(ps))
 	if len(ps) >= keptProblems {
-		b.Reset()
-		fmt.Fprintf(&b, "%d problems or more:", keptProblems)
+		count = text.New("records.problems-or-more", keptProblems)
 	}
+	lines := text.Lines{count}
 	for i, p := range ps {
 		if i == shownProblems {
-			fmt.Fprintf(&b, "\n  and %d more", len(ps)-i)
+			lines = append(lines, text.New("records.more", len(ps)-i))
 			break
 		}
-		b.WriteString("\n  " + p.String())
+		lines = append(lines, p.Text())
 	}
-	return b.String()
+	return text.New("records.allow.these", lines)
+}
+
+// Texts are the problems one by one.
+func (ps Problems) Texts() []text.Text {
+	out := make([]text.Text, len(ps))
+	for i, p := range ps {
+		out[i] = p.Text()
+	}
+	return out
 }
 
 // asError returns ps in the order of the document, or nil when there are none.

@@ -5,6 +5,8 @@ import (
 	"sort"
 	"strings"
 	"unicode/utf8"
+
+	"pryday/scheduler/text"
 )
 
 // reader walks a document and gathers what is wrong with it.
@@ -14,17 +16,26 @@ type reader struct {
 	problems Problems
 }
 
-// bad reports a value that may not stand where it does.
-func (r *reader) bad(n *node, why, allowed string) {
-	r.badAt(n.offset, n.path(), n.shown(), why, allowed)
+// bad reports a value that may not stand where it does: why is the key of a
+// text that takes the value first, and then args.
+func (r *reader) bad(n *node, why string, allowed text.Text, args ...any) {
+	shown := n.shown()
+	r.report(n.offset, Problem{
+		Path: n.path(), Value: english.Tell(shown), Why: text.New(why, append([]any{shown}, args...)...), Allowed: allowed,
+	})
 }
 
-func (r *reader) badAt(offset int, path, value, why, allowed string) {
+// badAt reports what is wrong in a place where nothing stands.
+func (r *reader) badAt(offset int, path string, why, allowed text.Text) {
+	r.report(offset, Problem{Path: path, Why: why, Allowed: allowed})
+}
+
+func (r *reader) report(offset int, p Problem) {
 	if len(r.problems) >= keptProblems {
 		return
 	}
-	line, column := r.place(offset)
-	r.problems = append(r.problems, Problem{Line: line, Column: column, Path: path, Value: value, Why: why, Allowed: allowed})
+	p.Line, p.Column = r.place(offset)
+	r.problems = append(r.problems, p)
 }
 
 // place returns the line and the column of an offset, both from 1.
@@ -52,7 +63,7 @@ type object struct {
 
 func (r *reader) object(n *node) *object {
 	if n != nil && n.kind != isObject {
-		r.bad(n, "is of the wrong kind", "an object { ... }")
+		r.bad(n, "records.why.kind", text.New("records.allow.object"))
 		n = nil
 	}
 	return &object{r: r, n: n, asked: make([]string, 0, 20)}
@@ -75,10 +86,10 @@ func (o *object) get(key string) *node {
 }
 
 // need returns the value under a key that must be there.
-func (o *object) need(key, allowed string) *node {
+func (o *object) need(key string, allowed text.Text) *node {
 	n := o.get(key)
 	if n == nil && o.n != nil {
-		o.r.badAt(o.n.offset, joinPath(o.n.path(), key), "", "is missing", allowed)
+		o.r.badAt(o.n.offset, joinPath(o.n.path(), key), text.New("records.why.missing"), allowed)
 	}
 	return n
 }
@@ -90,29 +101,29 @@ func (o *object) done() {
 	}
 	for _, f := range o.n.items {
 		if !f.used {
-			o.r.bad(f, "stands under a key that is not known here", strings.Join(o.asked, ", "))
+			o.r.bad(f, "records.why.unknown-key", text.New("records.allow.these", strings.Join(o.asked, ", ")))
 		}
 	}
 }
 
 // list returns the items of a list; a nil n has none.
-func (r *reader) list(n *node, of string) []*node {
+func (r *reader) list(n *node, allowed text.Text) []*node {
 	if n == nil {
 		return nil
 	}
 	if n.kind != isArray {
-		r.bad(n, "is of the wrong kind", "a list [ ... ] of "+of)
+		r.bad(n, "records.why.kind", allowed)
 		return nil
 	}
 	return n.items
 }
 
-func (r *reader) isKind(n *node, k kind, allowed string) bool {
+func (r *reader) isKind(n *node, k kind, allowed text.Text) bool {
 	if n == nil {
 		return false
 	}
 	if n.kind != k {
-		r.bad(n, "is of the wrong kind", allowed)
+		r.bad(n, "records.why.kind", allowed)
 		return false
 	}
 	return true

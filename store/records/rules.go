@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // rules reads the rules object; a nil n means the defaults.
@@ -24,18 +25,23 @@ func (p *parser) rules(n *node) scheduler.Rules {
 	}
 	for _, problem := range out.Validate() {
 		if v := at[problem.Key]; v != nil {
-			p.bad(v, "cannot be", problem.Allowed)
+			p.bad(v, "records.why.cannot-be", problem.Allowed)
 			continue
 		}
-		p.badAt(n.offset, joinPath(n.path(), problem.Key), problem.Value, "cannot be", problem.Allowed)
+		p.report(n.offset, cannotBe(problem, joinPath(n.path(), problem.Key)))
 	}
 	return out
+}
+
+// cannotBe is the problem of a rule that does not go with the others.
+func cannotBe(p scheduler.RuleProblem, path string) Problem {
+	return Problem{Path: path, Value: p.Value, Why: text.New("records.why.cannot-be", p.Value), Allowed: p.Allowed}
 }
 
 // ruleTable reads one object of rules, whose keys all begin with prefix.
 func (p *parser) ruleTable(n *node, prefix string, out *scheduler.Rules, at map[string]*node) {
 	if n.kind != isObject {
-		p.bad(n, "is of the wrong kind", "an object { ... } with "+rulesUnder(prefix))
+		p.bad(n, "records.why.kind", text.New("records.allow.object-with", rulesUnder(prefix)))
 		return
 	}
 	for _, f := range n.items {
@@ -43,12 +49,12 @@ func (p *parser) ruleTable(n *node, prefix string, out *scheduler.Rules, at map[
 		if k := ruleNamed(prefix, f.key); k != nil {
 			at[path] = f
 			if err := setRule(k, out, f.value()); err != nil {
-				p.bad(f, "", err.Error())
+				p.bad(f, "records.why.not-allowed", k.Allowed())
 			}
 			continue
 		}
 		if !ruleTableNamed(prefix, f.key) {
-			p.bad(f, "stands under a key that is not known here", rulesUnder(prefix))
+			p.bad(f, "records.why.unknown-key", text.New("records.allow.these", rulesUnder(prefix)))
 			continue
 		}
 		p.ruleTable(f, path+".", out, at)
@@ -109,8 +115,7 @@ func (n *node) value() any {
 	return nil
 }
 
-// setRule puts a plain value under a rule's key. The error says what is
-// allowed.
+// setRule puts a plain value under a rule's key, if the key takes it.
 func setRule(k *scheduler.RuleKey, r *scheduler.Rules, v any) error {
 	switch x := v.(type) {
 	case int64:

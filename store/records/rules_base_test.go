@@ -10,7 +10,7 @@ import (
 func TestRulesBase(t *testing.T) {
 	r := scheduler.DefaultRules()
 	r.OddsLimit = 0.15
-	file := EncodeRulesFrom(12, r)
+	file := EncodeRulesFrom(12, r, english)
 	if got, err := ParseRules(file); err != nil || !reflect.DeepEqual(got, r) {
 		t.Errorf("read back %+v: %v", got, err)
 	}
@@ -19,7 +19,7 @@ func TestRulesBase(t *testing.T) {
 		want int
 	}{
 		"as it was written":         {string(file), 12},
-		"no word of it":             {string(EncodeRules(r)), 0},
+		"no word of it":             {string(EncodeRules(r, english)), 0},
 		"empty":                     {"", 0},
 		"with a mark and CRLF":      {"\ufeff# Made from version 3. Over\r\nodds_limit = 0.1\r\n", 3},
 		"below other comments":      {"# ours\n\r\n\t# and mine\n#Made from version 4\nodds_limit = 0.1\n", 4},

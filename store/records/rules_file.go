@@ -13,6 +13,7 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // maxRulesFile is the size in bytes of the largest rules file that is read.
@@ -39,7 +40,7 @@ type rulesFile struct {
 
 func (f *rulesFile) read(data []byte) {
 	if len(data) > maxRulesFile {
-		f.problems = Problems{{Why: fmt.Sprintf("the file has %d bytes", len(data)), Allowed: fmt.Sprintf("at most %d", maxRulesFile)}}
+		f.problems = Problems{{Why: text.New("records.why.file-size", len(data)), Allowed: text.New("records.allow.bytes", maxRulesFile)}}
 		return
 	}
 	var top map[string]toml.Primitive
@@ -54,18 +55,20 @@ func (f *rulesFile) read(data []byte) {
 		return
 	}
 	for _, p := range f.rules.Validate() {
-		f.problems = append(f.problems, Problem{Line: f.lines[p.Key], Path: p.Key, Value: p.Value, Why: "cannot be", Allowed: p.Allowed})
+		wrong := cannotBe(p, p.Key)
+		wrong.Line = f.lines[p.Key]
+		f.problems = append(f.problems, wrong)
 	}
 }
 
 // unreadable turns an error of the decoder into a problem with its line.
 func unreadable(err error) Problem {
-	p := Problem{Why: "is not TOML: " + strings.TrimPrefix(err.Error(), "toml: ")}
+	p := Problem{Why: text.New("records.why.toml", strings.TrimPrefix(err.Error(), "toml: "))}
 	var at toml.ParseError
 	if errors.As(err, &at) {
 		p.Line, p.Column = at.Position.Line, at.Position.Col
 		p.Path = at.LastKey
-		p.Why = "is not TOML: " + at.Message
+		p.Why = text.New("records.why.toml", at.Message)
 	}
 	return p
 }
@@ -78,25 +81,26 @@ func (f *rulesFile) table(t map[string]toml.Primitive, prefix string) {
 		f.lines[path] = line
 		var v any
 		if err := f.meta.PrimitiveDecode(raw, &v); err != nil {
-			f.problems = append(f.problems, Problem{Line: line, Path: path, Why: err.Error()})
+			f.problems = append(f.problems, Problem{Line: line, Path: path, Why: literal(err.Error())})
 			continue
 		}
-		bad := func(why, allowed string) {
-			f.problems = append(f.problems, Problem{Line: line, Path: clip(path), Value: tomlValue(v), Why: why, Allowed: allowed})
+		bad := func(why string, allowed text.Text) {
+			shown := tomlValue(v)
+			f.problems = append(f.problems, Problem{Line: line, Path: clip(path), Value: english.Tell(shown), Why: text.New(why, shown), Allowed: allowed})
 		}
 		k := ruleNamed(prefix, name)
 		switch {
 		case k != nil:
 			if err := setRule(k, &f.rules, plain(v)); err != nil {
-				bad("", err.Error())
+				bad("records.why.not-allowed", k.Allowed())
 			}
 		case !ruleTableNamed(prefix, name):
-			bad("stands under a key that is not known here", rulesUnder(prefix))
+			bad("records.why.unknown-key", text.New("records.allow.these", rulesUnder(prefix)))
 		default:
 			var under map[string]toml.Primitive
 			_, isTable := v.(map[string]any)
 			if err := f.meta.PrimitiveDecode(raw, &under); err != nil || !isTable {
-				bad("is of the wrong kind", "a table ["+path+"] with "+rulesUnder(path+"."))
+				bad("records.why.kind", text.New("records.allow.table-with", path, rulesUnder(path+".")))
 				continue
 			}
 			f.table(under, path+".")
@@ -127,27 +131,28 @@ func plain(v any) any {
 	return v
 }
 
-func tomlValue(v any) string {
+func tomlValue(v any) text.Text {
 	switch v := v.(type) {
 	case string:
-		return clip(fmt.Sprintf("%q", v))
+		return literal(fmt.Sprintf("%q", v))
 	case map[string]any, []map[string]any:
-		return "a table"
+		return text.New("records.a-table")
 	case float64:
 		if !math.IsInf(v, 0) && !math.IsNaN(v) {
-			return short(v)
+			return literal(short(v))
 		}
 	case time.Time:
-		return v.Format(time.RFC3339)
+		return literal(v.Format(time.RFC3339))
 	}
-	return clip(fmt.Sprint(v))
+	return literal(fmt.Sprint(v))
 }
 
-// EncodeRules writes a rules file that says every rule in plain words, with its
-// unit and range. ParseRules reads it back to the same rules.
-func EncodeRules(r scheduler.Rules) []byte {
+// EncodeRules writes a rules file that says every rule in plain words, in the
+// language of whoever reads it, with its unit and range. ParseRules reads it
+// back to the same rules.
+func EncodeRules(r scheduler.Rules, say *text.Speaker) []byte {
 	var b bytes.Buffer
-	b.WriteString("# The club's rules. A line that is left out takes its default.\n")
+	fmt.Fprintf(&b, "# %s\n", say.Say("rule-file.head"))
 	table := ""
 	for _, k := range scheduler.RuleKeys() {
 		name := k.Path
@@ -158,9 +163,9 @@ func EncodeRules(r scheduler.Rules) []byte {
 				fmt.Fprintf(&b, "\n[%s]\n", table)
 			}
 		}
-		fmt.Fprintf(&b, "\n# %s\n# Allowed: %s.\n", k.Words, k.Allowed())
+		fmt.Fprintf(&b, "\n# %s\n# %s\n", say.Tell(k.Words()), say.Say("rule-file.allowed", k.Allowed()))
 		if k.Get(&r) == nil {
-			fmt.Fprintf(&b, "# Not set. For example:\n# %s = %s\n", name, ruleExample(k.Shape))
+			fmt.Fprintf(&b, "# %s\n# %s = %s\n", say.Say("rule-file.not-set"), name, ruleExample(k.Shape))
 			continue
 		}
 		fmt.Fprintf(&b, "%s = %s\n", name, tomlLiteral(&k, &r))
@@ -179,9 +184,9 @@ func ruleExample(shape scheduler.RuleShape) string {
 // tomlLiteral writes a number with a decimal point, because TOML tells whole
 // numbers and others apart, and readers may.
 func tomlLiteral(k *scheduler.RuleKey, r *scheduler.Rules) string {
-	text := ruleLiteral(k, r)
-	if k.Shape == scheduler.NumberRule && !strings.Contains(text, ".") {
-		text += ".0"
+	value := ruleLiteral(k, r)
+	if k.Shape == scheduler.NumberRule && !strings.Contains(value, ".") {
+		value += ".0"
 	}
-	return text
+	return value
 }

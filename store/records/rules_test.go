@@ -137,7 +137,7 @@ func TestSeveralBrokenRulesComeTogether(t *testing.T) {
 func TestRulesComeBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		want := drawRules(t)
-		file := EncodeRules(want)
+		file := EncodeRules(want, english)
 		got, err := ParseRules(file)
 		if err != nil || !reflect.DeepEqual(got, want) {
 			t.Fatalf("read %+v (%v), want %+v, from\n%s", got, err, want, file)
@@ -146,7 +146,7 @@ func TestRulesComeBack(t *testing.T) {
 }
 
 func TestRulesFileGolden(t *testing.T) {
-	got := EncodeRules(scheduler.DefaultRules())
+	got := EncodeRules(scheduler.DefaultRules(), english)
 	const golden = "testdata/default-rules.toml"
 	if *update {
 		if err := os.WriteFile(golden, got, 0o666); err != nil {

@@ -7,7 +7,10 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 	"unicode/utf8"
+
+	"pryday/scheduler/text"
 )
 
 // Bounds of what a document may hold: ours nests 9 deep, and its largest object
@@ -27,8 +30,6 @@ const (
 	isObject
 	isArray
 )
-
-var kindNames = [...]string{"null", "true or false", "a number", "a text", "an object", "a list"}
 
 // node is one value of a document with the place where it stands, so that
 // whatever is wrong with it can be named.
@@ -63,49 +64,77 @@ func joinPath(above, key string) string {
 }
 
 // shown is n's value as an error text gives it.
-func (n *node) shown() string {
+func (n *node) shown() text.Text {
 	switch n.kind {
 	case isString:
-		return clip(strconv.Quote(n.text))
-	case isObject, isArray:
-		return kindNames[n.kind]
+		return literal(strconv.Quote(n.text))
+	case isObject:
+		return text.New("records.an-object")
+	case isArray:
+		return text.New("records.a-list")
 	case isNull:
-		return "null"
+		return literal("null")
 	}
-	return clip(n.text)
+	return literal(n.text)
 }
+
+// literal shows what stands in a file, as it stands there.
+func literal(s string) text.Text { return text.New("records.allow.these", clip(s)) }
 
 // tree reads a whole document. Problems of its writing are reported to r; nil
 // means that there is nothing to walk.
 func (r *reader) tree() *node {
 	if at := invalidUTF8(r.data); at >= 0 {
-		r.badAt(at, "", fmt.Sprintf("byte 0x%02x", r.data[at]), "is not UTF-8", "text saved as UTF-8")
+		r.report(at, notUTF8(r.data[at]))
 		return nil
 	}
 	var whole json.RawMessage
 	if err := json.Unmarshal(r.data, &whole); err != nil {
-		at := len(r.data)
+		at, why := len(r.data), text.New("records.why.json", err.Error())
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) {
 			at = max(int(syntax.Offset)-1, 0)
 		}
-		r.badAt(at, "", "", "is not JSON: "+err.Error(), "")
+		if strings.HasPrefix(err.Error(), "unexpected end") {
+			why = text.New("records.why.json-end")
+		}
+		r.badAt(at, "", why, text.Text{})
 		return nil
 	}
 	d := json.NewDecoder(bytes.NewReader(r.data))
 	d.UseNumber()
 	root, err := r.node(d, &node{}, 0)
 	if err != nil {
-		r.badAt(int(d.InputOffset()), "", "", "is not a records document: "+err.Error(), "")
+		r.badAt(int(d.InputOffset()), "", text.New("records.why.document", wordsOf(err)), text.Text{})
 		return nil
 	}
 	return root
 }
 
+// bound is the error of a document that is beyond one of the bounds.
+type bound struct{ text.Text }
+
+func (b bound) Error() string { return english.Tell(b.Text) }
+
 var (
-	errTooDeep = fmt.Errorf("nested more than %d deep", maxDepth)
-	errTooMany = fmt.Errorf("an object with more than %d keys", maxKeys)
+	errTooDeep = bound{text.New("records.why.too-deep", maxDepth)}
+	errTooMany = bound{text.New("records.why.too-many-keys", maxKeys)}
 )
+
+// wordsOf says an error, a bound in every language.
+func wordsOf(err error) text.Text {
+	var b bound
+	if errors.As(err, &b) {
+		return b.Text
+	}
+	return literal(err.Error())
+}
+
+// notUTF8 is the problem of a byte that is no part of a text.
+func notUTF8(b byte) Problem {
+	shown := fmt.Sprintf("0x%02x", b)
+	return Problem{Value: "byte " + shown, Why: text.New("records.why.utf8", shown), Allowed: text.New("records.allow.utf8")}
+}
 
 // node reads the next value from d into n, which knows where it hangs.
 func (r *reader) node(d *json.Decoder, n *node, depth int) (*node, error) {
@@ -156,7 +185,8 @@ func (r *reader) inside(d *json.Decoder, n *node, depth int) error {
 			return err
 		}
 		if n.kind == isObject && n.field(key) != nil {
-			r.badAt(keyAt, item.path(), strconv.Quote(clip(key)), "stands twice in one object", "each key once")
+			shown := strconv.Quote(clip(key))
+			r.report(keyAt, Problem{Path: item.path(), Value: shown, Why: text.New("records.why.key-twice", shown), Allowed: text.New("records.allow.key-once")})
 			continue
 		}
 		n.items = append(n.items, item)

@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // Lengths in characters.
@@ -17,19 +18,19 @@ const (
 	maxNote = 4000
 )
 
-const nameAllowed = "a name of 1 to 200 characters, without control characters"
+var nameAllowed = text.New("records.allow.name")
 
 // name reads a text that names something, in any script.
 func (r *reader) name(n *node) string {
 	if !r.isKind(n, isString, nameAllowed) {
 		return ""
 	}
-	if why := textProblem(n.text, maxName, ""); why != "" {
-		r.bad(n, why, nameAllowed)
+	if why, args := textProblem(n.text, maxName, ""); why != "" {
+		r.bad(n, why, nameAllowed, args...)
 		return ""
 	}
 	if strings.TrimSpace(n.text) == "" {
-		r.bad(n, "is blank", nameAllowed)
+		r.bad(n, "records.why.blank", nameAllowed)
 		return ""
 	}
 	return n.text
@@ -37,84 +38,103 @@ func (r *reader) name(n *node) string {
 
 // words reads a text that may be empty and may have several lines.
 func (r *reader) words(n *node) string {
-	const allowed = "a text of at most 4000 characters; line breaks and tabs, but no other control characters"
+	allowed := text.New("records.allow.words")
 	if !r.isKind(n, isString, allowed) {
 		return ""
 	}
-	if why := textProblem(n.text, maxNote, "\n\r\t"); why != "" {
-		r.bad(n, why, allowed)
+	if why, args := textProblem(n.text, maxNote, "\n\r\t"); why != "" {
+		r.bad(n, why, allowed, args...)
 		return ""
 	}
 	return n.text
 }
 
-// textProblem says what is wrong with a text, or nothing.
-func textProblem(s string, most int, controls string) string {
+// textProblem says what is wrong with a text, by the key of a text and what
+// follows the value in it; an empty key for nothing.
+func textProblem(s string, most int, controls string) (why string, args []any) {
 	count := 0
 	for _, c := range s {
 		count++
 		switch {
 		case c == utf8.RuneError:
-			return "has a character that could not be read (U+FFFD)"
+			return "records.why.unreadable", nil
 		case unicode.IsControl(c) && !strings.ContainsRune(controls, c):
-			return fmt.Sprintf("has the control character U+%04X", c)
+			return "records.why.control", []any{fmt.Sprintf("U+%04X", c)}
 		}
 	}
 	if count > most {
-		return fmt.Sprintf("has %d characters", count)
+		return "records.why.long", []any{count}
 	}
-	return ""
+	return "", nil
 }
 
 func (r *reader) truth(n *node) bool {
-	return r.isKind(n, isBool, "true or false") && n.text == "true"
+	return r.isKind(n, isBool, text.New("allowed.truth")) && n.text == "true"
+}
+
+// numberAllowed says which numbers are allowed; unit is the key of a unit, or
+// empty.
+func numberAllowed(least, most float64, unit string) text.Text {
+	if unit == "" {
+		return text.New("records.allow.number", short(least), short(most))
+	}
+	return text.New("records.allow.number-unit", short(least), short(most), text.New("unit."+unit))
 }
 
 // number reads a number from least to most, both allowed.
 func (r *reader) number(n *node, least, most float64, unit string) float64 {
-	allowed := strings.TrimSpace(fmt.Sprintf("a number from %s to %s %s", short(least), short(most), unit))
+	allowed := numberAllowed(least, most, unit)
 	if !r.isKind(n, isNumber, allowed) {
 		return 0
 	}
 	v, err := strconv.ParseFloat(n.text, 64)
 	if err != nil || math.IsInf(v, 0) || v < least || v > most {
-		r.bad(n, "is out of range", allowed)
+		r.bad(n, "records.why.range", allowed)
 		return 0
 	}
 	return v
 }
 
+func wholeAllowed(least, most int, unit string) text.Text {
+	if unit == "" {
+		return text.New("records.allow.whole", least, most)
+	}
+	return text.New("records.allow.whole-unit", least, most, text.New("unit."+unit))
+}
+
 // whole reads a whole number from least to most, both allowed.
 func (r *reader) whole(n *node, least, most int, unit string) int {
-	allowed := strings.TrimSpace(fmt.Sprintf("a whole number from %d to %d %s", least, most, unit))
+	allowed := wholeAllowed(least, most, unit)
 	if !r.isKind(n, isNumber, allowed) {
 		return 0
 	}
 	v, err := strconv.Atoi(n.text)
 	if err != nil {
-		why := "is not a whole number"
+		why := "records.why.not-whole"
 		if !strings.ContainsAny(n.text, ".eE") {
-			why = "is out of range"
+			why = "records.why.range"
 		}
 		r.bad(n, why, allowed)
 		return 0
 	}
 	if v < least || v > most {
-		r.bad(n, "is out of range", allowed)
+		r.bad(n, "records.why.range", allowed)
 		return 0
 	}
 	return v
 }
 
+var dayAllowed = text.New("records.allow.day", scheduler.MinDate.String(), scheduler.MaxDate.String())
+
 // date reads a day written as 2027-05-31.
 func (r *reader) date(n *node) scheduler.Date {
-	allowed := fmt.Sprintf("a day such as 2027-05-31, from %s to %s", scheduler.MinDate, scheduler.MaxDate)
+	allowed := dayAllowed
 	if !r.isKind(n, isString, allowed) {
 		return 0
 	}
 	d, err := scheduler.ParseDate(n.text)
 	if err != nil {
-		r.bad(n, "is not a day in range", allowed)
+		r.bad(n, "records.why.not-a-day", allowed)
 		return 0
 	}
 	return d
@@ -122,28 +142,29 @@ func (r *reader) date(n *node) scheduler.Date {
 
 func (r *reader) dates(n *node) []scheduler.Date {
 	var out []scheduler.Date
-	for _, item := range r.list(n, "days") {
+	for _, item := range r.list(n, text.New("records.allow.list-days")) {
 		out = append(out, r.date(item))
 	}
 	return out
 }
 
+var clockAllowed = text.New("records.allow.clock")
+
 // clock reads a local time of day written as 07:00.
 func (r *reader) clock(n *node) scheduler.ClockTime {
-	const allowed = "a time of day such as 07:00, from 00:00 to 23:59"
-	if !r.isKind(n, isString, allowed) {
+	if !r.isKind(n, isString, clockAllowed) {
 		return 0
 	}
 	c, err := scheduler.ParseClockTime(n.text)
 	if err != nil {
-		r.bad(n, "is not a time of day", allowed)
+		r.bad(n, "records.why.not-a-time", clockAllowed)
 	}
 	return c
 }
 
 // choice reads one of a few words.
 func choice[T ~string](r *reader, n *node, allowed []T) T {
-	list := joinWords(allowed)
+	list := oneOf(allowed)
 	if !r.isKind(n, isString, list) {
 		return ""
 	}
@@ -152,8 +173,13 @@ func choice[T ~string](r *reader, n *node, allowed []T) T {
 			return a
 		}
 	}
-	r.bad(n, "", list)
+	r.bad(n, "records.why.not-allowed", list)
 	return ""
+}
+
+// oneOf says that one of a few words is allowed.
+func oneOf[T ~string](words []T) text.Text {
+	return text.New("records.allow.these", joinWords(words))
 }
 
 func joinWords[T ~string](words []T) string {

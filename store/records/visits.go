@@ -1,10 +1,10 @@
 package records
 
 import (
-	"fmt"
 	"math"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // boxKey is how a visit names a box: by its hive, or, when it stands on none,
@@ -46,17 +46,17 @@ func (p *parser) visits(list []*node) {
 			apiary = f.text
 			v.ApiaryID = p.apiaries[f.text]
 			if v.ApiaryID == 0 {
-				p.unknown(f, "is not an apiary of this document", p.apiaryList())
+				p.unknown(f, "records.why.no-apiary", p.apiaryList())
 			}
 		}
 		if f := o.get("uid"); f != nil {
 			v.UID = p.name(f)
-			p.once(uids, v.UID, f, "the document")
+			p.once(uids, v.UID, f, text.New("records.allow.name-once-document"))
 		}
-		if f := o.need("on", "the day of the visit"); f != nil {
+		if f := o.need("on", text.New("records.allow.visit-day")); f != nil {
 			v.On = p.date(f)
 		}
-		v.Status = choice(p.reader, o.need("status", joinWords(statuses)), statuses)
+		v.Status = choice(p.reader, o.need("status", oneOf(statuses)), statuses)
 		if f := o.get("sequence"); f != nil {
 			v.Sequence = p.whole(f, 0, math.MaxInt32, "")
 		}
@@ -71,10 +71,10 @@ func (p *parser) visits(list []*node) {
 		}
 		v.Who = p.memberList(o.get("who"))
 		p.saidOf(o, &v)
-		for _, f := range p.list(o.get("boxes"), "boxes to open") {
+		for _, f := range p.list(o.get("boxes"), text.New("records.allow.list-visit-boxes")) {
 			v.Boxes = append(v.Boxes, p.visitBox(f, apiary, keys))
 		}
-		for _, f := range p.list(o.get("not_boxes"), "boxes taken off the visit") {
+		for _, f := range p.list(o.get("not_boxes"), text.New("records.allow.list-not-boxes")) {
 			ref := p.object(f)
 			v.NotBoxes = append(v.NotBoxes, p.boxRef(ref, apiary, keys))
 			ref.done()
@@ -99,7 +99,7 @@ func (p *parser) saidOf(o *object, v *scheduler.Visit) {
 		v.Refused = p.memberList(f)
 		for _, id := range v.Refused {
 			if id != 0 && contains(v.Who, id) {
-				p.bad(f, "names somebody who goes", "members who do not stand under who")
+				p.bad(f, "records.why.goes", text.New("records.allow.not-who"))
 			}
 		}
 	}
@@ -107,23 +107,23 @@ func (p *parser) saidOf(o *object, v *scheduler.Visit) {
 	if f := o.get("off_until"); f != nil {
 		v.OffUntil = p.date(f)
 		if !off {
-			p.bad(f, "is of a visit that is not cancelled", "a day, for a cancelled one")
+			p.bad(f, "records.why.not-cancelled", text.New("records.allow.day-if-cancelled"))
 		}
 	}
 	if f := o.get("off_from"); f != nil {
 		v.OffFrom = choice(p.reader, f, []scheduler.VisitStatus{scheduler.Tentative, scheduler.Confirmed})
 		if !off {
-			p.bad(f, "is of a visit that is not cancelled", "a state, for a cancelled one")
+			p.bad(f, "records.why.not-cancelled", text.New("records.allow.state-if-cancelled"))
 		}
 	}
 }
 
 // memberList reads a list of members, each once.
 func (p *parser) memberList(n *node) (out []int64) {
-	for _, f := range p.list(n, "members' e-mail addresses") {
+	for _, f := range p.list(n, text.New("records.allow.list-addresses")) {
 		id := p.memberRef(f)
 		if id != 0 && contains(out, id) {
-			p.bad(f, "stands twice", "each member once")
+			p.bad(f, "records.why.twice", text.New("records.allow.member-once"))
 		}
 		out = append(out, id)
 	}
@@ -150,13 +150,13 @@ func (p *parser) visitBox(n *node, apiary string, keys map[boxKey]int64) schedul
 // boxRef reads a box that a visit names.
 func (p *parser) boxRef(o *object, apiary string, keys map[boxKey]int64) int64 {
 	key := boxKey{nth: 1}
-	if f := o.need("box", "the name of a box"); f != nil && p.isKind(f, isString, "the name of a box") {
+	if f := o.need("box", text.New("records.allow.box-name")); f != nil && p.isKind(f, isString, text.New("records.allow.box-name")) {
 		key.box = f.text
 	}
-	if f := o.get("hive"); f != nil && p.isKind(f, isString, "the name of the hive that the box stands on now") {
+	if f := o.get("hive"); f != nil && p.isKind(f, isString, text.New("records.allow.box-hive")) {
 		key.apiary, key.hive = apiary, f.text
 	}
-	if f := o.get("apiary"); f != nil && p.isKind(f, isString, "the name of the apiary that the box stands at now") {
+	if f := o.get("apiary"); f != nil && p.isKind(f, isString, text.New("records.allow.box-apiary")) {
 		key.apiary = f.text
 	}
 	if f := o.get("nth"); f != nil {
@@ -164,8 +164,7 @@ func (p *parser) boxRef(o *object, apiary string, keys map[boxKey]int64) int64 {
 	}
 	id := keys[key]
 	if id == 0 && o.n != nil && key.box != "" && (p.apiaries[apiary] != 0 || key.hive == "") {
-		why := fmt.Sprintf("names no box (apiary %q, hive %q, box %q)", clip(key.apiary), clip(key.hive), clip(key.box))
-		p.unknown(o.n, why, "a box where it stands now; one that stands on no hive, without a hive")
+		p.unknown(o.n, "records.why.no-box", text.New("records.allow.box"), quoted(key.apiary), quoted(key.hive), quoted(key.box))
 	}
 	return id
 }

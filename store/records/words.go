@@ -2,6 +2,7 @@ package records
 
 import (
 	"net/mail"
+	"strconv"
 	"strings"
 
 	"golang.org/x/text/language"
@@ -42,7 +43,7 @@ var (
 	weekdays = []string{"sun", "mon", "tue", "wed", "thu", "fri", "sat"}
 )
 
-const emailAllowed = "an e-mail address such as name@example.org, of at most 254 characters"
+var emailAllowed = text.New("records.allow.email")
 
 // email reads an address as it stands in a mail's To, without a name.
 func (r *reader) email(n *node) string {
@@ -50,14 +51,14 @@ func (r *reader) email(n *node) string {
 		return ""
 	}
 	a, err := mail.ParseAddress(n.text)
-	if err != nil || a.Name != "" || a.Address != n.text || len(n.text) > 254 || textProblem(n.text, 254, "") != "" {
-		r.bad(n, "is not an e-mail address", emailAllowed)
+	if err != nil || a.Name != "" || a.Address != n.text || len(n.text) > 254 || !plainText(n.text, 254) {
+		r.bad(n, "records.why.no-email", emailAllowed)
 		return ""
 	}
 	return n.text
 }
 
-const zoneAllowed = "an IANA zone name such as America/Toronto or Europe/Paris"
+var zoneAllowed = text.New("records.allow.zone")
 
 // zone reads the name of a time zone that this machine or program knows.
 func (r *reader) zone(n *node) string {
@@ -65,11 +66,11 @@ func (r *reader) zone(n *node) string {
 		return ""
 	}
 	if n.text == "" || n.text == "Local" || len(n.text) > 100 {
-		r.bad(n, "is not a zone's name", zoneAllowed)
+		r.bad(n, "records.why.no-zone", zoneAllowed)
 		return ""
 	}
 	if !scheduler.IsZone(n.text) {
-		r.bad(n, "is not a known zone", zoneAllowed)
+		r.bad(n, "records.why.unknown-zone", zoneAllowed)
 		return ""
 	}
 	return n.text
@@ -77,12 +78,12 @@ func (r *reader) zone(n *node) string {
 
 // language reads a BCP 47 tag.
 func (r *reader) language(n *node) string {
-	const allowed = "a language tag such as en, en-CA or sl"
+	allowed := text.New("records.allow.language")
 	if !r.isKind(n, isString, allowed) {
 		return ""
 	}
 	if _, err := language.Parse(n.text); err != nil || len(n.text) > 35 {
-		r.bad(n, "is not a language tag", allowed)
+		r.bad(n, "records.why.no-language", allowed)
 		return ""
 	}
 	return n.text
@@ -91,12 +92,12 @@ func (r *reader) language(n *node) string {
 // weekdaySet reads days of the week; an empty list means any day.
 func (r *reader) weekdaySet(n *node) scheduler.WeekdaySet {
 	var set scheduler.WeekdaySet
-	for _, item := range r.list(n, "days of the week") {
+	for _, item := range r.list(n, text.New("records.allow.list-weekdays")) {
 		day := choice(r, item, weekdays)
 		for i, name := range weekdays {
 			if day == name {
 				if set&(1<<i) != 0 {
-					r.bad(item, "stands twice", "each day once")
+					r.bad(item, "records.why.twice", text.New("records.allow.day-once"))
 				}
 				set |= 1 << i
 			}
@@ -108,16 +109,16 @@ func (r *reader) weekdaySet(n *node) scheduler.WeekdaySet {
 // periods reads spans of days, both ends included.
 func (r *reader) periods(n *node) []scheduler.Period {
 	var out []scheduler.Period
-	for _, item := range r.list(n, "periods") {
+	for _, item := range r.list(n, text.New("records.allow.list-periods")) {
 		o := r.object(item)
 		var p scheduler.Period
-		if f := o.need("from", "the first day"); f != nil {
+		if f := o.need("from", text.New("records.allow.first-day")); f != nil {
 			p.From = r.date(f)
 		}
 		if u := o.get("until"); u != nil {
 			p.Until = r.date(u)
 			if p.Until != 0 && p.Until < p.From {
-				r.bad(u, "is before the first day, "+p.From.String(), "the last day, or no key while it is not known")
+				r.bad(u, "records.why.before-first", text.New("records.allow.last-day"), p.From.String())
 			}
 		}
 		if f := o.get("reason"); f != nil {
@@ -129,7 +130,16 @@ func (r *reader) periods(n *node) []scheduler.Period {
 	return out
 }
 
-// knownKinds lists the kinds of box that may stand in the document.
-func (p *parser) knownKinds() string {
-	return strings.Join(kindNamesOf(p.club), ", ")
+// kindsAllowed lists the kinds of box that a club has.
+func kindsAllowed(c *scheduler.Club) text.Text {
+	return text.New("records.allow.these", strings.Join(kindNamesOf(c), ", "))
 }
+
+// plainText reports whether a text may stand in one line.
+func plainText(s string, most int) bool {
+	why, _ := textProblem(s, most, "")
+	return why == ""
+}
+
+// quoted shows a name.
+func quoted(s string) string { return strconv.Quote(clip(s)) }

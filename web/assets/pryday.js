@@ -148,7 +148,7 @@ async function passkey(button, ask, answer, make) {
     location.assign((await done.json()).to);
   } catch {
     button.disabled = false;
-    button.textContent = "That did not work: try again";
+    button.textContent = button.dataset.failed;
   }
 }
 
