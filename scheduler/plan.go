@@ -78,13 +78,7 @@ func (p *Plan) sort() {
 // be those of other apiaries.
 func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules dueRules, rates Rates) int {
 	pr := &p.projection
-	pr.rules = rules
-	pr.travel = rules.Hours.Travel
-	if a.TravelHours != nil {
-		pr.travel = *a.TravelHours
-	}
-	pr.days.fill(a, c.Members, NewSeason(a.Place(), rules.Rules), plan.Today)
-	n := pr.load(a, rates)
+	n := pr.begin(c, a, rules, rates, plan.Today)
 	p.standing.sort(visits, a.ID, pr.start, plan.Today, rules.AnswerDays)
 	plan.Past = append(plan.Past, p.standing.past...)
 	plan.Boxes = pr.states(plan.Boxes, a, rates[:n])
@@ -96,6 +90,18 @@ func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules d
 	p.hold()
 	p.enter(plan, a)
 	return n
+}
+
+// begin readies the projection of an apiary, before anybody's wishes, and
+// returns how many of the rates are its own.
+func (p *projection) begin(c *Club, a *Apiary, rules dueRules, rates Rates, today Date) int {
+	p.rules = rules
+	p.travel = rules.Hours.Travel
+	if a.TravelHours != nil {
+		p.travel = *a.TravelHours
+	}
+	p.days.fill(a, c.Members, NewSeason(a.Place(), rules.Rules), today)
+	return p.load(a, rates)
 }
 
 // load reads the boxes of an apiary with their rates and returns how many

@@ -1,6 +1,7 @@
 package scheduler
 
 import (
+	"cmp"
 	"errors"
 	"reflect"
 	"slices"
@@ -325,5 +326,50 @@ func TestAnApiaryNeverStandsTwiceWithTheSameBoxes(t *testing.T) {
 				clear(remade)
 			}
 		}
+	}
+}
+
+// TestHardLimit: what a person may put off no longer, by hand.
+func TestHardLimit(t *testing.T) {
+	today := date("2027-06-10")
+	club := func(change func(*Club)) *Club {
+		c := stand(date("2026-05-01"), []Opening{opened("2027-06-01", Loose)}, []Opening{opened("2027-05-20", Loose)})
+		c.Rules.OddsLimit, c.Rules.MaxDays = 0.9, 80
+		change(c)
+		return c
+	}
+	for _, tt := range []struct {
+		name   string
+		change func(*Club)
+		boxes  []int // hives whose box is on the visit
+		want   Date
+		today  Date // if another
+	}{
+		{"the first of several, wherever it stands", func(c *Club) {
+			h := c.Apiaries[0].Hives
+			h[0].Boxes[0].Openings, h[1].Boxes[0].Openings = h[1].Boxes[0].Openings, h[0].Boxes[0].Openings
+		}, []int{0, 1}, date("2027-05-20") + 80, 0},
+		{"the longest wait, where the middle of the stage that asks is past", func(c *Club) {
+			c.Rules.MaxDays = 400
+			c.Rules.Stages[LateSummer].Required, c.Rules.Stages[Flow].Required = NothingRequired, OpeningRequired
+			c.Apiaries[0].Hives[0].Boxes[0].Openings = []Opening{opened("2026-07-20", Loose)}
+		}, []int{0}, date("2026-07-20") + 400, date("2027-07-05")},
+		{"eighty days from its last opening", func(*Club) {}, []int{0}, date("2027-06-01") + 80, 0},
+		{"the first of several", func(*Club) {}, []int{0, 1}, date("2027-05-20") + 80, 0},
+		{"of no box there is none", func(*Club) {}, nil, 0, 0},
+		{"beyond the horizon there is none", func(c *Club) { c.Rules.MaxDays, c.Rules.Stages[BuildUp].Required = 1000, NothingRequired }, []int{0}, 0, 0},
+		{"what is past binds no more", func(c *Club) { c.Rules.MaxDays, c.Rules.Stages[BuildUp].Required = 5, NothingRequired }, []int{1}, 0, 0},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			today := cmp.Or(tt.today, today)
+			c := club(tt.change)
+			v := Visit{ID: 1, ApiaryID: c.Apiaries[0].ID, On: today + 3, Status: Confirmed}
+			for _, h := range tt.boxes {
+				v.Boxes = append(v.Boxes, VisitBox{BoxID: c.Apiaries[0].Hives[h].Boxes[0].ID})
+			}
+			if got := HardLimit(c, &v, today); got != tt.want {
+				t.Errorf("%s, want %s", got, tt.want)
+			}
+		})
 	}
 }

@@ -57,10 +57,16 @@ func (p *projection) putOff(id int64, until int32) {
 }
 
 // hardLimit returns the day on which the longest wait or a stage that asks for
-// an opening ends for b, whoever wants what.
+// an opening ends for b, whoever wants what. One that has passed binds nobody
+// any more, and the other does.
 func (b *boxDue) hardLimit(y *days, r *dueRules) int32 {
 	limit, _ := y.requiredOpening(b.from)
-	limit = min(limit, int32(b.from-y.today)+int32(r.MaxDays))
+	if limit <= 0 {
+		limit = noDay
+	}
+	if longest := int32(b.from-y.today) + int32(r.MaxDays); longest > 0 {
+		limit = min(limit, longest)
+	}
 	return y.openableBy(int(b.hive), limit, b.tried+1)
 }
 

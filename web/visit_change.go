@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 
 	"pryday/scheduler"
@@ -130,6 +131,9 @@ func (c *visitChange) take() (err error) {
 func (c *visitChange) leave() (err error) {
 	c.audit = "leave visit"
 	c.tell("page.visit.said.left", c.p.apiary.Name, text.Full(c.v.On))
+	if !slices.Contains(c.v.Who, c.by.MemberID) {
+		c.tell("page.visit.said.not-going", c.p.apiary.Name, text.Full(c.v.On))
+	}
 	c.undo(text.New("page.visit.said.after-all"), "take")
 	if c.made, err = c.tx.LeaveVisit(c.ctx, c.v.ID, c.sequence, c.by.MemberID, c.p.today); err != nil {
 		return err
@@ -195,16 +199,16 @@ func (c *visitChange) unpin() (err error) {
 }
 
 // cancel takes the visit out until the day in the field "until-day", or else
-// for the days in the field "until", or four weeks.
+// in the field "until", or for four weeks.
 func (c *visitChange) cancel() (err error) {
-	until := c.form.date("until-day")
-	if until == 0 {
-		until = c.p.today + scheduler.Date(cmp.Or(c.form.id("until"), 28))
-	}
+	until := cmp.Or(c.form.date("until-day"), c.form.date("until"), max(c.v.On, c.p.today)+cancelledRest)
 	if !c.form.ok() || until <= c.p.today || until > c.p.today+scheduler.HorizonDays {
 		return newProblem(http.StatusUnprocessableEntity, "problem.not-that-day", c.p.today+1, c.p.today+scheduler.HorizonDays)
 	}
 	if !c.form.has("sure") {
+		if limit := scheduler.HardLimit(c.p.club, c.v, c.p.today); limit != 0 && limit < until {
+			return &question{text.New("page.visit.said.cancel-limit", c.p.apiary.Name, text.Full(c.v.On), text.Full(until), text.Full(limit))}
+		}
 		return &question{text.New("page.visit.said.cancel", c.p.apiary.Name, text.Full(c.v.On), text.Full(until))}
 	}
 	c.audit = "cancel visit"

@@ -38,6 +38,9 @@ type visitLine struct {
 type visitView struct {
 	visitLine
 	Why       string
+	Better    *betterDay
+	Apart     *apartFrom
+	AllOpened string   // for an unanswered visit
 	Top, All  []string // cautions
 	Bring     string
 	Weather   string
@@ -47,6 +50,7 @@ type visitView struct {
 	MayPlan   bool
 	Members   []choice
 	Days      []dayChoice
+	CancelFor []dayChoice
 	Checklist []checkGroup
 	LiftNote  string
 	Recorded  int
@@ -117,7 +121,7 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request, who *visitor) err
 		return err
 	}
 	page := p.visitView(v, who)
-	page.MayRecord = true
+	page.MayRecord, page.AllOpened = true, s.allOpened(who, v)
 	return s.showTo(w, r, who, p.club, http.StatusOK, "visit", p.apiary.Name+", "+p.say.ShortDay(v.On), page)
 }
 
@@ -126,10 +130,13 @@ func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 	page := visitView{
 		visitLine: p.visitLine(v, who.MemberID), Access: p.apiary.AccessNotes,
 		Bring: p.bring(v, stage), Weather: p.weather(v), LiftNote: p.say.Tell(advice.LiftNote),
-		MayPlan: v.Status.Open() && who.mayPlan(p.apiary, v),
+		MayPlan: v.May(scheduler.VisitMoved) && who.mayPlan(p.apiary, v),
 	}
 	if v.Status.Open() {
-		page.Why = p.whyVisit(p.plan, v)
+		page.Why, page.Apart = p.whyVisit(p.plan, v), p.apart(v)
+	}
+	if page.MayPlan {
+		page.Better, page.CancelFor = p.better(v), p.cancelDays(v)
 	}
 	page.Top, page.All = p.cautions(v, stage, who.MemberID)
 	for i := range p.apiary.Hives {
