@@ -41,11 +41,20 @@ type Link struct {
 	LinkOptions
 	CreatedAt  time.Time
 	ChangedAt  time.Time // when its options changed last
-	ReplacedAt time.Time // rotated: one last calendar says so; zero if not
-	RevokedAt  time.Time // zero if not
+	ReplacedAt time.Time // rotated; zero if not
+	RevokedAt  time.Time // withdrawn; zero if not
 	FetchedAt  time.Time // zero when never
 	FetchedBy  string    // the client that last asked
 	Fetches    int64
+}
+
+// EndedAt is when a link was withdrawn, or replaced if it was not; zero for one
+// that holds.
+func (l *Link) EndedAt() time.Time {
+	if !l.RevokedAt.IsZero() {
+		return l.RevokedAt
+	}
+	return l.ReplacedAt
 }
 
 const selectLinks = `
@@ -143,7 +152,7 @@ func (tx *Tx) UpdateLink(ctx context.Context, id int64, o LinkOptions) error {
 }
 
 // RotateLink replaces a link by a new one with the same options. The old
-// address serves one last calendar that says so; RevokeLink ends it. ErrGone
+// address serves one last calendar that says so. ErrGone
 // for a link that was revoked or replaced before.
 func (tx *Tx) RotateLink(ctx context.Context, id int64) (*Link, string, error) {
 	old, err := tx.Link(ctx, id)
@@ -163,7 +172,8 @@ func (tx *Tx) RotateLink(ctx context.Context, id int64) (*Link, string, error) {
 	return tx.CreateLink(ctx, old.Kind, old.MemberID, old.ApiaryID, old.LinkOptions)
 }
 
-// RevokeLink withdraws a link at once. Revoking it twice changes nothing.
+// RevokeLink withdraws a link at once: its address serves one last calendar
+// that says so. Revoking it twice changes nothing.
 func (tx *Tx) RevokeLink(ctx context.Context, id int64) error {
 	tx.feedChanged()
 	return tx.one(ctx, fmt.Sprintf("revoke calendar address %d", id),

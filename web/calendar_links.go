@@ -164,8 +164,7 @@ func (s *Server) createLink(w http.ResponseWriter, r *http.Request, who *visitor
 	}
 	var link *store.Link
 	var token string
-	var names *scheduler.Names
-	var say *text.Speaker
+	var club *scheduler.Club
 	if f.ok() {
 		err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
 			all, err := tx.Links(r.Context(), who.MemberID)
@@ -181,36 +180,35 @@ func (s *Server) createLink(w http.ResponseWriter, r *http.Request, who *visitor
 			if live >= maxLinks {
 				return newProblem(http.StatusConflict, "problem.too-many-addresses", live)
 			}
-			club, err := tx.Apiaries(r.Context())
-			if err != nil {
+			if club, err = tx.Apiaries(r.Context()); err != nil {
 				return err
 			}
-			names, say = scheduler.NewNames(club), speaker(club, who.MemberID)
 			link, token, err = tx.CreateLink(r.Context(), kind, who.MemberID, asked.ApiaryID, options)
 			if err != nil {
 				return err
 			}
-			return who.note(r, tx, "make calendar address", shows(link, names))
+			return who.note(r, tx, "make calendar address", shows(link, scheduler.NewNames(club)))
 		})
 		if err != nil {
 			return err
 		}
-		return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, names, say), linkForm{}, nil)
+		return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, club), linkForm{}, nil)
 	}
 	return s.showLinks(w, r, who, http.StatusUnprocessableEntity, nil, asked, f.Problems)
 }
 
 // newLink shows an address, in the answer to the request that made it: the
 // token is kept nowhere, not even in a session.
-func (s *Server) newLink(l *store.Link, token string, names *scheduler.Names, say *text.Speaker) *newLink {
-	address := s.CalendarAddress(token)
+func (s *Server) newLink(l *store.Link, token string, club *scheduler.Club) *newLink {
+	say := speaker(club, l.MemberID)
+	address := s.CalendarAddress(token, club, l)
 	_, rest, _ := strings.Cut(address, "://")
 	webcal := "webcal://" + rest
 	code, err := qrCode(webcal, say.Say("page.links.code"))
 	if err != nil {
 		s.cfg.Logger.Error("no QR code", "err", err) // the address itself is there
 	}
-	return &newLink{Label: l.Label, Shows: say.Tell(shows(l, names)), HTTPS: address, Webcal: template.URL(webcal), Code: code}
+	return &newLink{Label: l.Label, Shows: say.Tell(shows(l, scheduler.NewNames(club))), HTTPS: address, Webcal: template.URL(webcal), Code: code}
 }
 
 // changeLink rotates or revokes one of the member's own addresses.
@@ -225,7 +223,6 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 	}
 	var link *store.Link
 	var token string
-	var names *scheduler.Names
 	var say *text.Speaker
 	var club *scheduler.Club
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
@@ -239,11 +236,11 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 		if club, err = tx.Apiaries(r.Context()); err != nil {
 			return err
 		}
-		names, say = scheduler.NewNames(club), speaker(club, who.MemberID)
+		say = speaker(club, who.MemberID)
 		if deed == "revoke" && old.Fetches > 0 && old.RevokedAt.IsZero() && !f.has("sure") {
 			return &question{text.New("page.question.revoke", device(old.Label))}
 		}
-		if err := who.note(r, tx, deed+" calendar address", shows(old, names)); err != nil {
+		if err := who.note(r, tx, deed+" calendar address", shows(old, scheduler.NewNames(club))); err != nil {
 			return err
 		}
 		if deed == "revoke" {
@@ -265,11 +262,13 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 	case deed == "revoke":
 		return s.done(w, r, "/links", notice{Text: say.Say("page.links.said-revoked")})
 	}
-	return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, names, say), linkForm{}, nil)
+	return s.showLinks(w, r, who, http.StatusOK, s.newLink(link, token, club), linkForm{}, nil)
 }
 
 // CalendarAddress is the address of the calendar that a token opens.
-func (s *Server) CalendarAddress(token string) string { return feed.Address(s.cfg.PublicURL, token) }
+func (s *Server) CalendarAddress(token string, club *scheduler.Club, link *store.Link) string {
+	return feed.Address(s.cfg.PublicURL, token, club, link)
+}
 
 // device names what reads a calendar by the label of its address.
 func device(label string) any {

@@ -2,12 +2,12 @@ package web
 
 import (
 	"context"
-	"net/http"
 	"regexp"
 	"strings"
 	"testing"
 
 	"pryday/store"
+	"pryday/testdata/testrun"
 )
 
 func (c *testClub) links(member string) []store.Link {
@@ -20,7 +20,7 @@ func (c *testClub) links(member string) []store.Link {
 	return out
 }
 
-var calendarAddress = regexp.MustCompile(`http://[^"]*(/calendar/[a-z2-7]+\.ics)`)
+var calendarAddress = regexp.MustCompile(`http://[^"]*(/calendar/[a-z2-7]+/[a-z0-9-]+\.ics)`)
 
 func TestCalendarAddressIsShownOnceAndWorks(t *testing.T) {
 	t.Parallel()
@@ -68,15 +68,11 @@ func TestCalendarAddressIsReplacedAndRevoked(t *testing.T) {
 	if first == second {
 		t.Fatal("the address is the same")
 	}
-	if old := brida.get(first); old.status != 200 || !strings.Contains(old.body, "VEVENT") {
-		t.Errorf("the replaced address answers %d", old.status)
-	}
+	endedCalendar(t, brida, first, "This calendar address was replaced")
 	brida.post("/links/"+id+"/rotate", fields()).says(409, "Replaced already")
 	links := c.links("Brida")
 	brida.follow("/links/"+itoa(links[1].ID)+"/revoke", fields()).says(200, "Revoked", "revoked on")
-	if gone := brida.get(second); gone.status != http.StatusGone {
-		t.Errorf("the revoked address answers %d", gone.status)
-	}
+	endedCalendar(t, brida, second, "This calendar address was withdrawn")
 	brida.post("/links/"+id+"/delete", fields()).says(404)
 	// Nobody else's, not even an organiser's of the club.
 	for _, who := range []string{"Ansel", "Corin", "Dorrit"} {
@@ -85,6 +81,19 @@ func TestCalendarAddressIsReplacedAndRevoked(t *testing.T) {
 	if got := c.links("Brida"); !got[0].RevokedAt.IsZero() {
 		t.Error("somebody else revoked it")
 	}
+}
+
+// endedCalendar checks that an address that ended serves one entry that says
+// so, and that the page it names makes a new address.
+func endedCalendar(t *testing.T, b *browser, address, says string) {
+	t.Helper()
+	testrun.Until(t, "the address has ended", func() bool { return strings.Contains(b.get(address).body, "SUMMARY:"+says) })
+	body := strings.ReplaceAll(b.get(address).body, "\r\n ", "")
+	page := regexp.MustCompile(`URL:http://[^/]+(/\S+)`).FindStringSubmatch(body)
+	if strings.Count(body, "BEGIN:VEVENT") != 1 || page == nil || !strings.Contains(body, ": http") {
+		t.Fatalf("%s", body)
+	}
+	b.get(page[1]).says(200, "Make an address")
 }
 
 func TestCalendarAddressForms(t *testing.T) {

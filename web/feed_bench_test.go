@@ -88,6 +88,8 @@ func serveFeed(b testing.TB, visits int) string {
 		b.Fatal(err)
 	}
 	var token string
+	var records *scheduler.Club
+	var link *store.Link
 	err = s.InClub(ctx, club, func(tx *store.Tx) error {
 		if _, err := tx.Import(ctx, clubOfVisits(visits)); err != nil {
 			return err
@@ -96,7 +98,10 @@ func serveFeed(b testing.TB, visits int) string {
 		if err != nil {
 			return err
 		}
-		_, token, err = tx.CreateLink(ctx, store.ClubLink, members[0].ID, 0, store.LinkOptions{})
+		if records, err = tx.Apiaries(ctx); err != nil {
+			return err
+		}
+		link, token, err = tx.CreateLink(ctx, store.ClubLink, members[0].ID, 0, store.LinkOptions{})
 		return err
 	})
 	if err != nil {
@@ -118,7 +123,7 @@ func serveFeed(b testing.TB, visits int) string {
 	h := &http.Server{Handler: server, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute}
 	go func() { _ = h.Serve(listener) }()
 	b.Cleanup(func() { h.Close() })
-	return server.CalendarAddress(token)
+	return server.CalendarAddress(token, records, link)
 }
 
 // clubOfVisits is an invented club with visits to ten apiaries over the

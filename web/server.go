@@ -73,7 +73,7 @@ func New(cfg Config) (*Server, error) {
 	// Calendars are asked for far more often than all else, by programs that
 	// need none of what surrounds the pages.
 	outer := http.NewServeMux()
-	outer.Handle("GET /calendar/{file}", s.feeds)
+	s.feeds.Routes(outer)
 	outer.Handle("/", s.logged(secured(guard.Handler(s.routes()))))
 	s.handler = outer
 	running, stop := context.WithCancel(context.Background())

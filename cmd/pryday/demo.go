@@ -115,11 +115,12 @@ func (d *daemon) tellStory(ctx context.Context, term *terminal, club int64, toda
 	if err != nil {
 		return err
 	}
+	var link *store.Link
 	var calendar string
 	var records *scheduler.Club
 	var plan *scheduler.Plan
 	err = d.store.InClub(ctx, club, func(tx *store.Tx) (err error) {
-		if _, calendar, err = tx.CreateLink(ctx, store.ClubLink, organiser.ID, 0, store.LinkOptions{Label: "demo", Far: true}); err != nil {
+		if link, calendar, err = tx.CreateLink(ctx, store.ClubLink, organiser.ID, 0, store.LinkOptions{Label: "demo", Far: true}); err != nil {
 			return err
 		}
 		if records, err = tx.Outline(ctx); err != nil {
@@ -135,7 +136,7 @@ func (d *daemon) tellStory(ctx context.Context, term *terminal, club int64, toda
 	fmt.Fprintf(term.out, "\n%s\n\n", say.Say("command.demo.on", records.Name, text.Full(today)))
 	table := tabwriter.NewWriter(term.out, 0, 0, 3, ' ', 0)
 	fmt.Fprintf(table, "  %s\t%s\n", say.Say("command.demo.sign-in"), d.pages.SignInAddress(token))
-	fmt.Fprintf(table, "  %s\t%s\n", say.Say("command.demo.calendar"), d.pages.CalendarAddress(calendar))
+	fmt.Fprintf(table, "  %s\t%s\n", say.Say("command.demo.calendar"), d.pages.CalendarAddress(calendar, records, link))
 	fmt.Fprintf(table, "  %s\t%s\n", say.Say("command.demo.mail"), d.mailDir)
 	if err := table.Flush(); err != nil {
 		return err

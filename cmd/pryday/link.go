@@ -42,9 +42,13 @@ func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
 	if c.ExactPlace && (c.Whole || c.Apiary != "") {
 		return complain("command.error.exact-place")
 	}
-	var token string
+	var address string
 	err = c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
 		m, err := memberByEmail(ctx, tx, c.Email)
+		if err != nil {
+			return err
+		}
+		club, err := tx.Apiaries(ctx)
 		if err != nil {
 			return err
 		}
@@ -54,25 +58,24 @@ func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
 			kind = store.ClubLink
 		case c.Apiary != "":
 			kind = store.ApiaryLink
-			club, err := tx.Outline(ctx)
-			if err != nil {
-				return err
-			}
 			a := club.ApiaryNamed(c.Apiary)
 			if a == nil {
 				return complain("command.error.apiary", c.Apiary, club.Name)
 			}
 			apiary = a.ID
 		}
-		_, token, err = tx.CreateLink(ctx, kind, m.ID, apiary, store.LinkOptions{
+		link, token, err := tx.CreateLink(ctx, kind, m.ID, apiary, store.LinkOptions{
 			Label: c.Label, ConfirmedOnly: c.ConfirmedOnly, Far: c.Far, Alarms: c.Alarms, Timed: c.Timed, ExactPlace: c.ExactPlace,
 		})
+		if err == nil {
+			address = feed.Address(public, token, club, link)
+		}
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	fmt.Fprintln(term.out, feed.Address(public, token))
+	fmt.Fprintln(term.out, address)
 	fmt.Fprintln(term.err, term.say.Say("command.link.keep"))
 	return nil
 }
@@ -149,11 +152,15 @@ func (c *linkRotateCmd) Run(ctx context.Context, term *terminal) error {
 		return err
 	}
 	return c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
-		_, token, err := tx.RotateLink(ctx, c.ID)
+		club, err := tx.Apiaries(ctx)
+		if err != nil {
+			return err
+		}
+		link, token, err := tx.RotateLink(ctx, c.ID)
 		if err != nil {
 			return linkProblem(c.ID, err)
 		}
-		_, err = fmt.Fprintln(term.out, feed.Address(public, token))
+		_, err = fmt.Fprintln(term.out, feed.Address(public, token, club, link))
 		return err
 	})
 }

@@ -183,13 +183,3 @@ func reasons(v *VisitRecord, names *scheduler.Names, say *text.Speaker) []string
 	}
 	return lines
 }
-
-// Replaced is the last feed of a link that was replaced: one event that says
-// so, on a day, and where to find the new address.
-func Replaced(name, language, uid string, on scheduler.Date, at time.Time, page string) Feed {
-	say := text.In(language, "")
-	return Feed{Name: name, Events: []Event{{
-		UID: uid, On: on, ChangedAt: at, Status: Confirmed, URL: page,
-		Summary: say.Say("calendar.replaced"), Description: say.Say("calendar.replaced-text"),
-	}}}
-}

@@ -226,14 +226,6 @@ func TestNamesCannotPassForLines(t *testing.T) {
 	}
 }
 
-func TestReplaced(t *testing.T) {
-	f := Replaced("Mine", "de", "r1", today, changed, "https://hives.example/calendars")
-	a, _ := decode(t, render(t, f))
-	if len(a.Events()) != 1 || a.Events()[0].GetProperty(ics.ComponentPropertySummary).Value != "Diese Kalenderadresse wurde ersetzt" {
-		t.Errorf("got %v", a.Events())
-	}
-}
-
 func BenchmarkRender400(b *testing.B) {
 	var visits []VisitRecord
 	for i := range 400 {

@@ -15,7 +15,6 @@ var (
 	noReferrer     = []string{"no-referrer"}
 	privateNoCache = []string{"private, no-cache"}
 	calendarType   = []string{"text/calendar; charset=utf-8"}
-	inline         = []string{`inline; filename="pryday.ics"`}
 	vary           = []string{"Accept-Encoding"}
 	gzipped        = []string{"gzip"}
 )
@@ -42,7 +41,7 @@ func (e *entry) answer(w http.ResponseWriter, r *http.Request) int {
 		header["Content-Encoding"] = gzipped
 	}
 	header["Content-Type"] = calendarType
-	header["Content-Disposition"] = inline
+	header["Content-Disposition"] = e.inline
 	header["Content-Length"] = c.length
 	header["X-Robots-Tag"] = noIndex
 	header["X-Content-Type-Options"] = noSniff

@@ -20,7 +20,7 @@ type Counts struct {
 	Hears          bool  // the listener is trusted
 }
 
-var statuses = [...]int{200, 206, 304, 404, 410, 412, 416, 429, 503}
+var statuses = [...]int{200, 206, 304, 404, 405, 410, 412, 416, 429, 503}
 
 type counters struct {
 	answers                                               [len(statuses)]atomic.Int64

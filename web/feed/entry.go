@@ -22,6 +22,7 @@ type entry struct {
 	gone       bool           // the link is withdrawn: there are no bytes
 	changedAt  time.Time      // when these bytes were first rendered, to the second
 	modified   []string       // the same, as a header
+	inline     []string       // Content-Disposition: shown, and saved under the calendar's name
 	plain, gz  content
 }
 
@@ -49,6 +50,9 @@ func (e *entry) seal(body []byte, before *entry, now time.Time) {
 		e.gz = newContent(compress(body))
 	}
 }
+
+// saveAs names the file that a browser makes of the calendar.
+func (e *entry) saveAs(name string) { e.inline = []string{`inline; filename="` + name + `.ics"`} }
 
 // newContent names bytes by their hash: 128 bits of SHA-256.
 func newContent(b []byte) content {

@@ -13,7 +13,6 @@ import (
 	"log/slog"
 	"net/http"
 	"net/url"
-	"strings"
 	"time"
 
 	"github.com/maypok86/otter/v2"
@@ -37,7 +36,8 @@ type Config struct {
 // key is the hash of a token: memory holds no addresses.
 type key [sha256.Size]byte
 
-// Feeds answers GET and HEAD /calendar/{file}. It is safe for concurrent use.
+// Feeds answers GET and HEAD of calendar addresses. It is safe for concurrent
+// use.
 type Feeds struct {
 	cfg      Config
 	listener *listener
@@ -85,14 +85,16 @@ func (f *Feeds) Close() {
 	f.limits.links.StopAllGoroutines() // memory without an expiry has none
 }
 
-// longestToken is more than any token has.
-const longestToken = 64
-
-// ServeHTTP answers one request for a calendar. It sets no cookie, and neither
+// serve answers one request for a calendar. It sets no cookie, and neither
 // logs nor counts by address.
-func (f *Feeds) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	token, isCalendar := strings.CutSuffix(r.PathValue("file"), ".ics")
-	if !isCalendar || len(token) > longestToken {
+func (f *Feeds) serve(w http.ResponseWriter, r *http.Request) {
+	if r.Method != http.MethodGet && r.Method != http.MethodHead {
+		w.Header().Set("Allow", "GET, HEAD") // RFC 9110, 15.5.6
+		f.refuse(w, http.StatusMethodNotAllowed, "calendars are only read here", 0)
+		return
+	}
+	token, isCalendar := tokenOf(r)
+	if !isCalendar {
 		f.refuse(w, http.StatusNotFound, "no calendar has this address", 0)
 		return
 	}

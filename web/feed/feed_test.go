@@ -65,7 +65,7 @@ func TestAnswers(t *testing.T) {
 	}
 	t.Run("headers of a calendar", func(t *testing.T) {
 		for name, want := range map[string]string{
-			"Content-Type": "text/calendar; charset=utf-8", "Content-Disposition": `inline; filename="pryday.ics"`,
+			"Content-Type": "text/calendar; charset=utf-8", "Content-Disposition": `inline; filename="low-weir-bees.ics"`,
 			"X-Robots-Tag": "noindex, nofollow", "X-Content-Type-Options": "nosniff", "Referrer-Policy": "no-referrer",
 			"Content-Length": fmt.Sprint(whole),
 		} {

@@ -96,7 +96,7 @@ func (b *fixture) another(t testing.TB, database string) *daemon {
 	})
 	t.Cleanup(d.feeds.Close)
 	mux := http.NewServeMux()
-	mux.Handle("GET /calendar/{file}", d.feeds)
+	d.feeds.Routes(mux)
 	d.server = httptest.NewServer(mux)
 	t.Cleanup(d.server.Close)
 	testrun.Until(t, "the daemon hears", d.feeds.listener.trusted)

@@ -236,7 +236,7 @@ func TestMemoryIsBounded(t *testing.T) {
 	t.Cleanup(small.Close)
 	testrun.Until(t, "it hears", small.listener.trusted)
 	mux := http.NewServeMux()
-	mux.Handle("GET /calendar/{file}", small)
+	small.Routes(mux)
 	b.server.Config.Handler = mux
 	for range 30 {
 		_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{Far: true})

@@ -38,7 +38,12 @@ func TestAddressesEnd(t *testing.T) {
 		t.Errorf("the new address:\n%s", body)
 	}
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error { return tx.RevokeLink(ctx, id) })
-	testrun.Until(t, "the withdrawn address is gone", func() bool { return b.get(t, token).status == http.StatusGone })
+	testrun.Until(t, "the withdrawn address says so", func() bool {
+		return strings.Contains(b.calendar(t, token), "This calendar address was withdrawn")
+	})
+	if body := b.calendar(t, token); strings.Count(body, "BEGIN:VEVENT") != 1 || strings.Contains(body, "replaced") {
+		t.Errorf("the last calendar of a withdrawn address:\n%s", body)
+	}
 	if a := b.get(t, next); a.status != http.StatusOK {
 		t.Errorf("withdrawing one address touched another: %d", a.status)
 	}
@@ -53,23 +58,41 @@ func TestAddressesEnd(t *testing.T) {
 	}
 }
 
-// A replaced address is gone after a month.
-func TestReplacedAddressIsGoneAfterAMonth(t *testing.T) {
+// An address that ended says so for a month, in its reader's language, and is
+// gone after that.
+func TestEndedAddressIsGoneAfterAMonth(t *testing.T) {
 	b := newFixture(t, records())
-	id, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
-		_, _, err := tx.RotateLink(ctx, id)
-		return err
-	})
-	for _, c := range []struct {
-		after  time.Duration
-		status int
-	}{{replacedFor - time.Hour, http.StatusOK}, {replacedFor + time.Hour, http.StatusGone}} {
-		b.feeds.cfg.Clock = &lateClock{b.clock, c.after}
-		b.feeds.cache.InvalidateAll()
-		if a := b.get(t, token); a.status != c.status {
-			t.Errorf("after %s: %d, want %d", c.after, a.status, c.status)
+		m, err := tx.Member(ctx, b.member)
+		if err != nil {
+			return err
 		}
+		m.Language = "de"
+		return tx.UpdateMember(ctx, *m)
+	})
+	for name, c := range map[string]struct {
+		end  func(context.Context, *store.Tx, int64) error
+		says string
+	}{
+		"replaced": {func(ctx context.Context, tx *store.Tx, id int64) error {
+			_, _, err := tx.RotateLink(ctx, id)
+			return err
+		}, "SUMMARY:Diese Kalenderadresse wurde ersetzt"},
+		"withdrawn": {func(ctx context.Context, tx *store.Tx, id int64) error { return tx.RevokeLink(ctx, id) }, "SUMMARY:Diese Kalenderadresse wurde zurückgezogen"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			id, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
+			b.inClub(t, func(ctx context.Context, tx *store.Tx) error { return c.end(ctx, tx, id) })
+			for after, status := range map[time.Duration]int{endedFor - time.Hour: http.StatusOK, endedFor + time.Hour: http.StatusGone} {
+				b.feeds.cfg.Clock = &lateClock{b.clock, after}
+				b.feeds.cache.InvalidateAll()
+				a := b.get(t, token)
+				if a.status != status || status == http.StatusOK && !strings.Contains(unfolded(a.body), c.says) {
+					t.Errorf("after %s: %d, want %d\n%s", after, a.status, status, a.body)
+				}
+			}
+			b.feeds.cfg.Clock = b.clock
+		})
 	}
 }
 

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"net/url"
 	"strconv"
 	"time"
 
@@ -19,9 +18,10 @@ const (
 	refresh    = 4 * time.Hour    // how often clients are told to ask
 	// evening is before midnight: alarms ring at 18:00 on the day before.
 	evening = 6 * time.Hour
-	// replacedFor is how long a replaced address says so before it is gone:
-	// some clients ask only once in a day or two.
-	replacedFor = 30 * 24 * time.Hour
+	// endedFor is how long an address that was replaced or withdrawn says so
+	// before it is gone: most clients keep what they have when an address is
+	// gone, and some ask only once in a day or two.
+	endedFor = 30 * 24 * time.Hour
 )
 
 // renderOnce renders the calendar of a link, once for all who ask meanwhile,
@@ -70,15 +70,13 @@ func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry
 		e.link, e.version = link.ID, link.Version
 		e.zone = link.Zone
 		e.day = f.today(e.zone)
-		switch {
-		case !link.RevokedAt.IsZero(), !link.ReplacedAt.IsZero() && f.cfg.Clock.Now().Sub(link.ReplacedAt) > replacedFor:
-			e.gone = true
-			return nil
-		case !link.ReplacedAt.IsZero():
-			sheet, err = f.replaced(ctx, tx, link)
+		if at := link.EndedAt(); !at.IsZero() {
+			if e.gone = f.cfg.Clock.Now().Sub(at) > endedFor; !e.gone {
+				sheet, err = f.ended(ctx, tx, e, link)
+			}
 			return err
 		}
-		sheet, err = f.assemble(ctx, tx, link, e.day, token)
+		sheet, err = f.assemble(ctx, tx, e, link, token)
 		return err
 	})
 	if err != nil || e.gone {
@@ -93,7 +91,8 @@ func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry
 }
 
 // assemble puts together what the calendar of a link says.
-func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, link *store.FeedLink, today scheduler.Date, token string) (*calendar.Feed, error) {
+func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *store.FeedLink, token string) (*calendar.Feed, error) {
+	today := e.day
 	visits, more, err := tx.FeedVisits(ctx, &link.Link, store.FeedWindow{
 		Today: today, From: today - calendar.PastDays, TentativeUntil: today + calendar.TentativeDays,
 	})
@@ -123,37 +122,31 @@ func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, link *store.FeedLink
 			o.Alarm += time.Duration(o.Hours.From) * time.Minute
 		}
 	}
+	e.saveAs(fileOf(club, &link.Link))
 	return &calendar.Feed{
-		Name: nameOf(club, &link.Link, member), Refresh: refresh, Source: Address(f.cfg.PublicURL, token), Zone: link.Zone.String(),
+		Name: nameOf(club, &link.Link), Refresh: refresh, Source: Address(f.cfg.PublicURL, token, club, &link.Link), Zone: link.Zone.String(),
 		Events: calendar.EventsOf(club, shown, o), Today: today, More: more,
 	}, nil
 }
 
-// nameOf is what calendar programs list a link under.
-func nameOf(club *scheduler.Club, link *store.Link, member *scheduler.Member) string {
-	switch link.Kind {
-	case store.MemberLink:
-		return member.Name + ", " + club.Name
-	case store.ApiaryLink:
-		if a := club.Apiary(link.ApiaryID); a != nil {
-			return a.Name + ", " + club.Name
-		}
-	}
-	return club.Name
-}
-
-// replaced is the last calendar of a link that was replaced.
-func (f *Feeds) replaced(ctx context.Context, tx *store.Tx, link *store.FeedLink) (*calendar.Feed, error) {
-	club, err := tx.FeedClub(ctx, nil, 0)
+// ended is the last calendar of a link that was replaced or withdrawn: one
+// entry that says so, on the day of it by the clock that dates visits.
+func (f *Feeds) ended(ctx context.Context, tx *store.Tx, e *entry, link *store.FeedLink) (*calendar.Feed, error) {
+	club, err := tx.Apiaries(ctx)
 	if err != nil {
 		return nil, err
 	}
-	member := club.Member(link.MemberID)
-	// The civil day on which it was replaced, by the clock that dates visits.
-	at := link.ReplacedAt.Add(f.cfg.Clock.Civil().Sub(f.cfg.Clock.Now()).Round(time.Hour))
-	last := calendar.Replaced(nameOf(club, &link.Link, member), member.Language, fmt.Sprintf("replaced-%d-%d", link.ClubID, link.ID),
-		scheduler.DateOf(at.In(link.Zone)), link.ReplacedAt, f.pageOf("/calendars", link.ClubID))
-	last.Zone = link.Zone.String()
+	e.saveAs(fileOf(club, &link.Link))
+	say, at := calendar.Replaced, link.ReplacedAt
+	if !link.RevokedAt.IsZero() {
+		say, at = calendar.Withdrawn, link.RevokedAt
+	}
+	shift := f.cfg.Clock.Civil().Sub(f.cfg.Clock.Now()).Round(time.Hour)
+	last := say(calendar.Ended{
+		Name: nameOf(club, &link.Link), Language: club.Member(link.MemberID).Language, UID: fmt.Sprintf("%d-%d", link.ClubID, link.ID),
+		On: scheduler.DateOf(at.Add(shift).In(link.Zone)), At: at, Page: f.pageOf(notify.CalendarsPath, link.ClubID),
+	})
+	last.Zone, last.Refresh = link.Zone.String(), refresh
 	return &last, nil
 }
 
@@ -162,12 +155,6 @@ func (f *Feeds) pageOf(path string, club int64) string {
 	u := f.cfg.PublicURL.JoinPath(path)
 	u.RawQuery = "club=" + strconv.FormatInt(club, 10)
 	return u.String()
-}
-
-// Address is the address of the calendar that a token opens, on a service
-// that people reach at public.
-func Address(public *url.URL, token string) string {
-	return public.JoinPath("calendar", token+".ics").String()
 }
 
 // lastGood is an entry that could not be checked or made anew.

@@ -1,0 +1,35 @@
+package calendar
+
+import (
+	"strings"
+	"testing"
+
+	ics "github.com/arran4/golang-ical"
+)
+
+// The last feed of an address has one event, in its reader's language, and
+// names the page where a new address is found.
+func TestEnded(t *testing.T) {
+	const page = "https://hives.example/links?club=1"
+	for _, c := range []struct {
+		how      string
+		feed     func(Ended) Feed
+		language string
+		summary  string
+	}{
+		{"replaced", Replaced, "", "This calendar address was replaced"},
+		{"replaced", Replaced, "de", "Diese Kalenderadresse wurde ersetzt"},
+		{"withdrawn", Withdrawn, "en-GB", "This calendar address was withdrawn"},
+		{"withdrawn", Withdrawn, "de-AT", "Diese Kalenderadresse wurde zurückgezogen"},
+	} {
+		a, _ := decode(t, render(t, c.feed(Ended{Name: "Mine", Language: c.language, UID: "1-7", On: today, At: changed, Page: page})))
+		if len(a.Events()) != 1 {
+			t.Fatalf("%s: %d events", c.how, len(a.Events()))
+		}
+		e := a.Events()[0]
+		value := func(p ics.ComponentProperty) string { return e.GetProperty(p).Value }
+		if value("SUMMARY") != c.summary || value("URL") != page || !strings.HasSuffix(value("DESCRIPTION"), page) || e.Id() != c.how+"-1-7@pryday" {
+			t.Errorf("%s: %v", c.how, e)
+		}
+	}
+}
