@@ -3,6 +3,8 @@ package scheduler
 import (
 	"fmt"
 	"math"
+
+	"pryday/scheduler/text"
 )
 
 // SeasonEvent is something that a keeper sees or does when a stage begins.
@@ -38,11 +40,31 @@ func (e SeasonEvent) begins() (Stage, bool) {
 	return 0, false
 }
 
+// UnfitDay is an observed day that LearnShift cannot learn from.
+type UnfitDay struct {
+	SeasonDay
+	Stage Stage // that the event begins
+	Off   int   // days from the start expected; 0 where the stage never starts
+}
+
+// Error says so in English, for logs and tests.
+func (u *UnfitDay) Error() string {
+	return fmt.Sprintf("%s on %v: %s", u.Event, u.On, (&text.Speaker{}).Tell(u.Text()))
+}
+
+// Text says what is wrong with the day.
+func (u *UnfitDay) Text() text.Text {
+	if u.Off == 0 {
+		return text.New("season.no-stage", u.Stage)
+	}
+	return text.New("season.far", max(u.Off, -u.Off), u.On, u.Stage, farFromModel)
+}
+
 // LearnShift returns by how many days the season at p comes later (positive)
 // or earlier than the rules say, from days observed there: the mean of the
-// differences, rounded. It replaces p.ShiftDays. The error names the day that
-// cannot be used: an unknown event, one of a stage that does not occur at p,
-// or a day more than 75 days from what the rules say.
+// differences, rounded. It replaces p.ShiftDays. An *UnfitDay names a day of a
+// stage that does not occur at p, or more than 75 days from what the rules
+// say; no day or an unknown event is an error as well.
 func LearnShift(p Place, r *Rules, seen []SeasonDay) (days int, err error) {
 	if len(seen) == 0 {
 		return 0, fmt.Errorf("no observed day to learn from")
@@ -58,10 +80,9 @@ func LearnShift(p Place, r *Rules, seen []SeasonDay) (days int, err error) {
 		off, ok := s.nearestStart(stage, day.On)
 		switch {
 		case !ok:
-			return 0, fmt.Errorf("%s on %v: there is no %v at this place; enter the club's own stage dates", day.Event, day.On, stage)
+			return 0, &UnfitDay{SeasonDay: day, Stage: stage}
 		case off < -farFromModel || off > farFromModel:
-			return 0, fmt.Errorf("%s on %v is %d days from the %v expected here; at most %d can be learnt from",
-				day.Event, day.On, max(off, -off), stage, farFromModel)
+			return 0, &UnfitDay{day, stage, off}
 		}
 		sum += off
 	}

@@ -28,7 +28,7 @@ func TestLearnShift(t *testing.T) {
 		{"later than can be", north, []SeasonDay{{FirstPollen, NewDate(2027, 7, 3)}}, 0, "is 76 days from"},
 		{"nothing seen", north, nil, 0, "no observed day"},
 		{"what is that", north, []SeasonDay{{"first frost", NewDate(2027, 4, 18)}}, 0, `"first frost" is not an event`},
-		{"a slip of the pen", north, []SeasonDay{{FirstPollen, NewDate(2027, 10, 18)}}, 0, "first-pollen on 2027-10-18 is"},
+		{"a slip of the pen", north, []SeasonDay{{FirstPollen, NewDate(2027, 10, 18)}}, 0, "first-pollen on 2027-10-18: 18 October 2027 is"},
 		{"in the tropics", Place{Latitude: 4}, []SeasonDay{{SupersOn, NewDate(2027, 4, 18)}}, 0, "no flow at this place"},
 	}
 	rules := DefaultRules()

@@ -70,7 +70,7 @@ func (s *Server) changeApiary(w http.ResponseWriter, r *http.Request, who *visit
 	}
 	if !f.ok() && r.PathValue("deed") == "save" {
 		page := p.apiaryView(opened, who)
-		page.Fields = f.echoApiary(p.apiary)
+		page.Fields = f.echoApiary(p.apiary, p.say)
 		return s.showTo(w, r, who, p.club, http.StatusUnprocessableEntity, "apiary", p.apiary.Name, page)
 	}
 	if err != nil {
@@ -89,7 +89,7 @@ func (c *apiaryChange) update() (err error) {
 }
 
 func (c *apiaryChange) save() error {
-	c.audit, c.said.Text = "save apiary", "Saved."
+	c.audit, c.said.Text = "save apiary", c.p.say.Say("page.form.saved")
 	readApiary(c.form, &c.a)
 	return c.update()
 }
@@ -102,9 +102,9 @@ func (c *apiaryChange) keepers() error {
 			c.a.Keepers = append(c.a.Keepers, id)
 		}
 	}
-	c.audit, c.said.Text = "change keepers", "Nobody looks after this apiary now: its reminders go to the organisers."
+	c.audit, c.said.Text = "change keepers", c.p.say.Say("page.apiary.said-no-keepers")
 	if len(c.a.Keepers) > 0 {
-		c.said.Text = "Looked after by " + c.p.say.List(c.p.people(c.a.Keepers)) + "."
+		c.said.Text = c.p.say.Say("page.apiary.keepers", c.p.people(c.a.Keepers))
 	}
 	return c.update()
 }
@@ -130,6 +130,6 @@ func (c *apiaryChange) standstill() (err error) {
 }
 
 func (c *apiaryChange) remove() error {
-	c.audit, c.said.Text, c.to = "remove apiary", c.a.Name+" is gone.", "/apiaries"
+	c.audit, c.said.Text, c.to = "remove apiary", c.p.say.Say("page.apiary.said-removed", c.a.Name), "/apiaries"
 	return c.tx.RemoveApiary(c.ctx, c.a.ID)
 }

@@ -70,26 +70,26 @@ func (s *Server) apiaries(w http.ResponseWriter, r *http.Request, who *visitor) 
 	for _, b := range spare {
 		page.Spare = append(page.Spare, spareLine{b.ID, b.Name, p.spareWhere(&b)})
 	}
-	return s.showTo(w, r, who, club, http.StatusOK, "apiaries", "Apiaries", page)
+	return s.showTo(w, r, who, club, http.StatusOK, "apiaries", p.say.Say("page.menu.apiaries"), page)
 }
 
 func (p *apiaryRecords) apiaryLine(a *scheduler.Apiary, counts []store.ApiaryCount, next scheduler.Date) apiaryLine {
-	line := apiaryLine{ID: a.ID, Name: a.Name, Keepers: p.say.List(p.people(a.Keepers)), Next: "No visit is planned."}
+	line := apiaryLine{ID: a.ID, Name: a.Name, Keepers: p.say.List(p.people(a.Keepers)), Next: p.say.Say("page.apiaries.no-visit")}
 	if next != 0 {
-		line.Next = "Next visit " + p.say.ShortDay(next) + "."
+		line.Next = p.say.Say("page.apiaries.next", text.Short(next))
 	}
 	for _, c := range counts {
 		if c.ID != a.ID {
 			continue
 		}
-		line.Text = count(c.Hives, "hive", "hives") + ", " + count(c.Boxes, "box", "boxes")
+		line.Text = p.say.Say("page.apiaries.holds", text.New("command.import.hives", c.Hives), text.New("command.boxes", c.Boxes))
 		if c.Overdue > 0 {
-			line.Late = count(c.Overdue, "box is", "boxes are") + " overdue"
+			line.Late = p.say.Say("page.apiaries.overdue", c.Overdue)
 		}
 	}
 	for _, period := range a.Standstill {
 		if period.Contains(p.today) {
-			line.Still = "At a standstill: " + p.period(period)
+			line.Still = p.say.Say("page.apiaries.standstill", p.period(period))
 		}
 	}
 	return line
@@ -102,19 +102,19 @@ type apiaryFields struct {
 	Problems                                                          map[string]text.Text
 }
 
-var weekdayNames = [7]string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"}
-
-func newApiaryFields(a *scheduler.Apiary) apiaryFields {
+func newApiaryFields(a *scheduler.Apiary, say *text.Speaker) apiaryFields {
+	number := func(v float64) string { return say.Number(v, -1) } // as many decimals as it has
 	f := apiaryFields{
 		Name: a.Name, Zone: a.Timezone, Access: a.AccessNotes, Shift: fmt.Sprint(a.SeasonShiftDays), Problems: map[string]text.Text{},
-		Latitude: fmt.Sprint(a.Latitude), Longitude: fmt.Sprint(a.Longitude), Elevation: fmt.Sprint(a.ElevationM),
+		Latitude: number(a.Latitude), Longitude: number(a.Longitude), Elevation: number(a.ElevationM),
 	}
 	if a.TravelHours != nil {
-		f.Travel = fmt.Sprint(*a.TravelHours)
+		f.Travel = number(*a.TravelHours)
 	}
+	weekdays := say.Weekdays()
 	for i := range 7 {
 		d := (i + 1) % 7 // from Monday
-		f.Weekdays = append(f.Weekdays, choice{int64(d), weekdayNames[d], a.Weekdays != 0 && a.Weekdays&(1<<d) != 0})
+		f.Weekdays = append(f.Weekdays, choice{int64(d), weekdays[d], a.Weekdays != 0 && a.Weekdays&(1<<d) != 0})
 	}
 	return f
 }
@@ -144,8 +144,8 @@ func readApiary(f *form, a *scheduler.Apiary) {
 }
 
 // echo shows a refused form as it was typed.
-func (f *form) echoApiary(a *scheduler.Apiary) apiaryFields {
-	out := newApiaryFields(a)
+func (f *form) echoApiary(a *scheduler.Apiary, say *text.Speaker) apiaryFields {
+	out := newApiaryFields(a, say)
 	out.Problems = f.Problems
 	for field, to := range map[string]*string{
 		"name": &out.Name, "latitude": &out.Latitude, "longitude": &out.Longitude, "elevation_m": &out.Elevation, "timezone": &out.Zone,
@@ -164,12 +164,13 @@ func (s *Server) newApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 	if err != nil {
 		return err
 	}
-	fields := newApiaryFields(&scheduler.Apiary{})
+	say := speaker(club, who.MemberID)
+	fields := newApiaryFields(&scheduler.Apiary{}, say)
 	fields.Latitude, fields.Longitude, fields.Elevation, fields.Shift = "", "", "", ""
 	if len(club.Apiaries) > 0 {
 		fields.Zone = club.Apiaries[0].Timezone
 	}
-	return s.showTo(w, r, who, club, http.StatusOK, "apiary-new", "A new apiary", newApiaryView{fields})
+	return s.showTo(w, r, who, club, http.StatusOK, "apiary-new", say.Say("page.apiary.new"), newApiaryView{fields})
 }
 
 func (s *Server) addApiary(w http.ResponseWriter, r *http.Request, who *visitor) error {
@@ -181,13 +182,14 @@ func (s *Server) addApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 	if err != nil {
 		return err
 	}
+	say := speaker(club, who.MemberID)
 	a := scheduler.Apiary{Keepers: []int64{who.MemberID}}
 	readApiary(f, &a)
 	if club.ApiaryNamed(a.Name) != nil {
 		f.bad("name", "form.name-taken")
 	}
 	if !f.ok() {
-		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "apiary-new", "A new apiary", newApiaryView{f.echoApiary(&a)})
+		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "apiary-new", say.Say("page.apiary.new"), newApiaryView{f.echoApiary(&a, say)})
 	}
 	var id int64
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
@@ -199,5 +201,5 @@ func (s *Server) addApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 	if err != nil {
 		return err
 	}
-	return s.done(w, r, fmt.Sprintf("/apiary/%d/hives", id), notice{Text: a.Name + " is on the list. Now its hives."})
+	return s.done(w, r, fmt.Sprintf("/apiary/%d/hives", id), notice{Text: say.Say("page.apiary.said-added", a.Name)})
 }

@@ -30,12 +30,12 @@ type apiaryView struct {
 
 // roleChoice is one of those who look after an apiary.
 type roleChoice struct {
-	Label   string
+	Label   string // key of a text
 	Members []choice
 }
 
-// keeperRoles name the places in an apiary's list of keepers.
-var keeperRoles = []string{"Lead", "Helper", "Second keyholder", "Also"}
+// keeperRoles name the places in an apiary's list of keepers, by their keys.
+var keeperRoles = []string{"page.apiary.lead", "page.apiary.helper", "page.apiary.keyholder", "page.apiary.also"}
 
 // seasonView says where the dates of an apiary's season come from.
 type seasonView struct {
@@ -74,7 +74,7 @@ func (p *apiaryRecords) apiaryView(opened []scheduler.Date, who *visitor) apiary
 	v := apiaryView{
 		ID: a.ID, Name: a.Name, Keepers: p.say.List(p.people(a.Keepers)), Access: a.AccessNotes,
 		Year: p.newYearStrip(opened, p.plan.Visits), Season: p.seasonView(), MayTend: who.mayTend(a), Leads: who.Role == scheduler.Organiser,
-		Fields: newApiaryFields(a), Today: p.today.String(),
+		Fields: newApiaryFields(a, p.say), Today: p.today.String(),
 	}
 	for i := range p.plan.Visits {
 		if len(v.Visits) < 12 {
@@ -138,17 +138,9 @@ func (p *apiaryRecords) seasonView() seasonView {
 			continue
 		}
 		rule := p.club.Rules.Stages[st]
-		line := stageLine{Class: "st-" + st.String(), Name: p.say.Word(st), Starts: p.say.PlainDay(start), Open: "boxes may be opened", Now: st == now}
-		if !rule.Open {
-			line.Open = "boxes stay shut"
-		}
-		switch rule.Required {
-		case scheduler.OpeningRequired:
-			line.Asks = "every box opened once"
-		case scheduler.VisitRequired:
-			line.Asks = "one visit"
-		}
-		v.Stages = append(v.Stages, line)
+		v.Stages = append(v.Stages, stageLine{
+			Class: "st-" + st.String(), Name: p.say.Word(st), Starts: p.say.PlainDay(start), Open: p.mayOpen(rule), Asks: p.askedBy(rule), Now: st == now,
+		})
 	}
 	return v
 }

@@ -4,8 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"net/http"
-	"strings"
+	"slices"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -23,8 +24,7 @@ type seasonPage struct {
 	OneStage bool // seasons follow rain here
 	Year     yearStrip
 	Shift    int
-	Own      []string // the club's own dates
-	Home     string   // where they were seen
+	Own      text.Text // the club's own dates, and where they were seen
 	Events   []eventField
 	Typed    string // the shift as it was typed
 	MayTend  bool
@@ -47,7 +47,8 @@ type stageYear struct {
 
 // eventField is one thing that keepers see, and the day they saw it on.
 type eventField struct {
-	Value, Name, Day string
+	Value, Day   string
+	Saw, Learned string // keys of texts
 }
 
 // seasonLook is what another shift would change.
@@ -67,7 +68,7 @@ func (s *Server) season(w http.ResponseWriter, r *http.Request, who *visitor) er
 	if err != nil {
 		return err
 	}
-	return s.showTo(w, r, who, p.club, http.StatusOK, "season", "The season at "+p.apiary.Name, p.seasonPage(opened, who))
+	return s.showTo(w, r, who, p.club, http.StatusOK, "season", p.say.Say("page.season.title", p.apiary.Name), p.seasonPage(opened, who))
 }
 
 func (p *apiaryRecords) seasonPage(opened []scheduler.Date, who *visitor) *seasonPage {
@@ -77,24 +78,36 @@ func (p *apiaryRecords) seasonPage(opened []scheduler.Date, who *visitor) *seaso
 		Shift: a.SeasonShiftDays, Typed: fmt.Sprint(a.SeasonShiftDays), MayTend: who.mayTend(a), Leads: who.Role == scheduler.Organiser,
 		Today: p.today.String(), OneStage: p.season.Source().From == scheduler.FromTropics,
 	}
-	side := "north"
+	height := int(math.Round(a.ElevationM))
+	v.Place = p.say.Say("page.season.place-north", text.Number{Value: a.Latitude, Decimals: 2}, height)
 	if a.Latitude < 0 {
-		side = "south"
+		v.Place = p.say.Say("page.season.place-south", text.Number{Value: -a.Latitude, Decimals: 2}, height)
 	}
-	v.Place = fmt.Sprintf("%.2f° %s, %.0f m above the sea", max(a.Latitude, -a.Latitude), side, a.ElevationM)
-	for _, e := range seasonEvents {
-		v.Events = append(v.Events, eventField{Value: e.Value, Name: e.Name})
-	}
-	for st := range scheduler.Stage(scheduler.NumStages) {
-		if own := p.club.Rules.Stages[st].Starts; !own.IsZero() {
-			v.Own = append(v.Own, p.say.Word(st)+" on "+own.In(p.today.Year()).Format("2 January"))
-		}
-	}
-	if h := p.club.Rules.Home; h != nil {
-		v.Home = fmt.Sprintf("%.1f° of latitude and %.0f m", h.Latitude, h.ElevationM)
-	}
+	v.Events = slices.Clone(seasonEvents)
+	v.Own = p.ownDates()
 	v.stages(p)
 	return v
+}
+
+// ownDates says the dates that the club entered, and where they were seen; the
+// zero Text for none.
+func (p *apiaryRecords) ownDates() text.Text {
+	var dates []text.Text
+	year := p.today.Year()
+	terse := p.say.Terse(year) // a day of each year has no year
+	for st := range scheduler.Stage(scheduler.NumStages) {
+		if own := p.club.Rules.Stages[st].Starts; !own.IsZero() {
+			dates = append(dates, text.New("page.season.own-date", st, terse.PlainDay(own.In(year))))
+		}
+	}
+	switch h := p.club.Rules.Home; {
+	case dates == nil:
+		return text.Text{}
+	case h == nil:
+		return text.New("page.season.own", dates)
+	default:
+		return text.New("page.season.own-seen", dates, text.Number{Value: h.Latitude, Decimals: 1}, int(math.Round(h.ElevationM)))
+	}
 }
 
 // firstYear is the year in which the bees' year that today lies in began.
@@ -117,7 +130,7 @@ func (v *seasonPage) stages(p *apiaryRecords) {
 	now := p.season.Stage(p.today)
 	for st := range scheduler.Stage(scheduler.NumStages) {
 		rule := p.club.Rules.Stages[st]
-		line := stageYear{Class: "st-" + st.String(), Name: p.say.Word(st), Open: "boxes may be opened", Now: st == now}
+		line := stageYear{Class: "st-" + st.String(), Name: p.say.Word(st), Open: p.mayOpen(rule), Asks: p.askedBy(rule), Now: st == now}
 		for i, y := range v.Years {
 			if start := p.season.Starts(y)[st]; start != 0 {
 				line.Starts[i], line.ISO[i] = p.say.PlainDay(start), start.String()
@@ -126,17 +139,27 @@ func (v *seasonPage) stages(p *apiaryRecords) {
 		if line.Starts[0] == "" {
 			continue
 		}
-		if !rule.Open {
-			line.Open = "boxes stay shut"
-		}
-		line.Asks = askedBy[rule.Required]
 		v.Stages = append(v.Stages, line)
 	}
 }
 
-var askedBy = map[scheduler.Required]string{
-	scheduler.OpeningRequired: "every box opened once",
-	scheduler.VisitRequired:   "one visit, even without opening",
+// mayOpen says whether boxes may be opened in a stage.
+func (p *apiaryRecords) mayOpen(rule scheduler.StageRule) string {
+	if rule.Open {
+		return p.say.Say("page.season.may-open")
+	}
+	return p.say.Say("page.season.shut")
+}
+
+// askedBy says what a stage asks for; nothing for nothing.
+func (p *apiaryRecords) askedBy(rule scheduler.StageRule) string {
+	switch rule.Required {
+	case scheduler.OpeningRequired:
+		return p.say.Say("page.season.each-once")
+	case scheduler.VisitRequired:
+		return p.say.Say("page.season.one-visit")
+	}
+	return ""
 }
 
 // changeSeason moves the season of an apiary, by days typed or by days
@@ -157,12 +180,14 @@ func (s *Server) changeSeason(w http.ResponseWriter, r *http.Request, who *visit
 	v.Problems = f.Problems
 	var shift int
 	if f.values.Get("by") == "seen" {
-		shift, v.Looked = p.learn(f, v)
+		if shift, v.Looked, err = p.learn(f, v); err != nil {
+			return err
+		}
 	} else {
 		shift, v.Typed = f.whole("season_shift_days", -shiftLimit, shiftLimit), f.values.Get("season_shift_days")
 		v.Looked = &seasonLook{}
 	}
-	title := "The season at " + p.apiary.Name
+	title := p.say.Say("page.season.title", p.apiary.Name)
 	if !f.ok() {
 		v.Looked = nil
 		return s.showTo(w, r, who, p.club, http.StatusUnprocessableEntity, "season", title, v)
@@ -182,15 +207,15 @@ func (s *Server) changeSeason(w http.ResponseWriter, r *http.Request, who *visit
 		return s.showTo(w, r, who, p.club, http.StatusOK, "season", title, v)
 	}
 	return s.done(w, r, fmt.Sprintf("/apiary/%d/season", p.apiary.ID), notice{
-		Text: fmt.Sprintf("The season at %s now comes %s.", p.apiary.Name, shiftWords(shift)), Lines: p.consequences(made, 0),
-		Undo: &undo{Label: "Take it back", Action: fmt.Sprintf("/apiary/%d/season", p.apiary.ID), Fields: [][2]string{
+		Text: p.say.Say("page.season.said", p.apiary.Name, shiftText(shift)), Lines: p.consequences(made, 0),
+		Undo: &undo{Label: p.say.Say("page.visit.said.take-back"), Action: fmt.Sprintf("/apiary/%d/season", p.apiary.ID), Fields: [][2]string{
 			{"season_shift_days", fmt.Sprint(p.apiary.SeasonShiftDays)}, {"was", fmt.Sprint(shift)}, {"do", "save"},
 		}},
 	})
 }
 
 // learn works out the shift from the days of the form.
-func (p *apiaryRecords) learn(f *form, v *seasonPage) (int, *seasonLook) {
+func (p *apiaryRecords) learn(f *form, v *seasonPage) (int, *seasonLook, error) {
 	var seen []scheduler.SeasonDay
 	look := &seasonLook{}
 	plain := p.apiary.Place()
@@ -203,27 +228,28 @@ func (p *apiaryRecords) learn(f *form, v *seasonPage) (int, *seasonLook) {
 		}
 		day := scheduler.SeasonDay{Event: scheduler.SeasonEvent(e.Value), On: on}
 		alone, err := scheduler.LearnShift(plain, &p.club.Rules, []scheduler.SeasonDay{day})
-		if err != nil {
-			f.bad(e.Value, "form.said", sentence(strings.Replace(err.Error(), e.Value, e.Name, 1)))
+		var unfit *scheduler.UnfitDay
+		switch {
+		case errors.As(err, &unfit):
+			f.bad(e.Value, "form.said", sentence(p.say.Tell(unfit.Text())))
 			continue
+		case err != nil:
+			return 0, nil, err
 		}
 		seen = append(seen, day)
-		look.Learned = append(look.Learned, sentence(fmt.Sprintf("%s, %s: the season comes %s", e.Name, p.say.PlainDay(on), shiftWords(alone))))
+		look.Learned = append(look.Learned, p.say.Say(e.Learned, on, shiftText(alone)))
 	}
 	if len(seen) == 0 {
 		f.bad("seen", "form.one-day")
-		return 0, nil
+		return 0, nil, nil
 	}
 	shift, err := scheduler.LearnShift(plain, &p.club.Rules, seen)
-	if err != nil {
-		f.bad("seen", "form.said", sentence(err.Error()))
-	}
-	return shift, look
+	return shift, look, err
 }
 
 // look says what a shift would change.
 func (v *seasonPage) look(p *apiaryRecords, shift int, made *store.Replanned) {
-	v.Looked.Shift, v.Looked.Words, v.Looked.Same = shift, shiftWords(shift), shift == p.apiary.SeasonShiftDays
+	v.Looked.Shift, v.Looked.Words, v.Looked.Same = shift, p.say.Tell(shiftText(shift)), shift == p.apiary.SeasonShiftDays
 	at := p.apiary.Place()
 	at.ShiftDays = shift
 	then := scheduler.NewSeason(at, &p.club.Rules)
@@ -259,7 +285,7 @@ func (s *Server) shiftSeason(ctx context.Context, who *visitor, p *apiaryRecords
 		}
 		tx.Knows(who.MemberID, scheduler.Visit{}, made, p.today)
 		return tx.Audit(ctx, store.AuditEntry{
-			MemberID: who.MemberID, Action: "move season", Subject: fmt.Sprintf("%s: %s", a.Name, shiftWords(shift)),
+			MemberID: who.MemberID, Action: "move season", Subject: (&text.Speaker{}).Say("form.named", a.Name, shiftText(shift)),
 		})
 	})
 	if errors.Is(err, errLooked) {
@@ -269,19 +295,19 @@ func (s *Server) shiftSeason(ctx context.Context, who *visitor, p *apiaryRecords
 }
 
 // seasonEvents are what keepers see when a stage begins.
-var seasonEvents = []choiceName{
-	{string(scheduler.FirstPollen), "first good pollen came in"},
-	{string(scheduler.SupersOn), "supers went on"},
-	{string(scheduler.SupersOff), "supers came off"},
+var seasonEvents = []eventField{
+	{Value: string(scheduler.FirstPollen), Saw: "page.season.saw-first-pollen", Learned: "page.season.learned-first-pollen"},
+	{Value: string(scheduler.SupersOn), Saw: "page.season.saw-supers-on", Learned: "page.season.learned-supers-on"},
+	{Value: string(scheduler.SupersOff), Saw: "page.season.saw-supers-off", Learned: "page.season.learned-supers-off"},
 }
 
-// shiftWords says by how much a season is moved.
-func shiftWords(days int) string {
+// shiftText says by how much a season is moved.
+func shiftText(days int) text.Text {
 	switch {
 	case days > 0:
-		return count(days, "day", "days") + " later than the rules say"
+		return text.New("page.season.later", days)
 	case days < 0:
-		return count(-days, "day", "days") + " earlier than the rules say"
+		return text.New("page.season.earlier", -days)
 	}
-	return "as the rules say"
+	return text.New("page.season.plain")
 }

@@ -67,20 +67,20 @@ func (s *Server) repairs(w http.ResponseWriter, r *http.Request, who *visitor) e
 	}
 	for _, rep := range repairs {
 		_, box := p.names.Box(rep.BoxID)
-		line := repairLine{HiveID: rep.HiveID, Box: box, Where: "on no hive"}
+		line := repairLine{HiveID: rep.HiveID, Box: box, Where: p.say.Say("page.repairs.no-hive")}
 		if rep.HiveID != 0 {
 			line.Where = p.names.Apiary(rep.ApiaryID) + ", " + p.names.Hive(rep.HiveID)
 		}
 		for _, f := range rep.Found {
 			found := repairFinding{On: p.say.PlainDay(f.On), What: sentence(p.say.Tell(f.What)), Cure: sentence(p.say.Tell(f.Cure))}
 			if !f.Why.IsZero() {
-				found.Why = sentence("Likely " + p.say.Tell(f.Why))
+				found.Why = p.say.Say("page.found.likely", f.Why)
 			}
 			line.Found = append(line.Found, found)
 		}
 		page.Boxes = append(page.Boxes, line)
 	}
-	return s.showTo(w, r, who, club, http.StatusOK, "repairs", "Repairs and parts", page)
+	return s.showTo(w, r, who, club, http.StatusOK, "repairs", p.say.Say("page.repairs.title"), page)
 }
 
 func (p *apiaryRecords) boxName(hive, box int64) string {

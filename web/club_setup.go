@@ -97,7 +97,7 @@ func (s *Server) askSetup(w http.ResponseWriter, r *http.Request) error {
 	if err := s.maySetUp(r); err != nil {
 		return err
 	}
-	v := setupView{Units: text.Millimetres, Apiary: newApiaryFields(&scheduler.Apiary{}), Form: hivesForm{Hives: "2", Boxes: "2"}}
+	v := setupView{Units: text.Millimetres, Apiary: newApiaryFields(&scheduler.Apiary{}, stranger(r)), Form: hivesForm{Hives: "2", Boxes: "2"}}
 	v.Apiary.Latitude, v.Apiary.Longitude, v.Apiary.Elevation = "", "", ""
 	return s.showSetup(w, r, http.StatusOK, v)
 }
@@ -132,12 +132,12 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 		readApiary(f, &apiary)
 		today := apiary.Today(s.now())
 		hives = readHives(f, &scheduler.Club{}, today)
-		apiary.Hives = hives.draw(&apiary, today)
+		apiary.Hives = hives.draw(&apiary, stranger(r), today)
 	}
 	if !f.ok() {
 		v := setupView{
 			Club: f.values.Get("club"), Name: f.values.Get("your_name"), Email: f.values.Get("email"), Units: member.Units,
-			Apiary: f.echoApiary(&apiary), Form: hives, Later: later, Problems: f.Problems,
+			Apiary: f.echoApiary(&apiary, stranger(r)), Form: hives, Later: later, Problems: f.Problems,
 		}
 		return s.showSetup(w, r, http.StatusUnprocessableEntity, v)
 	}

@@ -125,7 +125,7 @@ func TestSeveralHivesAtOnce(t *testing.T) {
 	brida := c.as("Brida")
 	brida.get(path).says(200, "Hives for Quarry")
 	brida.follow(path, form).says(200, "2 hives with 3 boxes each: Hive 1 to Hive 2", "The next visit is on")
-	brida.follow(path, fields("hives", "1", "boxes", "1", "lowest", "deep", "upper", "deep", "set_up_on", today.String())).says(200, "Hive 3 to Hive 3")
+	brida.follow(path, fields("hives", "1", "boxes", "1", "lowest", "deep", "upper", "deep", "set_up_on", today.String())).says(200, "1 hive with 1 box: Hive 3.")
 	brida.post(path, fields("hives", "0", "boxes", "9", "lowest", "tin", "upper", "deep", "set_up_on", "2030-01-01")).
 		says(422, "from 1 to 40", "from 1 to 8", "is no kind of box", "still to come")
 	hives := c.club().Apiaries[1].Hives

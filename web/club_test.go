@@ -333,7 +333,7 @@ func (b *browser) send(method, path string, fields url.Values, header map[string
 	return &answer{b.c.t, res.StatusCode, out.String(), res.Header}
 }
 
-var tags = regexp.MustCompile(`(?s)<[^>]*>`)
+var tags = regexp.MustCompile(`(?s)<script[^>]*>.*?</script>|<[^>]*>`)
 
 // text is the body without its tags.
 func (a *answer) text() string {

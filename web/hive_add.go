@@ -47,16 +47,20 @@ func readHives(f *form, club *scheduler.Club, today scheduler.Date) hivesForm {
 	return h
 }
 
-// draw makes the hives, with names that the apiary has not used.
-func (h hivesForm) draw(a *scheduler.Apiary, today scheduler.Date) []scheduler.Hive {
+// draw makes the hives, with names that the apiary has not used: in the
+// language of whoever draws them, and then they are the hives' own.
+func (h hivesForm) draw(a *scheduler.Apiary, say *text.Speaker, today scheduler.Date) []scheduler.Hive {
 	used := map[string]bool{}
 	for i := range a.Hives {
 		used[a.Hives[i].Name] = true
+		for _, b := range a.Hives[i].Boxes {
+			used[b.Name] = true
+		}
 	}
 	var out []scheduler.Hive
 	for n := 1; len(out) < h.hives; n++ {
-		name := fmt.Sprintf("Hive %d", n)
-		if used[name] {
+		name := say.Say("page.hives.named", n)
+		if used[name] || used[fmt.Sprintf("%d-1", n)] {
 			continue
 		}
 		hive := scheduler.Hive{ID: int64(len(out) + 1), Name: name}
@@ -97,7 +101,7 @@ func (s *Server) showHives(w http.ResponseWriter, r *http.Request, who *visitor,
 		return errNotYours
 	}
 	v := hivesView{ID: p.apiary.ID, Apiary: p.apiary.Name, Form: asked, Kinds: p.kinds(), Today: p.today.String(), Problems: problems}
-	return s.showTo(w, r, who, p.club, status, "hives", "Hives for "+p.apiary.Name, v)
+	return s.showTo(w, r, who, p.club, status, "hives", p.say.Say("page.hives.title", p.apiary.Name), v)
 }
 
 // addHives adds hives that are alike, with their boxes, and plans them.
@@ -124,7 +128,7 @@ func (s *Server) addHives(w http.ResponseWriter, r *http.Request, who *visitor) 
 			return err
 		}
 		a := *club.Apiary(p.apiary.ID)
-		a.Hives = asked.draw(&a, p.today)
+		a.Hives = asked.draw(&a, p.say, p.today)
 		if _, err := tx.Import(r.Context(), &scheduler.Club{Members: club.Members, Kinds: club.Kinds, Apiaries: []scheduler.Apiary{a}}); err != nil {
 			return err
 		}
@@ -132,11 +136,11 @@ func (s *Server) addHives(w http.ResponseWriter, r *http.Request, who *visitor) 
 		if err != nil {
 			return err
 		}
-		said.Text = fmt.Sprintf("%s with %s each: %s to %s.", count(asked.hives, "hive", "hives"), count(asked.boxes, "box", "boxes"),
-			a.Hives[0].Name, a.Hives[len(a.Hives)-1].Name)
-		said.Lines = []string{"Open a hive's page to give it its name, and its boxes their painted marks."}
+		added := text.New("page.hives.said", asked.hives, text.New("command.boxes", asked.boxes), a.Hives[0].Name, a.Hives[len(a.Hives)-1].Name)
+		said.Text = p.say.Tell(added)
+		said.Lines = []string{p.say.Say("page.hives.said-names")}
 		if len(made.Plan.Visits) > 0 {
-			said.Lines = append(said.Lines, fmt.Sprintf("The next visit is on %s.", p.say.Day(made.Plan.Visits[0].On)))
+			said.Lines = append(said.Lines, p.say.Say("page.hives.said-next", text.Full(made.Plan.Visits[0].On)))
 		}
 		tx.Knows(who.MemberID, scheduler.Visit{}, made, p.today)
 		return who.noteOn(r, tx, "add hives", a.Name+": "+strings.ToLower(said.Text))

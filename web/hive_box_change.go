@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -22,7 +21,7 @@ func (c *hiveChange) addBox() (err error) {
 	if c.form.values.Get("where") == "bottom" {
 		position = 1
 	}
-	c.audit, c.said.Text = "add box", fmt.Sprintf("%s is on %s.", b.Name, c.h.Name)
+	c.audit, c.said.Text = "add box", c.p.say.Say("page.hive.said-added", b.Name, c.h.Name)
 	_, c.made, err = c.tx.AddBox(c.ctx, c.h.ID, position, b, c.p.today)
 	return err
 }
@@ -33,7 +32,7 @@ func (c *hiveChange) bringBack() (err error) {
 	if !c.form.ok() {
 		return c.form.refuse()
 	}
-	c.audit, c.said.Text = "put box on hive", "The box is on the hive."
+	c.audit, c.said.Text = "put box on hive", c.p.say.Say("page.hive.said-back")
 	to := scheduler.BoxPlace{From: on, Where: scheduler.OnHive, HiveID: c.h.ID}
 	if c.form.values.Get("where") == "bottom" {
 		to.Position = 1
@@ -62,7 +61,7 @@ func (c *hiveChange) saveBox() error {
 	if !c.form.ok() {
 		return c.form.refuse()
 	}
-	c.audit, c.said.Text = "save box", "Saved."
+	c.audit, c.said.Text = "save box", c.p.say.Say("page.form.saved")
 	c.made, err = c.tx.UpdateBox(c.ctx, now, c.p.today)
 	return err
 }
@@ -80,7 +79,7 @@ func (c *hiveChange) repaired() error {
 	now.Repaired = append(slices.Clone(b.Repaired), on)
 	slices.Sort(now.Repaired)
 	now.Repaired = slices.Compact(now.Repaired)
-	c.audit, c.said.Text = "note a repair", fmt.Sprintf("%s was repaired or got new frames: what was wrong before is off the lists, and how fast it seals is learned anew.", b.Name)
+	c.audit, c.said.Text = "note a repair", c.p.say.Say("page.hive.said-repaired", b.Name)
 	c.made, err = c.tx.UpdateBox(c.ctx, now, c.p.today)
 	return err
 }
@@ -101,17 +100,17 @@ func (c *hiveChange) moveBox() error {
 		if c.form.values.Get("where") == "bottom" {
 			to.Position = 1
 		}
-		c.said.Text = b.Name + " is on the other hive now, with its own history."
+		c.said.Text = c.p.say.Say("page.hive.said-box-moved", b.Name)
 	case where == "store":
-		to.Where, c.said.Text = scheduler.InStore, b.Name+" is in store, where it does not seal."
+		to.Where, c.said.Text = scheduler.InStore, c.p.say.Say("page.hive.said-stored", b.Name)
 	case where == "lent":
 		to.Where, to.LentTo, to.Until = scheduler.Lent, c.form.text("lent_to", 80), c.form.date("until")
-		c.said.Text = b.Name + " is lent out."
+		c.said.Text = c.p.say.Say("page.hive.said-lent", b.Name)
 	case where == "retired":
 		if !c.form.has("sure") {
 			return &question{text.New("page.question.retire-box", b.Name)}
 		}
-		to.Where, c.audit, c.said.Text = scheduler.Retired, "retire box", b.Name+" is retired."
+		to.Where, c.audit, c.said.Text = scheduler.Retired, "retire box", c.p.say.Say("page.hive.said-box-retired", b.Name)
 	default:
 		c.form.bad("to", "form.where-to")
 	}

@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"fmt"
 	"maps"
 	"net/http"
 	"slices"
@@ -113,7 +112,7 @@ func (c *hiveChange) update() (err error) {
 }
 
 func (c *hiveChange) save() error {
-	c.audit, c.said.Text = "save hive", "Saved."
+	c.audit, c.said.Text = "save hive", c.p.say.Say("page.form.saved")
 	c.h.Name = c.form.name("name", 60)
 	switch space := scheduler.BeeSpace(c.form.values.Get("bee_space")); space {
 	case scheduler.TopSpace, scheduler.BottomSpace, "":
@@ -136,7 +135,7 @@ func (c *hiveChange) leaveAlone() (err error) {
 
 func (c *hiveChange) requeened() error {
 	on := c.day("on")
-	c.audit, c.said.Text = "note a new queen", "Noted: a new queen or colony. How fast it glues is learned anew."
+	c.audit, c.said.Text = "note a new queen", c.p.say.Say("page.hive.said-queen")
 	c.h.Requeened = append(c.h.Requeened, on)
 	slices.Sort(c.h.Requeened)
 	c.h.Requeened = slices.Compact(c.h.Requeened)
@@ -162,7 +161,7 @@ func (c *hiveChange) move() (err error) {
 			return store.ErrStandstill
 		}
 	}
-	c.audit, c.said.Text = "move hive", fmt.Sprintf("%s stands at the other apiary now.", c.h.Name)
+	c.audit, c.said.Text = "move hive", c.p.say.Say("page.hive.said-moved", c.h.Name)
 	c.made, err = c.tx.MoveHive(c.ctx, c.h.ID, to, c.p.today)
 	return err
 }
@@ -171,13 +170,13 @@ func (c *hiveChange) retire() error {
 	if len(c.h.Boxes) > 0 {
 		return newProblem(http.StatusConflict, "problem.hive-not-empty")
 	}
-	c.audit, c.said.Text = "retire hive", c.h.Name+" is retired. Its history stays."
+	c.audit, c.said.Text = "retire hive", c.p.say.Say("page.hive.said-retired", c.h.Name)
 	c.h.RetiredOn = c.p.today
 	return c.update()
 }
 
 func (c *hiveChange) order() (err error) {
-	c.audit, c.said.Text = "change the stack", "The stack is drawn anew."
+	c.audit, c.said.Text = "change the stack", c.p.say.Say("page.hive.said-order")
 	c.made, err = c.tx.OrderStack(c.ctx, c.h.ID, c.form.ids("box"), c.p.today)
 	return err
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // chanceChart draws the chance of a hard opening of each box of a hive over
@@ -29,8 +30,7 @@ type oddsLine struct {
 	N      int // which colour and dash
 	Points string
 	EndY   int
-	Now    string
-	Worst  string
+	Said   text.Marked // what the line shows, the name marked
 }
 
 type oddsMark struct {
@@ -56,7 +56,7 @@ func (p *apiaryRecords) oddsChart(h *scheduler.Hive) *oddsChart {
 		Left: chartLeft, Right: chartX(chartYear), Width: chartX(chartYear) + 10, Height: chartY(0) + 24,
 		LimitY: chartY(p.club.Rules.OddsLimit), Limit: p.say.Chance(p.club.Rules.OddsLimit),
 	}
-	var words []string
+	var words text.Sentences
 	for i := len(h.Boxes) - 1; i >= 0; i-- {
 		rate, ok := rates.Of(h.Boxes[i].ID)
 		if !ok {
@@ -75,9 +75,9 @@ func (p *apiaryRecords) oddsChart(h *scheduler.Hive) *oddsChart {
 			line.EndY = chartY(odds)
 		}
 		line.Points = strings.Join(points, " ")
-		line.Now = p.say.Chance(p.oddsAfter(&rate, h.Boxes[i].ID, p.today))
-		line.Worst = fmt.Sprintf("%s around %s", p.say.Chance(worst), p.say.PlainDay(worstOn))
-		words = append(words, fmt.Sprintf("%s: %s today, at most %s", line.Name, line.Now, line.Worst))
+		now := text.Chance(p.oddsAfter(&rate, h.Boxes[i].ID, p.today))
+		line.Said = p.say.Marked("page.hive.line", line.Name, now, text.Chance(worst), worstOn)
+		words = append(words, text.New("page.hive.chart-line", line.Name, now, text.Chance(worst), worstOn))
 		c.Lines = append(c.Lines, line)
 	}
 	if len(c.Lines) == 0 {
@@ -88,17 +88,19 @@ func (p *apiaryRecords) oddsChart(h *scheduler.Hive) *oddsChart {
 	}
 	for _, v := range p.plan.Visits {
 		if opens(&v, h) && v.On <= p.today+chartYear {
-			c.Visits = append(c.Visits, oddsMark{chartX(int(v.On - p.today)), p.say.Day(v.On)})
+			c.Visits = append(c.Visits, oddsMark{chartX(int(v.On - p.today)), p.say.Say("page.hive.visit-on", text.Full(v.On))})
 		}
 	}
 	year, month, _ := p.today.Civil()
+	months := p.say.ShortMonths()
 	for i := 1; i <= 12; i += 2 {
 		first := scheduler.NewDate(year, month+time.Month(i), 1)
 		if d := int(first - p.today); d < chartYear-20 {
-			c.Months = append(c.Months, oddsMark{chartX(d), first.Format("Jan")})
+			_, m, _ := first.Civil()
+			c.Months = append(c.Months, oddsMark{chartX(d), months[m-1]})
 		}
 	}
-	c.Label = "The chance of a hard opening over the coming year. " + strings.Join(words, "; ") + "."
+	c.Label = p.say.Say("page.hive.chart", words)
 	return c
 }
 

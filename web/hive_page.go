@@ -6,6 +6,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -110,14 +111,14 @@ func (s *Server) hive(w http.ResponseWriter, r *http.Request, who *visitor) erro
 }
 
 func (p *apiaryRecords) spareWhere(b *store.SpareBox) string {
-	where := p.say.Kind(b.Kind) + ", in store"
-	if b.Where == scheduler.Lent {
-		where = p.say.Kind(b.Kind) + ", lent"
-		if b.LentTo != "" {
-			where += " to " + b.LentTo
-		}
+	switch kind := text.Kind(b.Kind); {
+	case b.Where != scheduler.Lent:
+		return p.say.Say("page.apiaries.in-store", kind)
+	case b.LentTo == "":
+		return p.say.Say("page.apiaries.lent", kind)
+	default:
+		return p.say.Say("page.apiaries.lent-to", kind, b.LentTo)
 	}
-	return where
 }
 
 func (p *apiaryRecords) hiveView(h *scheduler.Hive, who *visitor) hiveView {
@@ -167,10 +168,10 @@ func (p *apiaryRecords) boxPanel(h *scheduler.Hive, i int) boxPanel {
 		return ids
 	}
 	if i+1 < len(h.Boxes) {
-		x.Moved = append(x.Moved, boxOrder{"One up", order(i + 1)})
+		x.Moved = append(x.Moved, boxOrder{p.say.Say("page.hive.up"), order(i + 1)})
 	}
 	if i > 0 {
-		x.Moved = append(x.Moved, boxOrder{"One down", order(i - 1)})
+		x.Moved = append(x.Moved, boxOrder{p.say.Say("page.hive.down"), order(i - 1)})
 	}
 	return x
 }
@@ -191,11 +192,11 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 		}
 		for _, t := range advice.GapTrends(b, p.today) {
 			if t.StandsOut {
-				way := "wider"
+				at, trend := text.New("page.found.at", b.Name, t.At), "trend.widening"
 				if t.MMPerYear < 0 {
-					way = "narrower"
+					trend = "trend.narrowing"
 				}
-				v.Trends = append(v.Trends, b.Name+", "+p.say.Word(t.At)+": "+way+" by "+p.say.Length(max(t.MMPerYear, -t.MMPerYear))+" a year.")
+				v.Trends = append(v.Trends, sentence(p.say.Say(trend, at, text.Length(max(t.MMPerYear, -t.MMPerYear)))))
 			}
 		}
 	}
@@ -210,7 +211,7 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 		rec := recorder{base: "/hive/" + itoa(h.ID) + "/record", on: x.o.On}
 		word := p.say.Word(x.o.Difficulty())
 		if x.o.LeftShut {
-			word = "left shut"
+			word = p.say.Say("page.hive.left-shut")
 		}
 		v.History = append(v.History, openingLine{
 			On: p.say.PlainDay(x.o.On), ISO: x.o.On.String(), Box: x.box.Name, Word: word, Degree: int(x.o.Difficulty()),

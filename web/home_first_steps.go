@@ -4,15 +4,16 @@ import (
 	"fmt"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // firstStep is one step from nothing to the first visit in a calendar.
 type firstStep struct {
 	Done bool
-	Text string
-	Why  string
+	Text text.Text
+	Why  text.Text
 	Path string
-	Link string
+	Link text.Text
 }
 
 // firstSteps leads a new club to its first visit; nil once it has visits.
@@ -38,9 +39,9 @@ func (rec *homeRecords) firstSteps(who *visitor) []firstStep {
 		hivePath = fmt.Sprintf("/apiary/%d/hives", first)
 	}
 	return []firstStep{
-		{apiaries > 0, "Say where your hives stand", "Latitude and height above the sea decide when boxes may be opened.", "/apiaries/new", "Add an apiary"},
-		{hives > 0 && boxes > 0, "Draw the first stack", "How many boxes, of which kind, and when they were last open.", hivePath, "Add a hive with its boxes"},
-		{false, "Put the visits into your calendar", "One address, and every change arrives by itself.", "/links", "Get a calendar address"},
-		{false, "Invite who goes with you", "Two people lift what one cannot.", "/members", "Invite somebody"},
+		{apiaries > 0, text.New("page.home.begin-apiary"), text.New("page.home.begin-apiary-why"), "/apiaries/new", text.New("page.apiaries.add")},
+		{hives > 0 && boxes > 0, text.New("page.home.begin-hives"), text.New("page.home.begin-hives-why"), hivePath, text.New("page.home.begin-hives-do")},
+		{false, text.New("page.home.begin-calendar"), text.New("page.home.begin-calendar-why"), "/links", text.New("button.calendars")},
+		{false, text.New("page.home.begin-people"), text.New("page.home.begin-people-why"), "/members", text.New("page.home.begin-people-do")},
 	}
 }

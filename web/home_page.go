@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -25,7 +26,7 @@ type homeView struct {
 	Overdue []overdueLine
 	Weeks   []weekView
 	More    int // visits of the coming weeks that are not shown
-	Later   string
+	Later   int // visits beyond them
 	Strips  []apiaryStrip
 	Empty   bool // nothing is planned
 	Steps   []firstStep
@@ -34,7 +35,7 @@ type homeView struct {
 }
 
 type weekView struct {
-	Title  string
+	Title  string // key of a text
 	Visits []visitCard
 }
 
@@ -62,7 +63,8 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request, who *visitor) erro
 	if err != nil {
 		return err
 	}
-	return s.showTo(w, r, who, rec.club, http.StatusOK, "home", "What is due", rec.view(who))
+	page := rec.view(who)
+	return s.showTo(w, r, who, rec.club, http.StatusOK, "home", rec.say.Say("page.home.title"), page)
 }
 
 func (rec *homeRecords) view(who *visitor) homeView {
@@ -101,9 +103,7 @@ func (rec *homeRecords) view(who *visitor) homeView {
 		}
 	}
 	v.More -= inWeeks + len(v.Nobody)
-	if n := len(rec.visits) - v.More - inWeeks - len(v.Nobody); n > 0 {
-		v.Later = count(n, "more visit is", "more visits are") + " planned further ahead."
-	}
+	v.Later = len(rec.visits) - v.More - inWeeks - len(v.Nobody)
 	v.Overdue = rec.overdue()
 	for _, id := range rec.strips {
 		if p := rec.apiaryRecords(id); p != nil {
@@ -130,7 +130,7 @@ func (p *apiaryRecords) card(plan *scheduler.Plan, v *scheduler.Visit, who *visi
 		worst = max(worst, b.Odds)
 	}
 	if worst >= 0.25 {
-		c.Worst = sentence(p.say.Chance(worst) + " that the worst of them is hard")
+		c.Worst = sentence(p.say.Say("page.home.worst", text.Chance(worst)))
 	}
 	return c
 }
@@ -145,29 +145,28 @@ func (rec *homeRecords) overdue() []overdueLine {
 		if p == nil {
 			continue
 		}
-		next := "no visit is planned"
+		late := text.New("page.home.late-unplanned", c.Overdue, c.Since)
 		if visits := rec.visitsOf(c.ID); len(visits) > 0 {
-			next = "next visit " + p.say.ShortDay(visits[0].On)
+			late = text.New("page.home.late", c.Overdue, c.Since, text.Short(visits[0].On))
 		}
-		text := fmt.Sprintf("%s, the longest since %s; %s", count(c.Overdue, "box", "boxes"), p.say.PlainDay(c.Since), next)
-		out = append(out, overdueLine{c.ID, p.apiary.Name, text})
+		out = append(out, overdueLine{c.ID, p.apiary.Name, p.say.Tell(late)})
 	}
 	return out
 }
 
-// weekTitle names the stretch of time that a visit falls in.
+// weekTitle names the stretch of time that a visit falls in, by a text's key.
 func weekTitle(on, today scheduler.Date) string {
 	switch days := on - today; {
 	case days < 0:
-		return "Past its day"
+		return "page.home.past"
 	case days == 0:
-		return "Today"
+		return "page.form.today"
 	case days < 7:
-		return "In the next seven days"
+		return "page.home.week"
 	case days < 28:
-		return "In the next four weeks"
+		return "page.home.month"
 	default:
-		return "After that"
+		return "page.home.after"
 	}
 }
 

@@ -1,10 +1,10 @@
 package web
 
 import (
-	"strings"
 	"time"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // yearStrip is twelve months of one apiary: its stages, the days on which
@@ -41,18 +41,18 @@ func (p *apiaryRecords) newYearStrip(opened []scheduler.Date, visits []scheduler
 	first := scheduler.NewDate(year, month-pastMonths, 1)
 	end := scheduler.NewDate(year, month-pastMonths+12, 1)
 	s := yearStrip{Days: int(end - first), Today: int(p.today - first)}
-	var words []string
+	var stages []text.Text
 	for d := first; d < end; {
 		stage := p.season.Stage(d)
 		_, last := p.season.StageSpan(d)
 		to := min(last+1, end)
-		name := p.say.Word(stage)
+		from := text.New("page.year.from", stage, d)
 		s.Spans = append(s.Spans, stripSpan{
 			Class: "st-" + stage.String(), From: int(d - first), To: int(to - first), Width: int(to - d),
-			Title: name + " from " + p.say.PlainDay(d),
+			Title: p.say.Tell(from),
 		})
 		if d > first {
-			words = append(words, name+" from "+p.say.PlainDay(d))
+			stages = append(stages, from)
 		}
 		if to <= d {
 			break
@@ -73,13 +73,11 @@ func (p *apiaryRecords) newYearStrip(opened []scheduler.Date, visits []scheduler
 	}
 	for i := range 12 {
 		_, m, _ := scheduler.NewDate(year, month-pastMonths+time.Month(i), 1).Civil()
-		s.Months = append(s.Months, m.String()[:3])
+		s.Months = append(s.Months, p.say.ShortMonths()[m-1])
 	}
-	s.Label = "Stages: " + strings.Join(words, ", ") + ". "
+	s.Label = p.say.Say("page.year.label-none", stages)
 	if len(days) > 0 {
-		s.Label += "Visits: " + strings.Join(days, ", ") + "."
-	} else {
-		s.Label += "No visit is planned."
+		s.Label = p.say.Say("page.year.label", stages, days)
 	}
 	return s
 }

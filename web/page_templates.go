@@ -71,6 +71,7 @@ func (p *pages) in(name string, say *text.Speaker) (*template.Template, error) {
 //	{{day .On}} {{length .MM}}            a day in full, a length in the reader's units
 //	{{with marked "page.sent" .Address}}{{.Before}}<a href="/">{{.Marked}}</a>{{.After}}{{end}}
 //	                                      a text of which {a part} is a link or stands out
+//	{{forms "page.script.waits"}}         the plural forms of a text, for the script
 //	{{lang}}                              the language, for the page's lang attribute
 func speech(say *text.Speaker) template.FuncMap {
 	return template.FuncMap{
@@ -80,6 +81,7 @@ func speech(say *text.Speaker) template.FuncMap {
 		"day":    say.Day,
 		"length": say.Length,
 		"marked": say.Marked,
+		"forms":  say.Forms,
 		"lang":   say.Language,
 	}
 }

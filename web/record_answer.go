@@ -1,7 +1,7 @@
 package web
 
 import (
-	"fmt"
+	"errors"
 	"slices"
 	"strconv"
 
@@ -73,9 +73,10 @@ func (rec *recorder) gaps(f *form, o *scheduler.Opening) {
 			continue
 		}
 		if size != "" {
+			var bad *text.BadLength
 			mm, err := text.ParseLength(size, rec.units())
-			if err != nil {
-				f.bad("gap", "form.named", g.At, err.Error()+".")
+			if errors.As(err, &bad) {
+				f.bad("gap", "form.named", g.At, sentence(rec.p.say.Tell(bad.Text)))
 				continue
 			}
 			g.MM = mm
@@ -107,18 +108,18 @@ func (rec *recorder) echoGaps(x *recordBox, f *form) {
 	x.Gaps = append(x.Gaps, gapRow{})
 }
 
-// unusual asks about answers that are rarely meant; empty for none.
-func (rec *recorder) unusual(box *scheduler.Box, o *scheduler.Opening) string {
+// unusual asks about answers that are rarely meant; the zero Text for none.
+func (rec *recorder) unusual(box *scheduler.Box, o *scheduler.Opening) text.Text {
 	sent := slices.ContainsFunc(box.Openings, func(k scheduler.Opening) bool { return k.ID == o.ID }) // this form, before
 	if o.Supersedes == "" && !sent {
 		if had := box.OpeningOn(rec.on); had != nil {
 			o.Supersedes = had.ID
-			return fmt.Sprintf("%s is recorded for this day already: %s. Save this instead of it?", box.Name, rec.p.say.Word(had.Difficulty()))
+			return text.New("page.record.twice", box.Name, had.Difficulty())
 		}
 	}
 	for _, g := range o.Gaps {
 		if g.MM > 30 {
-			return fmt.Sprintf("A gap of %s is wider than a bee space by far. Is that right?", rec.p.say.Length(g.MM))
+			return text.New("page.record.wide", text.Length(g.MM))
 		}
 	}
 	var before *scheduler.Opening
@@ -128,12 +129,11 @@ func (rec *recorder) unusual(box *scheduler.Box, o *scheduler.Opening) string {
 		}
 	}
 	if before == nil || o.LeftShut {
-		return ""
+		return text.Text{}
 	}
 	was, now := before.Difficulty(), o.Difficulty()
 	if now-was >= 3 || was-now >= 3 {
-		return fmt.Sprintf("%s was %s last time, on %s, and %s now. That happens, but not often. Is it right?",
-			box.Name, rec.p.say.Word(was), rec.p.say.PlainDay(before.On), rec.p.say.Word(now))
+		return text.New("page.record.leap", box.Name, was, before.On, now)
 	}
-	return ""
+	return text.Text{}
 }

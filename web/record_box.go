@@ -27,7 +27,7 @@ type recordBox struct {
 	GapsOpen   bool
 	Shut       bool
 	Note       string
-	Question   string
+	Question   text.Text
 	Problems   map[string]text.Text
 }
 
@@ -63,10 +63,9 @@ type savedBox struct {
 	OpeningID string
 	Lines     []string
 	Findings  []gapLine
-	Fresh     bool   // saved just now
-	Due       string // the next due day
-	WasDue    string // before this opening
-	Measure   bool   // it was hard, and nothing was measured
+	Fresh     bool         // saved just now
+	Next      *text.Marked // when it is due next, and was before, the new day marked
+	Measure   bool         // it was hard, and nothing was measured
 	By        string
 }
 
@@ -91,10 +90,11 @@ func (rec *recorder) box(h *scheduler.Hive, b *scheduler.Box, worth []scheduler.
 		if was, ok := fresh.of(rec, b.ID); ok {
 			x.Saved.Fresh = true
 			if s := rec.p.states[b.ID]; s != nil && s.Due != 0 {
-				x.Saved.Due = rec.p.say.PlainDay(s.Due)
-			}
-			if was != 0 {
-				x.Saved.WasDue = rec.p.say.PlainDay(was)
+				next := rec.p.say.Marked("page.record.next-due", s.Due)
+				if was != 0 && was != s.Due {
+					next = rec.p.say.Marked("page.record.next-due-was", s.Due, was)
+				}
+				x.Saved.Next = &next
 			}
 			x.Saved.Measure = o.Difficulty() >= scheduler.Hard && !o.LeftShut && len(o.Gaps) == 0
 		}
@@ -165,23 +165,23 @@ func (rec *recorder) saved(h *scheduler.Hive, b *scheduler.Box, o *scheduler.Ope
 // openingLines says what an opening found, in words.
 func (p *apiaryRecords) openingLines(o *scheduler.Opening) []string {
 	if o.LeftShut {
-		out := []string{"Left shut."}
+		out := []string{p.say.Say("page.found.shut")}
 		if o.Note != "" {
 			out = append(out, o.Note)
 		}
 		return out
 	}
-	out := []string{"Joint " + p.say.Word(o.Joint) + ": " + p.say.Tell(scheduler.JointWords(o.Joint)) + "."}
+	out := []string{p.say.Say("page.found.joint", o.Joint, scheduler.JointWords(o.Joint))}
 	if o.Frames != scheduler.NotTried {
-		out = append(out, "Worst frame "+p.say.Word(o.Frames)+": "+p.say.Tell(scheduler.FramesWords(o.Frames))+".")
+		out = append(out, p.say.Say("page.found.frames", o.Frames, scheduler.FramesWords(o.Frames)))
 	}
-	out = append(out, "Scraped: "+p.say.Word(o.Scraped)+".")
+	out = append(out, p.say.Say("page.found.scraped", o.Scraped))
 	if len(o.Condition) > 0 {
 		var found []string
 		for _, c := range o.Condition {
 			found = append(found, p.say.Word(c))
 		}
-		out = append(out, "Found: "+p.say.List(found)+".")
+		out = append(out, p.say.Say("page.found.wrong", found))
 	}
 	if o.Note != "" {
 		out = append(out, o.Note)
@@ -196,9 +196,9 @@ func (p *apiaryRecords) findings(h *scheduler.Hive, b *scheduler.Box, o *schedul
 	for _, g := range o.Gaps {
 		f := advice.FindGap(g, p.club.Rules.GapMM, o.Condition, h.BeeSpace, kind)
 		line := gapLine{Verdict: p.say.Word(f.Verdict), Wrong: f.Verdict.Wrong() || f.Verdict.Borderline()}
-		line.What = p.say.Word(g.At) + ", " + p.gapSize(g)
+		line.What = p.say.Say("page.found.at", g.At, p.gapSize(g))
 		if !f.Cause.IsZero() {
-			line.Cause, line.Cure = sentence("Likely "+p.say.Tell(f.Cause)), sentence(p.say.Tell(f.Cure))
+			line.Cause, line.Cure = p.say.Say("page.found.likely", f.Cause), sentence(p.say.Tell(f.Cure))
 		}
 		out = append(out, line)
 	}

@@ -6,6 +6,7 @@ import (
 	"github.com/google/uuid"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // recordView is the form of one hive of a visit.
@@ -24,8 +25,7 @@ type recordView struct {
 	Base     string // of the ids that "no trouble" gives
 	Next     *hiveStep
 	AllDone  bool
-	Pegs     pegWords
-	UnitHint string
+	Pegs     text.Text // how to measure a gap
 	Cautions []string
 	Begun    bool // something is recorded already
 }
@@ -38,8 +38,6 @@ type hiveStep struct {
 	Done, Total int
 	Here        bool
 }
-
-type pegWords struct{ Least, Most string }
 
 // steps lists the hives of the form.
 func (rec *recorder) steps(here int64) []hiveStep {
@@ -106,8 +104,7 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 	page := recordView{
 		Action: rec.base, OnDay: p.say.Day(rec.on), On: rec.on.String(), Today: p.today.String(), HiveID: h.ID, Base: uuid.NewString(),
 		Hives: rec.steps(h.ID), Stack: p.stack(h, rec.visit, rec.on), Signed: rec.who.person != nil,
-		Pegs:     pegWords{p.say.Length(p.club.Rules.GapMM.Least), p.say.Length(p.club.Rules.GapMM.Most)},
-		UnitHint: rec.unitHint(),
+		Pegs: rec.pegs(),
 	}
 	about := rec.visitOf(h)
 	page.Cautions, _ = p.cautions(about, p.season.Stage(rec.on), rec.who.MemberID)
@@ -142,7 +139,7 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 			}
 		}
 	}
-	return s.showTo(w, r, rec.who, p.club, status, "record", "Record "+h.Name, page)
+	return s.showTo(w, r, rec.who, p.club, status, "record", p.say.Say("page.record.title", h.Name), page)
 }
 
 func (s *Server) recordVisit(w http.ResponseWriter, r *http.Request, who *visitor) error {

@@ -122,9 +122,12 @@ func (rec *recorder) units() text.Units {
 	return text.Millimetres
 }
 
-func (rec *recorder) unitHint() string {
+// pegs says how a gap is measured, and how its length is written.
+func (rec *recorder) pegs() text.Text {
+	gap := rec.p.club.Rules.GapMM
+	key := "page.record.pegs-mm"
 	if rec.units() == text.Inches {
-		return "inches: 5/16 or 0.31; or 8 mm"
+		key = "page.record.pegs-in"
 	}
-	return "millimetres: 8 or 8.5; or 5/16 in"
+	return text.New(key, text.Length(gap.Least), text.Length(gap.Most))
 }

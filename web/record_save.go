@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -32,7 +33,7 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 		return fmt.Errorf("box %d of the form: %w", f.id("box"), store.ErrNotFound)
 	}
 	o := rec.opening(f)
-	ask := func(question string) error {
+	ask := func(question text.Text) error {
 		x := &recordBox{boxView: boxView{ID: box.ID}, UUID: f.values.Get("id"), Supersedes: o.Supersedes, Planned: true, Problems: f.Problems, Question: question}
 		rec.fill(x, &o, nil)
 		rec.echoGaps(x, f)
@@ -44,9 +45,9 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 		return s.renderRecord(w, r, rec, hive.ID, http.StatusUnprocessableEntity, x)
 	}
 	if !f.ok() {
-		return ask("")
+		return ask(text.Text{})
 	}
-	if q := rec.unusual(box, &o); q != "" && !f.has("sure") && !o.Void {
+	if q := rec.unusual(box, &o); !q.IsZero() && !f.has("sure") && !o.Void {
 		return ask(q)
 	}
 	out, err := s.record(r.Context(), rec, []store.BoxOpening{{BoxID: box.ID, Opening: o, Yields: true}})
@@ -138,9 +139,13 @@ func (p *apiaryRecords) newDates(out *store.Recorded, most int) []string {
 				continue
 			}
 			if len(lines) == most {
-				return append(lines, "and more boxes.")
+				return append(lines, p.say.Say("page.act.due-more"))
 			}
-			lines = append(lines, fmt.Sprintf("%s %s: open by %s; before, it was %s.", h.Name, h.Boxes[i].Name, p.say.PlainDay(now.Due), p.say.PlainDay(was.Due)))
+			line := text.New("page.act.due", h.Name, h.Boxes[i].Name, now.Due)
+			if was.Due != 0 {
+				line = text.New("page.act.due-was", h.Name, h.Boxes[i].Name, now.Due, was.Due)
+			}
+			lines = append(lines, p.say.Tell(line))
 		}
 	}
 	return lines

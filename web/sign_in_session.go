@@ -191,7 +191,7 @@ func (s *Server) SignInAddress(token string) string {
 	return s.cfg.PublicURL.JoinPath("sign-in", token).String()
 }
 
-type confirmView struct{ Problem string }
+type confirmView struct{ Spent bool }
 
 // confirmSignIn shows a button, because mail scanners follow addresses and
 // would use the token up.
@@ -201,13 +201,14 @@ func (s *Server) confirmSignIn(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Server) confirm(w http.ResponseWriter, r *http.Request, err error) error {
+	title := stranger(r).Say("mail.sign-in.button")
 	switch {
 	case errors.Is(err, store.ErrNotFound), errors.Is(err, store.ErrTokenSpent):
-		return s.show(w, r, http.StatusGone, "confirm", view{Title: "Sign in", Page: confirmView{"This address has been used or is too old."}})
+		return s.show(w, r, http.StatusGone, "confirm", view{Title: title, Page: confirmView{Spent: true}})
 	case err != nil:
 		return err
 	}
-	return s.show(w, r, http.StatusOK, "confirm", view{Title: "Sign in", Page: confirmView{}})
+	return s.show(w, r, http.StatusOK, "confirm", view{Title: title, Page: confirmView{}})
 }
 
 func (s *Server) signIn(w http.ResponseWriter, r *http.Request) error {

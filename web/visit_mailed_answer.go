@@ -8,6 +8,7 @@ import (
 
 	"pryday/notify"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -197,9 +198,9 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 		return err
 	}
 	if len(out.New) == 0 {
-		return s.showActed(w, r, a, notice{Text: "Every box of this visit is recorded already. Nothing was added."})
+		return s.showActed(w, r, a, notice{Text: a.p.say.Say("page.act.recorded-before")})
 	}
-	said := notice{Text: fmt.Sprintf("Recorded: %s opened on %s without trouble.", count(len(out.New), "box", "boxes"), a.p.say.Day(on))}
+	said := notice{Text: a.p.say.Say("page.act.recorded", len(out.New), text.Full(on))}
 	said.Lines = a.p.newDates(out, 6)
 	return s.showActed(w, r, a, said)
 }

@@ -39,6 +39,9 @@ var hiveTicks = map[advice.Step]text.Text{
 	advice.StepClose: text.New("page.sheet.close"), advice.StepEntrance: text.New("checklist.step.entrance"),
 }
 
+// pegWords are how thick the two pegs are.
+type pegWords struct{ Least, Most string }
+
 // printRow is one box on paper, from the top down.
 type printRow struct {
 	boxView

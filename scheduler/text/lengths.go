@@ -52,12 +52,19 @@ func FormatLength(mm float64, u Units) string {
 var vulgar = strings.NewReplacer("½", " 1/2", "¼", " 1/4", "¾", " 3/4", "⅛", " 1/8", "⅜", " 3/8", "⅝", " 5/8", "⅞", " 7/8",
 	"⁄", "/", "\u2215", "/", "″", `"`, "”", `"`, ",", ".", "\u00a0", " ")
 
+// BadLength is what is wrong with a length that somebody wrote.
+type BadLength struct{ Text Text }
+
+// Error says it in English.
+func (b *BadLength) Error() string { return (&Speaker{}).Tell(b.Text) }
+
 // ParseLength reads a length from 0 to 100 mm and returns it in millimetres:
 // "8.5 mm", "8,5", "5/16", "1 3/8 in", "1-3/8", `3/8"`, "⅜". A bare number is
-// in the units given; a bare fraction is always in inches.
+// in the units given; a bare fraction is always in inches. Its error is a
+// *BadLength.
 func ParseLength(s string, u Units) (float64, error) {
 	bad := func(why string) (float64, error) {
-		return 0, fmt.Errorf("%q is not a length: %s; write it as 5/16, 1 3/8 in or 8.5 mm", s, why)
+		return 0, &BadLength{New("length.not", s, New(why))}
 	}
 	t := strings.ToLower(strings.TrimSpace(vulgar.Replace(s)))
 	unit := Units("")
@@ -71,7 +78,7 @@ func ParseLength(s string, u Units) (float64, error) {
 		}
 	}
 	if t == "" {
-		return bad("there is no number in it")
+		return bad("length.no-number")
 	}
 	value, fraction, why := parseMixed(t)
 	if why != "" {
@@ -88,44 +95,44 @@ func ParseLength(s string, u Units) (float64, error) {
 		value *= MMPerInch
 	}
 	if value > MaxGapMM {
-		hint := ""
+		key := "length.far"
 		if unit == Inches {
-			hint = "; add mm if millimetres were meant"
+			key = "length.far-in"
 		}
-		return 0, fmt.Errorf("%q is %s, and gaps run from 0 to %d mm%s", s, FormatLength(value, Millimetres), MaxGapMM, hint)
+		return 0, &BadLength{New(key, s, Number{math.Round(value*10) / 10, -1}, MaxGapMM)}
 	}
 	return value, nil
 }
 
 // parseMixed reads "8.5", "5/16", "1 3/8" or "1-3/8" and tells whether there
-// was a fraction in it, or what is wrong.
+// was a fraction in it, or what is wrong by the key of a text.
 func parseMixed(t string) (value float64, fraction bool, wrong string) {
 	fields := strings.FieldsFunc(t, func(r rune) bool { return r == ' ' || r == '\t' || r == '-' })
 	if strings.HasPrefix(t, "-") || len(fields) == 0 || len(fields) > 2 {
-		return 0, false, "one number, or a whole number and a fraction, is allowed"
+		return 0, false, "length.one-number"
 	}
 	last := fields[len(fields)-1]
 	top, bottom, fraction := strings.Cut(last, "/")
 	if !fraction {
 		if len(fields) == 2 {
-			return 0, false, "two numbers need a fraction as the second"
+			return 0, false, "length.two-numbers"
 		}
 		v, ok := parseDecimal(last)
 		if !ok {
-			return 0, false, "the number is not plain digits with at most one point"
+			return 0, false, "length.digits"
 		}
 		return v, false, ""
 	}
 	num, errN := strconv.ParseUint(top, 10, 16)
 	den, errD := strconv.ParseUint(bottom, 10, 16)
 	if errN != nil || errD != nil || den == 0 {
-		return 0, true, "a fraction is two whole numbers, the lower one not 0"
+		return 0, true, "length.fraction"
 	}
 	value = float64(num) / float64(den)
 	if len(fields) == 2 {
 		whole, err := strconv.ParseUint(fields[0], 10, 16)
 		if err != nil || num >= den {
-			return 0, true, "a mixed number is a whole number and a fraction below 1"
+			return 0, true, "length.mixed"
 		}
 		value += float64(whole)
 	}

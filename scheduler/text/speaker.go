@@ -50,6 +50,19 @@ func fill(format string, words []any) string {
 	return fmt.Sprintf(format, words...)
 }
 
+// Forms returns the plural forms of a text by their names in CLDR, for a program
+// that counts where nobody asks the Speaker.
+func (s *Speaker) Forms(key string) map[string]string {
+	out := map[string]string{}
+	e := s.tongue().texts[key]
+	for name, form := range pluralForms {
+		if f, ok := e.forms[form]; ok {
+			out[name] = f
+		}
+	}
+	return out
+}
+
 // Tell says a Text; nothing for the zero Text.
 func (s *Speaker) Tell(t Text) string {
 	if t.Key == "" {

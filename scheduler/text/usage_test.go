@@ -45,7 +45,7 @@ type call struct {
 var (
 	keyShape       = regexp.MustCompile(`^[a-z][a-z-]*(\.[a-z0-9_-]+)+$`)
 	beginningShape = regexp.MustCompile(`^[a-z][a-z-]*(\.[a-z0-9-]+)*[.-]$`)
-	inTemplate     = regexp.MustCompile(`\b(?:say|marked) "([^"]+)"`)
+	inTemplate     = regexp.MustCompile(`\b(?:say|marked|forms) "([^"]+)"`)
 )
 
 func readSources(t *testing.T) *sources {
@@ -209,6 +209,7 @@ var saidTwice = map[string]string{
 	"%s to %s": "days, and numbers",
 	"hours":    "a column, and a unit",
 	"Take out": "one of a list, and files",
+	"now":      "a stage, and rules beside others",
 	"Somebody changed it since you opened the page. Nothing was done: look at it again and then decide.": "a visit, and a stack",
 }
 

@@ -1,6 +1,11 @@
 // Small conveniences. Every page works without them.
 "use strict";
 
+// What is said here comes with the page, in its language.
+const words = JSON.parse(document.getElementById("words").textContent);
+const plural = new Intl.PluralRules(document.documentElement.lang);
+const counted = (forms, n) => (forms[plural.select(n)] || forms.other).replace("%d", n);
+
 // The browser knows the time zone; nobody should have to spell it.
 for (const field of document.querySelectorAll("[data-zone]")) {
   if (!field.value && field.required) field.value = Intl.DateTimeFormat().resolvedOptions().timeZone || "";
@@ -12,7 +17,7 @@ if (latitude && navigator.geolocation) {
   const button = document.createElement("button");
   button.type = "button";
   button.className = "quiet";
-  button.textContent = "I am there now: fill in the place";
+  button.textContent = words.thereNow;
   button.addEventListener("click", () => navigator.geolocation.getCurrentPosition((here) => {
     const set = (name, value) => {
       const field = document.querySelector(`[data-place="${name}"]`);
@@ -21,7 +26,7 @@ if (latitude && navigator.geolocation) {
     set("latitude", here.coords.latitude.toFixed(4));
     set("longitude", here.coords.longitude.toFixed(4));
     set("elevation", here.coords.altitude === null ? null : Math.round(here.coords.altitude));
-  }, () => { button.textContent = "The place is not known here: type it in"; }));
+  }, () => { button.textContent = words.noPlace; }));
   latitude.closest("[data-places], form").prepend(button);
 }
 
@@ -51,18 +56,17 @@ function show() {
   }
   const send = document.createElement("button");
   send.type = "button";
-  send.textContent = "Send now";
+  send.textContent = words.send;
   send.addEventListener("click", flush);
-  const words = document.createElement("p");
+  const told = document.createElement("p");
   const refused = list.filter((item) => item.refused).length;
-  words.textContent = (list.length === 1 ? "1 record waits" : list.length + " records wait") + " on this phone to be sent" +
-    (refused ? "; " + refused + " could not be taken: look at the form again" : ", there was no signal") + ".";
-  bar.replaceChildren(words, send);
+  told.textContent = counted(words.waits, list.length) + " " + (refused ? counted(words.refused, refused) : words.noSignal);
+  bar.replaceChildren(told, send);
   if (refused) {
     const forget = document.createElement("button");
     forget.type = "button";
     forget.className = "quiet";
-    forget.textContent = "Forget those";
+    forget.textContent = words.forget;
     forget.addEventListener("click", () => keep(kept().filter((item) => !item.refused)));
     bar.append(" ", forget);
   }
