@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -198,7 +197,7 @@ func (s *Server) changeSeason(w http.ResponseWriter, r *http.Request, who *visit
 			return newProblem(http.StatusConflict, "problem.season-changed")
 		}
 	}
-	made, err := s.shiftSeason(r.Context(), who, p, shift, save)
+	made, err := s.shiftSeason(r, who, p, shift, save)
 	if err != nil {
 		return err
 	}
@@ -272,21 +271,19 @@ func (v *seasonPage) look(p *apiaryRecords, shift int, made *store.Replanned) {
 var errLooked = errors.New("only looked")
 
 // shiftSeason plans with another shift, and keeps it when asked to.
-func (s *Server) shiftSeason(ctx context.Context, who *visitor, p *apiaryRecords, shift int, save bool) (*store.Replanned, error) {
+func (s *Server) shiftSeason(r *http.Request, who *visitor, p *apiaryRecords, shift int, save bool) (*store.Replanned, error) {
 	var made *store.Replanned
-	err := s.cfg.Store.InClub(ctx, who.ClubID, func(tx *store.Tx) (err error) {
+	err := s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
 		a := *p.apiary
 		a.SeasonShiftDays = shift
-		if made, err = tx.UpdateApiary(ctx, a, p.today); err != nil {
+		if made, err = tx.UpdateApiary(r.Context(), a, p.today); err != nil {
 			return err
 		}
 		if !save {
 			return errLooked
 		}
 		tx.Knows(who.MemberID, scheduler.Visit{}, made, p.today)
-		return tx.Audit(ctx, store.AuditEntry{
-			MemberID: who.MemberID, Action: "move season", Subject: (&text.Speaker{}).Say("form.named", a.Name, shiftText(shift)),
-		})
+		return who.note(r, tx, "move season", text.New("form.named", a.Name, shiftText(shift)))
 	})
 	if errors.Is(err, errLooked) {
 		err = nil

@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"net/http"
-	"strings"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -143,7 +142,7 @@ func (s *Server) addHives(w http.ResponseWriter, r *http.Request, who *visitor) 
 			said.Lines = append(said.Lines, p.say.Say("page.hives.said-next", text.Full(made.Plan.Visits[0].On)))
 		}
 		tx.Knows(who.MemberID, scheduler.Visit{}, made, p.today)
-		return who.noteOn(r, tx, "add hives", a.Name+": "+strings.ToLower(said.Text))
+		return who.note(r, tx, "add hives", text.New("form.named", a.Name, added))
 	})
 	if err != nil {
 		return err

@@ -42,6 +42,6 @@ func (rec *homeRecords) firstSteps(who *visitor) []firstStep {
 		{apiaries > 0, text.New("page.home.begin-apiary"), text.New("page.home.begin-apiary-why"), "/apiaries/new", text.New("page.apiaries.add")},
 		{hives > 0 && boxes > 0, text.New("page.home.begin-hives"), text.New("page.home.begin-hives-why"), hivePath, text.New("page.home.begin-hives-do")},
 		{false, text.New("page.home.begin-calendar"), text.New("page.home.begin-calendar-why"), "/links", text.New("button.calendars")},
-		{false, text.New("page.home.begin-people"), text.New("page.home.begin-people-why"), "/members", text.New("page.home.begin-people-do")},
+		{false, text.New("page.home.begin-people"), text.New("page.home.begin-people-why"), "/members", text.New("page.members.invite")},
 	}
 }

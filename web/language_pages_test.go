@@ -158,6 +158,7 @@ func TestAnswersToFormsInTwoLanguages(t *testing.T) {
 		{"a day learned from", apiary + "/season", fields("by", "seen", "first-pollen", "2027-04-20"), "Der erste gute Pollen kam am 20. April 2027"},
 		{"a day too far off", apiary + "/season", fields("by", "seen", "first-pollen", "2026-10-20"), "gelernt wird aus höchstens 75"},
 		{"no day", apiary + "/season", fields("by", "seen"), "Gib wenigstens einen Tag an."},
+		{"a stack turned over", hive + "/order", fields("box", box, "box", itoa(h.Boxes[1].ID), "box", itoa(h.Boxes[0].ID)), "Der Stapel ist neu gezeichnet."},
 		{"a box added", hive + "/box-add", fields("name", "Z9", "kind", "deep", "where", "top", "set_up_on", day), "Zarge Z9 steht jetzt auf QuarryHive1."},
 		{"a box saved", hive + "/box-save", fields("box", box, "name", "Q13", "kind", "deep"), "Gespeichert."},
 		{"a box of no kind", hive + "/box-save", fields("box", box, "name", "", "kind", "x"), "ist keine Zargenart"},
@@ -166,7 +167,6 @@ func TestAnswersToFormsInTwoLanguages(t *testing.T) {
 		{"a box goes nowhere", hive + "/box-move", fields("box", box, "to", "", "on", day), "Sag, wohin die Zarge kommt."},
 		{"a queen", hive + "/requeened", fields("on", day), "Eingetragen: eine neue Königin"},
 		{"a hive not empty", hive + "/retire", fields(), "Das Volk hat noch Zargen."},
-		{"a stack turned over", hive + "/order", fields("box", itoa(h.Boxes[1].ID), "box", itoa(h.Boxes[0].ID), "box", box), "Der Stapel ist neu gezeichnet."},
 		{"nothing answered", hive + "/record", fields("box", box, "on", day), "Sag, wie die Fuge aufging"},
 		{"an opening is unusual", hive + "/record", fields("box", itoa(h.Boxes[0].ID), "on", day, "joint", "0", "frames", "-1"), "Das kommt vor, aber selten."},
 		{"a gap is no length", hive + "/record", fields("box", box, "on", day, "joint", "1", "gap-at-0", "entrance", "gap-size-0", "8 1"), "ist keine Länge: Von zwei Zahlen"},
@@ -216,7 +216,7 @@ func TestMailedButtonsInTwoLanguages(t *testing.T) {
 		ask(do, "Corin", v)
 	}
 	old := v
-	old.Sequence--
+	old.Sequence++
 	ask(notify.RainedOffDeed, "Brida", old).says(http.StatusOK, "Dieser Besuch hat sich geändert", "seit die Mail geschrieben wurde. So steht er jetzt.")
 	send := func(do notify.Deed, values url.Values) *answer {
 		return c.stranger().post(c.act(do, "Brida", c.visitByUID(v.UID).Visit), values)

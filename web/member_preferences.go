@@ -219,7 +219,7 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 	if err != nil {
 		return err
 	}
-	return s.done(w, r, "/preferences", notice{Text: speaker(club, m.ID).Say("page.preferences.saved")})
+	return s.done(w, r, "/preferences", notice{Text: speaker(club, m.ID).Say("page.form.saved")})
 }
 
 // daysBefore reads days as "7, 1"; nil takes the club's rule.

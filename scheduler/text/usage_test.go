@@ -201,15 +201,17 @@ func TestEveryTextIsSaid(t *testing.T) {
 // saidTwice are words that stand under several keys, since another language
 // may say them differently in each place.
 var saidTwice = map[string]string{
-	"winter":   "a season, and why nothing is opened",
-	"entrance": "a place of gaps, and a step of the checklist",
-	"done":     "a visit, and a step of a migration",
-	"from":     "a day, and a time of day",
-	"to":       "where a box goes, and a time of day",
-	"%s to %s": "days, and numbers",
-	"hours":    "a column, and a unit",
-	"Take out": "one of a list, and files",
-	"now":      "a stage, and rules beside others",
+	"winter":                "a season, and why nothing is opened",
+	"entrance":              "a place of gaps, and a step of the checklist",
+	"done":                  "a visit, and a step of a migration",
+	"from":                  "a day, and a time of day",
+	"to":                    "where a box goes, and a time of day",
+	"%s to %s":              "days, and numbers",
+	"hours":                 "a column, and a unit",
+	"Take out":              "one of a list, and files",
+	"now":                   "a stage, and rules beside others",
+	"Change":                "what is done on a page, and a difference",
+	"every box opened once": "what is chosen as a rule, and what a stage asks for",
 	"Somebody changed it since you opened the page. Nothing was done: look at it again and then decide.": "a visit, and a stack",
 }
 
