@@ -69,12 +69,9 @@ type Seal struct {
 	Openings   int        // that count
 }
 
-// age returns the sealing days of the seal on d at a place with season s; off
-// a hive s is nil, and nothing seals.
+// age returns the sealing days of the seal on d, of a box that stands on a hive
+// at a place with season s.
 func (b *Seal) age(s *Season, d Date) float64 {
-	if s == nil {
-		return b.Left
-	}
 	return b.Left + s.SealingDays(b.Since, d)
 }
 

@@ -83,6 +83,9 @@ func breaches(c *Club, p *Plan) []string {
 						break
 					}
 				}
+				if on != 0 && why == BecauseRequired && on < begins {
+					bad("box %d, which a stage asks for, is opened on %s, before the stage begins on %s", state.BoxID, on, begins)
+				}
 				if on != 0 && why != BecauseAbove && on < from+Date(c.Rules.MinDays) {
 					bad("box %d opened %s is opened again on %s for %s", state.BoxID, from, on, why)
 				}

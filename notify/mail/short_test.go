@@ -37,3 +37,61 @@ func TestLongestOverdue(t *testing.T) {
 		t.Errorf("three overdue boxes are told as\n%s", m.Text)
 	}
 }
+
+// Of a hive left alone until a day, the next day's visit says nothing.
+func TestLeftAloneOnTheEdges(t *testing.T) {
+	for on, want := range map[scheduler.Date]bool{
+		day(2027, 5, 9): false, day(2027, 5, 10): true, day(2027, 5, 12): true, day(2027, 5, 13): false,
+	} {
+		in := reminderOf(2, "coming")
+		in.Club.Apiaries[0].Hives[1].LeaveAlone[0].From = day(2027, 5, 10)
+		in.Club.Apiaries[0].Hives[1].LeaveAlone[0].Until = day(2027, 5, 12)
+		in.Plan.Visits[0].On, in.Message.Items[0].VisitOn = on, on
+		m, err := Compose(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(m.Text, "Leave alone: hive Rowan"); got != want {
+			t.Errorf("on %s it is left alone: %t, want %t", on, got, want)
+		}
+	}
+}
+
+// In a long mail the boxes of each hive are numbered from its top.
+func TestEachHiveIsNumberedFromItsTop(t *testing.T) {
+	m, err := Compose(long(many(0, 8)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(m.Text, "\n  1. G"); n != 2 || strings.Contains(m.Text, "\n  5. G") {
+		t.Errorf("%d hives begin with 1:\n%s", n, m.Text)
+	}
+}
+
+// A link that leads to no page leads nowhere.
+func TestOnlyPagesAreLinked(t *testing.T) {
+	in := reminderOf(2, "coming")
+	in.Links.Preferences = "javascript:alert(1)"
+	m, err := Compose(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(m.HTML, "javascript:") || !strings.Contains(m.HTML, `href="#"`) {
+		t.Errorf("the HTML links to a script:\n%s", m.HTML)
+	}
+}
+
+// One click is for https alone (RFC 8058, 3.1).
+func TestNoOneClickOverPlainHTTP(t *testing.T) {
+	m, err := Compose(reminderOf(2, "coming"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for address, want := range map[string]bool{"https://hives.example/u?s=u": true, "http://hives.example/u?s=u": false} {
+		e := envelope()
+		e.UnsubscribeURL = address
+		if got := strings.Contains(string(write(t, m, e)), "List-Unsubscribe-Post:"); got != want {
+			t.Errorf("%s: one click %t, want %t", address, got, want)
+		}
+	}
+}

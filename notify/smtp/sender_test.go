@@ -249,6 +249,16 @@ func TestRefusalKeepsTheConnection(t *testing.T) {
 	}
 }
 
+// TestAnAddressIsOneCommand: a line break in one ends the attempt before
+// anything of it is said.
+func TestAnAddressIsOneCommand(t *testing.T) {
+	server := smtptest.NewFaultyServer(t, "none", "-", 0)
+	o := sender(t, server.Port(), nil).Send(t.Context(), letter(t, "one@club.test", "kay@keepers.test>\r\nRCPT TO:<other@keepers.test"))
+	if o.Verdict == smtp.Delivered || o.Phase != smtp.RcptTo || !strings.Contains(o.Reply, "two lines") || len(server.Messages()) != 0 {
+		t.Errorf("got %+v", o)
+	}
+}
+
 // TestDeadlineHolds: whatever a server does, an attempt ends by its limit,
 // which lies below the job's.
 func TestDeadlineHolds(t *testing.T) {

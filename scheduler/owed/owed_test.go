@@ -271,6 +271,16 @@ func TestOwedOverDays(t *testing.T) {
 			want: []string{"06-02 keeper: days-before 06-05"},
 		},
 		{
+			name: "a visit that comes up on its day", from: "2027-06-04", until: "2027-06-06",
+			changes: []change{{"2027-06-05 00:00", visit("2027-06-05")}},
+			want:    []string{"06-05 keeper: visit-today 06-05"},
+		},
+		{
+			name: "and is muted then", from: "2027-06-04", until: "2027-06-06",
+			changes: []change{{"2027-06-05 00:00", visit("2027-06-05")}, {"2027-06-04 00:00", prefs(1, func(p *scheduler.Preferences) { p.Mute = []scheduler.MessageKind{scheduler.DayMessage} })}},
+			want:    []string{},
+		},
+		{
 			name: "who mutes moves still gets the reminders of the new day", from: "2027-05-20", until: "2027-06-06",
 			changes: []change{
 				{"2027-05-20 00:00", visit("2027-06-05")},
@@ -462,5 +472,29 @@ func TestUrgentComesFirst(t *testing.T) {
 	want := []string{"visit-today now", "visit-moved moved", "days-before near", "days-before far", "boxes-overdue "}
 	if !slices.Equal(got, want) {
 		t.Errorf("in the order\n  %s\nwant\n  %s", strings.Join(got, "\n  "), strings.Join(want, "\n  "))
+	}
+}
+
+// TestWhoMovedAVisitWhileNobodyDecided knows its day: nothing is recorded as
+// told too late.
+func TestWhoMovedAVisitWhileNobodyDecided(t *testing.T) {
+	c := mailClub()
+	today := day(t, "2027-06-03")
+	v := scheduler.Visit{UID: "a", ApiaryID: 4, On: today + 1, Status: scheduler.Confirmed, Who: []int64{2}, FirstSeen: today - 20}
+	p := &scheduler.Plan{Visits: []scheduler.Visit{v}}
+	knows := Told{MemberID: 2, Kind: scheduler.MovedMessage, VisitUID: "a", On: v.On, ToldOn: today - 5}
+	for _, tt := range []struct {
+		told []Told
+		want int
+	}{{nil, 1}, {[]Told{knows}, 0}} {
+		passed := 0
+		for _, m := range Decide(c, p, today.At(4*60, time.UTC), Before{Told: tt.told, Since: (today - 8).At(12*60, time.UTC)}) {
+			if m.PassedOver != "" && m.MemberID == 2 {
+				passed++
+			}
+		}
+		if passed != tt.want {
+			t.Errorf("told %+v: %d mails passed over, want %d", tt.told, passed, tt.want)
+		}
 	}
 }
