@@ -44,7 +44,7 @@ func largeClub(name string, apiaries, openings int) *scheduler.Club {
 	return c
 }
 
-func importLarge(b *testing.B, s *Store, apiaries, openings int) int64 {
+func importLarge(b testing.TB, s *Store, apiaries, openings int) int64 {
 	b.Helper()
 	ctx := context.Background()
 	club, err := s.CreateClub(ctx, "Large")
