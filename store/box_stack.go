@@ -126,15 +126,17 @@ type SpareBox struct {
 
 // SpareBoxes lists the boxes in store and lent out, by name.
 func (tx *Tx) SpareBoxes(ctx context.Context) ([]SpareBox, error) {
-	out, err := list[SpareBox](ctx, tx, `
+	out, err := list[SpareBox](ctx, tx, selectSpareBoxes)
+	return out, tx.wrap(err, "list the boxes on no hive")
+}
+
+const selectSpareBoxes = `
 		SELECT b.id, b.name, b.kind, p.place AS "where", p.lent_to, p.until_day AS until
 		  FROM box b CROSS JOIN LATERAL (
 		       SELECT place, lent_to, until_day FROM box_place p
 		        WHERE p.club_id = b.club_id AND p.box_id = b.id ORDER BY p.n DESC LIMIT 1) p
 		 WHERE b.hive_id IS NULL AND b.retired_on IS NULL
-		 ORDER BY b.name, b.id LIMIT 500`)
-	return out, tx.wrap(err, "list the boxes on no hive")
-}
+		 ORDER BY b.name, b.id LIMIT 500`
 
 // HiveName is a hive by name.
 type HiveName struct {
@@ -144,12 +146,31 @@ type HiveName struct {
 	Apiary   string
 }
 
-// HiveNames lists the hives in use, those of one apiary first, at most most.
-func (tx *Tx) HiveNames(ctx context.Context, first int64, most int) ([]HiveName, error) {
-	out, err := list[HiveName](ctx, tx, `
+// Others are what a box of some apiary may go to or come from.
+type Others struct {
+	Hives    []HiveName // in use, those of the apiary first
+	Spare    []SpareBox
+	Apiaries []ApiaryName // but the one
+}
+
+// ApiaryName is an apiary by name.
+type ApiaryName struct {
+	ID   int64
+	Name string
+}
+
+// Others reads hives, at most most of them, what SpareBoxes lists, and the other
+// apiaries.
+func (tx *Tx) Others(ctx context.Context, apiary int64, most int) (o Others, err error) {
+	var b pgx.Batch
+	queue(&b, &o.Hives, selectHiveNames, apiary, most)
+	queue(&b, &o.Spare, selectSpareBoxes)
+	queue(&b, &o.Apiaries, `SELECT id, name FROM apiary WHERE id <> $1 ORDER BY id`, apiary)
+	return o, tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "list what is beside apiary %d", apiary)
+}
+
+const selectHiveNames = `
 		SELECT h.id, h.name, a.id AS apiary_id, a.name AS apiary
 		  FROM hive h JOIN apiary a ON a.club_id = h.club_id AND a.id = h.apiary_id
-		 WHERE h.apiary_id = `+anyApiary+` AND h.retired_on IS NULL
-		 ORDER BY a.id <> $1, a.name, h.name, h.id LIMIT $2`, first, most)
-	return out, tx.wrap(err, "list the hives")
-}
+		 WHERE h.apiary_id = ` + anyApiary + ` AND h.retired_on IS NULL
+		 ORDER BY a.id <> $1, a.name, h.name, h.id LIMIT $2`

@@ -34,22 +34,32 @@ func (s *Store) ClubOfLink(ctx context.Context, token string) (int64, error) {
 
 // FeedLink reads a link by its token, revoked and replaced ones too.
 func (tx *Tx) FeedLink(ctx context.Context, token string) (*FeedLink, error) {
-	link, err := tx.oneLink(ctx, `WHERE token_hash = $1`, hashToken(token))
+	const which = `WHERE token_hash = $1`
+	var links []Link
+	var member scheduler.Member
+	l, c := &FeedLink{}, &scheduler.Club{}
+	var b pgx.Batch
+	b.Queue(selectLinks+which, hashToken(token)).Query(func(rows pgx.Rows) (err error) {
+		links, err = pgx.CollectRows(rows, scanLink)
+		return err
+	})
+	b.Queue(`
+		SELECT c.feed_version, m.id, m.timezone FROM club c JOIN member m ON m.club_id = c.id
+		 WHERE m.id = (SELECT member_id FROM calendar_link `+which+`)`, hashToken(token)).Query(func(rows pgx.Rows) error {
+		_, err := pgx.ForEachRow(rows, []any{&l.Version, &member.ID, &member.Timezone}, func() error { return nil })
+		return err
+	})
+	// To the calendar of one apiary the club has no other.
+	queueZones(&b, c, `(SELECT member_id FROM calendar_link `+which+`)`, `(SELECT apiary_id FROM calendar_link `+which+`)`, hashToken(token))
+	err := tx.tx.SendBatch(ctx, &b).Close()
+	if err == nil && len(links) == 0 {
+		err = ErrNotFound
+	}
 	if err != nil {
-		return nil, err
+		return nil, tx.wrap(err, "read a calendar address")
 	}
-	l := &FeedLink{Link: link}
-	member := scheduler.Member{ID: link.MemberID}
-	err = tx.tx.QueryRow(ctx, `
-		SELECT c.feed_version, m.timezone FROM club c JOIN member m ON m.club_id = c.id WHERE m.id = $1`,
-		link.MemberID).Scan(&l.Version, &member.Timezone)
-	if err == nil {
-		// To the calendar of one apiary the club has no other.
-		var c *scheduler.Club
-		c, err = tx.zones(ctx, member.ID, link.ApiaryID)
-		l.Zone = c.ZoneOf(&member)
-	}
-	return l, tx.wrap(err, "read calendar address %d", link.ID)
+	l.Link, l.Zone = links[0], c.ZoneOf(&member)
+	return l, nil
 }
 
 // FeedWindow says which visits a calendar may hold.
@@ -66,8 +76,8 @@ const (
 	feedBehind = 500  // before today, the latest
 )
 
-// FeedVisits reads the visits that a link shows, by day, and reports whether
-// there were more than a calendar can hold. Every visit shows in the link of
+// FeedVisits reads the visits that a link shows, by day and without their
+// boxes, and reports whether there were more than a calendar can hold. Every visit shows in the link of
 // the club, in that of its apiary and in those of the members who go.
 func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits []VisitRecord, more bool, err error) {
 	shown := `w.on_day >= $1 AND CASE w.status
@@ -87,13 +97,9 @@ func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits 
 		UNION ALL
 		(SELECT w.id FROM visit w WHERE w.on_day < $5 AND %[1]s ORDER BY w.on_day DESC, w.id LIMIT %[3]d))`,
 		shown, feedAhead, feedBehind)
-	// Their boxes by their ids, so as not to choose the visits twice.
 	rows, err := tx.tx.Query(ctx, selectVisits+which+byDay, args...)
 	if err == nil {
 		visits, err = pgx.CollectRows(rows, scanVisit)
-	}
-	if err == nil {
-		err = tx.FillBoxes(ctx, visits)
 	}
 	ahead := 0
 	for i := range visits {
@@ -105,7 +111,8 @@ func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits 
 }
 
 // FeedClub reads of the club what calendar entries of visits are written
-// from: members, rules, and the apiaries of the visits with their stacks. The
+// from: the visits' boxes into them; members, rules, and the apiaries of the
+// visits with their stacks. The
 // boxes at apiaries of open visits come with the last opening that counts, if
 // it has anything to tell (a condition, a gap, left shut), and with those
 // since today, no others.
@@ -119,22 +126,31 @@ func (tx *Tx) FeedClub(ctx context.Context, visits []VisitRecord, today schedule
 	}
 	unique := func(ids []int64) []int64 { slices.Sort(ids); return slices.Compact(ids) }
 	apiaries, open = unique(apiaries), unique(open)
-	l, err := tx.load(ctx, scope{apiaries: apiaries, openings: noOpenings, since: scheduler.MaxDate})
+	last := tx.tx.last
+	tx.tx.last = last && len(open) == 0
+	var boxes []visitBoxRow
+	var openings []pgtype.UUID
+	// Boxes by the ids of the visits, so as not to choose those twice.
+	l, err := tx.load(ctx, scope{apiaries: apiaries, openings: noOpenings, since: scheduler.MaxDate}, func(b *pgx.Batch) {
+		queue(b, &boxes, selectVisitBoxes+`WHERE visit_id = ANY($1) ORDER BY visit_id, n`, visitIDs(visits))
+		if len(open) > 0 {
+			queueLastOpenings(b, &openings, open, today)
+		}
+	})
 	if err != nil {
 		return nil, err
 	}
-	if err := tx.lastOpenings(ctx, l, open, today); err != nil {
+	addVisitBoxes(visits, boxes)
+	tx.tx.last = last
+	if err := tx.lastOpenings(ctx, l, openings); err != nil {
 		return nil, tx.wrap(err, "read the last openings")
 	}
 	return l.assemble(), nil
 }
 
-func (tx *Tx) lastOpenings(ctx context.Context, l *loading, apiaries []int64, today scheduler.Date) error {
-	if len(apiaries) == 0 {
-		return nil
-	}
+func queueLastOpenings(b *pgx.Batch, into *[]pgtype.UUID, apiaries []int64, today scheduler.Date) {
 	ofBox := `o.club_id = b.club_id AND o.box_id = b.id AND ` + counts(boxesAt)
-	rows, err := tx.tx.Query(ctx, `
+	b.Queue(`
 		SELECT last.id FROM hive h JOIN box b ON b.club_id = h.club_id AND b.hive_id = h.id
 		  CROSS JOIN LATERAL (
 			(SELECT id FROM (
@@ -143,13 +159,15 @@ func (tx *Tx) lastOpenings(ctx context.Context, l *loading, apiaries []int64, to
 			  WHERE x.condition <> '{}' OR x.left_shut OR EXISTS (SELECT FROM gap g WHERE g.club_id = b.club_id AND g.opening_id = x.id))
 			UNION ALL
 			(SELECT o.id FROM opening o WHERE `+ofBox+` AND o.on_day >= $2)) last
-		 WHERE h.apiary_id = ANY($1)`, apiaries, today)
-	if err != nil {
+		 WHERE h.apiary_id = ANY($1)`, apiaries, today).Query(func(rows pgx.Rows) (err error) {
+		*into, err = pgx.CollectRows(rows, pgx.RowTo[pgtype.UUID])
 		return err
-	}
-	ids, err := pgx.CollectRows(rows, pgx.RowTo[pgtype.UUID])
-	if err != nil || len(ids) == 0 {
-		return err
+	})
+}
+
+func (tx *Tx) lastOpenings(ctx context.Context, l *loading, ids []pgtype.UUID) error {
+	if len(ids) == 0 {
+		return nil
 	}
 	var b pgx.Batch
 	l.queueOpeningsWhere(&b, `o.id = ANY($1)`, standsAt, ids)

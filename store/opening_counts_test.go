@@ -132,7 +132,7 @@ func TestCountsAsTheSchedulerSays(t *testing.T) {
 				}
 			}
 			slices.Sort(days)
-			got, err := tx.OpenedOn(ctx, []int64{apiary}, today-1)
+			_, got, err := tx.Stacks(ctx, &scheduler.Club{}, nil, []int64{apiary}, today-1)
 			if want := slices.Compact(days); !slices.Equal(got[apiary], want) {
 				t.Errorf("seed %d: opened on %v, want %v", seed, got[apiary], want)
 			}

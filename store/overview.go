@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"slices"
 
 	"github.com/jackc/pgx/v5"
 
@@ -41,17 +42,57 @@ func (l *loading) queuePlaces(b *pgx.Batch) {
 		 ORDER BY from_day, id`)
 }
 
-// Stacks is the club with some of its apiaries, their hives and boxes, and
-// without openings and visits.
-func (tx *Tx) Stacks(ctx context.Context, apiaries []int64) (*scheduler.Club, error) {
-	if apiaries == nil {
-		apiaries = []int64{}
+// Overview is what pages about a whole club are made from, of one moment.
+type Overview struct {
+	Club   *scheduler.Club // as Apiaries reads it
+	Counts []ApiaryCount
+	Visits []VisitRecord // to come from a day on, by day, without their boxes
+}
+
+// Overview reads a club's apiaries, what stands at each, and the visits to come
+// from a day on.
+func (tx *Tx) Overview(ctx context.Context, from scheduler.Date) (*Overview, error) {
+	o, l := &Overview{}, &loading{}
+	var b pgx.Batch
+	l.queuePlaces(&b)
+	queue(&b, &o.Counts, selectApiaryCounts)
+	queueOpenVisits(&b, &o.Visits, from)
+	err := tx.tx.SendBatch(ctx, &b).Close()
+	if err == nil && l.club.ID == 0 {
+		err = ErrNotFound
 	}
-	l, err := tx.load(ctx, scope{apiaries: apiaries, since: scheduler.MaxDate})
 	if err != nil {
-		return nil, err
+		return nil, tx.wrap(err, "read the overview")
 	}
-	return l.assemble(), nil
+	o.Club = l.assemble()
+	return o, nil
+}
+
+// Stacks reads the boxes of visits into them, and of a club the apiaries that
+// they go to, their hives and boxes, without openings and visits; and of other
+// apiaries the days since one on which boxes were opened that stand there now.
+func (tx *Tx) Stacks(ctx context.Context, of *scheduler.Club, visits []VisitRecord, others []int64, since scheduler.Date) (
+	*scheduler.Club, map[int64][]scheduler.Date, error,
+) {
+	sc := scope{apiaries: []int64{}}
+	for i := range visits {
+		sc.apiaries = append(sc.apiaries, visits[i].ApiaryID)
+	}
+	l := &loading{club: scheduler.Club{ID: of.ID, Name: of.Name, Rules: of.Rules, Kinds: of.Kinds, Members: slices.Clone(of.Members)}}
+	for i := range l.club.Members {
+		l.club.Members[i].NoGo = nil // those are read with the apiaries
+	}
+	var b pgx.Batch
+	var boxes []visitBoxRow
+	queue(&b, &boxes, selectVisitBoxes+`WHERE visit_id = ANY($1) ORDER BY visit_id, n`, visitIDs(visits))
+	l.queueApiaries(&b, sc)
+	l.queueBoxes(&b, sc)
+	opened := queueOpenedOn(&b, others, since)
+	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, nil, tx.wrap(err, "read the boxes of %d visits", len(visits))
+	}
+	addVisitBoxes(visits, boxes)
+	return l.assemble(), opened, nil
 }
 
 // ApiaryCount is what stands at one apiary and how much of it is late.
@@ -64,73 +105,53 @@ type ApiaryCount struct {
 	Worst   float64        // the greatest odds of a hard opening today
 }
 
-// ApiaryCounts counts hives and boxes by apiary, in the order of their ids. It
-// goes from each box to its state by the key, so that it takes no longer while
-// Postgres still believes the tables small, as after an import.
-func (tx *Tx) ApiaryCounts(ctx context.Context) ([]ApiaryCount, error) {
-	out, err := list[ApiaryCount](ctx, tx, `
+// selectApiaryCounts counts hives and boxes by apiary, in the order of their
+// ids. It goes from each box to its state by the key, so that it takes no longer
+// while Postgres still believes the tables small, as after an import.
+const selectApiaryCounts = `
 		WITH h AS MATERIALIZED (
-			SELECT apiary_id, count(*) AS hives FROM hive WHERE apiary_id = `+anyApiary+` AND retired_on IS NULL GROUP BY 1),
+			SELECT apiary_id, count(*) AS hives FROM hive WHERE apiary_id = ` + anyApiary + ` AND retired_on IS NULL GROUP BY 1),
 		d AS MATERIALIZED (
 			SELECT d.apiary_id, count(*) AS boxes,
 			       count(*) FILTER (WHERE s.overdue AND d.left_alone = '') AS overdue,
 			       min(d.due) FILTER (WHERE s.overdue AND d.left_alone = '') AS since, max(s.odds) AS worst
 			  FROM due d
 			 CROSS JOIN LATERAL (SELECT overdue, odds FROM box_state WHERE club_id = d.club_id AND box_id = d.box_id OFFSET 0) s
-			 WHERE d.apiary_id = `+anyApiary+` GROUP BY 1)
+			 WHERE d.apiary_id = ` + anyApiary + ` GROUP BY 1)
 		SELECT a.id, coalesce(h.hives, 0) AS hives, coalesce(d.boxes, 0) AS boxes, coalesce(d.overdue, 0) AS overdue,
 		       d.since, coalesce(d.worst, 0) AS worst
 		  FROM apiary a LEFT JOIN h ON h.apiary_id = a.id LEFT JOIN d ON d.apiary_id = a.id
-		 ORDER BY a.id`)
-	return out, tx.wrap(err, "count the boxes of the apiaries")
-}
+		 ORDER BY a.id`
 
-// OpenedOn lists the days since one on which boxes were opened that stand at
-// an apiary now, by apiary.
-func (tx *Tx) OpenedOn(ctx context.Context, apiaries []int64, since scheduler.Date) (map[int64][]scheduler.Date, error) {
-	rows, err := tx.tx.Query(ctx, `
+// queueOpenedOn reads the days since one on which boxes were opened that stand
+// at an apiary now, by apiary.
+func queueOpenedOn(b *pgx.Batch, apiaries []int64, since scheduler.Date) map[int64][]scheduler.Date {
+	out := map[int64][]scheduler.Date{}
+	b.Queue(`
 		SELECT DISTINCT h.apiary_id, o.on_day
 		  FROM hive h
 		 CROSS JOIN LATERAL (SELECT id FROM box WHERE club_id = h.club_id AND hive_id = h.id OFFSET 0) b
 		 CROSS JOIN LATERAL (
 			SELECT on_day FROM opening o WHERE o.club_id = h.club_id AND o.box_id = b.id AND o.on_day >= $2 AND `+counts(boxesAt)+` OFFSET 0) o
 		 WHERE h.apiary_id = ANY($1)
-		 ORDER BY 1, 2`, apiaries, since)
-	if err != nil {
-		return nil, tx.wrap(err, "list the days of openings")
-	}
-	out := map[int64][]scheduler.Date{}
-	var apiary int64
-	var on scheduler.Date
-	_, err = pgx.ForEachRow(rows, []any{&apiary, &on}, func() error {
-		out[apiary] = append(out[apiary], on)
-		return nil
+		 ORDER BY 1, 2`, apiaries, since).Query(func(rows pgx.Rows) error {
+		var apiary int64
+		var on scheduler.Date
+		_, err := pgx.ForEachRow(rows, []any{&apiary, &on}, func() error {
+			out[apiary] = append(out[apiary], on)
+			return nil
+		})
+		return err
 	})
-	return out, tx.wrap(err, "list the days of openings")
+	return out
 }
 
-// OpenVisits lists the visits to come from a day on, by day, without their
+// queueOpenVisits reads the visits to come from a day on, by day, without their
 // boxes.
-func (tx *Tx) OpenVisits(ctx context.Context, from scheduler.Date) ([]VisitRecord, error) {
-	rows, err := tx.tx.Query(ctx, selectVisits+`
-		WHERE v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`+byDay, from)
-	if err != nil {
-		return nil, tx.wrap(err, "list the visits to come")
-	}
-	out, err := pgx.CollectRows(rows, scanVisit)
-	return out, tx.wrap(err, "list the visits to come")
-}
-
-// FillBoxes reads the boxes of visits into them.
-func (tx *Tx) FillBoxes(ctx context.Context, visits []VisitRecord) error {
-	if len(visits) == 0 {
-		return nil
-	}
-	ids := make([]int64, len(visits))
-	for i := range visits {
-		ids[i] = visits[i].ID
-	}
-	boxes, err := list[visitBoxRow](ctx, tx, selectVisitBoxes+`WHERE visit_id = ANY($1) ORDER BY visit_id, n`, ids)
-	addVisitBoxes(visits, boxes)
-	return tx.wrap(err, "read the boxes of %d visits", len(visits))
+func queueOpenVisits(b *pgx.Batch, into *[]VisitRecord, from scheduler.Date) {
+	b.Queue(selectVisits+`
+		WHERE v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`+byDay, from).Query(func(rows pgx.Rows) (err error) {
+		*into, err = pgx.CollectRows(rows, scanVisit)
+		return err
+	})
 }

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"errors"
 	"slices"
 	"testing"
 
@@ -34,11 +33,14 @@ func TestOverview(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		counts, err := tx.ApiaryCounts(ctx)
+		over, err := tx.Overview(ctx, today)
 		if err != nil {
 			return err
 		}
-		for i, n := range counts {
+		if !equalJSON(over.Club, bare) {
+			t.Error("the overview's club is another than its apiaries")
+		}
+		for i, n := range over.Counts {
 			want := ApiaryCount{ID: all.Apiaries[i].ID, Hives: len(all.Apiaries[i].Hives)}
 			for _, st := range states {
 				if st.ApiaryID != want.ID {
@@ -58,10 +60,7 @@ func TestOverview(t *testing.T) {
 			}
 		}
 
-		visits, err := tx.OpenVisits(ctx, today)
-		if err != nil {
-			return err
-		}
+		visits := over.Visits
 		full, err := tx.Visits(ctx, VisitFilter{OpenOnly: true, From: today})
 		if err != nil {
 			return err
@@ -69,17 +68,22 @@ func TestOverview(t *testing.T) {
 		if len(visits) == 0 || len(visits[0].Boxes) > 0 {
 			t.Errorf("%d visits, the first with boxes %v", len(visits), visits[0].Boxes)
 		}
-		if err := tx.FillBoxes(ctx, visits); err != nil {
+		ids := []int64{all.Apiaries[0].ID}
+		stacks, opened, err := tx.Stacks(ctx, over.Club, visits, ids, scheduler.NewDate(2026, 1, 1))
+		if err != nil {
 			return err
 		}
 		if !equalJSON(visits, full) {
 			t.Error("visits filled with their boxes are not the visits")
 		}
 
-		ids := []int64{all.Apiaries[0].ID}
-		opened, err := tx.OpenedOn(ctx, ids, scheduler.NewDate(2026, 1, 1))
+		outline, err := tx.Outline(ctx)
 		if err != nil {
 			return err
+		}
+		outline.Visits, outline.Spare = nil, nil
+		if !equalJSON(stacks, outline) {
+			t.Errorf("stacks %+v, want %+v", stacks, outline)
 		}
 		if want := []scheduler.Date{scheduler.NewDate(2026, 5, 9), scheduler.NewDate(2027, 4, 24)}; len(opened) != 1 || !slices.Equal(opened[ids[0]], want) {
 			t.Errorf("opened on %v, want %v at %d", opened, want, ids[0])
@@ -92,19 +96,16 @@ func TestOverview(t *testing.T) {
 		if len(spare) != 1 || spare[0].Name != "S1" || spare[0].Where != scheduler.InStore {
 			t.Errorf("on no hive: %+v", spare)
 		}
-		hives, err := tx.HiveNames(ctx, all.Apiaries[1].ID, 3)
+		others, err := tx.Others(ctx, all.Apiaries[1].ID, 3)
 		if err != nil {
 			return err
 		}
+		if !equalJSON(others.Spare, spare) || len(others.Apiaries) != 1 || others.Apiaries[0] != (ApiaryName{ids[0], "Orchard"}) {
+			t.Errorf("others: %+v", others)
+		}
+		hives := others.Hives
 		if len(hives) != 3 || hives[0].Apiary != "Quarry" || hives[2].Apiary != "Orchard" {
 			t.Errorf("hives: %+v", hives)
-		}
-		at, err := tx.ApiaryOfHive(ctx, hives[0].ID)
-		if err != nil || at != all.Apiaries[1].ID {
-			t.Errorf("hive %d stands at %d (%v)", hives[0].ID, at, err)
-		}
-		if _, err := tx.ApiaryOfHive(ctx, 99999); !errors.Is(err, ErrNotFound) {
-			t.Errorf("an unknown hive: %v", err)
 		}
 		return nil
 	})

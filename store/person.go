@@ -23,17 +23,25 @@ const selectPerson = `
 	       p.refused_at, coalesce(p.refused_reply, '') FROM person p `
 
 func (s *Store) onePerson(ctx context.Context, what, sql string, args ...any) (*Person, error) {
-	var p Person
-	var since, refused *time.Time
-	err := s.pool.QueryRow(ctx, sql, args...).Scan(&p.ID, &p.Email, &since, &refused, &p.RefusedReply)
+	rows, err := s.pool.Query(ctx, sql, args...)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", what, err)
+	}
+	p, err := pgx.CollectExactlyOneRow(rows, scanPerson)
 	if errors.Is(err, pgx.ErrNoRows) {
 		err = ErrNotFound
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", what, err)
 	}
-	p.SessionsSince, p.RefusedAt = orZero(since), orZero(refused)
 	return &p, nil
+}
+
+func scanPerson(row pgx.CollectableRow) (p Person, err error) {
+	var since, refused *time.Time
+	err = row.Scan(&p.ID, &p.Email, &since, &refused, &p.RefusedReply)
+	p.SessionsSince, p.RefusedAt = orZero(since), orZero(refused)
+	return p, err
 }
 
 func orZero(t *time.Time) time.Time {
@@ -51,6 +59,30 @@ func (s *Store) PersonByEmail(ctx context.Context, email string) (*Person, error
 // Person reads one person.
 func (s *Store) Person(ctx context.Context, id int64) (*Person, error) {
 	return s.onePerson(ctx, fmt.Sprintf("read person %d", id), selectPerson+`WHERE p.id = $1`, id)
+}
+
+// PersonWithClubs reads one person with the clubs that they belong to, in the
+// order of their ids.
+func (s *Store) PersonWithClubs(ctx context.Context, id int64) (*Person, []Membership, error) {
+	var b pgx.Batch
+	var found []Person
+	var clubs []Membership
+	b.Queue(selectPerson+`WHERE p.id = $1`, id).Query(func(rows pgx.Rows) (err error) {
+		found, err = pgx.CollectRows(rows, scanPerson)
+		return err
+	})
+	b.Queue(`SELECT m.* FROM person p CROSS JOIN LATERAL memberships(p.email) m WHERE p.id = $1`, id).Query(func(rows pgx.Rows) (err error) {
+		clubs, err = pgx.CollectRows(rows, pgx.RowToStructByName[Membership])
+		return err
+	})
+	err := s.pool.SendBatch(ctx, &b).Close()
+	if err == nil && len(found) == 0 {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return nil, nil, fmt.Errorf("read person %d with their clubs: %w", id, err)
+	}
+	return &found[0], clubs, nil
 }
 
 // MarkRefused notes that a mail server refused a person's address for good.

@@ -44,27 +44,6 @@ func (tx *Tx) ApiaryForPlanning(ctx context.Context, apiary int64, today schedul
 	return l.assemble(), nil
 }
 
-// RecordsAround reads an apiary, and those that share boxes with it, with all
-// their records and without locking: what pages about it need, and enough to
-// work out everything about its boxes.
-func (tx *Tx) RecordsAround(ctx context.Context, apiary int64) (*scheduler.Club, error) {
-	var around locked
-	var b pgx.Batch
-	queueTogether(&b, &around, together(theseApiaries), []int64{apiary})
-	err := tx.tx.SendBatch(ctx, &b).Close()
-	if err == nil && len(around.all) == 0 {
-		err = ErrNotFound
-	}
-	if err != nil {
-		return nil, tx.wrap(err, "find apiary %d", apiary)
-	}
-	l, err := tx.load(ctx, scope{apiaries: around.all, openings: allOpenings})
-	if err != nil {
-		return nil, err
-	}
-	return l.assemble(), nil
-}
-
 // loadForPlanning reads what planning locked apiaries takes, after what first
 // queues.
 func (tx *Tx) loadForPlanning(ctx context.Context, lk locked, today scheduler.Date, first ...func(*pgx.Batch)) (*loading, error) {

@@ -93,23 +93,14 @@ func hot(t testing.TB, s *Store, n *statements, club int64) {
 		return err
 	})
 	do("home", func(tx *Tx) error {
-		visits, err := tx.OpenVisits(ctx, today)
+		all, err := tx.Overview(ctx, today)
 		if err == nil {
-			_, err = tx.ApiaryCounts(ctx)
-		}
-		if err == nil {
-			err = tx.FillBoxes(ctx, visits[:min(40, len(visits))])
-		}
-		if err == nil {
-			_, err = tx.OpenedOn(ctx, []int64{apiary.ID}, today-150)
+			_, _, err = tx.Stacks(ctx, all.Club, all.Visits[:min(40, len(all.Visits))], []int64{apiary.ID}, today-150)
 		}
 		return err
 	})
 	do("apiary", func(tx *Tx) error {
-		if _, err := tx.RecordsAround(ctx, apiary.ID); err != nil {
-			return err
-		}
-		_, err := tx.BoxStates(ctx, apiary.ID)
+		_, err := tx.RecordsAround(ctx, apiary.ID)
 		return err
 	})
 	do("feed", func(tx *Tx) error {

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
@@ -16,8 +17,12 @@ type transaction struct {
 	begin string
 	tx    pgx.Tx   // nil before the first statement
 	off   []putOff // in order
+	last  bool     // the end goes along with the next statement
 	over  bool
 }
+
+// errOver is what a statement after the last one gets.
+var errOver = errors.New("the transaction is over")
 
 // putOff is a statement that nobody waits for, and what its error is told with.
 type putOff struct {
@@ -34,13 +39,16 @@ func (t *transaction) later(b *pgx.Batch, fail func(error) error) {
 }
 
 // waits reports whether a statement must take others along.
-func (t *transaction) waits() bool { return t.tx == nil || len(t.off) > 0 }
+func (t *transaction) waits() bool { return t.tx == nil || len(t.off) > 0 || t.last || t.over }
 
 // SendBatch sends statements after those put off, and reads up to their
 // results.
 func (t *transaction) SendBatch(ctx context.Context, b *pgx.Batch) pgx.BatchResults {
 	if !t.waits() {
 		return t.tx.SendBatch(ctx, b)
+	}
+	if t.over {
+		return pgx.FailedBatchResults(b, errOver)
 	}
 	all := &pgx.Batch{}
 	if t.tx == nil {
@@ -52,6 +60,10 @@ func (t *transaction) SendBatch(ctx context.Context, b *pgx.Batch) pgx.BatchResu
 		all.QueuedQueries = append(all.QueuedQueries, o.query)
 	}
 	all.QueuedQueries = append(all.QueuedQueries, b.QueuedQueries...)
+	if t.last {
+		all.Queue("commit")
+		t.over = true
+	}
 	results := t.conn.SendBatch(ctx, all)
 	if t.tx == nil {
 		t.tx = results.Tx()
@@ -171,6 +183,9 @@ func (t *transaction) Begin(ctx context.Context) (pgx.Tx, error) {
 
 // commit ends the transaction, after what was put off.
 func (t *transaction) commit(ctx context.Context) error {
+	if t.over {
+		return nil
+	}
 	tag, err := t.Exec(ctx, "commit")
 	if err == nil && tag.String() == "ROLLBACK" { // a statement had failed
 		err = pgx.ErrTxCommitRollback
@@ -181,7 +196,7 @@ func (t *transaction) commit(ctx context.Context) error {
 
 // rollback ends a transaction that was not committed.
 func (t *transaction) rollback(ctx context.Context) {
-	if t.tx != nil && !t.over && t.conn.Conn().PgConn().TxStatus() != 'I' {
+	if t.tx != nil && t.conn.Conn().PgConn().TxStatus() != 'I' {
 		t.tx.Rollback(ctx) // what stays open for all that closes with its connection
 	}
 	t.over = true

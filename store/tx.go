@@ -15,6 +15,7 @@ type Tx struct {
 	tx       *transaction
 	club     int64
 	jobs     *river.Client[pgx.Tx]
+	reads    bool // and changes nothing
 	feedMore bool // what a calendar shows has changed
 }
 
@@ -43,7 +44,10 @@ func (s *Store) InClub(ctx context.Context, club int64, fn func(*Tx) error) erro
 // InSnapshot runs fn in one read-only transaction whose statements all see
 // the same moment.
 func (s *Store) InSnapshot(ctx context.Context, club int64, fn func(*Tx) error) error {
-	return s.once(ctx, club, "begin isolation level repeatable read read only", fn)
+	return s.once(ctx, club, "begin isolation level repeatable read read only", func(tx *Tx) error {
+		tx.reads = true
+		return fn(tx)
+	})
 }
 
 func (s *Store) once(ctx context.Context, club int64, begin string, fn func(*Tx) error) error {
@@ -73,6 +77,10 @@ func (tx *Tx) later(what, sql string, args ...any) {
 func (tx *Tx) laterAll(b *pgx.Batch, what string, args ...any) {
 	tx.tx.later(b, func(err error) error { return tx.wrap(err, what, args...) })
 }
+
+// Last says that the next reading is the last one of a snapshot: its end goes
+// along with it.
+func (tx *Tx) Last() { tx.tx.last = tx.reads }
 
 // ClubID is the club that tx sees.
 func (tx *Tx) ClubID() int64 { return tx.club }

@@ -144,7 +144,7 @@ func TestApiariesThatShareBoxes(t *testing.T) {
 			if err != nil {
 				return err
 			}
-			got, want := scheduler.PlanApiary(part, c.Apiaries[1].ID, today), scheduler.PlanApiary(whole, c.Apiaries[1].ID, today)
+			got, want := scheduler.PlanApiary(part.Club, c.Apiaries[1].ID, today), scheduler.PlanApiary(whole, c.Apiaries[1].ID, today)
 			if fmt.Sprintf("%+v", got) != fmt.Sprintf("%+v", want) {
 				t.Errorf("planned %+v\nwant %+v", got, want)
 			}

@@ -74,6 +74,14 @@ func queueVisits(b *pgx.Batch, into *[]VisitRecord, term string, args ...any) {
 		})
 }
 
+func visitIDs(visits []VisitRecord) []int64 {
+	ids := make([]int64, len(visits))
+	for i := range visits {
+		ids[i] = visits[i].ID
+	}
+	return ids
+}
+
 func addVisitBoxes(records []VisitRecord, boxes []visitBoxRow) {
 	at := make(map[int64]*scheduler.Visit, len(records))
 	for i := range records {

@@ -12,29 +12,31 @@ import (
 // Today is the club's civil day at an instant, as scheduler's Club.Today says,
 // for who has not read the club.
 func (tx *Tx) Today(ctx context.Context, now time.Time) (scheduler.Date, error) {
-	c, err := tx.zones(ctx, 0, 0)
+	c := &scheduler.Club{}
+	var b pgx.Batch
+	queueZones(&b, c, `0`, `NULL`)
+	err := tx.tx.SendBatch(ctx, &b).Close()
 	return c.Today(now), tx.wrap(err, "find the day")
 }
 
-// zones reads of a club what its days hang on, and nothing else: the zones of
-// its apiaries, or of one, and which of them a member looks after.
-func (tx *Tx) zones(ctx context.Context, member, apiary int64) (*scheduler.Club, error) {
-	c := &scheduler.Club{}
-	rows, err := tx.tx.Query(ctx, `
-		SELECT timezone, id = ANY(ARRAY(SELECT apiary_id FROM apiary_keeper WHERE member_id = $1))
-		  FROM apiary WHERE $2 = 0 OR id = $2 ORDER BY id`, member, apiary)
-	if err != nil {
-		return c, err
-	}
-	var zone string
-	var keeps bool
-	_, err = pgx.ForEachRow(rows, []any{&zone, &keeps}, func() error {
-		a := scheduler.Apiary{Timezone: zone}
-		if keeps {
-			a.Keepers = []int64{member}
-		}
-		c.Apiaries = append(c.Apiaries, a)
-		return nil
+// queueZones reads of a club what its days hang on, and nothing else: the zones
+// of its apiaries, or of one unless that is null, and which of them a member
+// looks after.
+func queueZones(b *pgx.Batch, c *scheduler.Club, member, apiary string, args ...any) {
+	b.Queue(`
+		SELECT timezone, coalesce(`+member+`, 0), id = ANY(ARRAY(SELECT apiary_id FROM apiary_keeper WHERE member_id = `+member+`))
+		  FROM apiary WHERE coalesce(id = `+apiary+`, true) ORDER BY id`, args...).Query(func(rows pgx.Rows) error {
+		var zone string
+		var keeper int64
+		var keeps bool
+		_, err := pgx.ForEachRow(rows, []any{&zone, &keeper, &keeps}, func() error {
+			a := scheduler.Apiary{Timezone: zone}
+			if keeps {
+				a.Keepers = []int64{keeper}
+			}
+			c.Apiaries = append(c.Apiaries, a)
+			return nil
+		})
+		return err
 	})
-	return c, err
 }

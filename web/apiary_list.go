@@ -33,18 +33,16 @@ func (s *Server) apiaries(w http.ResponseWriter, r *http.Request, who *visitor) 
 	var visits []store.VisitRecord
 	var spare []store.SpareBox
 	var today scheduler.Date
-	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
-		if club, err = tx.Apiaries(r.Context()); err != nil {
+	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) error {
+		all, err := tx.Overview(r.Context(), s.earliest())
+		if err != nil {
 			return err
 		}
+		club, counts = all.Club, all.Counts
 		today = club.Today(s.now())
-		if counts, err = tx.ApiaryCounts(r.Context()); err != nil {
-			return err
-		}
-		if spare, err = tx.SpareBoxes(r.Context()); err != nil {
-			return err
-		}
-		visits, err = tx.OpenVisits(r.Context(), today)
+		visits = since(all.Visits, today)
+		tx.Last()
+		spare, err = tx.SpareBoxes(r.Context())
 		return err
 	})
 	if err != nil {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 
 	"pryday/scheduler"
 	"pryday/store"
@@ -50,15 +51,33 @@ type stageLine struct {
 
 func (s *Server) apiaryAndOpenings(r *http.Request, who *visitor) (p *apiaryRecords, opened []scheduler.Date, err error) {
 	id := parseID(r.PathValue("id"))
-	err = s.inAnyClub(r.Context(), who, func(tx *store.Tx) (err error) {
-		if p, err = s.apiaryRecords(r.Context(), tx, who, id); err != nil {
-			return err
+	err = s.inAnyClub(r.Context(), who, func(tx *store.Tx) error {
+		tx.Last()
+		a, err := tx.RecordsAround(r.Context(), id)
+		if err == nil {
+			p = s.apiaryRecords(a, who)
+			opened = p.openedSince(p.today - 200)
 		}
-		days, err := tx.OpenedOn(r.Context(), []int64{id}, p.today-200)
-		opened = days[id]
 		return err
 	})
 	return p, opened, err
+}
+
+// openedSince lists the days since one on which boxes were opened that stand
+// at the apiary now.
+func (p *apiaryRecords) openedSince(day scheduler.Date) []scheduler.Date {
+	var days []scheduler.Date
+	for i := range p.apiary.Hives {
+		for j := range p.apiary.Hives[i].Boxes {
+			for _, o := range scheduler.Effective(p.apiary.Hives[i].Boxes[j].Openings) {
+				if o.On >= day {
+					days = append(days, o.On)
+				}
+			}
+		}
+	}
+	slices.Sort(days)
+	return slices.Compact(days)
 }
 
 func (s *Server) apiary(w http.ResponseWriter, r *http.Request, who *visitor) error {

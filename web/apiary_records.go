@@ -22,30 +22,24 @@ type apiaryRecords struct {
 	today  scheduler.Date
 }
 
-// apiaryRecords reads one apiary; ErrNotFound when the club has none of that id.
-func (s *Server) apiaryRecords(ctx context.Context, tx *store.Tx, who *visitor, apiary int64) (*apiaryRecords, error) {
-	club, err := tx.RecordsAround(ctx, apiary)
-	if err != nil {
-		return nil, err
-	}
+// apiaryRecords is what was read of one apiary, for somebody.
+func (s *Server) apiaryRecords(a *store.Around, who *visitor) *apiaryRecords {
+	club := a.Club
 	p := &apiaryRecords{club: club, names: scheduler.NewNames(club), states: map[int64]*scheduler.BoxState{}}
-	p.apiary = club.Apiary(apiary)
+	p.apiary = club.Apiary(a.ApiaryID)
 	p.season = scheduler.NewSeason(p.apiary.Place(), &club.Rules)
 	p.today = p.apiary.Today(s.now())
 	p.say = speaker(club, who.MemberID)
-	p.plan = &scheduler.Plan{Today: p.today}
+	p.plan = &scheduler.Plan{Today: p.today, Boxes: a.States}
 	for _, v := range club.Visits {
-		if v.ApiaryID == apiary && v.Status.Open() && v.On >= p.today {
+		if v.ApiaryID == a.ApiaryID && v.Status.Open() && v.On >= p.today {
 			p.plan.Visits = append(p.plan.Visits, v)
 		}
-	}
-	if p.plan.Boxes, err = tx.BoxStates(ctx, apiary); err != nil {
-		return nil, err
 	}
 	for i := range p.plan.Boxes {
 		p.states[p.plan.Boxes[i].BoxID] = &p.plan.Boxes[i]
 	}
-	return p, nil
+	return p
 }
 
 // inAnyClub reads something in the club that somebody looks at, or else in

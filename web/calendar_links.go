@@ -64,6 +64,7 @@ func (s *Server) showLinks(w http.ResponseWriter, r *http.Request, who *visitor,
 	var all []store.Link
 	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
 		if club, err = tx.Apiaries(r.Context()); err == nil {
+			tx.Last()
 			all, err = tx.Links(r.Context(), who.MemberID)
 		}
 		return err

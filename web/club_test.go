@@ -53,8 +53,13 @@ type testClub struct {
 
 func serveClub(t testing.TB) *testClub {
 	t.Helper()
+	return serveAt(t, storetest.From(t, "served", fillServed))
+}
+
+func serveAt(t testing.TB, database string) *testClub {
+	t.Helper()
 	ctx := context.Background()
-	st, err := store.Open(ctx, store.Config{URL: storetest.From(t, "served", fillServed), MaxConns: 6})
+	st, err := store.Open(ctx, store.Config{URL: database, MaxConns: 6})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -49,7 +49,7 @@ func (s *Server) changeHive(w http.ResponseWriter, r *http.Request, who *visitor
 	if err != nil {
 		return err
 	}
-	p, h, err := s.hiveRecords(r, who)
+	p, h, err := s.hiveRecords(r, who, nil)
 	if err != nil {
 		return err
 	}

@@ -74,38 +74,26 @@ type openingLine struct {
 const historyLines = 40
 
 func (s *Server) hive(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	p, h, err := s.hiveRecords(r, who)
-	if err != nil {
-		return err
-	}
-	page := p.hiveView(h, who)
-	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) error {
-		if !page.MayTend {
-			return nil
-		}
-		var err error
-		if page.Hives, err = tx.HiveNames(r.Context(), p.apiary.ID, 200); err != nil {
-			return err
-		}
-		spare, err := tx.SpareBoxes(r.Context())
-		for _, b := range spare {
-			page.Spare = append(page.Spare, spareLine{b.ID, b.Name, p.spareWhere(&b)})
-		}
-		if err != nil || who.Role != scheduler.Organiser {
-			return err
-		}
-		club, err := tx.Apiaries(r.Context())
-		if err == nil {
-			for _, a := range club.Apiaries {
-				if a.ID != p.apiary.ID {
-					page.Apiaries = append(page.Apiaries, choice{ID: a.ID, Name: a.Name})
-				}
-			}
+	var others store.Others
+	p, h, err := s.hiveRecords(r, who, func(tx *store.Tx, p *apiaryRecords) (err error) {
+		if who.mayTend(p.apiary) {
+			tx.Last()
+			others, err = tx.Others(r.Context(), p.apiary.ID, 200)
 		}
 		return err
 	})
 	if err != nil {
 		return err
+	}
+	page := p.hiveView(h, who)
+	page.Hives = others.Hives
+	for _, b := range others.Spare {
+		page.Spare = append(page.Spare, spareLine{b.ID, b.Name, p.spareWhere(&b)})
+	}
+	for _, a := range others.Apiaries {
+		if who.Role == scheduler.Organiser {
+			page.Apiaries = append(page.Apiaries, choice{ID: a.ID, Name: a.Name})
+		}
 	}
 	return s.showTo(w, r, who, p.club, http.StatusOK, "hive", h.Name, page)
 }

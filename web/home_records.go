@@ -26,38 +26,35 @@ type homeRecords struct {
 
 func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, error) {
 	rec := &homeRecords{}
-	err := s.cfg.Store.InSnapshot(ctx, who.ClubID, func(tx *store.Tx) (err error) {
-		if rec.club, err = tx.Apiaries(ctx); err != nil {
+	err := s.cfg.Store.InSnapshot(ctx, who.ClubID, func(tx *store.Tx) error {
+		all, err := tx.Overview(ctx, s.earliest()-2)
+		if err != nil {
 			return err
 		}
+		rec.club, rec.counts = all.Club, all.Counts
 		rec.today = rec.club.Today(s.now())
-		if rec.counts, err = tx.ApiaryCounts(ctx); err != nil {
-			return err
-		}
-		if rec.visits, err = tx.OpenVisits(ctx, rec.today-2); err != nil {
-			return err
-		}
+		rec.visits = since(all.Visits, rec.today-2)
 		rec.shown = slices.DeleteFunc(slices.Clone(rec.visits), func(v store.VisitRecord) bool { return v.On > rec.today+homeDays })
 		// Nobody's and one's own come first when not all fit.
 		slices.SortStableFunc(rec.shown, func(a, b store.VisitRecord) int {
 			return cmp.Compare(rec.rank(&a.Visit, who), rec.rank(&b.Visit, who))
 		})
 		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
-		if err := tx.FillBoxes(ctx, rec.shown); err != nil {
-			return err
-		}
-		var ids []int64
-		for i := range rec.shown {
-			ids = append(ids, rec.shown[i].ApiaryID)
-		}
-		if rec.stacks, err = tx.Stacks(ctx, ids); err != nil {
-			return err
-		}
 		rec.strips = rec.stripsFor(who)
-		rec.opened, err = tx.OpenedOn(ctx, rec.strips, rec.today-150)
+		tx.Last()
+		rec.stacks, rec.opened, err = tx.Stacks(ctx, rec.club, rec.shown, rec.strips, rec.today-150)
 		return err
 	})
 	return rec, err
+}
+
+// earliest is a day that is over nowhere, for reading what begins with a club's
+// today before the club is known.
+func (s *Server) earliest() scheduler.Date { return scheduler.DateOf(s.now().UTC()) - 1 }
+
+// since leaves out the visits before a day.
+func since(visits []store.VisitRecord, day scheduler.Date) []store.VisitRecord {
+	return slices.DeleteFunc(visits, func(v store.VisitRecord) bool { return v.On < day })
 }
 
 func (rec *homeRecords) rank(v *scheduler.Visit, who *visitor) int {

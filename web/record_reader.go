@@ -39,23 +39,30 @@ func (s *Server) visitRecorder(r *http.Request, who *visitor) (*recorder, error)
 
 // hiveRecorder is the form of one hive on a day without a visit.
 func (s *Server) hiveRecorder(r *http.Request, who *visitor) (*recorder, error) {
-	p, h, err := s.hiveRecords(r, who)
+	p, h, err := s.hiveRecords(r, who, nil)
 	if err != nil {
 		return nil, err
 	}
 	return &recorder{p: p, who: who, base: fmt.Sprintf("/hive/%d/record", h.ID), hive: h, on: p.today}, nil
 }
 
-// hiveRecords reads the hive of an address with its apiary.
-func (s *Server) hiveRecords(r *http.Request, who *visitor) (p *apiaryRecords, h *scheduler.Hive, err error) {
+// hiveRecords reads the hive of an address with its apiary, and what also
+// reads of the same moment, if anything.
+func (s *Server) hiveRecords(r *http.Request, who *visitor, also func(*store.Tx, *apiaryRecords) error) (p *apiaryRecords, h *scheduler.Hive, err error) {
 	id := parseID(r.PathValue("id"))
 	err = s.inAnyClub(r.Context(), who, func(tx *store.Tx) error {
-		apiary, err := tx.ApiaryOfHive(r.Context(), id)
+		if also == nil {
+			tx.Last()
+		}
+		a, err := tx.RecordsAroundHive(r.Context(), id)
 		if err != nil {
 			return err
 		}
-		p, err = s.apiaryRecords(r.Context(), tx, who, apiary)
-		return err
+		p = s.apiaryRecords(a, who)
+		if also == nil {
+			return nil
+		}
+		return also(tx, p)
 	})
 	if err == nil {
 		h = p.apiary.Hive(id)

@@ -97,7 +97,7 @@ func (s *Server) visitor(r *http.Request) (*visitor, error) {
 	if id == 0 {
 		return nil, nil
 	}
-	person, err := s.cfg.Store.Person(ctx, id)
+	person, clubs, err := s.cfg.Store.PersonWithClubs(ctx, id)
 	if errors.Is(err, store.ErrNotFound) {
 		return nil, nil
 	}
@@ -106,10 +106,6 @@ func (s *Server) visitor(r *http.Request) (*visitor, error) {
 	}
 	if time.UnixMicro(s.sessions.GetInt64(ctx, keyBegan)).Before(person.SessionsSince) {
 		return nil, nil
-	}
-	clubs, err := s.cfg.Store.Memberships(ctx, person.Email)
-	if err != nil {
-		return nil, err
 	}
 	if len(clubs) == 0 {
 		return nil, newProblem(http.StatusForbidden, "problem.no-club")

@@ -104,13 +104,14 @@ func (s *Server) visitRecords(ctx context.Context, who *visitor, uid string) (*a
 	var p *apiaryRecords
 	var visit *scheduler.Visit
 	err := s.inAnyClub(ctx, who, func(tx *store.Tx) error {
-		record, err := tx.VisitByUID(ctx, uid)
+		tx.Last()
+		a, err := tx.RecordsAroundVisit(ctx, uid)
 		if err != nil {
 			return err
 		}
-		visit = &record.Visit
-		p, err = s.apiaryRecords(ctx, tx, who, visit.ApiaryID)
-		return err
+		p = s.apiaryRecords(a, who)
+		visit = &a.Club.Visits[slices.IndexFunc(a.Club.Visits, func(v scheduler.Visit) bool { return v.UID == uid })]
+		return nil
 	})
 	return p, visit, err
 }

@@ -99,6 +99,7 @@ func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *stor
 	if err != nil {
 		return nil, err
 	}
+	tx.Last()
 	club, err := tx.FeedClub(ctx, visits, today)
 	if err != nil {
 		return nil, err
@@ -132,6 +133,7 @@ func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *stor
 // ended is the last calendar of a link that was replaced or withdrawn: one
 // entry that says so, on the day of it by the clock that dates visits.
 func (f *Feeds) ended(ctx context.Context, tx *store.Tx, e *entry, link *store.FeedLink) (*calendar.Feed, error) {
+	tx.Last()
 	club, err := tx.Apiaries(ctx)
 	if err != nil {
 		return nil, err

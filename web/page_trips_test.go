@@ -1,0 +1,54 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"slices"
+	"strings"
+	"testing"
+
+	"pryday/store"
+	"pryday/store/storetest"
+)
+
+// TestPageRoundTrips holds how often whoever opens a page waits for Postgres:
+// once for the session, once for the person, and for the page's records.
+func TestPageRoundTrips(t *testing.T) {
+	t.Parallel()
+	address, trips := storetest.Count(t, storetest.From(t, "served", fillServed))
+	c := serveAt(t, address)
+	visit := c.visit("Quarry")
+	club := c.club()
+	quarry := club.ApiaryNamed("Quarry")
+	var calendar string
+	c.in(func(tx *store.Tx) error {
+		_, token, err := tx.CreateLink(context.Background(), store.ClubLink, c.member["Ansel"], 0, store.LinkOptions{})
+		calendar = "/calendar/" + token + ".ics"
+		return err
+	})
+	ansel := c.as("Ansel")
+	ansel.get("/").says(http.StatusOK) // the session knows its club from now on
+	for _, row := range []struct {
+		page, path string
+		want       int
+	}{
+		{"home", "/", 4},
+		{"visit", visitPath(visit.UID), 4},
+		{"record", visitPath(visit.UID) + "/record", 4},
+		{"hive", "/hive/" + itoa(quarry.Hives[0].ID), 5},
+		{"record a hive", "/hive/" + itoa(quarry.Hives[0].ID) + "/record", 4},
+		{"apiaries", "/apiaries", 4},
+		{"apiary", "/apiary/" + itoa(quarry.ID), 4},
+		{"calendar addresses", "/links", 4},
+		{"feed, for the first time", calendar, 5},
+		{"feed, from memory", calendar, 0},
+	} {
+		trips.Take()
+		ansel.get(row.path).says(http.StatusOK)
+		// The feeds listen to Postgres all the while, and ask whether it still speaks.
+		isListening := func(s string) bool { return strings.HasPrefix(s, "SELECT pg_notify(") }
+		if made := slices.DeleteFunc(trips.Take(), isListening); len(made) != row.want {
+			t.Errorf("%s: %d round trips, want %d:\n%s", row.page, len(made), row.want, strings.Join(made, "\n"))
+		}
+	}
+}
