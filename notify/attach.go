@@ -31,7 +31,7 @@ func (w *writer) attached(d *draft, items []owed.Item) ([]byte, error) {
 	}
 	events := calendar.EventsOf(d.records.club, visits, calendar.Options{
 		Today: d.today, Language: d.member.Language, Units: d.member.Units, FarTentative: true,
-		VisitURL: func(uid string) string { return w.addresses.visit(uid, d.records.club.ID) },
+		VisitURL: func(v *calendar.VisitRecord) string { return w.addresses.visit(v.UID, d.records.club.ID) },
 	})
 	if len(events) == 0 {
 		return nil, nil

@@ -36,7 +36,7 @@ func club() *scheduler.Club {
 
 func visit(uid string, on scheduler.Date, status scheduler.VisitStatus) VisitRecord {
 	return VisitRecord{ChangedAt: changed.AddDate(0, 2, 20), CancelledUntil: today + CancelledDays, Visit: scheduler.Visit{
-		ID: 1, UID: uid, ApiaryID: 21, On: on, Status: status, Sequence: 2, Who: []int64{12, 11},
+		ID: 1, UID: uid, ApiaryID: 21, On: on, Status: status, Sequence: 2, Who: []int64{12, 11}, Taken: []int64{12, 11},
 		Boxes: []scheduler.VisitBox{
 			{BoxID: 42, Due: on + 9, Reason: scheduler.BecauseAbove, Odds: 0.03},
 			{BoxID: 41, Due: on + 2, Reason: scheduler.BecauseOdds, Odds: 0.21},
@@ -82,50 +82,102 @@ func TestEventsWindow(t *testing.T) {
 	}
 }
 
-func TestEventWords(t *testing.T) {
-	url := func(uid string) string { return "https://hives.example/visit/" + uid }
+// A title says what matters in a narrow cell, and an entry looks like what became of it.
+func TestTitles(t *testing.T) {
+	untaken := func(v VisitRecord) VisitRecord { v.Taken = nil; return v }
 	empty := visit("v", today+7, scheduler.Confirmed)
-	empty.Boxes, empty.Who = nil, nil
-	bare := visit("v", today-7, scheduler.Done)
-	bare.Boxes = []scheduler.VisitBox{{BoxID: 41}}
-	cases := []struct {
-		name, language, summary string
-		visit                   VisitRecord
-		status                  Status
-		says, silent            string // in the description
+	empty.Boxes = nil
+	one := visit("v", today-7, scheduler.Done)
+	one.Boxes = one.Boxes[:1]
+	confirmed, tentative := visit("v", today+7, scheduler.Confirmed), visit("v", today+7, scheduler.Tentative)
+	for _, c := range []struct {
+		name, language, title, colour, categories string
+		visit                                     VisitRecord
+		status                                    Status
 	}{
-		{"confirmed", "", "Orchard, east: open 2 boxes", visit("v", today+7, scheduler.Confirmed), Confirmed, "Going: Teodor Quill and Maren Okoro.", "cancel"},
-		{"the reasons", "", "Orchard, east: open 2 boxes", visit("v", today+7, scheduler.Confirmed), Confirmed, "Hive Larch, from the top:\nR15 - it stands on a box that is due\nR14 - its seal is getting hard to break; a 1 in 5 chance that it is hard to open\nBring: ", ""},
-		{"parts", "", "Orchard, east: open 2 boxes", visit("v", today+7, scheduler.Confirmed), Confirmed, "Also: frame, empty box", ""},
-		{"the page", "", "Orchard, east: open 2 boxes", visit("v", today+7, scheduler.Confirmed), Confirmed, "https://hives.example/visit/v", ""},
-		{"tentative", "", "Orchard, east: open 2 boxes (not fixed yet)", visit("v", today+7, scheduler.Tentative), Tentative, "Take care: ", ""},
-		{"cancelled", "", "Cancelled: Orchard, east: open 2 boxes", visit("v", today+7, scheduler.Cancelled), Cancelled, "does not take place", "Bring"},
-		{"done", "", "Done: Orchard, east: open 2 boxes", visit("v", today-7, scheduler.Done), Confirmed, "Going: ", "Bring"},
-		{"missed", "", "Missed: Orchard, east: open 2 boxes", visit("v", today-7, scheduler.Missed), Confirmed, "Going: ", "Bring"},
-		{"came in without reasons", "", "Done: Orchard, east: open 1 box", bare, Confirmed, "Hive Larch, from the top:\nR14\n", "R14 -"},
-		{"nothing to open", "", "Orchard, east: look the hives over from outside", empty, Confirmed, "Nobody has said yet", "Hive Larch"},
-		{"German", "de-DE", "Orchard, east: 2 Zargen öffnen", visit("v", today+7, scheduler.Confirmed), Confirmed, "Es fahren: Teodor Quill und Maren Okoro.", "Going"},
+		{"somebody goes", "", "Orchard, east: 2 boxes", "goldenrod", "Beekeeping|Opening boxes", confirmed, Confirmed},
+		{"nobody said so", "", "Orchard, east: nobody going, 2 boxes", "tomato", "Beekeeping|Opening boxes", untaken(confirmed), Confirmed},
+		{"nothing to open", "", "Orchard, east: nobody going, outside look", "tomato", "Beekeeping", untaken(empty), Confirmed},
+		{"tentative", "", "Orchard, east: not fixed, 2 boxes", "tan", "Beekeeping|Opening boxes", untaken(tentative), Tentative},
+		{"unanswered", "", "Orchard, east: no answer, 2 boxes", "orange", "Beekeeping, no answer", visit("v", today-1, scheduler.Unanswered), Confirmed},
+		{"done", "", "Orchard, east ✓ 1 box", "darkseagreen", "Beekeeping, done", one, Confirmed},
+		{"missed", "", "Orchard, east ✗ 2 boxes", "indianred", "Beekeeping, missed", visit("v", today-7, scheduler.Missed), Confirmed},
+		{"cancelled", "", "Orchard, east: cancelled", "gray", "Beekeeping, cancelled", visit("v", today+7, scheduler.Cancelled), Cancelled},
+		{"German", "de-DE", "Orchard, east: niemand fährt, 2 Zargen", "tomato", "Imkerei|Zargen öffnen", untaken(confirmed), Confirmed},
+		{"German, done", "de", "Orchard, east ✓ 1 Zarge", "darkseagreen", "Imkerei, erledigt", one, Confirmed},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			e := EventsOf(club(), []VisitRecord{c.visit}, Options{Today: today, Language: c.language, Alarm: time.Hour})[0]
+			if e.Summary != c.title || e.Status != c.status || e.Colour != c.colour || strings.Join(e.Categories, "|") != c.categories {
+				t.Errorf("%q, %s, %s, %q", e.Summary, e.Status, e.Colour, e.Categories)
+			}
+			if (e.Alarm > 0) != c.visit.Status.Open() {
+				t.Errorf("alarm %s on a visit that is %s", e.Alarm, c.visit.Status)
+			}
+		})
+	}
+}
+
+func TestEventWords(t *testing.T) {
+	url := func(v *VisitRecord) string { return "https://hives.example/visit/" + v.UID }
+	const page = "\nChecklist and form: https://hives.example/visit/v"
+	with := func(v VisitRecord, change func(*VisitRecord)) VisitRecord { change(&v); return v }
+	confirmed, done := visit("v", today+7, scheduler.Confirmed), visit("v", today-7, scheduler.Done)
+	odds := func(chances ...float64) func(*VisitRecord) {
+		return func(v *VisitRecord) {
+			v.Boxes = nil
+			for i, p := range chances {
+				v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: int64(41 + i%2), Reason: scheduler.BecauseOdds, Odds: p})
+			}
+		}
+	}
+	cases := []struct {
+		name, language string
+		visit          VisitRecord
+		says, silent   string // in the description
+	}{
+		{"who goes, and the page", "", confirmed, "Going: Teodor Quill and Maren Okoro." + page + "\nHive Larch, from the top: R15, R14\n", "cancel"},
+		{"the reasons", "", confirmed, "R15 - it stands on a box that is due\nR14 - its seal is getting hard to break; a 1 in 5 chance that it is hard to open\nBring: ", "each"},
+		{"one reason for all", "", with(confirmed, odds(.21, .34)), "Each of them - its seal is getting hard to break; a 1 in 3 chance that it is hard to open, for the hardest of them\nBring", "R14 -"},
+		{"one reason for some", "", with(confirmed, func(v *VisitRecord) {
+			odds(.21, .34)(v)
+			v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: 41, Reason: scheduler.BecauseAbove})
+		}), "R14 and R15, each - its seal is getting hard to break; a 1 in 3 chance that it is hard to open, for the hardest of them\nR14 - it stands", ""},
+		{"parts", "", confirmed, "Also: frame, empty box", ""},
+		{"nobody, and none expected", "", with(confirmed, func(v *VisitRecord) { v.Taken, v.Who = nil, nil }), "Nobody has said yet that they are going." + page, "Going"},
+		{"expected only", "", with(confirmed, func(v *VisitRecord) { v.Taken = nil }), "Nobody has said yet that they are going. Expected: Teodor Quill and Maren Okoro." + page, "Going"},
+		{"one said so", "", with(confirmed, func(v *VisitRecord) { v.Taken = v.Taken[:1] }), "Going: Teodor Quill." + page, "Maren"},
+		{"tentative", "", visit("v", today+7, scheduler.Tentative), "Take care: ", ""},
+		{"cancelled", "", visit("v", today+7, scheduler.Cancelled), "does not take place. The entry goes away by itself." + page, "Larch"},
+		{"done", "", done, "Done.\nHad said that they go: Teodor Quill and Maren Okoro." + page, "Bring"},
+		{"missed", "", visit("v", today-7, scheduler.Missed), "Missed: nobody said", "Bring"},
+		{"unanswered", "", visit("v", today-1, scheduler.Unanswered), "The day is over, and nobody has said yet whether this visit was made.", "Bring"},
+		{"came in without reasons", "", with(done, func(v *VisitRecord) { v.Boxes = []scheduler.VisitBox{{BoxID: 41}} }), "\nHive Larch, from the top: R14", " - "},
+		{"nothing to open", "", with(confirmed, func(v *VisitRecord) { v.Boxes = nil }), "Bring", "Hive Larch"},
+		{"German", "de-DE", confirmed, "Es fahren: Teodor Quill und Maren Okoro.\nCheckliste und Formular: https://", "Going"},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			events := EventsOf(club(), []VisitRecord{c.visit}, Options{Today: today, Language: c.language, VisitURL: url, Alarm: time.Hour})
-			if len(events) != 1 {
-				t.Fatalf("%d events", len(events))
-			}
-			e := events[0]
-			if e.Summary != c.summary || e.Status != c.status {
-				t.Errorf("got %q, %s; want %q, %s", e.Summary, e.Status, c.summary, c.status)
-			}
+			e := EventsOf(club(), []VisitRecord{c.visit}, Options{Today: today, Language: c.language, VisitURL: url})[0]
 			if !strings.Contains(e.Description, c.says) || c.silent != "" && strings.Contains(e.Description, c.silent) {
 				t.Errorf("want %q and not %q in\n%s", c.says, c.silent, e.Description)
 			}
 			if n := strings.Count(e.Description, "Take care: "); n > 2 {
 				t.Errorf("%d cautions", n)
 			}
-			if (e.Alarm > 0) != c.visit.Status.Open() {
-				t.Errorf("alarm %s on a visit that is %s", e.Alarm, c.visit.Status)
-			}
 		})
+	}
+}
+
+// However many boxes a visit has, its entry stays short.
+func TestEntryOfManyBoxes(t *testing.T) {
+	v := visit("v", today+7, scheduler.Confirmed)
+	for len(v.Boxes) < 60 {
+		v.Boxes = append(v.Boxes, v.Boxes[len(v.Boxes)%2])
+	}
+	e := EventsOf(club(), []VisitRecord{v}, Options{Today: today})[0]
+	if !strings.Contains(e.Description, "and 36 more boxes on the visit's page") || strings.Count(e.Description, "\n") > 9 {
+		t.Errorf("%s", e.Description)
 	}
 }
 

@@ -110,7 +110,7 @@ func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *stor
 	}
 	o := calendar.Options{
 		Today: today, OnlyConfirmed: link.ConfirmedOnly, FarTentative: link.Far, ExactPlace: link.ExactPlace,
-		VisitURL: func(uid string) string { return f.pageOf(notify.VisitPath+uid, club.ID) },
+		VisitURL: func(v *calendar.VisitRecord) string { return f.pageOf(notify.VisitPath+v.UID, club.ID) },
 	}
 	member := club.Member(link.MemberID)
 	o.Language, o.Units, o.Zone = member.Language, member.Units, member.Timezone
