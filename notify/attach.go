@@ -36,10 +36,12 @@ func (w *writer) attached(d *draft, items []owed.Item) ([]byte, error) {
 	if len(events) == 0 {
 		return nil, nil
 	}
+	organiser := &calendar.Organiser{Name: d.records.club.Name, Address: w.from.Address}
 	for i := range events {
 		events[i].ChangedAt = events[i].ChangedAt.UTC().Truncate(time.Second)
+		events[i].Organiser = organiser
 	}
-	return calendar.Render(calendar.Feed{Events: events, Zone: d.records.club.ZoneOf(d.member).String()})
+	return calendar.Render(calendar.Feed{Method: calendar.Publish, Events: events, Zone: d.records.club.ZoneOf(d.member).String()})
 }
 
 // isFirst reports whether the reminder that goes out so long before a visit is

@@ -68,6 +68,9 @@ func TestCalendarFile(t *testing.T) {
 		if err != nil || len(cal.Events()) != 1 {
 			t.Fatalf("%s: %v in\n%s", it.Kind, err, body["text/calendar"])
 		}
+		if got := cal.Props.Get("METHOD"); got == nil || got.Value != "PUBLISH" || !strings.Contains(body["text/calendar"], "ORGANIZER;CN=") {
+			t.Errorf("%s: it is not published:\n%s", it.Kind, body["text/calendar"])
+		}
 		e := cal.Events()[0]
 		start, uid := e.Props.Get("DTSTART"), e.Props.Get("UID")
 		if start.Value != strings.ReplaceAll(v.On.String(), "-", "") || !strings.HasPrefix(uid.Value, v.UID) {

@@ -38,6 +38,11 @@ func (e *Event) check() error {
 	if g := e.Geo; g != nil && !(g.Latitude >= -90 && g.Latitude <= 90 && g.Longitude >= -180 && g.Longitude <= 180) {
 		return fmt.Errorf("place %g;%g is not on the globe", g.Latitude, g.Longitude)
 	}
+	if e.Organiser != nil {
+		if err := e.Organiser.check(); err != nil {
+			return fmt.Errorf("organiser: %w", err)
+		}
+	}
 	if err := checkAddress(e.URL); err != nil {
 		return fmt.Errorf("url: %w", err)
 	}
@@ -76,6 +81,9 @@ func (e *Event) component() (*ical.Component, error) {
 	}
 	if len(categories) > 0 {
 		set(c.Props, ical.PropCategories, strings.Join(categories, ","))
+	}
+	if e.Organiser != nil {
+		e.Organiser.set(c.Props)
 	}
 	if e.Geo != nil {
 		set(c.Props, ical.PropGeo, fmt.Sprintf("%.6f;%.6f", e.Geo.Latitude, e.Geo.Longitude))

@@ -32,6 +32,7 @@ type Feed struct {
 	Events      []Event        // in any order
 	Today       scheduler.Date // events before it give way first where not all fit; 0: none does
 	More        bool           // Events are the nearest of more
+	Method      Method         // what the calendar asks of who gets it (RFC 5546); empty for a feed
 }
 
 // Event is one visit as calendars show it.
@@ -51,7 +52,14 @@ type Event struct {
 	Categories  []string
 	Colour      string        // a CSS3 colour name, or empty
 	Alarm       time.Duration // before the start; 0 for none. All-day events start at midnight
+	Organiser   *Organiser    // who publishes it; nil in feeds
 }
+
+// Method is what a calendar in a mail asks for.
+type Method string
+
+// Publish asks for nothing: whoever likes adds the events (RFC 5546, 3.2.1).
+const Publish Method = "PUBLISH"
 
 // Status is the state of an event.
 type Status string
@@ -138,6 +146,9 @@ func encode(f Feed, events []Event) ([]byte, error) {
 	set(cal.Props, ical.PropVersion, "2.0")
 	set(cal.Props, ical.PropProductID, "-//Pryday//Pryday//EN")
 	set(cal.Props, ical.PropCalendarScale, "GREGORIAN")
+	if f.Method != "" {
+		set(cal.Props, ical.PropMethod, string(f.Method))
+	}
 	if name := CleanLine(f.Name); name != "" {
 		set(cal.Props, ical.PropName, escape(name))
 		set(cal.Props, "X-WR-CALNAME", escape(name))

@@ -30,7 +30,7 @@ type Envelope struct {
 	ListID         string    // RFC 2919, such as reminders.club.example; empty for mail to one person
 	ListName       string    // the club
 	UnsubscribeURL string    // a POST to it unsubscribes at once (RFC 8058)
-	Calendar       []byte    // an .ics file to attach, or nil
+	Calendar       []byte    // an .ics file to attach, of METHOD:PUBLISH, or nil
 }
 
 // ErrAddress is wrapped by errors about an address that mail cannot go to.
@@ -96,7 +96,7 @@ func Build(m *Mail, e Envelope) (*Message, error) {
 	msg.SetBodyWriter(gomail.TypeTextPlain, msg.body(m.Text))
 	msg.AddAlternativeWriter(gomail.TypeTextHTML, msg.body(m.HTML))
 	if e.Calendar != nil {
-		if err := msg.AttachReader("visit.ics", bytes.NewReader(e.Calendar), gomail.WithFileContentType("text/calendar; charset=utf-8")); err != nil {
+		if err := msg.AttachReader("visit.ics", bytes.NewReader(e.Calendar), gomail.WithFileContentType("text/calendar; charset=utf-8; method=PUBLISH")); err != nil {
 			return nil, fmt.Errorf("attach the calendar: %w", err)
 		}
 		return msg, nil

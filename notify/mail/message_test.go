@@ -164,6 +164,9 @@ func TestMessageAddresses(t *testing.T) {
 	if id, err := header.Text("List-Id"); err != nil || id != "Süd, „Liste“ <liste.xn--bcher-kva.example>" {
 		t.Errorf("List-Id is %q, %v", id, err)
 	}
+	if text := write(t, m, e); !bytes.Contains(text, []byte("method=PUBLISH")) { // RFC 6047, 2.4
+		t.Errorf("the calendar's method does not stand in its type:\n%s", text)
+	}
 	if got := bodies["text/calendar"]; got != "BEGIN:VCALENDAR\nEND:VCALENDAR\n" {
 		t.Errorf("the calendar reads back as %q", got)
 	}
