@@ -144,6 +144,7 @@ func TestBrokenOpenings(t *testing.T) {
 			if added != 0 || !errors.As(err, &ps) {
 				t.Fatalf("added %d, %v", added, err)
 			}
+			saidInGerman(t, ps)
 			p := ps[0]
 			if len(ps) != 1 || p.Path != tt.path || p.Line != tt.line || !strings.Contains(p.Value, tt.value) || !strings.Contains(p.String(), tt.allowed) {
 				t.Errorf("got %v\nwant %s on line %d with %s; allowed: %s", err, tt.path, tt.line, tt.value, tt.allowed)

@@ -213,6 +213,7 @@ func TestBrokenDocuments(t *testing.T) {
 			if len(ps) != 1 || p.Path != tt.path || p.Line != line || !strings.Contains(p.Value, tt.value) || p.Column == 0 {
 				t.Errorf("got %d problems:\n%v\nwant %s on line %d with %s", len(ps), err, tt.path, line, tt.value)
 			}
+			saidInGerman(t, ps)
 			for _, part := range []string{tt.path, tt.allowed, "line "} {
 				if !strings.Contains(err.Error(), part) {
 					t.Errorf("the error does not say %q: %v", part, err)

@@ -113,6 +113,7 @@ func TestBrokenRules(t *testing.T) {
 			if !errors.As(err, &ps) {
 				t.Fatalf("got %v", err)
 			}
+			saidInGerman(t, ps)
 			p, line := ps[0], changedLine(exampleRules, broken)
 			if len(ps) != 1 || p.Path != tt.path || p.Line != line || !strings.Contains(p.Value, tt.value) || !strings.Contains(p.String(), tt.allowed) {
 				t.Errorf("got %v\nwant %s on line %d with %s; allowed: %s", err, tt.path, line, tt.value, tt.allowed)

@@ -34,6 +34,7 @@ func TestUnreadableDocuments(t *testing.T) {
 			t.Errorf("%s: got %v", tt.name, err)
 			continue
 		}
+		saidInGerman(t, ps)
 		if ps[0].Line != tt.line || ps[0].Column != tt.column || !strings.Contains(err.Error(), tt.says) {
 			t.Errorf("%s: got %v, want line %d, column %d: %s", tt.name, err, tt.line, tt.column, tt.says)
 		}
