@@ -138,6 +138,14 @@ func shows(l *store.Link, names *scheduler.Names) text.Text {
 	return text.New("page.links.shows-yours")
 }
 
+// trailOf says it to others, for the trail of changes.
+func trailOf(l *store.Link, names *scheduler.Names) text.Text {
+	if l.Kind == store.MemberLink {
+		return text.New("command.link.own")
+	}
+	return shows(l, names)
+}
+
 func (s *Server) createLink(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	f, err := readForm(w, r)
 	if err != nil {
@@ -188,7 +196,7 @@ func (s *Server) createLink(w http.ResponseWriter, r *http.Request, who *visitor
 			if err != nil {
 				return err
 			}
-			return who.note(r, tx, "make calendar address", shows(link, scheduler.NewNames(club)))
+			return who.note(r, tx, "make calendar address", trailOf(link, scheduler.NewNames(club)))
 		})
 		if err != nil {
 			return err
@@ -241,7 +249,7 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 		if deed == "revoke" && old.Fetches > 0 && old.RevokedAt.IsZero() && !f.has("sure") {
 			return &question{text.New("page.question.revoke", device(old.Label))}
 		}
-		if err := who.note(r, tx, deed+" calendar address", shows(old, scheduler.NewNames(club))); err != nil {
+		if err := who.note(r, tx, deed+" calendar address", trailOf(old, scheduler.NewNames(club))); err != nil {
 			return err
 		}
 		if deed == "revoke" {
