@@ -94,3 +94,15 @@ func TestWhoWasNotExpectedCannotGo(t *testing.T) {
 	b.follow(visitPath(v.UID)+"/leave", fields("sequence", fmt.Sprint(v.Sequence))).
 		says(http.StatusOK, "It is noted that you cannot go to Quarry").hides("You are off the visit")
 }
+
+// TestWhoIsOnlyExpected: pages say who goes by their own word.
+func TestWhoIsOnlyExpected(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	v := c.visit("Quarry")
+	path, sequence := visitPath(v.UID), fmt.Sprint(v.Sequence)
+	c.as("Brida").get(path).says(http.StatusOK, "You are expected. Nobody has said so yet: do you go?").hides("You go, alone")
+	c.as("Corin").get(path).says(http.StatusOK, "Nobody has said so yet; expected: Brida Okonjo.")
+	c.as("Brida").follow(path+"/take", fields("sequence", sequence)).says(http.StatusOK, "You go, alone")
+	c.as("Corin").get(path).says(http.StatusOK, "Brida Okonjo goes.")
+}

@@ -23,10 +23,10 @@ type visitLine struct {
 	When     string // "in 3 days"
 	ApiaryID int64
 	Apiary   string
-	Who      string
-	Going    int
-	Mine     bool // expected to go
-	Said     bool // and said so
+	Goes     string // who goes, by their own word, or is expected
+	Going    int    // how many said so
+	Mine     bool   // expected to go
+	Said     bool   // and said so
 	Open     bool
 	Soon     bool // near enough that somebody should be going
 	Status   scheduler.VisitStatus
@@ -75,10 +75,28 @@ func visitPath(uid string) string { return "/visit/" + url.PathEscape(uid) }
 func (p *apiaryRecords) visitLine(v *scheduler.Visit, member int64) visitLine {
 	return visitLine{
 		UID: v.UID, Path: visitPath(v.UID), Sequence: v.Sequence, Day: p.say.Day(v.On), ISO: v.On.String(), When: p.when(v.On),
-		ApiaryID: v.ApiaryID, Apiary: p.apiary.Name, Who: p.say.List(p.people(v.Who)), Going: len(v.Who),
+		ApiaryID: v.ApiaryID, Apiary: p.apiary.Name, Goes: p.goes(v, member), Going: len(v.Taken),
 		Mine: slices.Contains(v.Who, member), Said: v.IsTakenBy(member), Open: v.Status.Open(), Status: v.Status, Pinned: v.Pinned, Boxes: len(v.Boxes),
 		Soon: v.On-p.today <= scheduler.Date(p.club.Rules.NoticeDays),
 	}
+}
+
+// goes says to a member who goes on a visit, by their own word, and who is
+// only expected; of one that is over, who was.
+func (p *apiaryRecords) goes(v *scheduler.Visit, member int64) string {
+	switch over := !v.Status.Open() && v.Status != scheduler.Unanswered; {
+	case len(v.Who) == 0:
+		return p.say.Say("page.visit.nobody")
+	case over:
+		return p.say.Say("page.visit.on-it", p.people(v.Who))
+	case v.IsTakenBy(member) && len(v.Taken) == 1:
+		return p.say.Say("page.visit.alone")
+	case v.IsTaken():
+		return p.say.Say("page.visit.goes", len(v.Taken), p.people(v.Taken))
+	case slices.Equal(v.Who, []int64{member}):
+		return p.say.Say("page.visit.expected-you")
+	}
+	return p.say.Say("page.visit.expected", p.people(v.Who))
 }
 
 // when says how far away a day is.
