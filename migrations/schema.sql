@@ -305,6 +305,23 @@ CREATE TABLE public.box_state (
 )
 WITH (fillfactor='50');
 
+-- Name: calendar_entry; Type: TABLE; Schema: public; Owner: -
+
+CREATE TABLE public.calendar_entry (
+    club_id bigint NOT NULL,
+    link_id bigint NOT NULL,
+    visit_id bigint NOT NULL,
+    digest bytea NOT NULL,
+    sequence integer NOT NULL,
+    changed_at timestamp with time zone NOT NULL,
+    CONSTRAINT calendar_entry_digest_check CHECK ((octet_length(digest) = 16)),
+    CONSTRAINT calendar_entry_sequence_check CHECK ((sequence >= 0))
+);
+
+-- Name: COLUMN calendar_entry.digest; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.calendar_entry.digest IS 'of all that the entry says but its sequence and time of change';
+
 -- Name: calendar_link; Type: TABLE; Schema: public; Owner: -
 
 CREATE TABLE public.calendar_link (
@@ -327,6 +344,7 @@ CREATE TABLE public.calendar_link (
     fetched_at timestamp with time zone,
     fetched_by text DEFAULT ''::text NOT NULL,
     fetches bigint DEFAULT 0 NOT NULL,
+    shown_version bigint DEFAULT 0 NOT NULL,
     CONSTRAINT calendar_link_kind_check CHECK ((kind = ANY (ARRAY['member'::text, 'apiary'::text, 'club'::text]))),
     CONSTRAINT calendar_link_label_check CHECK ((char_length(label) <= 200)),
     CONSTRAINT calendar_link_token_hash_check CHECK ((octet_length(token_hash) = 32)),
@@ -346,6 +364,10 @@ COMMENT ON COLUMN public.calendar_link.far IS 'shows tentative visits beyond eig
 -- Name: COLUMN calendar_link.replaced_at; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.calendar_link.replaced_at IS 'rotated: one last calendar says so, then it is revoked';
+
+-- Name: COLUMN calendar_link.shown_version; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.calendar_link.shown_version IS 'the feed version of the club that calendar_entry is of';
 
 -- Name: calendar_link_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 
@@ -856,6 +878,11 @@ ALTER TABLE ONLY public.box_place
 ALTER TABLE ONLY public.box_state
     ADD CONSTRAINT box_state_pkey PRIMARY KEY (box_id, club_id);
 
+-- Name: calendar_entry calendar_entry_pkey; Type: CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.calendar_entry
+    ADD CONSTRAINT calendar_entry_pkey PRIMARY KEY (club_id, link_id, visit_id);
+
 -- Name: calendar_link calendar_link_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.calendar_link
@@ -1012,6 +1039,10 @@ CREATE INDEX box_place_hive ON public.box_place USING btree (hive_id) WHERE (hiv
 
 CREATE INDEX box_spare ON public.box USING btree (club_id) WHERE (hive_id IS NULL);
 
+-- Name: calendar_entry_visit; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX calendar_entry_visit ON public.calendar_entry USING btree (club_id, visit_id);
+
 -- Name: calendar_link_of_member; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX calendar_link_of_member ON public.calendar_link USING btree (member_id);
@@ -1163,6 +1194,21 @@ ALTER TABLE ONLY public.box_place
 
 ALTER TABLE ONLY public.box_state
     ADD CONSTRAINT box_state_club_id_box_id_fkey FOREIGN KEY (club_id, box_id) REFERENCES public.box(club_id, id) ON DELETE CASCADE;
+
+-- Name: calendar_entry calendar_entry_club_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.calendar_entry
+    ADD CONSTRAINT calendar_entry_club_id_fkey FOREIGN KEY (club_id) REFERENCES public.club(id) ON DELETE CASCADE;
+
+-- Name: calendar_entry calendar_entry_club_id_link_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.calendar_entry
+    ADD CONSTRAINT calendar_entry_club_id_link_id_fkey FOREIGN KEY (club_id, link_id) REFERENCES public.calendar_link(club_id, id) ON DELETE CASCADE;
+
+-- Name: calendar_entry calendar_entry_club_id_visit_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.calendar_entry
+    ADD CONSTRAINT calendar_entry_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
 
 -- Name: calendar_link calendar_link_club_id_apiary_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
@@ -1357,6 +1403,10 @@ ALTER TABLE public.box_place ENABLE ROW LEVEL SECURITY;
 
 ALTER TABLE public.box_state ENABLE ROW LEVEL SECURITY;
 
+-- Name: calendar_entry; Type: ROW SECURITY; Schema: public; Owner: -
+
+ALTER TABLE public.calendar_entry ENABLE ROW LEVEL SECURITY;
+
 -- Name: calendar_link; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.calendar_link ENABLE ROW LEVEL SECURITY;
@@ -1420,6 +1470,10 @@ CREATE POLICY one_club ON public.box_place USING ((club_id = public.current_club
 -- Name: box_state one_club; Type: POLICY; Schema: public; Owner: -
 
 CREATE POLICY one_club ON public.box_state USING ((club_id = public.current_club()));
+
+-- Name: calendar_entry one_club; Type: POLICY; Schema: public; Owner: -
+
+CREATE POLICY one_club ON public.calendar_entry USING ((club_id = public.current_club()));
 
 -- Name: calendar_link one_club; Type: POLICY; Schema: public; Owner: -
 
@@ -1590,6 +1644,10 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.box_place TO pryday_app;
 -- Name: TABLE box_state; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.box_state TO pryday_app;
+
+-- Name: TABLE calendar_entry; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.calendar_entry TO pryday_app;
 
 -- Name: TABLE calendar_link; Type: ACL; Schema: public; Owner: -
 

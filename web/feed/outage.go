@@ -16,7 +16,7 @@ var errUnwritable = errors.New("the calendar cannot be written")
 // away reports whether an error means that the database does not answer, and
 // not that it answered no.
 func away(err error) bool {
-	if errors.Is(err, store.ErrNotFound) || errors.Is(err, errUnwritable) || errors.Is(err, errAway) {
+	if errors.Is(err, store.ErrNotFound) || errors.Is(err, errUnwritable) || errors.Is(err, errAway) || errors.Is(err, errOvertaken) {
 		return false
 	}
 	var answer *pgconn.PgError

@@ -56,12 +56,24 @@ func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry
 	if f.listener.outage.now() {
 		return nil, errAway
 	}
+	for range 3 {
+		e, err := f.renderNow(ctx, token, before)
+		if !errors.Is(err, errOvertaken) {
+			return e, err
+		}
+	}
+	return nil, errOvertaken
+}
+
+func (f *Feeds) renderNow(ctx context.Context, token string, before *entry) (*entry, error) {
 	e := &entry{epoch: f.listener.epoch.Load()}
 	var err error
 	if e.club, err = f.cfg.Store.ClubOfLink(ctx, token); err != nil {
 		return nil, err
 	}
 	var sheet *calendar.Feed
+	var shown map[int64]store.ShownEntry
+	var ids map[string]int64
 	err = f.cfg.Store.InSnapshot(ctx, e.club, func(tx *store.Tx) error {
 		link, err := tx.FeedLink(ctx, token)
 		if err != nil {
@@ -76,9 +88,15 @@ func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry
 			}
 			return err
 		}
-		sheet, err = f.assemble(ctx, tx, e, link, token)
+		if sheet, ids, err = f.assemble(ctx, tx, e, link, token); err != nil {
+			return err
+		}
+		shown, err = tx.Shown(ctx, e.link)
 		return err
 	})
+	if err == nil && ids != nil {
+		sheet.Events, err = f.follow(ctx, e, sheet.Events, ids, shown)
+	}
 	if err != nil || e.gone {
 		return e, err
 	}
@@ -90,22 +108,25 @@ func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry
 	return e, nil
 }
 
-// assemble puts together what the calendar of a link says.
-func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *store.FeedLink, token string) (*calendar.Feed, error) {
+// assemble puts together what the calendar of a link says, and returns the ids
+// of its visits by their UIDs.
+func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *store.FeedLink, token string) (*calendar.Feed, map[string]int64, error) {
 	today := e.day
 	visits, more, err := tx.FeedVisits(ctx, &link.Link, store.FeedWindow{
 		Today: today, From: today - calendar.PastDays, TentativeUntil: today + calendar.TentativeDays,
 	})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	tx.Last()
 	club, err := tx.FeedClub(ctx, visits, today)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
+	ids := make(map[string]int64, len(visits))
 	shown := make([]calendar.VisitRecord, len(visits))
 	for i, v := range visits {
+		ids[v.UID] = v.ID
 		shown[i] = calendar.VisitRecord{Visit: v.Visit, ChangedAt: v.ChangedAt, CancelledUntil: v.CancelledUntil}
 	}
 	o := calendar.Options{
@@ -127,7 +148,7 @@ func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *stor
 	return &calendar.Feed{
 		Name: nameOf(club, &link.Link), Refresh: refresh, Source: Address(f.cfg.PublicURL, token, club, &link.Link), Zone: link.Zone.String(),
 		Events: calendar.EventsOf(club, shown, o), Today: today, More: more,
-	}, nil
+	}, ids, nil
 }
 
 // ended is the last calendar of a link that was replaced or withdrawn: one
