@@ -73,7 +73,8 @@ func (p *apiaryRecords) newYearStrip(opened []scheduler.Date, visits []scheduler
 	}
 	for i := range 12 {
 		_, m, _ := scheduler.NewDate(year, month-pastMonths+time.Month(i), 1).Civil()
-		s.Months = append(s.Months, p.say.ShortMonths()[m-1])
+		name := []rune(p.say.Months()[m-1])
+		s.Months = append(s.Months, string(name[:min(len(name), 3)])) // a month is narrow on a phone
 	}
 	s.Label = p.say.Say("page.year.label-none", stages)
 	if len(days) > 0 {

@@ -96,16 +96,31 @@ func (c *memberChange) role() (notice, error) {
 	return said, err
 }
 
+// tendsNow says which apiaries would lose the member; nothing for none.
+func (c *memberChange) tendsNow() text.Text {
+	name := c.member.Name
+	switch leads, helps := keeps(c.club, c.member.ID); {
+	case leads != nil && helps != nil:
+		return text.New("page.question.leads-helps", name, leads, helps)
+	case leads != nil:
+		return text.New("page.question.leads", name, leads)
+	case helps != nil:
+		return text.New("page.question.helps", name, helps)
+	}
+	return text.Text{}
+}
+
 func (c *memberChange) remove() (notice, error) {
 	if !c.form.has("sure") {
 		ask := text.New("page.question.remove-member", c.member.Name)
 		if c.member.ID == c.by.MemberID {
 			ask = text.New("page.question.leave-club")
 		}
-		if leads := tends(c.club, c.member.ID); !leads.IsZero() {
-			ask = text.New("page.question.at-present", ask, c.member.Name, leads)
+		asked := text.Sentences{ask}
+		if now := c.tendsNow(); !now.IsZero() {
+			asked = append(asked, now)
 		}
-		return notice{}, &question{ask}
+		return notice{}, &question{text.New("form.said", asked)}
 	}
 	err := c.in(func(tx *store.Tx) error {
 		if err := tx.RemoveMember(c.ctx, c.member.ID); err != nil {

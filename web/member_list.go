@@ -118,9 +118,9 @@ func (s *Server) member(w http.ResponseWriter, r *http.Request, who *visitor) er
 
 func memberPath(id int64) string { return "/members/" + itoa(id) }
 
-// tends says which apiaries a member looks after, and how; nothing for none.
-func tends(club *scheduler.Club, member int64) text.Text {
-	var leads, helps []string
+// keeps lists the apiaries that a member looks after: as the first of their
+// keepers, and as another one.
+func keeps(club *scheduler.Club, member int64) (leads, helps []string) {
 	for i := range club.Apiaries {
 		switch slices.Index(club.Apiaries[i].Keepers, member) {
 		case -1:
@@ -130,6 +130,12 @@ func tends(club *scheduler.Club, member int64) text.Text {
 			helps = append(helps, club.Apiaries[i].Name)
 		}
 	}
+	return leads, helps
+}
+
+// tends says which apiaries a member looks after, and how; nothing for none.
+func tends(club *scheduler.Club, member int64) text.Text {
+	leads, helps := keeps(club, member)
 	switch {
 	case leads != nil && helps != nil:
 		return text.New("page.members.leads-helps", leads, helps)
