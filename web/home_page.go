@@ -2,7 +2,6 @@ package web
 
 import (
 	"cmp"
-	"fmt"
 	"net/http"
 	"slices"
 
@@ -168,11 +167,4 @@ func weekTitle(on, today scheduler.Date) string {
 	default:
 		return "page.home.after"
 	}
-}
-
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

@@ -5,7 +5,9 @@ import (
 	"net/http"
 	"strings"
 	"testing"
+	"time"
 
+	"pryday/notify"
 	"pryday/store"
 )
 
@@ -128,4 +130,18 @@ func TestSignInInGerman(t *testing.T) {
 	c.stranger().send(http.MethodGet, "/sign-in", nil, asking).says(http.StatusOK, "Deine E-Mail-Adresse", "Anmeldeadresse mailen").inGerman()
 	c.stranger().send(http.MethodPost, "/sign-in", fields("email", "ines"), asking).says(http.StatusUnprocessableEntity, "Das ist keine E-Mail-Adresse.").inGerman()
 	c.stranger().send(http.MethodPost, "/sign-in", fields("email", "ines@example.org"), asking).says(http.StatusOK, "Sie gilt einmal, 30 Minuten lang.").inGerman()
+}
+
+// Whoever stops mails is spoken to as their mails speak.
+func TestUnsubscribeInGerman(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	c.speaks("Brida", "de")
+	address := "/unsubscribe/" + c.notify.Signer().Sign(notify.Action{
+		Do: notify.UnsubscribeDeed, Club: c.id, Member: c.member["Brida"], Expires: time.Now().Add(time.Hour),
+	})
+	club := c.club().Name
+	c.stranger().get(address).says(http.StatusOK, "Alle Erinnerungen abbestellen", "dafür musst du dich anmelden").inGerman(club)
+	c.stranger().post(address, fields()).says(http.StatusOK, "An brida@example.org gehen keine Erinnerungen mehr.", "Wieder schicken").inGerman(club)
+	c.stranger().post(address, fields("again", "yes")).says(http.StatusOK, "An brida@example.org gehen wieder Erinnerungen.").inGerman(club)
 }
