@@ -10,8 +10,9 @@ import (
 	"time"
 )
 
-// Action is what one address in a mail lets one member do without signing in,
-// about one visit as it stood when the mail was written. Following the address
+// Action is what one address in a mail, or in a member's own calendar, lets one
+// member do without signing in, about one visit as it stood when that was
+// written. Following the address
 // shows a question; only its answer, a POST, does anything.
 type Action struct {
 	Do       Deed
@@ -20,6 +21,7 @@ type Action struct {
 	VisitUID string    // empty where the deed is about no visit
 	Sequence int       // the visit's when the mail was written
 	Expires  time.Time // to the minute
+	Link     int64     // the calendar address that it stands in, with which it ends; 0 in mails
 }
 
 // Deed is the one thing that an address is good for.
@@ -33,11 +35,12 @@ const (
 	CantGoDeed      Deed = "cant-go"     // take oneself off
 	GoDeed          Deed = "go"          // say that one goes
 	UnsubscribeDeed Deed = "unsubscribe" // no more reminders (RFC 8058)
+	LookDeed        Deed = "look"        // see the visit, and choose from the others
 )
 
 // deedCodes number the deeds in tokens. A number is never used again for
 // another deed.
-var deedCodes = []Deed{0: "", 1: RecordDeed, 2: OpenedDeed, 3: RainedOffDeed, 4: CantGoDeed, 5: UnsubscribeDeed, 6: GoDeed}
+var deedCodes = []Deed{0: "", 1: RecordDeed, 2: OpenedDeed, 3: RainedOffDeed, 4: CantGoDeed, 5: UnsubscribeDeed, 6: GoDeed, 7: LookDeed}
 
 // What Verify answers to a token that it does not accept.
 var (
@@ -46,9 +49,11 @@ var (
 )
 
 const (
-	tokenVersion = 1
-	macBytes     = 16 // of HMAC-SHA-256; RFC 2104, section 5 allows half
-	maxToken     = 400
+	// Tokens of the second version name a calendar address.
+	tokenVersion     = 1
+	linkTokenVersion = 2
+	macBytes         = 16 // of HMAC-SHA-256; RFC 2104, section 5 allows half
+	maxToken         = 400
 )
 
 // Signer makes the tokens in mailed addresses, and knows its own again.
@@ -73,6 +78,10 @@ func (s *Signer) Sign(a Action) string {
 		}
 	}
 	b := []byte{tokenVersion, byte(code)}
+	if a.Link != 0 {
+		b[0] = linkTokenVersion
+		b = binary.AppendUvarint(b, uint64(a.Link))
+	}
 	b = binary.AppendUvarint(b, uint64(a.Club))
 	b = binary.AppendUvarint(b, uint64(a.Member))
 	b = binary.AppendUvarint(b, uint64(max(a.Sequence, 0)))
@@ -93,21 +102,25 @@ func (s *Signer) Verify(token string, now time.Time) (Action, error) {
 		return Action{}, ErrForged
 	}
 	b, mac := b[:len(b)-macBytes], b[len(b)-macBytes:]
-	if !hmac.Equal(mac, s.mac(b)) || b[0] != tokenVersion || b[1] == 0 || int(b[1]) >= len(deedCodes) {
+	if !hmac.Equal(mac, s.mac(b)) || b[0] != tokenVersion && b[0] != linkTokenVersion || b[1] == 0 || int(b[1]) >= len(deedCodes) {
 		return Action{}, ErrForged
 	}
 	a := Action{Do: deedCodes[b[1]]}
 	rest := b[2:]
-	var numbers [4]uint64
-	for i := range numbers {
+	var numbers [5]uint64
+	first := 1
+	if b[0] == linkTokenVersion {
+		first = 0
+	}
+	for i := first; i < len(numbers); i++ {
 		v, n := binary.Uvarint(rest)
 		if n <= 0 {
 			return Action{}, ErrForged
 		}
 		numbers[i], rest = v, rest[n:]
 	}
-	a.Club, a.Member, a.Sequence = int64(numbers[0]), int64(numbers[1]), int(numbers[2])
-	a.Expires, a.VisitUID = time.Unix(int64(numbers[3])*60, 0).UTC(), string(rest)
+	a.Link, a.Club, a.Member, a.Sequence = int64(numbers[0]), int64(numbers[1]), int64(numbers[2]), int(numbers[3])
+	a.Expires, a.VisitUID = time.Unix(int64(numbers[4])*60, 0).UTC(), string(rest)
 	if !now.Before(a.Expires) {
 		return a, ErrExpired
 	}

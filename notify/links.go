@@ -13,7 +13,7 @@ import (
 // The paths that mails point to. The first two carry a token of Signer and
 // ask before they do anything; the pages behind the others ask to sign in.
 const (
-	ActionPath      = "/act/"         // then a token: record, opened, rained-off, cant-go
+	ActionPath      = "/act/"         // then a token: look, record, opened, rained-off, cant-go
 	UnsubscribePath = "/unsubscribe/" // then a token; a POST unsubscribes at once (RFC 8058)
 	SignInPath      = "/sign-in/"     // then a token of store.NewSignIn
 	VisitPath       = "/visit/"       // then the visit's UID, ?club=ID
@@ -69,6 +69,14 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 		Calendars:   a.to(CalendarsPath, c.ID),
 		Unsubscribe: act(UnsubscribePath, UnsubscribeDeed, "", 0, owedAt.Add(unsubscribeLife)),
 	}
+}
+
+// CalendarAction lets a member see a visit from an entry of an own calendar, as
+// long after its day as from a mail. It says the same for as long as the visit
+// stays on its day; days in tokens are real ones, so ahead is how far the day
+// of visits is from that.
+func CalendarAction(club, member, link int64, v *scheduler.Visit, ahead time.Duration) Action {
+	return Action{Do: LookDeed, Club: club, Member: member, Link: link, VisitUID: v.UID, Expires: v.On.At(0, time.UTC).Add(actionLife - ahead)}
 }
 
 // visit is the page of a visit.

@@ -50,6 +50,7 @@ type linkForm struct {
 type newLink struct {
 	Label  string
 	Shows  string
+	Own    bool // its entries open their visits without signing in
 	HTTPS  string
 	Webcal template.URL // html/template knows no webcal
 	Code   template.HTML
@@ -217,7 +218,7 @@ func (s *Server) newLink(l *store.Link, token string, club *scheduler.Club) *new
 	if err != nil {
 		s.cfg.Logger.Error("no QR code", "err", err) // the address itself is there
 	}
-	return &newLink{Label: l.Label, Shows: say.Tell(shows(l, scheduler.NewNames(club))), HTTPS: address, Webcal: template.URL(webcal), Code: code}
+	return &newLink{Label: l.Label, Own: l.Kind == store.MemberLink, Shows: say.Tell(shows(l, scheduler.NewNames(club))), HTTPS: address, Webcal: template.URL(webcal), Code: code}
 }
 
 // changeLink rotates or revokes one of the member's own addresses.

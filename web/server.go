@@ -67,8 +67,12 @@ func New(cfg Config) (*Server, error) {
 	}
 	// Mail programs and their servers unsubscribe from anywhere (RFC 8058).
 	guard.AddInsecureBypassPattern("POST /unsubscribe/{token}")
+	var signer *notify.Signer
+	if cfg.Notify != nil {
+		signer = cfg.Notify.Signer()
+	}
 	s.feeds = feed.New(feed.Config{
-		Store: cfg.Store, Clock: cfg.Clock, PublicURL: cfg.PublicURL, Logger: cfg.Logger, PerMinute: cfg.FeedPerMinute,
+		Signer: signer, Store: cfg.Store, Clock: cfg.Clock, PublicURL: cfg.PublicURL, Logger: cfg.Logger, PerMinute: cfg.FeedPerMinute,
 	})
 	// Calendars are asked for far more often than all else, by programs that
 	// need none of what surrounds the pages.

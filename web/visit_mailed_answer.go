@@ -30,6 +30,9 @@ func (s *Server) acting(ctx context.Context, token string) (*acting, error) {
 	if err != nil || action.Do == notify.UnsubscribeDeed {
 		return nil, errAddress
 	}
+	if err := s.linkHolds(ctx, &action); err != nil {
+		return nil, err
+	}
 	a := &acting{action: action, who: &visitor{Membership: store.Membership{ClubID: action.Club, MemberID: action.Member}}}
 	if a.p, a.v, err = s.visitRecords(ctx, a.who, action.VisitUID); err != nil {
 		if errors.Is(err, store.ErrNotFound) {
@@ -63,7 +66,10 @@ func (s *Server) askAct(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if a.action.Do == notify.RecordDeed {
+	switch a.action.Do {
+	case notify.LookDeed:
+		return s.showLook(w, r, a)
+	case notify.RecordDeed:
 		return s.showRecord(w, r, a.recorder(r.PathValue("token")))
 	}
 	// What was opened stays so, whatever became of the visit.

@@ -149,7 +149,7 @@ func TestEventWords(t *testing.T) {
 		{"one said so", "", with(confirmed, func(v *VisitRecord) { v.Taken = v.Taken[:1] }), "Going: Teodor Quill." + page, "Maren"},
 		{"tentative", "", visit("v", today+7, scheduler.Tentative), "Take care: ", ""},
 		{"cancelled", "", visit("v", today+7, scheduler.Cancelled), "does not take place. The entry goes away by itself." + page, "Larch"},
-		{"done", "", done, "Done.\nHad said that they go: Teodor Quill and Maren Okoro." + page, "Bring"},
+		{"done", "", done, "This visit was made.\nHad said that they go: Teodor Quill and Maren Okoro." + page, "Bring"},
 		{"missed", "", visit("v", today-7, scheduler.Missed), "Missed: nobody said", "Bring"},
 		{"unanswered", "", visit("v", today-1, scheduler.Unanswered), "The day is over, and nobody has said yet whether this visit was made.", "Bring"},
 		{"came in without reasons", "", with(done, func(v *VisitRecord) { v.Boxes = []scheduler.VisitBox{{BoxID: 41}} }), "\nHive Larch, from the top: R14", " - "},

@@ -29,8 +29,9 @@ type Config struct {
 	Clock      notify.Clock
 	PublicURL  *url.URL // where people reach the service
 	Logger     *slog.Logger
-	PerMinute  int    // answers to one link, after a burst of as many; 0 means 60
-	CacheBytes uint64 // of calendars kept in memory; 0 means 64 MB
+	Signer     *notify.Signer // of the entries in members' own calendars; nil: their pages ask to sign in
+	PerMinute  int            // answers to one link, after a burst of as many; 0 means 60
+	CacheBytes uint64         // of calendars kept in memory; 0 means 64 MB
 }
 
 // key is the hash of a token: memory holds no addresses.

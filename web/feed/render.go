@@ -131,7 +131,7 @@ func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *stor
 	}
 	o := calendar.Options{
 		Today: today, OnlyConfirmed: link.ConfirmedOnly, FarTentative: link.Far, ExactPlace: link.ExactPlace,
-		VisitURL: func(v *calendar.VisitRecord) string { return f.pageOf(notify.VisitPath+v.UID, club.ID) },
+		VisitURL: f.visitURL(&link.Link),
 	}
 	member := club.Member(link.MemberID)
 	o.Language, o.Units, o.Zone = member.Language, member.Units, member.Timezone
@@ -171,6 +171,20 @@ func (f *Feeds) ended(ctx context.Context, tx *store.Tx, e *entry, link *store.F
 	})
 	last.Zone, last.Refresh = link.Zone.String(), refresh
 	return &last, nil
+}
+
+// visitURL gives the entries of a link their addresses. Those in a member's own
+// calendar open their visit as a mail's do; those that others may see ask to
+// sign in.
+func (f *Feeds) visitURL(link *store.Link) func(*calendar.VisitRecord) string {
+	if link.Kind != store.MemberLink || f.cfg.Signer == nil {
+		return func(v *calendar.VisitRecord) string { return f.pageOf(notify.VisitPath+v.UID, link.ClubID) }
+	}
+	ahead := f.cfg.Clock.Civil().Sub(f.cfg.Clock.Now()).Round(24 * time.Hour)
+	return func(v *calendar.VisitRecord) string {
+		action := notify.CalendarAction(link.ClubID, link.MemberID, link.ID, &v.Visit, ahead)
+		return f.cfg.PublicURL.JoinPath(notify.ActionPath, f.cfg.Signer.Sign(action)).String()
+	}
 }
 
 // pageOf is the address of a page for who is signed in.

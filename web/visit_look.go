@@ -1,0 +1,66 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+
+	"pryday/notify"
+	"pryday/scheduler"
+	"pryday/store"
+)
+
+// lookView is a visit as an entry of its reader's own calendar opens it, with
+// the same answers as a mail has. Access notes stay on pages for the signed in.
+type lookView struct {
+	visitView
+	Go, CantGo, Record, Opened, RainedOff string // addresses; empty where there is nothing to answer
+}
+
+// showLook shows a visit and changes nothing.
+func (s *Server) showLook(w http.ResponseWriter, r *http.Request, a *acting) error {
+	page := lookView{visitView: a.p.visitView(a.v, a.who)}
+	page.Access = ""
+	act := func(do notify.Deed) string {
+		action := a.action
+		action.Do, action.Sequence = do, a.v.Sequence
+		return notify.ActionPath + s.cfg.Notify.Signer().Sign(action)
+	}
+	open := a.v.Status.Open()
+	if open && !page.Said {
+		page.Go = act(notify.GoDeed)
+	}
+	if open && page.Mine {
+		page.CantGo = act(notify.CantGoDeed)
+	}
+	if open || a.v.Status == scheduler.Unanswered {
+		page.Opened = act(notify.OpenedDeed)
+		if a.recorder("").pick(0) != nil { // some hive can be opened
+			page.Record = act(notify.RecordDeed)
+		}
+		if len(page.Days) > 0 {
+			page.RainedOff = act(notify.RainedOffDeed)
+		}
+	}
+	return s.showTo(w, r, a.who, a.p.club, http.StatusOK, "look", a.p.apiary.Name+", "+a.p.say.ShortDay(a.v.On), page)
+}
+
+// linkHolds refuses what an entry of a calendar lets its reader do once the
+// calendar's address has ended.
+func (s *Server) linkHolds(ctx context.Context, action *notify.Action) error {
+	if action.Link == 0 {
+		return nil
+	}
+	return s.cfg.Store.InSnapshot(ctx, action.Club, func(tx *store.Tx) error {
+		link, err := tx.Link(ctx, action.Link)
+		switch {
+		case errors.Is(err, store.ErrNotFound):
+			return errAddress
+		case err != nil:
+			return err
+		case !link.EndedAt().IsZero() || link.Kind != store.MemberLink || link.MemberID != action.Member:
+			return errAddress
+		}
+		return nil
+	})
+}
