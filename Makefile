@@ -11,10 +11,11 @@ PACKAGES = ./... ./testdata/gen ./testdata/mutants ./testdata/testrun
 ARGS     =
 FUZZTIME = 5m
 BENCH    = .
+BOXES    = 25000
 MUTANTS  = .
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test quick check migrations mutate bench race soak fuzz golden build release reproduce
+.PHONY: help demo test quick check migrations mutate bench plans race soak fuzz golden build release reproduce
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 12
@@ -55,6 +56,10 @@ mutate: ## breaks the code in many small ways, one at a time, and reports what n
 bench: ## benchmarks, and a table of those against a peer (BENCH=regexp picks)
 	@deploy/setup bench
 	@deploy/bench '$(BENCH)'
+
+plans: ## how Postgres carries out the most frequent statements among so many boxes (BOXES=1000000)
+	@deploy/setup test
+	go test -count=1 -tags plans -timeout 60m ./store -run TestPlans -boxes=$(BOXES) -v
 
 race: ## the tests of what runs side by side, under the race detector (needs a C compiler)
 	@deploy/setup test

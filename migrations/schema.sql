@@ -60,6 +60,7 @@ CREATE FUNCTION public.club_of_link(hash bytea) RETURNS bigint
 CREATE FUNCTION public.club_versions() RETURNS TABLE(club_id bigint, feed_version bigint, shares_people_with bigint[])
     LANGUAGE sql STABLE SECURITY DEFINER
     SET search_path TO 'pg_catalog', 'pg_temp'
+    SET enable_seqscan TO 'on'
     AS $$
         WITH several AS (
             SELECT m.person_id, min(m.club_id) AS club_id FROM public.member m GROUP BY m.person_id HAVING count(*) > 1)

@@ -75,9 +75,10 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 		return nil, fmt.Errorf("read the database address: %w", err)
 	}
 	c.ConnConfig.RuntimeParams["role"] = migrations.Role
-	// Every statement here finds its rows by an index. Plans that were made and
-	// kept while a table was small, foreign keys' above all, would go on reading
-	// the whole of it as it grows.
+	// Every statement here finds its rows by an index. Sessions keep plans, and
+	// one made while a table was small would go on reading the whole of it as it
+	// grows, until Postgres counts the rows anew (plans.md has what was measured).
+	// What does read whole tables, club_versions, says so itself.
 	c.ConnConfig.RuntimeParams["enable_seqscan"] = "off"
 	c.ConnConfig.RuntimeParams["random_page_cost"] = "1.1"
 	c.ConnConfig.RuntimeParams["jit"] = "off" // compiling takes longer than any statement here
