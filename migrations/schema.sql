@@ -89,7 +89,7 @@ CREATE FUNCTION public.mails_to_members(since date) RETURNS TABLE(person_id bigi
             JOIN public.member m ON m.person_id = mine.person_id
             JOIN public.message g ON g.club_id = m.club_id AND g.member_id = m.id
            WHERE mine.club_id = public.current_club() AND g.on_day >= since AND g.state IN ('owed', 'sent')
-             AND g.kind NOT IN ('sign-in', 'invitation') $$;
+             AND g.kind NOT IN ('sign-in', 'invitation', 'new-address', 'old-address') $$;
 
 -- Name: FUNCTION mails_to_members(since date); Type: COMMENT; Schema: public; Owner: -
 
@@ -138,6 +138,7 @@ CREATE TABLE public.address_change (
     created_at timestamp with time zone DEFAULT now() NOT NULL,
     expires_at timestamp with time zone NOT NULL,
     used_at timestamp with time zone,
+    undo boolean DEFAULT false NOT NULL,
     CONSTRAINT address_change_email_check CHECK (((email ~~ '%_@_%'::text) AND (char_length(email) <= 320))),
     CONSTRAINT address_change_token_hash_check CHECK ((octet_length(token_hash) = 32)),
     CONSTRAINT lives_for_some_time CHECK ((expires_at > created_at))
@@ -1027,6 +1028,10 @@ ALTER TABLE ONLY public.visit
 -- Name: address_change_person; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX address_change_person ON public.address_change USING btree (person_id, created_at);
+
+-- Name: address_change_time; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX address_change_time ON public.address_change USING btree (created_at);
 
 -- Name: apiary_keeper_member; Type: INDEX; Schema: public; Owner: -
 

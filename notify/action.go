@@ -19,6 +19,7 @@ type Action struct {
 	Club     int64
 	Member   int64
 	VisitUID string    // empty where the deed is about no visit
+	Change   string    // of address, as the store knows it; empty for all other deeds
 	Sequence int       // the visit's when the mail was written
 	Expires  time.Time // to the minute
 	Link     int64     // the calendar address that it stands in, with which it ends; 0 in mails
@@ -36,11 +37,17 @@ const (
 	GoDeed          Deed = "go"          // say that one goes
 	UnsubscribeDeed Deed = "unsubscribe" // no more reminders (RFC 8058)
 	LookDeed        Deed = "look"        // see the visit, and choose from the others
+	NewAddressDeed  Deed = "new-address" // have mail go to the address that was asked for
+	OldAddressDeed  Deed = "old-address" // have it go to the address of before again
 )
 
 // deedCodes number the deeds in tokens. A number is never used again for
 // another deed.
-var deedCodes = []Deed{0: "", 1: RecordDeed, 2: OpenedDeed, 3: RainedOffDeed, 4: CantGoDeed, 5: UnsubscribeDeed, 6: GoDeed, 7: LookDeed}
+var deedCodes = []Deed{0: "", 1: RecordDeed, 2: OpenedDeed, 3: RainedOffDeed, 4: CantGoDeed, 5: UnsubscribeDeed, 6: GoDeed, 7: LookDeed, 8: NewAddressDeed, 9: OldAddressDeed}
+
+// changesAddress reports whether the deed is about a change of address, and not
+// about a visit.
+func (d Deed) changesAddress() bool { return d == NewAddressDeed || d == OldAddressDeed }
 
 // What Verify answers to a token that it does not accept.
 var (
@@ -86,7 +93,7 @@ func (s *Signer) Sign(a Action) string {
 	b = binary.AppendUvarint(b, uint64(a.Member))
 	b = binary.AppendUvarint(b, uint64(max(a.Sequence, 0)))
 	b = binary.AppendUvarint(b, uint64(max(a.Expires.Unix(), 0)/60))
-	b = append(b, a.VisitUID...)
+	b = append(b, a.VisitUID+a.Change...) // one of them is empty
 	return base64.RawURLEncoding.EncodeToString(append(b, s.mac(b)...))
 }
 
@@ -120,7 +127,12 @@ func (s *Signer) Verify(token string, now time.Time) (Action, error) {
 		numbers[i], rest = v, rest[n:]
 	}
 	a.Link, a.Club, a.Member, a.Sequence = int64(numbers[0]), int64(numbers[1]), int64(numbers[2]), int(numbers[3])
-	a.Expires, a.VisitUID = time.Unix(int64(numbers[4])*60, 0).UTC(), string(rest)
+	a.Expires = time.Unix(int64(numbers[4])*60, 0).UTC()
+	if a.Do.changesAddress() {
+		a.Change = string(rest)
+	} else {
+		a.VisitUID = string(rest)
+	}
 	if !now.Before(a.Expires) {
 		return a, ErrExpired
 	}

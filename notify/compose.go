@@ -94,6 +94,8 @@ func (w *writer) letter(ctx context.Context, d *draft) (*smtp.Letter, error) {
 		err = w.signIn(ctx, d)
 	case scheduler.InviteMessage:
 		err = w.invitation(ctx, d)
+	case scheduler.NewAddressMessage, scheduler.OldAddressMessage:
+		err = w.addressChange(ctx, d)
 	default:
 		err = w.reminder(d)
 	}

@@ -128,7 +128,7 @@ func (s *Service) refuse(ctx context.Context, d *draft, o smtp.Outcome) error {
 		defer s.writer.records.forget(club)
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), recordTime)
 		defer cancel()
-		if err := s.store.MarkRefused(ctx, d.member.PersonID, o.Reply); err != nil {
+		if err := s.store.MarkRefused(ctx, d.member.PersonID, d.record.Address, o.Reply); err != nil {
 			return fmt.Errorf("mark the address of message %d of club %d: %w", message, club, err)
 		}
 	}

@@ -10,9 +10,11 @@ import (
 	"pryday/scheduler"
 )
 
-// The paths that mails point to. The first two carry a token of Signer and
+// The paths that mails point to. The first four carry a token of Signer and
 // ask before they do anything; the pages behind the others ask to sign in.
 const (
+	NewAddressPath  = "/new-address/" // then a token; confirms it
+	OldAddressPath  = "/old-address/" // then a token; brings it back
 	ActionPath      = "/act/"         // then a token: look, record, opened, rained-off, cant-go
 	UnsubscribePath = "/unsubscribe/" // then a token; a POST unsubscribes at once (RFC 8058)
 	SignInPath      = "/sign-in/"     // then a token of store.NewSignIn

@@ -107,7 +107,7 @@ func TestRefusedAddressGetsNoMore(t *testing.T) {
 	person := b.person(t)
 	server := smtptest.NewFaultyServer(t, "none", "", 0)
 	n := b.service(t, senderTo(t, server.Port(), nil))
-	if err := b.store.MarkRefused(t.Context(), person, "550 5.1.1 no such keeper"); err != nil {
+	if err := b.store.MarkRefused(t.Context(), person, b.message(t, owed[0].ID).Address, "550 5.1.1 no such keeper"); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {

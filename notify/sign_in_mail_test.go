@@ -23,7 +23,7 @@ func TestSignInMail(t *testing.T) {
 		t.Fatal(err)
 	}
 	// The mark of a refused address does not lock its owner out.
-	if err := b.store.MarkRefused(t.Context(), p.ID, "550 5.1.1 no such keeper"); err != nil {
+	if err := b.store.MarkRefused(t.Context(), p.ID, p.Email, "550 5.1.1 no such keeper"); err != nil {
 		t.Fatal(err)
 	}
 	for range 3 { // within one minute, or across two at most

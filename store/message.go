@@ -34,7 +34,7 @@ type Message struct {
 	Key           string // never used twice
 	Kind          scheduler.MessageKind
 	MemberID      int64  // 0 when the member left
-	Address       string // the member's at present; as recorded when the member left
+	Address       string // the member's at present; as recorded when the member left, and of a mail about a change of address
 	On            scheduler.Date
 	Reason        string
 	Items         []owed.Item
@@ -59,7 +59,8 @@ type MessageFilter struct {
 }
 
 const selectMessages = `
-	SELECT g.id, g.club_id, g.key, g.kind, coalesce(g.member_id, 0), coalesce(p.email, g.address), g.on_day, g.reason, g.items,
+	SELECT g.id, g.club_id, g.key, g.kind, coalesce(g.member_id, 0),
+	       CASE WHEN g.kind IN ('new-address', 'old-address') THEN g.address ELSE coalesce(p.email, g.address) END, g.on_day, g.reason, g.items,
 	       g.message_id, g.state, g.owed_at, g.sent_at, g.closed_at, g.attempts, g.last_attempt_at, g.reply
 	  FROM message g
 	  LEFT JOIN member m ON m.club_id = g.club_id AND m.id = g.member_id

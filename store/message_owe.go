@@ -77,7 +77,7 @@ func (tx *Tx) insertMessages(ctx context.Context, owed []owed.Message) (map[stri
 	n := len(owed)
 	key, kind, reason, passed := make([]string, n), make([]string, n), make([]string, n), make([]string, n)
 	items, mail, member, on := make([]string, n), make([]string, n), make([]int64, n), make([]scheduler.Date, n)
-	free := make([]bool, n)
+	free, address := make([]bool, n), make([]string, n)
 	for i := range owed {
 		m := &owed[i]
 		list, err := json.Marshal(orEmpty(m.Items))
@@ -86,19 +86,20 @@ func (tx *Tx) insertMessages(ctx context.Context, owed []owed.Message) (map[stri
 		}
 		key[i], kind[i], reason[i], passed[i] = m.Key, string(m.Kind), m.Reason, m.PassedOver
 		items[i], mail[i], member[i], on[i], free[i] = string(list), uuid.NewString(), m.MemberID, m.On, m.Free
+		address[i] = m.Address
 	}
 	rows, err := tx.tx.Query(ctx, `
 		INSERT INTO message (club_id, key, kind, member_id, address, on_day, reason, items, message_id, free, state, closed_at, reply)
-		SELECT $1::bigint, u.key, u.kind, u.member, p.email, u.on_day, u.reason, u.items, u.mail, u.free,
+		SELECT $1::bigint, u.key, u.kind, u.member, coalesce(nullif(u.address, ''), p.email), u.on_day, u.reason, u.items, u.mail, u.free,
 		       CASE WHEN u.passed = '' THEN 'owed' ELSE 'passed-over' END,
 		       CASE WHEN u.passed = '' THEN NULL ELSE now() END, u.passed
-		  FROM unnest($2::text[], $3::text[], $4::bigint[], $5::date[], $6::text[], $7::jsonb[], $8::text[], $9::text[], $10::bool[])
-		       WITH ORDINALITY AS u(key, kind, member, on_day, reason, items, mail, passed, free, n)
+		  FROM unnest($2::text[], $3::text[], $4::bigint[], $5::date[], $6::text[], $7::jsonb[], $8::text[], $9::text[], $10::bool[], $11::text[])
+		       WITH ORDINALITY AS u(key, kind, member, on_day, reason, items, mail, passed, free, address, n)
 		  JOIN member m ON m.id = u.member
 		  JOIN person p ON p.id = m.person_id
 		 ORDER BY u.n
 		ON CONFLICT (club_id, key) DO NOTHING RETURNING id, key`,
-		tx.club, key, kind, member, on, reason, items, mail, passed, free)
+		tx.club, key, kind, member, on, reason, items, mail, passed, free, address)
 	if err != nil {
 		return nil, tx.wrap(err, "record %d messages", n)
 	}

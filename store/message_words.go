@@ -10,8 +10,10 @@ import (
 // The reasons of messages that no decision owes. An invitation's is followed
 // by the name of whoever invites.
 const (
-	AskedToSignIn = "asked to sign in"
-	InvitedBy     = "invited by "
+	AskedToSignIn   = "asked to sign in"
+	InvitedBy       = "invited by "
+	AskedForAddress = "new-address"
+	AddressChanged  = "old-address"
 )
 
 // ReasonText says why a message was owed; the zero Text when it is not known.

@@ -85,27 +85,18 @@ func (s *Store) PersonWithClubs(ctx context.Context, id int64) (*Person, []Membe
 	return &found[0], clubs, nil
 }
 
-// MarkRefused notes that a mail server refused a person's address for good.
-func (s *Store) MarkRefused(ctx context.Context, person int64, reply string) error {
-	return s.changePerson(ctx, "mark the address refused", person,
-		`UPDATE person SET refused_at = now(), refused_reply = $2 WHERE id = $1`, person, reply)
+// MarkRefused notes that a mail server refused a person's address for good. An
+// address that is not, or is no longer, the person's own marks nothing.
+func (s *Store) MarkRefused(ctx context.Context, person int64, address, reply string) error {
+	return s.changePerson(ctx, "mark the address refused", person, `
+		UPDATE person SET refused_at = CASE WHEN lower(email) = lower($2) THEN now() ELSE refused_at END,
+		       refused_reply = CASE WHEN lower(email) = lower($2) THEN $3 ELSE refused_reply END WHERE id = $1`, person, address, reply)
 }
 
 // ClearRefused lets mail go to the address again.
 func (s *Store) ClearRefused(ctx context.Context, person int64) error {
 	return s.changePerson(ctx, "clear the address", person,
 		`UPDATE person SET refused_at = NULL, refused_reply = NULL WHERE id = $1`, person)
-}
-
-// ChangeEmail gives a person another address and forgets that the old one was
-// refused. ErrExists when it is another person's.
-func (s *Store) ChangeEmail(ctx context.Context, person int64, email string) error {
-	err := s.changePerson(ctx, "change the address", person,
-		`UPDATE person SET email = $2, refused_at = NULL, refused_reply = NULL WHERE id = $1`, person, normalEmail(email))
-	if code(err) == uniqueViolation {
-		return fmt.Errorf("change the address of person %d: %w", person, ErrExists)
-	}
-	return err
 }
 
 // SignOutEverywhere ends every session of a person that began before now.

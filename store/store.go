@@ -35,6 +35,7 @@ var (
 	ErrBackwards     = errors.New("a box moves forward in time only")
 	ErrNotEmpty      = errors.New("it is not empty")
 	ErrLastOrganiser = errors.New("a club keeps at least one organiser")
+	ErrTooMany       = errors.New("this was asked for too often")
 	ErrTokenSpent    = errors.New("this address has been used or has expired")
 	ErrSchemaOlder   = migrations.ErrSchemaOlder
 	ErrSchemaNewer   = migrations.ErrSchemaNewer

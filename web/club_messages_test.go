@@ -36,7 +36,7 @@ func TestMessagesSayWhatBecameOfThem(t *testing.T) {
 		return tx.Refused(ctx, id, `550 <brida@example.org> "no such user" & <script>alert(1)</script>`)
 	})
 	c.oweMessage("Brida", "c", scheduler.DigestMessage, nil)
-	if err := c.store.MarkRefused(ctx, c.person["Brida"], "550 no such user"); err != nil {
+	if err := c.store.MarkRefused(ctx, c.person["Brida"], "brida@example.org", "550 no such user"); err != nil {
 		t.Fatal(err)
 	}
 	ansel := c.as("Ansel")

@@ -44,6 +44,8 @@ func TestClubPagesByRole(t *testing.T) {
 		{"POST /members/{id}/{deed}", member + "/remove", [5]int{bad, refused, refused, unknown, signIn}},
 		{"POST /members/{id}/{deed}", member + "/sign-out", [5]int{bad, refused, refused, unknown, signIn}},
 		{"POST /members/{id}/{deed}", member + "/nothing", [5]int{unknown, refused, refused, unknown, signIn}},
+		{"GET /members/{id}/address", member + "/address", [5]int{ok, refused, refused, unknown, signIn}},
+		{"POST /members/{id}/address", member + "/address", [5]int{bad, refused, refused, unknown, signIn}},
 		{"GET /links", "/links", [5]int{ok, ok, ok, ok, signIn}},
 		{"POST /links", "/links", [5]int{bad, bad, bad, bad, signIn}},
 		{"POST /links/{id}/{deed}", "/links/1/revoke", [5]int{unknown, unknown, unknown, unknown, signIn}},

@@ -31,6 +31,8 @@ func (s *Server) clubRoutes(page func(string, handler), member func(string, memb
 	organiser("POST /members/invite", s.inviteMember)
 	organiser("GET /members/{id}", s.member)
 	organiser("POST /members/{id}/{deed}", s.changeMember)
+	organiser("GET /members/{id}/address", s.memberAddress)
+	organiser("POST /members/{id}/address", s.memberAddress)
 
 	member("GET /links", s.links)
 	member("POST /links", s.createLink)

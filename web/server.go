@@ -122,6 +122,10 @@ func (s *Server) routes() http.Handler {
 
 	page("GET /act/{token}", s.askAct)
 	page("POST /act/{token}", s.act)
+	page("GET /new-address/{token}", s.askAddressLink(notify.NewAddressDeed))
+	page("POST /new-address/{token}", s.confirmAddress)
+	page("GET /old-address/{token}", s.askAddressLink(notify.OldAddressDeed))
+	page("POST /old-address/{token}", s.undoAddress)
 	page("GET /unsubscribe/{token}", s.askUnsubscribe)
 	page("POST /unsubscribe/{token}", s.unsubscribe)
 
@@ -145,6 +149,8 @@ func (s *Server) routes() http.Handler {
 	member("GET /preferences", s.preferences)
 	member("POST /preferences", s.savePreferences)
 	member("POST /preferences/away", s.changeAway)
+	member("GET /preferences/address", s.ownAddress)
+	member("POST /preferences/address", s.ownAddress)
 	member("POST /passkeys/ask", s.beginPasskey)
 	member("POST /passkeys", s.addPasskey)
 	member("POST /passkeys/remove", s.removePasskey)

@@ -35,6 +35,7 @@ type Message struct {
 	On         scheduler.Date // the member's local day that the mail belongs to
 	Reason     string         // the Because of its most urgent item
 	Items      []Item         // by kind, most urgent first, then by the visit's day
+	Address    string         // where it goes, if not to the member's own address
 	PassedOver string         // why it is recorded but never sent, one of the Passed constants; empty for a mail to send
 	Free       bool           // outside of what a person gets in a week: see mailOf
 }
