@@ -5,7 +5,9 @@ package notify_test
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"os/exec"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -79,5 +81,40 @@ func TestMailInPython(t *testing.T) {
 		t.Errorf("parts: %s", kinds)
 	} else if !strings.Contains(found.Parts[2][2], "Zargen öffnen") || !strings.Contains(found.Parts[3][2], "Zargen öffnen") {
 		t.Errorf("the text reads\n%s", found.Parts[2][2])
+	}
+}
+
+// TestAttachedVisitInCalendars has the file that goes along checked by two
+// libraries of calendars: for a published event they ask for more than for one
+// in a feed (RFC 5546, 3.2.1).
+func TestAttachedVisitInCalendars(t *testing.T) {
+	b := newFixture(t)
+	v := b.visit(t)
+	b.clock.civil = b.clock.civil.AddDate(0, 0, -14)
+	item := owed.Item{Kind: scheduler.DigestMessage, Because: owed.BecauseDaysBefore, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On}
+	for _, language := range []string{"en", "de"} {
+		b.exec(t, "UPDATE member SET language = '"+language+"' WHERE id = "+itoa(b.member))
+		file := b.oweOne(t, item)["text/calendar"]
+		check := func(text string, command ...string) error {
+			cmd := exec.Command(command[0], command[1:]...)
+			cmd.Stdin = strings.NewReader(text)
+			out, err := cmd.CombinedOutput()
+			if err == nil && string(out) != "1\n" {
+				err = fmt.Errorf("it reads %s events", out)
+			}
+			if err != nil {
+				err = fmt.Errorf("%s: %w\n%s", command, err, out)
+			}
+			return err
+		}
+		libical := []string{"/usr/bin/python3", "../web/feed/testdata/libical.py"}
+		for _, err := range []error{check(file, libical...), check(file, "php", "-d", "include_path=/usr/share/php", "../web/feed/testdata/vobject.php")} {
+			if err != nil {
+				t.Errorf("%v in\n%s", err, file)
+			}
+		}
+		if check(regexp.MustCompile(`ORGANIZER[^\r\n]*\r?\n( [^\r\n]*\r?\n)*`).ReplaceAllString(file, ""), libical...) == nil {
+			t.Error("a published event of nobody passes")
+		}
 	}
 }

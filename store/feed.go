@@ -17,6 +17,7 @@ type FeedLink struct {
 	Link
 	Version int64          // the club's feed version
 	Zone    *time.Location // in which its days begin
+	Shown   map[int64]ShownEntry
 }
 
 // ClubOfLink finds the club of a link by its token: ErrNotFound for one that
@@ -49,6 +50,7 @@ func (tx *Tx) FeedLink(ctx context.Context, token string) (*FeedLink, error) {
 		_, err := pgx.ForEachRow(rows, []any{&l.Version, &member.ID, &member.Timezone}, func() error { return nil })
 		return err
 	})
+	queueShown(&b, &l.Shown, `link_id = (SELECT id FROM calendar_link `+which+`)`, hashToken(token))
 	// To the calendar of one apiary the club has no other.
 	queueZones(&b, c, `(SELECT member_id FROM calendar_link `+which+`)`, `(SELECT apiary_id FROM calendar_link `+which+`)`, hashToken(token))
 	err := tx.tx.SendBatch(ctx, &b).Close()

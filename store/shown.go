@@ -21,32 +21,28 @@ type ShownEntry struct {
 // showed of it: longer than they show it.
 const ShownKept = 120
 
-// Shown is what a calendar address last showed, by visit.
-func (tx *Tx) Shown(ctx context.Context, link int64) (map[int64]ShownEntry, error) {
-	rows, err := tx.tx.Query(ctx, `SELECT visit_id, digest, sequence, changed_at FROM calendar_entry WHERE link_id = $1`, link)
-	if err != nil {
-		return nil, tx.wrap(err, "read what calendar address %d showed", link)
-	}
-	out := map[int64]ShownEntry{}
-	var e ShownEntry
-	var digest []byte
-	_, err = pgx.ForEachRow(rows, []any{&e.VisitID, &digest, &e.Sequence, &e.ChangedAt}, func() error {
-		copy(e.Digest[:], digest)
-		out[e.VisitID] = e
-		return nil
+// queueShown reads what a calendar address last showed, by visit.
+func queueShown(b *pgx.Batch, into *map[int64]ShownEntry, of string, args ...any) {
+	b.Queue(`SELECT visit_id, digest, sequence, changed_at FROM calendar_entry WHERE `+of, args...).Query(func(rows pgx.Rows) error {
+		*into = map[int64]ShownEntry{}
+		var e ShownEntry
+		var digest []byte
+		_, err := pgx.ForEachRow(rows, []any{&e.VisitID, &digest, &e.Sequence, &e.ChangedAt}, func() error {
+			copy(e.Digest[:], digest)
+			(*into)[e.VisitID] = e
+			return nil
+		})
+		return err
 	})
-	return out, tx.wrap(err, "read what calendar address %d showed", link)
 }
 
-// LockShown is Shown with the club's feed version that was shown last, for
-// whoever goes on to Show.
+// LockShown reads what a calendar address last showed, and of which feed
+// version of the club, for whoever goes on to Show.
 func (tx *Tx) LockShown(ctx context.Context, link int64) (version int64, shown map[int64]ShownEntry, err error) {
-	err = tx.tx.QueryRow(ctx, `SELECT shown_version FROM calendar_link WHERE id = $1 FOR NO KEY UPDATE`, link).Scan(&version)
-	if err != nil {
-		return 0, nil, tx.wrap(err, "lock calendar address %d", link)
-	}
-	shown, err = tx.Shown(ctx, link)
-	return version, shown, err
+	var b pgx.Batch
+	b.Queue(`SELECT shown_version FROM calendar_link WHERE id = $1 FOR NO KEY UPDATE`, link).QueryRow(func(row pgx.Row) error { return row.Scan(&version) })
+	queueShown(&b, &shown, `link_id = $1`, link)
+	return version, shown, tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "lock calendar address %d", link)
 }
 
 // Show notes what a calendar address shows from a feed version of the club on.

@@ -59,7 +59,7 @@ func TestShownEntries(t *testing.T) {
 		t.Errorf("cleared %+v: %v", got, err)
 	}
 	in(func(tx *Tx) error {
-		shown, err := tx.Shown(ctx, links[0])
+		_, shown, err := tx.LockShown(ctx, links[0])
 		if len(shown) != 2 || shown[9000].Sequence != 0 {
 			t.Errorf("kept %+v", shown)
 		}

@@ -1,7 +1,8 @@
 //go:build clients
 
-// These need python3-icalendar, khal, vdirsyncer and curl of Debian, Node.js
-// and ical.js: deploy/setup soak, then go test -tags clients ./web/feed
+// These need python3-icalendar, libical (gir1.2-ical-3.0 with python3-gi),
+// php-sabre-vobject, khal, vdirsyncer and curl of Debian, Node.js and ical.js:
+// deploy/setup soak, then go test -tags clients ./web/feed
 
 package feed
 
@@ -17,6 +18,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"pgregory.net/rapid"
 
 	"pryday/scheduler"
 	"pryday/store"
@@ -89,6 +92,59 @@ func TestClientsReadTheSame(t *testing.T) {
 			}
 		})
 	}
+}
+
+// checkers are programs that say what is wrong with a calendar, and else print
+// how many events they read.
+var checkers = map[string][]string{
+	"libical":       {"/usr/bin/python3", "testdata/libical.py"},
+	"sabre/vobject": {"php", "-d", "include_path=/usr/share/php", "testdata/vobject.php"},
+}
+
+// Two libraries check each calendar against RFC 5545 and find nothing: one of
+// every kind, in both languages, with every state of a visit, of an address
+// that ended, and one without an entry.
+func TestClientsFindNothing(t *testing.T) {
+	check := func(t *testing.T, body string) {
+		t.Helper()
+		want := fmt.Sprintln(strings.Count(body, "BEGIN:VEVENT"))
+		for name, command := range checkers {
+			if got := run(t, body, command[0], command[1:]...); got != want {
+				t.Errorf("%s reads %s events, not %s", name, got, want)
+			}
+		}
+	}
+	for seed := range stories(6, 30) {
+		t.Run(fmt.Sprint("club ", seed), func(t *testing.T) {
+			b := newFixture(t, randomClub(4, 4).Example(seed))
+			b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+				m, err := tx.Member(ctx, b.member)
+				if err != nil {
+					return err
+				}
+				m.Prefs.VisitHours = &scheduler.HoursOfDay{From: 9 * 60, Until: 11 * 60}
+				m.Language = []string{"en", "de"}[seed%2]
+				return tx.UpdateMember(ctx, *m)
+			})
+			b.hears(t)
+			_, club := b.link(t, store.ClubLink, 0, store.LinkOptions{Far: true, Alarms: true})
+			id, own := b.link(t, store.MemberLink, 0, store.LinkOptions{Far: true, Alarms: true, Timed: true, ExactPlace: true})
+			for _, d := range rapid.SliceOfN(deeds(), 8, 8).Example(seed) {
+				d.do(t, b)
+				b.hears(t)
+				check(t, b.calendar(t, club))
+				check(t, b.calendar(t, own))
+			}
+			b.inClub(t, func(ctx context.Context, tx *store.Tx) error { return tx.RevokeLink(ctx, id) })
+			b.hears(t)
+			check(t, b.calendar(t, own))
+		})
+	}
+	t.Run("no entry", func(t *testing.T) {
+		b := newFixture(t, &scheduler.Club{Members: []scheduler.Member{{Name: "Ilse Varga", Email: "ilse@weir.example", Role: scheduler.Organiser}}})
+		_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
+		check(t, b.calendar(t, token))
+	})
 }
 
 // subscriber is vdirsyncer with khal on top, as a person sets them up.

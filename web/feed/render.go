@@ -88,10 +88,8 @@ func (f *Feeds) renderNow(ctx context.Context, token string, before *entry) (*en
 			}
 			return err
 		}
-		if sheet, ids, err = f.assemble(ctx, tx, e, link, token); err != nil {
-			return err
-		}
-		shown, err = tx.Shown(ctx, e.link)
+		shown = link.Shown
+		sheet, ids, err = f.assemble(ctx, tx, e, link, token)
 		return err
 	})
 	if err == nil && ids != nil {
