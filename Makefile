@@ -6,7 +6,7 @@ STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 DEADCODE    = golang.org/x/tools/cmd/deadcode@v0.52.0
 
 # Go's ... passes over folders called testdata.
-PACKAGES = ./... ./testdata/gen ./testdata/mutants ./testdata/testrun
+PACKAGES = ./... ./testdata/gen ./testdata/mutants ./testdata/pictures ./testdata/testrun
 
 ARGS     =
 FUZZTIME = 5m
@@ -15,7 +15,7 @@ BOXES    = 25000
 MUTANTS  = .
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test quick check migrations mutate bench plans race soak fuzz golden build release reproduce
+.PHONY: help demo test quick check migrations mutate bench plans race soak fuzz golden pictures build release reproduce
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 12
@@ -81,6 +81,11 @@ fuzz: ## every fuzz target for FUZZTIME (5m)
 
 golden: ## write the golden files anew; read the difference before you commit it
 	go test -count=1 $$(grep -rl --include='*_test.go' 'flag.Bool("update"' . | xargs -n1 dirname | sort -u) -update
+
+pictures: ## takes the README's pictures anew: the demo's pages and one hive's chance
+	@deploy/setup test
+	@$(MAKE) --no-print-directory build
+	go run ./testdata/pictures
 
 build: ## bin/pryday
 	go build -trimpath -o bin/pryday ./cmd/pryday

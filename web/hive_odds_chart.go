@@ -10,7 +10,7 @@ import (
 	"pryday/scheduler/text"
 )
 
-// chanceChart draws the chance of a hard opening of each box of a hive over
+// oddsChart draws the chance of a hard opening of each box of a hive over
 // the coming year. A unit of the drawing is a day across and a percent up.
 type oddsChart struct {
 	Width, Height int
@@ -24,7 +24,7 @@ type oddsChart struct {
 	Label         string
 }
 
-// chanceLine is one box: Points are what an SVG polyline takes.
+// oddsLine is one box: Points are what an SVG polyline takes.
 type oddsLine struct {
 	Name   string
 	N      int // which colour and dash
@@ -40,7 +40,7 @@ type oddsMark struct {
 
 const (
 	chartTop  = 12  // units above 100 %
-	chartLeft = 42  // room for the percents
+	chartLeft = 48  // room for the percents, in wide letters too
 	chartStep = 7   // days between points
 	chartYear = 365 // days ahead
 )
