@@ -2,12 +2,16 @@ package web
 
 import (
 	"context"
+	"os"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -80,5 +84,24 @@ func TestMessagesPageOn(t *testing.T) {
 	older := c.as("Ansel").get("/messages?before=" + itoa(all[messageLines-1].ID) + "&kind=day").says(200)
 	if got := strings.Count(older.body, `class="is-owed"`); got != 3 {
 		t.Errorf("%d messages on the page after, want 3", got)
+	}
+}
+
+// Every kind of message has a word and can be asked for.
+func TestMessageKindsCanBeChosen(t *testing.T) {
+	t.Parallel()
+	source, err := os.ReadFile("../scheduler/message_kind.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	kinds := regexp.MustCompile(`MessageKind = "([^"]+)"`).FindAllSubmatch(source, -1)
+	if len(kinds) < 10 {
+		t.Fatalf("only %d kinds were found", len(kinds))
+	}
+	for _, m := range kinds {
+		kind := scheduler.MessageKind(m[1])
+		if !slices.Contains(messageKinds, kind) || !text.Has(kind.WordKey()) {
+			t.Errorf("messages of kind %s cannot be chosen, or have no word", kind)
+		}
 	}
 }

@@ -410,7 +410,7 @@ func TestChecklistProperties(t *testing.T) {
 				t.Fatalf("two items have the key %s", it.Key)
 			}
 			keys[it.Key] = true
-			sayable(t, append([]text.Text{it.Do, it.Why}, it.Last...)...)
+			sayable(t, append([]text.Text{it.Do, it.Why, text.New("checklist.step." + string(it.Step))}, it.Last...)...)
 		}
 		for _, h := range c.Apiaries[0].Hives {
 			var want, got []int64
