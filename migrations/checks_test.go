@@ -121,6 +121,7 @@ var leadsWithClub = map[string]string{
 	"decided_pkey":       "one row a club",
 	"calendar_link_pkey": "links are listed club by club, and are few",
 	"audit_pkey":         "the page lists a club's newest first",
+	"inbound_mail_pkey":  "the page lists a club's newest first",
 }
 
 func TestOneOrderInKeys(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"pryday/notify/inbox"
 	"pryday/notify/mail"
 	"pryday/notify/smtp"
 	"pryday/scheduler"
@@ -44,7 +45,10 @@ type draft struct {
 	rendered *mail.Mail
 	threads  []string
 	calendar []byte // a file to attach, or nil
-	bulk     bool   // a reminder, which one can unsubscribe from
+	invites  []mail.Invite
+	files    []mail.File
+	replyTo  *netmail.Address // a person; nil for the message's own reply address
+	bulk     bool             // a reminder, which one can unsubscribe from
 }
 
 // writer makes letters of recorded messages.
@@ -54,6 +58,7 @@ type writer struct {
 	addresses addresses
 	from      netmail.Address
 	dkim      *DKIM
+	replies   *inbox.Addresses // nil where nothing is taken in
 	records   *recordsCache
 }
 
@@ -96,6 +101,10 @@ func (w *writer) letter(ctx context.Context, d *draft) (*smtp.Letter, error) {
 		err = w.invitation(ctx, d)
 	case scheduler.NewAddressMessage, scheduler.OldAddressMessage:
 		err = w.addressChange(ctx, d)
+	case scheduler.ReplyMessage:
+		err = w.reply(ctx, d)
+	case scheduler.AnswerMessage:
+		err = w.answer(d)
 	default:
 		err = w.reminder(d)
 	}
@@ -118,13 +127,16 @@ func (w *writer) reminder(d *draft) error {
 	if d.calendar, err = w.attached(d, items); err != nil {
 		return fmt.Errorf("%w: %w", errUnsendable, err)
 	}
+	if d.invites, err = w.invitations(d, items); err != nil {
+		return fmt.Errorf("%w: %w", errUnsendable, err)
+	}
 	d.rendered, err = mail.Compose(mail.Input{
 		Club: d.records.club, Plan: d.records.plan, Member: d.member,
 		Message: owed.Message{
 			Key: d.record.Key, Kind: items[0].Kind, MemberID: d.member.ID, Reason: d.record.Reason, Items: items,
 			On: max(d.record.On, d.today), // "tomorrow" is wrong in a mail that comes a day late
 		},
-		Links: w.addresses.forMember(d.records.club, d.member, d.records.visits, d.record.OwedAt), Attached: d.calendar != nil,
+		Links: w.linksFor(d), Attached: d.calendar != nil, Invited: len(d.invites) > 0,
 	})
 	for _, it := range items {
 		if it.VisitUID != "" {
@@ -171,7 +183,9 @@ func (w *writer) envelope(d *draft) (*smtp.Letter, error) {
 	e := mail.Envelope{
 		From: w.from, To: netmail.Address{Name: d.member.Name, Address: d.record.Address},
 		MessageID: w.messageID(d.record), Date: d.record.OwedAt, References: d.threads, Calendar: d.calendar,
+		Invitations: d.invites, Files: d.files, ReplyTo: d.replyTo,
 	}
+	w.signedAddresses(d, &e)
 	if e.From.Name == "" {
 		e.From.Name = d.records.club.Name
 	}

@@ -5,6 +5,7 @@ import (
 	"crypto"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/emersion/go-msgauth/dkim"
@@ -52,11 +53,15 @@ func LoadDKIM(domain, selector, keyFile string) (*DKIM, error) {
 
 // sign returns the message with a signature before it.
 func (d *DKIM) sign(text []byte) ([]byte, error) {
+	keys := signedHeaders
+	if head, _, _ := bytes.Cut(text, []byte("\r\n\r\n")); bytes.Contains(head, []byte("\r\nReply-To:")) {
+		keys = append(slices.Clone(keys), "Reply-To")
+	}
 	var signed bytes.Buffer
 	err := dkim.Sign(&signed, bytes.NewReader(text), &dkim.SignOptions{
 		Domain: d.domain, Selector: d.selector, Signer: d.key, Hash: crypto.SHA256,
 		HeaderCanonicalization: dkim.CanonicalizationRelaxed, BodyCanonicalization: dkim.CanonicalizationRelaxed,
-		HeaderKeys: signedHeaders,
+		HeaderKeys: keys,
 	})
 	if err != nil {
 		return nil, fmt.Errorf("dkim signature of %s: %w", d.domain, err)

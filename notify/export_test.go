@@ -4,7 +4,10 @@ import (
 	"context"
 	"time"
 
+	"github.com/riverqueue/river"
+
 	"pryday/notify/smtp"
+	"pryday/store"
 )
 
 // Attempt is one attempt at delivery, without the job engine around it.
@@ -21,6 +24,11 @@ func (s *Service) Stopping() bool { return s.stopping.Load() }
 
 // QuietTick is the tick of the schedule, which leaves clubs out.
 func (s *Service) QuietTick(ctx context.Context) (Report, error) { return s.decide(ctx, true) }
+
+// ReadMail is the job of reading one mail, without the job engine around it.
+func (s *Service) ReadMail(ctx context.Context, club, mail int64) error {
+	return (&mailReader{Service: s}).Work(ctx, &river.Job[store.ReadMailArgs]{Args: store.ReadMailArgs{Club: club, Mail: mail}})
+}
 
 // Draft is a message with the records it speaks of.
 type Draft = draft

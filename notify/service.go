@@ -26,6 +26,7 @@ import (
 	"github.com/riverqueue/river/riverdriver/riverpgxv5"
 	"github.com/robfig/cron/v3"
 
+	"pryday/notify/inbox"
 	"pryday/notify/mail"
 	"pryday/store"
 )
@@ -38,6 +39,7 @@ type Config struct {
 	PublicURL *url.URL        // where people reach the service
 	From      netmail.Address // an empty name takes the club's
 	DKIM      *DKIM           // nil: unsigned
+	ReplyTo   string          // the address that replies and bounces come to; empty takes none in
 	Logger    *slog.Logger    // nil means slog.Default
 	Workers   int             // messages under way at once; 0 means 4, as many as SMTP connections
 }
@@ -53,6 +55,7 @@ type Service struct {
 	rescue  time.Duration // a job that ran longer was cut off
 	signer  *Signer
 	writer  *writer
+	inbox   *inbox.Desk // nil where nothing is taken in
 	count   counts
 
 	pool     *pgxpool.Pool
@@ -111,8 +114,21 @@ func New(ctx context.Context, c Config) (*Service, error) {
 		store: c.Store, clock: c.Clock, from: c.From, dkim: c.DKIM,
 		addresses: addresses{public: c.PublicURL, sign: signer}, records: &recordsCache{},
 	}
+	if c.ReplyTo != "" {
+		replies, err := inbox.NewAddresses(c.ReplyTo, key)
+		if err != nil {
+			return nil, fmt.Errorf("notify: %w", err)
+		}
+		s.writer.replies = replies
+		s.inbox = inbox.NewDesk(inbox.Config{
+			Store: c.Store, Addresses: replies, PublicURL: c.PublicURL, Now: c.Clock.Now, Civil: c.Clock.Civil, Logger: s.log.With("part", "inbox"),
+		})
+	}
 	return s, nil
 }
+
+// Inbox takes in what comes back; nil where no reply address is configured.
+func (s *Service) Inbox() *inbox.Desk { return s.inbox }
 
 // Signer knows the tokens in the addresses that were mailed.
 func (s *Service) Signer() *Signer { return s.signer }
@@ -133,6 +149,7 @@ func (s *Service) Start(ctx context.Context) error {
 	workers := river.NewWorkers()
 	river.AddWorker(workers, &deliverer{Service: s})
 	river.AddWorker(workers, &replanner{Service: s})
+	river.AddWorker(workers, &mailReader{Service: s})
 	s.jobs, err = river.NewClient(riverpgxv5.New(s.pool), &river.Config{
 		Queues:               map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: s.workers}},
 		Workers:              workers,
@@ -212,7 +229,10 @@ func (s *Service) tend(ctx context.Context) error {
 			if n > 0 {
 				s.log.Warn("messages had lost their delivery jobs", "club", id, "messages", n)
 			}
-			return err
+			if err != nil || s.inbox == nil {
+				return err
+			}
+			return s.inbox.Tend(ctx, tx)
 		}))
 	}
 	return errors.Join(failed...)

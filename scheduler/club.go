@@ -66,6 +66,7 @@ type Preferences struct {
 	PausedUntil Date          // no reminders before this day
 	VisitHours  *HoursOfDay   // visits in the member's calendar are timed, not all-day
 	LongMail    bool          // every box and the whole checklist stand in the mail itself
+	Invitations bool          // visits are mailed as invitations that the member's calendar can answer
 }
 
 // ClockTime is a local time of day in minutes after midnight, 0 to 1439.

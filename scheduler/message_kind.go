@@ -13,6 +13,8 @@ const (
 	MovedMessage    MessageKind = "moved"      // a visit that people had seen moved or was cancelled
 	SignInMessage   MessageKind = "sign-in"
 	InviteMessage   MessageKind = "invitation"
+	ReplyMessage    MessageKind = "reply"  // what a member wrote back, to organisers
+	AnswerMessage   MessageKind = "answer" // what is true now, to a member who answered by mail
 
 	NewAddressMessage MessageKind = "new-address" // to the address that a member asks to have
 	OldAddressMessage MessageKind = "old-address" // to the address that a member had

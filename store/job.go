@@ -23,6 +23,20 @@ func (DeliverArgs) InsertOpts() river.InsertOpts {
 	return river.InsertOpts{UniqueOpts: river.UniqueOpts{ByArgs: true}}
 }
 
+// ReadMailArgs is the job of reading one mail that came in.
+type ReadMailArgs struct {
+	Club int64 `json:"club"`
+	Mail int64 `json:"mail"`
+}
+
+// Kind names the job.
+func (ReadMailArgs) Kind() string { return "read_mail" }
+
+// InsertOpts makes it one job a mail.
+func (ReadMailArgs) InsertOpts() river.InsertOpts {
+	return river.InsertOpts{UniqueOpts: river.UniqueOpts{ByArgs: true}}
+}
+
 // ReplanClubArgs is the job of replanning a whole club for a day by one
 // version of its rules. The version is among the arguments because jobs are
 // unique by them: a change of rules while such a job runs owes another one.
@@ -61,24 +75,35 @@ func (tx *Tx) OweReplan(ctx context.Context, today scheduler.Date) error {
 // job engine gives a job up after many failures of our own making, and a
 // message is owed until it has one of its last states.
 func (tx *Tx) OweDelivery(ctx context.Context) (jobs int, err error) {
+	return tx.oweAgain(ctx, "message WHERE state = 'owed'", "message", func(id int64) river.JobArgs { return DeliverArgs{Club: tx.club, Message: id} })
+}
+
+// OweReading is OweDelivery for mails that came in and are not read yet.
+func (tx *Tx) OweReading(ctx context.Context) (jobs int, err error) {
+	return tx.oweAgain(ctx, "inbound_mail WHERE outcome = ''", "mail", func(id int64) river.JobArgs { return ReadMailArgs{Club: tx.club, Mail: id} })
+}
+
+// oweAgain inserts a job for each row that has none; from names the table and
+// which rows, argument the row's id among the arguments of its job.
+func (tx *Tx) oweAgain(ctx context.Context, from, argument string, args func(id int64) river.JobArgs) (jobs int, err error) {
 	ids, err := tx.ids(ctx, `
-		SELECT m.id FROM message m
-		 WHERE m.state = 'owed' AND NOT EXISTS (
+		SELECT m.id FROM (SELECT club_id, id FROM `+from+`) m
+		 WHERE NOT EXISTS (
 			SELECT FROM river_job j
 			 WHERE j.kind = $1 AND j.state IN ('available', 'pending', 'retryable', 'running', 'scheduled')
-			   AND j.args @> jsonb_build_object('club', m.club_id, 'message', m.id))
-		 ORDER BY m.id LIMIT 1000`, DeliverArgs{}.Kind())
+			   AND j.args @> jsonb_build_object('club', m.club_id, $2::text, m.id))
+		 ORDER BY m.id LIMIT 1000`, args(0).Kind(), argument)
 	if err != nil || len(ids) == 0 {
-		return 0, tx.wrap(err, "list the messages that no job delivers")
+		return 0, tx.wrap(err, "list the rows of %s without a job", from)
 	}
 	params := make([]river.InsertManyParams, len(ids))
 	for i, id := range ids {
-		params[i].Args = DeliverArgs{Club: tx.club, Message: id}
+		params[i].Args = args(id)
 	}
 	begun, err := tx.tx.begun(ctx)
 	if err != nil {
 		return 0, err
 	}
 	inserted, err := tx.jobs.InsertManyTx(ctx, begun, params)
-	return len(inserted), tx.wrap(err, "owe the delivery of messages")
+	return len(inserted), tx.wrap(err, "owe jobs of the kind %s", args(0).Kind())
 }

@@ -46,7 +46,20 @@ type Message struct {
 	Attempts      int
 	LastAttemptAt time.Time // zero before the first
 	Reply         string    // what the server last said, or why it was passed over: see ReplyText
+	Returned      Return    // empty unless it came back after a server had taken it
+	ReturnedAt    time.Time // zero unless it did
+	ReturnedReply string    // what was said then
 }
+
+// Return says how a message came back after a server had taken it.
+type Return string
+
+// The ways in which a message comes back.
+const (
+	Delayed        Return = "delayed" // still being tried elsewhere
+	ReturnUnclear  Return = "unclear" // something came back that does not say why
+	ReturnedFailed Return = "failed"  // it was not delivered and will not be
+)
 
 // MessageFilter narrows Messages; zero fields do not narrow.
 type MessageFilter struct {
@@ -61,16 +74,18 @@ type MessageFilter struct {
 const selectMessages = `
 	SELECT g.id, g.club_id, g.key, g.kind, coalesce(g.member_id, 0),
 	       CASE WHEN g.kind IN ('new-address', 'old-address') THEN g.address ELSE coalesce(p.email, g.address) END, g.on_day, g.reason, g.items,
-	       g.message_id, g.state, g.owed_at, g.sent_at, g.closed_at, g.attempts, g.last_attempt_at, g.reply
+	       g.message_id, g.state, g.owed_at, g.sent_at, g.closed_at, g.attempts, g.last_attempt_at, g.reply,
+	       g.returned, g.returned_at, g.returned_reply
 	  FROM message g
 	  LEFT JOIN member m ON m.club_id = g.club_id AND m.id = g.member_id
 	  LEFT JOIN person p ON p.id = m.person_id `
 
 func scanMessage(row pgx.CollectableRow) (m Message, err error) {
-	var sent, closed, attempt *time.Time
+	var sent, closed, attempt, returned *time.Time
 	err = row.Scan(&m.ID, &m.ClubID, &m.Key, &m.Kind, &m.MemberID, &m.Address, &m.On, &m.Reason, &m.Items,
-		&m.MessageID, &m.State, &m.OwedAt, &sent, &closed, &m.Attempts, &attempt, &m.Reply)
-	m.SentAt, m.ClosedAt, m.LastAttemptAt = orZero(sent), orZero(closed), orZero(attempt)
+		&m.MessageID, &m.State, &m.OwedAt, &sent, &closed, &m.Attempts, &attempt, &m.Reply,
+		&m.Returned, &returned, &m.ReturnedReply)
+	m.SentAt, m.ClosedAt, m.LastAttemptAt, m.ReturnedAt = orZero(sent), orZero(closed), orZero(attempt), orZero(returned)
 	return m, err
 }
 

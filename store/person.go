@@ -93,6 +93,12 @@ func (s *Store) MarkRefused(ctx context.Context, person int64, address, reply st
 		       refused_reply = CASE WHEN lower(email) = lower($2) THEN $3 ELSE refused_reply END WHERE id = $1`, person, address, reply)
 }
 
+// MarkRefused notes the same in a transaction of a club's.
+func (tx *Tx) MarkRefused(ctx context.Context, person int64, reply string) error {
+	return tx.one(ctx, fmt.Sprintf("mark the address of person %d refused", person),
+		`UPDATE person SET refused_at = now(), refused_reply = $2 WHERE id = $1`, person, validText(reply, 2000))
+}
+
 // ClearRefused lets mail go to the address again.
 func (s *Store) ClearRefused(ctx context.Context, person int64) error {
 	return s.changePerson(ctx, "clear the address", person,

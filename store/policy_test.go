@@ -21,6 +21,7 @@ var withoutPolicy = map[string]string{
 	"sign_in_token":      "belongs to a person",
 	"address_change":     "belongs to a person",
 	"sessions":           "begin before a club is known",
+	"mailbox":            "may hold mail for several clubs",
 	"secret":             "belongs to the installation",
 	"goose_db_version":   "tells the schema's version",
 	"river_client":       "the job engine's",
@@ -82,6 +83,9 @@ func importWhole(t *testing.T, s *Store) int64 {
 			return err
 		}
 		if err := tx.Audit(ctx, AuditEntry{MemberID: member, Action: "make link", Subject: "wall"}); err != nil {
+			return err
+		}
+		if _, _, err := tx.TakeMail(ctx, InboundMail{Digest: make([]byte, 32), Purpose: ReplyMail, MemberID: member, Raw: []byte("x")}); err != nil {
 			return err
 		}
 		_, err = tx.Owe(ctx, []owed.Message{{

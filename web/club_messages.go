@@ -19,6 +19,7 @@ const messageLines = 50
 type messagesView struct {
 	Messages []messageLine
 	Refused  []refusedLine
+	Inbound  []inboundLine // what came back, the newest first
 	States   []option
 	Kinds    []option
 	Members  []choice // organisers choose whose
@@ -43,6 +44,7 @@ type messageLine struct {
 	Reason  string
 	Reply   string
 	Tries   string
+	Back    string // how it came back, and what was said; empty unless it did
 }
 
 type refusedLine struct {
@@ -59,6 +61,7 @@ var messageStates = []store.MessageState{store.Owed, store.Sent, store.PassedOve
 var messageKinds = []scheduler.MessageKind{
 	scheduler.DigestMessage, scheduler.DayMessage, scheduler.AskMessage, scheduler.MovedMessage, scheduler.OverdueMessage,
 	scheduler.EscalateMessage, scheduler.InviteMessage, scheduler.SignInMessage, scheduler.NewAddressMessage, scheduler.OldAddressMessage,
+	scheduler.ReplyMessage, scheduler.AnswerMessage,
 }
 
 func stateText(s store.MessageState) text.Text { return text.New("delivery." + string(s)) }
@@ -76,6 +79,8 @@ func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) 
 	var club *scheduler.Club
 	var all []store.Message
 	var refused map[int64]string
+	var p apiaryRecords
+	var inbound []inboundLine
 	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
 		if club, err = tx.Apiaries(r.Context()); err != nil {
 			return err
@@ -83,14 +88,19 @@ func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) 
 		if refused, err = tx.RefusedMembers(r.Context()); err != nil {
 			return err
 		}
-		all, err = tx.Messages(r.Context(), filter)
+		if all, err = tx.Messages(r.Context(), filter); err != nil {
+			return err
+		}
+		p = apiaryRecords{club: club, say: speaker(club, who.MemberID), names: scheduler.NewNames(club)}
+		if filter.Before == 0 {
+			inbound, err = p.inbound(r.Context(), tx, whose(who))
+		}
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	p := apiaryRecords{say: speaker(club, who.MemberID), names: scheduler.NewNames(club)}
-	v := messagesView{KeptDays: store.MessagesKept, Filtered: filter.State != "" || filter.Kind != "" || lead && filter.MemberID != 0 || filter.Before != 0}
+	v := messagesView{KeptDays: store.MessagesKept, Inbound: inbound, Filtered: filter.State != "" || filter.Kind != "" || lead && filter.MemberID != 0 || filter.Before != 0}
 	for i := range all {
 		if i == messageLines {
 			q.Set("before", fmt.Sprint(all[i-1].ID))
@@ -121,6 +131,9 @@ func (p *apiaryRecords) messageLine(m *store.Message) messageLine {
 		Kind: p.say.Word(m.Kind), To: cmp.Or(p.names.Member(m.MemberID), p.say.Say("page.members.former")), Address: m.Address,
 		State: m.State, Word: p.say.Tell(stateText(m.State)), Reason: p.say.Tell(m.ReasonText()), Reply: p.say.Tell(m.ReplyText()),
 		When: p.say.Say("page.messages.since", stamp(p.say, m.OwedAt)),
+	}
+	if m.Returned != "" {
+		l.Back = p.say.Say("page.messages.returned", p.say.Say(returnTexts[m.Returned]), stamp(p.say, m.ReturnedAt), m.ReturnedReply)
 	}
 	if m.On != 0 {
 		l.About = p.say.PlainDay(m.On)

@@ -51,12 +51,14 @@ type testClub struct {
 	person map[string]int64
 }
 
-func serveClub(t testing.TB) *testClub {
+// serveClub serves a club and its neighbour; replyTo is the address that
+// answers to its mails come to, if any do.
+func serveClub(t testing.TB, replyTo ...string) *testClub {
 	t.Helper()
-	return serveAt(t, storetest.From(t, "served", fillServed))
+	return serveAt(t, storetest.From(t, "served", fillServed), replyTo...)
 }
 
-func serveAt(t testing.TB, database string) *testClub {
+func serveAt(t testing.TB, database string, replyTo ...string) *testClub {
 	t.Helper()
 	ctx := context.Background()
 	st, err := store.Open(ctx, store.Config{URL: database, MaxConns: 6})
@@ -82,6 +84,7 @@ func serveAt(t testing.TB, database string) *testClub {
 	clock := testClock{today}
 	c.notify, err = notify.New(ctx, notify.Config{
 		Store: st, Sender: sender, Clock: clock, PublicURL: public, From: netmail.Address{Address: "bees@example.org"}, Logger: log,
+		ReplyTo: strings.Join(replyTo, ""),
 	})
 	if err != nil {
 		t.Fatal(err)

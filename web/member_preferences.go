@@ -30,6 +30,8 @@ type preferencesView struct {
 	LongMail   bool
 	VisitFrom  string
 	VisitUntil string
+	Invited    bool // visits come as invitations
+	Answers    bool // invitations can be had: calendars' answers are taken in
 	NoGo       []periodLine
 	Refused    string // what the mail server said of the address
 	Today      string
@@ -76,7 +78,7 @@ func (s *Server) preferences(w http.ResponseWriter, r *http.Request, who *visito
 	if err != nil {
 		return err
 	}
-	v := newPreferences(club, m, who, club.TodayOf(m, s.now()))
+	v := s.newPreferences(club, m, who)
 	if err := s.listKeys(r, who, speaker(club, m.ID), &v); err != nil {
 		return err
 	}
@@ -103,12 +105,13 @@ func (s *Server) ownRecord(r *http.Request, who *visitor) (club *scheduler.Club,
 	return club, m, err
 }
 
-func newPreferences(club *scheduler.Club, m *scheduler.Member, who *visitor, today scheduler.Date) preferencesView {
+func (s *Server) newPreferences(club *scheduler.Club, m *scheduler.Member, who *visitor) preferencesView {
 	say := speaker(club, m.ID)
 	v := preferencesView{
 		Name: m.Name, Address: m.Email, Timezone: m.Timezone, Language: m.Language, Languages: offered(m.Language), Units: m.Units, Paused: m.Prefs.PausedUntil.String(),
 		ClubDays: scheduler.FormatRule(club.Rules.Reminders.DaysBefore), ClubSendAt: club.Rules.Reminders.SendAt.String(),
-		Today: today.String(), LongMail: m.Prefs.LongMail, Problems: map[string]text.Text{},
+		Today: club.TodayOf(m, s.now()).String(), LongMail: m.Prefs.LongMail, Problems: map[string]text.Text{},
+		Invited: m.Prefs.Invitations, Answers: s.cfg.Notify.Inbox() != nil,
 	}
 	if who.person != nil {
 		v.Refused = who.person.RefusedReply
@@ -197,6 +200,9 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 			m.Prefs.Mute = append(m.Prefs.Mute, k.Kind)
 		}
 	}
+	if s.cfg.Notify.Inbox() != nil {
+		m.Prefs.Invitations = f.has("invitations")
+	}
 	from, until := clock(f, "visit_from"), clock(f, "visit_until")
 	m.Prefs.VisitHours = nil
 	switch {
@@ -206,7 +212,7 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 		f.bad("visit_from", "form.both-hours")
 	}
 	if !f.ok() {
-		v := newPreferences(club, m, who, club.TodayOf(m, s.now()))
+		v := s.newPreferences(club, m, who)
 		v.Problems, v.Name, v.DaysBefore, v.Timezone = f.Problems, f.values.Get("name"), f.values.Get("days_before"), f.values.Get("timezone")
 		v.SendAt, v.Paused = f.values.Get("send_at"), f.values.Get("paused_until")
 		v.VisitFrom, v.VisitUntil = f.values.Get("visit_from"), f.values.Get("visit_until")

@@ -26,6 +26,7 @@ type daemon struct {
 	store    *store.Store
 	notify   *notify.Service
 	pages    *web.Server
+	inbound  *inbound
 	listener net.Listener
 	public   *url.URL
 	mailDir  string
@@ -38,6 +39,7 @@ type daemonSettings struct {
 	stateDir    string
 	listen      string
 	mail        mailSettings
+	inbound     inboundSettings
 	clock       notify.Clock
 	demo        bool
 	feeds       feedFlags
@@ -74,11 +76,15 @@ func startDaemon(ctx context.Context, settings daemonSettings, log *slog.Logger)
 	d.undo = append(d.undo, func() { sender.Close() })
 	d.notify, err = notify.New(ctx, notify.Config{
 		Store: d.store, Sender: sender, Clock: settings.clock, Logger: log,
-		PublicURL: d.public, From: settings.mail.from, DKIM: settings.mail.dkim,
+		PublicURL: d.public, From: settings.mail.from, DKIM: settings.mail.dkim, ReplyTo: settings.inbound.replyTo,
 	})
 	if err != nil {
 		return nil, err
 	}
+	if d.inbound, err = settings.inbound.open(d.notify.Inbox(), log); err != nil {
+		return nil, err
+	}
+	d.undo = append(d.undo, func() { d.inbound.stop(ctx) })
 	d.pages, err = web.New(web.Config{
 		Store: d.store, Clock: settings.clock, PublicURL: d.public, Logger: log, Demo: settings.demo,
 		Notify: d.notify, FeedPerMinute: settings.feeds.FeedPerMinute, Build: b,
@@ -130,8 +136,9 @@ func (d *daemon) serve(ctx context.Context) error {
 		Handler: d.pages, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn),
 		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute,
 	}
-	failed := make(chan error, 1)
+	failed := make(chan error, 2)
 	go func() { failed <- server.Serve(d.listener) }()
+	d.inbound.run(ctx, failed, d.log)
 	var died <-chan struct{}
 	if d.database != nil {
 		died = d.database.Exited()
@@ -146,7 +153,7 @@ func (d *daemon) serve(ctx context.Context) error {
 	}
 	patience, cancel := context.WithTimeout(context.WithoutCancel(ctx), 15*time.Second)
 	defer cancel()
-	return errors.Join(err, server.Shutdown(patience), d.notify.Stop(patience))
+	return errors.Join(err, server.Shutdown(patience), d.inbound.stop(patience), d.notify.Stop(patience))
 }
 
 // stop undoes what was started, last first.

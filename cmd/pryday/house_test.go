@@ -28,6 +28,7 @@ var mayImport = map[string][]string{
 	"notify/mail":          {"scheduler"},
 	"notify/calendar":      {"scheduler"},
 	"notify/smtp":          {},
+	"notify/inbox":         {"scheduler", "store"},
 	"web":                  {"scheduler", "store", "notify"},
 	"testdata":             {}, // files of the demonstration, embedded
 	"deploy":               {}, // programs that make a release

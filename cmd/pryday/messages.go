@@ -28,6 +28,7 @@ type messageRow struct {
 	Sent      *time.Time            `json:"sent,omitempty"`
 	Attempts  int                   `json:"attempts"`
 	Reply     string                `json:"reply,omitempty"`
+	Returned  store.Return          `json:"returned,omitempty"`
 	MessageID string                `json:"message_id"`
 }
 
@@ -48,7 +49,10 @@ func (c *messagesCmd) Run(ctx context.Context, term *terminal) error {
 		messages, err := tx.Messages(ctx, filter)
 		for i := range messages {
 			m := &messages[i]
-			row := messageRow{m.On, m.Address, m.Kind, m.State, m.Reason, nil, m.Attempts, say.Tell(m.ReplyText()), m.MessageID}
+			row := messageRow{m.On, m.Address, m.Kind, m.State, m.Reason, nil, m.Attempts, say.Tell(m.ReplyText()), m.Returned, m.MessageID}
+			if m.Returned != "" {
+				row.Reply = m.ReturnedReply
+			}
 			if !m.SentAt.IsZero() {
 				row.Sent = &m.SentAt
 			}
@@ -67,7 +71,11 @@ func (c *messagesCmd) Run(ctx context.Context, term *terminal) error {
 	}
 	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
 	for _, m := range rows {
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\n", m.On, m.To, m.Kind, m.State, m.Reason, m.Reply)
+		state := string(m.State)
+		if m.Returned != "" {
+			state += ", " + string(m.Returned)
+		}
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\n", m.On, m.To, m.Kind, state, m.Reason, m.Reply)
 	}
 	return table.Flush()
 }

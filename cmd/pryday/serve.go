@@ -17,6 +17,7 @@ type serveCmd struct {
 	Verbose  bool          `short:"v" help:"Log every request and delivery."`
 	Feeds    feedFlags     `embed:""`
 	Mail     mailFlags     `embed:""`
+	Inbound  inboundFlags  `embed:""`
 	Database databaseFlags `embed:""`
 }
 
@@ -60,7 +61,10 @@ func (c *serveCmd) settings(clock notify.Clock) (s daemonSettings, err error) {
 	if s.databaseURL, err = secret("command.error.database-secret", c.Database.DatabaseURL, c.Database.DatabaseURLFile); err != nil {
 		return s, err
 	}
-	s.mail, err = c.Mail.settings()
+	if s.mail, err = c.Mail.settings(); err != nil {
+		return s, err
+	}
+	s.inbound, err = c.Inbound.settings()
 	return s, err
 }
 

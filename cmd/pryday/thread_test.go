@@ -40,7 +40,7 @@ func TestFromRecordsToCalendarAndMail(t *testing.T) {
 		t.Fatal(err)
 	}
 	database := storetest.New(t)
-	inbox := startInbox(t)
+	inbox := startMailServer(t)
 
 	mustRun(t, "import", file, "--today", today.String(), "--database-url", database)
 	address, stop := startServe(t, "--database-url", database, "--listen", "127.0.0.1:0",
@@ -247,15 +247,15 @@ func (l *lines) text() string {
 	return l.buf.String()
 }
 
-// inbox is a mail server that keeps what it takes.
-type inbox struct {
+// mailServer keeps what it takes.
+type mailServer struct {
 	address string
 	letters chan string
 }
 
-func startInbox(t *testing.T) *inbox {
+func startMailServer(t *testing.T) *mailServer {
 	t.Helper()
-	in := &inbox{letters: make(chan string, 100)}
+	in := &mailServer{letters: make(chan string, 100)}
 	server := smtp.NewServer(smtp.BackendFunc(func(*smtp.Conn) (smtp.Session, error) { return &taking{in}, nil }))
 	server.Domain = "localhost"
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
@@ -268,7 +268,7 @@ func startInbox(t *testing.T) *inbox {
 	return in
 }
 
-func (in *inbox) next(t *testing.T) string {
+func (in *mailServer) next(t *testing.T) string {
 	t.Helper()
 	select {
 	case letter := <-in.letters:
@@ -280,7 +280,7 @@ func (in *inbox) next(t *testing.T) string {
 }
 
 // taking is one dialogue with the inbox.
-type taking struct{ in *inbox }
+type taking struct{ in *mailServer }
 
 func (s *taking) Mail(string, *smtp.MailOptions) error { return nil }
 func (s *taking) Rcpt(string, *smtp.RcptOptions) error { return nil }

@@ -43,6 +43,11 @@ func (e *Event) check() error {
 			return fmt.Errorf("organiser: %w", err)
 		}
 	}
+	if e.Attendee != nil {
+		if err := checkMailbox(e.Attendee.Address.Address); err != nil {
+			return fmt.Errorf("attendee: %w", err)
+		}
+	}
 	if err := checkAddress(e.URL); err != nil {
 		return fmt.Errorf("url: %w", err)
 	}
@@ -84,6 +89,9 @@ func (e *Event) component() (*ical.Component, error) {
 	}
 	if e.Organiser != nil {
 		e.Organiser.set(c.Props)
+	}
+	if e.Attendee != nil {
+		e.Attendee.set(c.Props)
 	}
 	if e.Geo != nil {
 		set(c.Props, ical.PropGeo, fmt.Sprintf("%.6f;%.6f", e.Geo.Latitude, e.Geo.Longitude))

@@ -52,14 +52,19 @@ type Event struct {
 	Categories  []string
 	Colour      string        // a CSS3 colour name, or empty
 	Alarm       time.Duration // before the start; 0 for none. All-day events start at midnight
-	Organiser   *Organiser    // who publishes it; nil in feeds
+	Organiser   *Organiser    // who publishes it, or takes the answer; nil in feeds
+	Attendee    *Attendee     // who is asked to answer; nil for nobody
 }
 
 // Method is what a calendar in a mail asks for.
 type Method string
 
-// Publish asks for nothing: whoever likes adds the events (RFC 5546, 3.2.1).
-const Publish Method = "PUBLISH"
+// The methods of calendars in mails (RFC 5546, 3.2).
+const (
+	Publish Method = "PUBLISH" // asks for nothing: whoever likes adds the events
+	Request Method = "REQUEST" // asks for an answer
+	Cancel  Method = "CANCEL"  // takes that back
+)
 
 // Status is the state of an event.
 type Status string

@@ -8,8 +8,8 @@ import (
 	"github.com/emersion/go-ical"
 )
 
-// Organiser is who publishes an event: a published one must name somebody (RFC
-// 5546, 3.2.1).
+// Organiser is who publishes an event, which must name somebody (RFC 5546,
+// 3.2.1), or takes the answers to an invitation.
 type Organiser netmail.Address
 
 func (o *Organiser) set(props ical.Props) {
@@ -19,10 +19,12 @@ func (o *Organiser) set(props ical.Props) {
 	}
 }
 
-// check refuses what would not be one address in a mailto URI.
-func (o *Organiser) check() error {
-	if !strings.Contains(o.Address, "@") || strings.ContainsFunc(o.Address, func(r rune) bool { return r <= ' ' || r == '"' || r == 0x7f }) {
-		return fmt.Errorf("%q is not the address of a mailbox", o.Address)
+func (o *Organiser) check() error { return checkMailbox(o.Address) }
+
+// checkMailbox refuses what would not be one address in a mailto URI.
+func checkMailbox(address string) error {
+	if !strings.Contains(address, "@") || strings.ContainsFunc(address, func(r rune) bool { return r <= ' ' || r == '"' || r == 0x7f }) {
+		return fmt.Errorf("%q is not the address of a mailbox", address)
 	}
 	return nil
 }

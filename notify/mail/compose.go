@@ -34,6 +34,7 @@ type Input struct {
 	Links   Links
 
 	Attached bool // a calendar file with the visits goes along
+	Invited  bool // the visits go along as invitations that a calendar can answer
 }
 
 // Links are the addresses in a mail, each made and signed by the caller for

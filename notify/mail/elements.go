@@ -34,6 +34,8 @@ var (
 	detailElement = styled("ul", "soft", "margin:4px 0 0;padding-left:18px;font-size:14px;line-height:1.4;color:#6f6455")
 	ticksElement  = styled("p", "ink", "margin:6px 4px 4px;font-size:14px;line-height:1.6")
 
+	letterElement = styled("p", "box", "margin:0 0 12px;padding:10px 14px;border:1px solid #e2d8c6;border-radius:10px;background:#fffcf6;overflow-wrap:anywhere")
+
 	buttonsElement = styled("div", "", "margin:16px 0 18px")
 	footElement    = styled("div", "rule", "margin-top:28px;padding-top:14px;border-top:1px solid #d9cdb8")
 

@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pryday/scheduler"
+	"pryday/scheduler/owed"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -51,6 +52,10 @@ func goldens(t *testing.T) map[string]*Mail {
 		"old-address.de": must(ComposeOldAddress(AddressChange{Language: "de", Club: "Tarn Valley Hive Circle", Member: "Maren Okoro", URL: "https://hives.example/old?s=1", Days: 7})),
 		"test.en":        must(ComposeTest("", "https://hives.example/")),
 		"test.de":        must(ComposeTest("de", "https://hives.example/")),
+		"reply.en":       must(ComposeReply(replyTo(2))),
+		"reply.de":       must(ComposeReply(replyTo(1))),
+		"answer.en":      must(ComposeAnswer(answerTo(2, owed.AnswerMoved))),
+		"answer.de":      must(ComposeAnswer(answerTo(1, owed.AnswerMaybe))),
 	}
 }
 
@@ -58,6 +63,23 @@ func goldens(t *testing.T) map[string]*Mail {
 func long(in Input) Input {
 	in.Member.Prefs.LongMail = true
 	return in
+}
+
+// replyTo is what another member wrote about a visit to come, for one member.
+func replyTo(member int) Reply {
+	in := reminderOf(member, "coming")
+	return Reply{
+		Input: in, Writer: &in.Club.Members[0], From: "somebody@elsewhere.example", Subject: "Re: Tarn Foot",
+		Text:    "I can go, but the gate is stuck.\n\nWho has oil? The one that I used last year is empty, and the shop has none until the end of the week.\n<b>Kay</b>",
+		LeftOut: []string{"run.exe", "old mail"},
+	}
+}
+
+func answerTo(member int, because string) Answer {
+	in := reminderOf(member, "coming")
+	in.Message.Items = in.Message.Items[:1]
+	in.Message.Items[0].Kind, in.Message.Items[0].Because = scheduler.AnswerMessage, because
+	return Answer{in}
 }
 
 func withCalendar(in Input) Input {

@@ -103,6 +103,15 @@ func (w *htmlWriter) block(b *block) {
 		}
 	case b.Ticks != nil:
 		w.ticks(b.Ticks)
+	case b.Letter != nil:
+		w.raw(letterElement.start)
+		for i, s := range b.Letter {
+			if i > 0 {
+				w.raw("<br>\n")
+			}
+			w.raw(html.EscapeString(s))
+		}
+		w.raw(letterElement.end, "\n")
 	case b.Buttons != nil:
 		w.raw(buttonsElement.start, "\n")
 		for i := range b.Buttons {

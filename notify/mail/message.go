@@ -1,7 +1,7 @@
 package mail
 
 import (
-	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/hex"
@@ -24,6 +24,8 @@ type Envelope struct {
 	From           netmail.Address
 	To             netmail.Address
 	ReplyTo        *netmail.Address
+	ReturnPath     string    // where reports that it came back go (MAIL FROM); empty for From
+	Loop           string    // the address by which our own mail is known when it comes back; empty for none
 	MessageID      string    // without angle brackets; made once and kept for every attempt
 	Date           time.Time // when the message was first made
 	References     []string  // Message-IDs of the thread, oldest first; see ThreadRoot
@@ -31,6 +33,22 @@ type Envelope struct {
 	ListName       string    // the club
 	UnsubscribeURL string    // a POST to it unsubscribes at once (RFC 8058)
 	Calendar       []byte    // an .ics file to attach, of METHOD:PUBLISH, or nil
+	Invitations    []Invite  // what a calendar answers, the first in the body itself
+	Files          []File    // to attach
+}
+
+// Invite is a calendar object that asks for an answer, or takes one back (RFC
+// 6047).
+type Invite struct {
+	Method string // REQUEST or CANCEL
+	Object []byte
+}
+
+// File is a file to attach.
+type File struct {
+	Name string
+	Type string // a media type
+	Data []byte
 }
 
 // ErrAddress is wrapped by errors about an address that mail cannot go to.
@@ -65,7 +83,11 @@ func Build(m *Mail, e Envelope) (*Message, error) {
 		return nil, fmt.Errorf("to: %w", err)
 	}
 	msg.FromMailAddress(from)
-	msg.EnvelopeFromMailAddress(&netmail.Address{Address: from.Address})
+	back, err := address(netmail.Address{Address: cmp.Or(e.ReturnPath, e.From.Address)})
+	if err != nil {
+		return nil, fmt.Errorf("return path: %w", err)
+	}
+	msg.EnvelopeFromMailAddress(back)
 	msg.ToMailAddress(to)
 	if e.ReplyTo != nil {
 		reply, err := address(*e.ReplyTo)
@@ -84,6 +106,9 @@ func Build(m *Mail, e Envelope) (*Message, error) {
 	msg.SetDateWithValue(e.Date)
 	msg.Subject(subjectHeader(m.Subject))
 	msg.SetGenHeader("Auto-Submitted", "auto-generated") // RFC 3834, 5
+	if e.Loop != "" {
+		msg.SetGenHeader("X-Loop", oneLine(e.Loop))
+	}
 	if m.Language != "" {
 		msg.SetGenHeader("Content-Language", oneLine(m.Language))
 	}
@@ -95,11 +120,9 @@ func Build(m *Mail, e Envelope) (*Message, error) {
 	}
 	msg.SetBodyWriter(gomail.TypeTextPlain, msg.body(m.Text))
 	msg.AddAlternativeWriter(gomail.TypeTextHTML, msg.body(m.HTML))
-	if e.Calendar != nil {
-		if err := msg.AttachReader("visit.ics", bytes.NewReader(e.Calendar), gomail.WithFileContentType("text/calendar; charset=utf-8; method=PUBLISH")); err != nil {
-			return nil, fmt.Errorf("attach the calendar: %w", err)
-		}
-		return msg, nil
+	nested, err := msg.attach(&e)
+	if err != nil || nested {
+		return msg, err
 	}
 	// A boundary made from the Message-ID: a second attempt is equal byte for
 	// byte. Nested parts need two, which go-mail draws at random.
@@ -149,6 +172,13 @@ func setList(msg *gomail.Msg, e *Envelope) error {
 		}
 	}
 	return nil
+}
+
+// CheckAddress returns nil for an address that mail can go to, and else an
+// error that wraps ErrAddress.
+func CheckAddress(a netmail.Address) error {
+	_, err := address(a)
+	return err
 }
 
 // address checks one address and turns its domain into ASCII.

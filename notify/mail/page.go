@@ -19,6 +19,7 @@ type block struct {
 	List    []string
 	Boxes   []boxLines
 	Ticks   []string // steps of the checklist; none writes nothing
+	Letter  []string // a person's words, line by line
 	Buttons []button
 }
 

@@ -144,6 +144,11 @@ func (w *textWriter) block(b *block) {
 	case b.Ticks != nil:
 		w.ticks("  ", b.Ticks)
 		w.gap()
+	case b.Letter != nil:
+		for _, s := range b.Letter {
+			w.bulleted("| ", s) // not ">", which readers take for a quotation
+		}
+		w.gap()
 	case b.Buttons != nil:
 		for _, x := range b.Buttons {
 			w.bulleted("-> ", x.Label+":") // not ">", which readers take for a quotation

@@ -196,6 +196,9 @@ func (r *reminder) finish() (*Mail, error) {
 			r.page.add(buttons(link(r.say.Say("button.calendars"), r.Links.Calendars)))
 		}
 	}
+	if r.Invited {
+		r.page.add(h(2, r.say.Say("mail.head.calendar")), say(r.say.Say("mail.calendar-invited")))
+	}
 	if len(r.list.steps) > 0 {
 		r.page.add(h(2, r.say.Say("mail.head.checklist")), block{List: r.list.steps})
 	}

@@ -137,8 +137,12 @@ func (r *reminder) buttons(v *scheduler.Visit, l VisitLinks) []block {
 		cant = ""
 	}
 	return r.answers([]answer{
-		{"button.take", take, true}, {"button.record", l.Record, take == ""}, {"button.already", l.AlreadyOpened, false},
-		{"button.rained", l.RainedOff, false}, {"button.cant", cant, false}, {"button.page", l.Page, false},
+		{"button.take", take, true},
+		{"button.record", l.Record, take == ""},
+		{"button.already", l.AlreadyOpened, false},
+		{"button.rained", l.RainedOff, false},
+		{"button.cant", cant, false},
+		{"button.page", l.Page, false},
 	})
 }
 

@@ -50,8 +50,11 @@ func (r *reminder) askBlocks(v *scheduler.Visit, l VisitLinks) []block {
 		opened = "button.were-there"
 	}
 	answers := r.answers([]answer{
-		{opened, l.AlreadyOpened, true}, {"button.some-hard", l.Record, false},
-		{"button.not-yet", l.RainedOff, false}, {"button.cant", l.CantGo, false}, {"button.page", l.Page, false},
+		{opened, l.AlreadyOpened, true},
+		{"button.some-hard", l.Record, false},
+		{"button.not-yet", l.RainedOff, false},
+		{"button.cant", l.CantGo, false},
+		{"button.page", l.Page, false},
 	})
 	ids := make([]int64, len(v.Boxes))
 	for i, b := range v.Boxes {

@@ -51,6 +51,7 @@ type Item struct {
 	WasOn    scheduler.Date // the day last told, when that was another
 	BoxIDs   []int64        // the visit's boxes in its order, or the overdue ones in record order
 	Rounds   int            // of a silent apiary: visits in a row about which nobody said a word
+	MailID   int64          `json:",omitempty"` // of what came in, for replies and answers
 }
 
 // The named reasons for which something is owed.
@@ -156,6 +157,10 @@ func (m *Message) Tells() []Told {
 	}
 	var out []Told
 	for _, it := range m.Items {
+		// What somebody else wrote of a visit says nothing of its day.
+		if it.Kind == scheduler.ReplyMessage || it.VisitUID == "" && it.ApiaryID == 0 {
+			continue
+		}
 		out = append(out, Told{MemberID: m.MemberID, Kind: it.Kind, VisitUID: it.VisitUID, ApiaryID: it.ApiaryID, On: it.VisitOn, ToldOn: m.On})
 	}
 	return out
@@ -185,6 +190,12 @@ func changeKey(clubID, memberID int64, on scheduler.Date, it Item) string {
 func SignInKey(personID int64, token string) string {
 	return fmt.Sprintf("sign-in/%d/%s", personID, token)
 }
+
+// ReplyKey is the key of the mail that passes on what came in to a member.
+func ReplyKey(mailID, memberID int64) string { return fmt.Sprintf("reply/%d/%d", mailID, memberID) }
+
+// AnswerKey is the key of the answer to a mail that came in.
+func AnswerKey(mailID int64) string { return fmt.Sprintf("answer/%d", mailID) }
 
 // InviteKey is the key of an invitation of a person into a club; asked is the
 // day on which an organiser asked for it, so that one may be repeated.

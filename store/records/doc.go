@@ -15,7 +15,8 @@
 //	           units (o), preferences (o), no_go (o)
 //	           apiaries: the names of those that the member looks after
 //	preferences (all o)  days_before, send_at, mute, paused_until,
-//	           visit_hours {from, until}, long_mail
+//	           visit_hours {from, until}, long_mail, invitations (a calendar
+//	           answers them)
 //	period     from, until (o: not known yet), reason (o)
 //	kind       name, depth_mm, empty_kg, full_kg, frames, and (o) width_mm,
 //	           inside_mm, frame_mm, frame_length_mm, top_bar_mm, rest_mm

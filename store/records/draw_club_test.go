@@ -110,7 +110,7 @@ func (g *clubs) member(id int64) {
 		m.Prefs = scheduler.Preferences{
 			DaysBefore: []int{5, 0}, SendAt: &at, Mute: []scheduler.MessageKind{scheduler.DayMessage},
 			PausedUntil: scheduler.NewDate(2026, 3, 1), VisitHours: &scheduler.HoursOfDay{From: 540, Until: 1439},
-			LongMail: rapid.Bool().Draw(t, "long mail"),
+			LongMail: rapid.Bool().Draw(t, "long mail"), Invitations: rapid.Bool().Draw(t, "invitations"),
 		}
 	}
 	g.c.Members = append(g.c.Members, m)

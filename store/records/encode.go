@@ -96,6 +96,7 @@ type (
 		PausedUntil string                  `json:"paused_until,omitempty"`
 		VisitHours  *hoursJSON              `json:"visit_hours,omitempty"`
 		LongMail    bool                    `json:"long_mail,omitempty"`
+		Invitations bool                    `json:"invitations,omitempty"`
 	}
 	hoursJSON struct {
 		From  string `json:"from"`
@@ -166,14 +167,14 @@ func (e *encoder) member(m *scheduler.Member) memberJSON {
 			out.Apiaries = append(out.Apiaries, e.club.Apiaries[i].Name)
 		}
 	}
-	p := preferencesJSON{DaysBefore: m.Prefs.DaysBefore, Mute: m.Prefs.Mute, PausedUntil: m.Prefs.PausedUntil.String(), LongMail: m.Prefs.LongMail}
+	p := preferencesJSON{DaysBefore: m.Prefs.DaysBefore, Mute: m.Prefs.Mute, PausedUntil: m.Prefs.PausedUntil.String(), LongMail: m.Prefs.LongMail, Invitations: m.Prefs.Invitations}
 	if m.Prefs.SendAt != nil {
 		p.SendAt = m.Prefs.SendAt.String()
 	}
 	if h := m.Prefs.VisitHours; h != nil {
 		p.VisitHours = &hoursJSON{h.From.String(), h.Until.String()}
 	}
-	if len(p.DaysBefore) > 0 || len(p.Mute) > 0 || p.PausedUntil != "" || p.SendAt != "" || p.VisitHours != nil || p.LongMail {
+	if len(p.DaysBefore) > 0 || len(p.Mute) > 0 || p.PausedUntil != "" || p.SendAt != "" || p.VisitHours != nil || p.LongMail || p.Invitations {
 		out.Preferences = &p
 	}
 	return out

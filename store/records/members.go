@@ -82,6 +82,9 @@ func (p *parser) preferences(n *node) scheduler.Preferences {
 	if h := o.get("visit_hours"); h != nil {
 		out.VisitHours = p.hours(h)
 	}
+	if i := o.get("invitations"); i != nil {
+		out.Invitations = p.truth(i)
+	}
 	o.done()
 	return out
 }

@@ -1,0 +1,153 @@
+package inbox
+
+import (
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/base32"
+	"encoding/binary"
+	"fmt"
+	netmail "net/mail"
+	"regexp"
+	"strings"
+
+	"golang.org/x/net/idna"
+
+	"pryday/store"
+)
+
+// Token is what a signed address says: whose mail comes to it, and about
+// which of ours.
+type Token struct {
+	Purpose store.MailPurpose
+	Club    int64
+	Member  int64
+	Message int64  // 0 on addresses of calendars, which outlive messages
+	To      string // for bounces: the address that the mail went to. Read gives a part of its hash
+}
+
+// Addresses makes and knows the signed addresses: what was configured, with a
+// token after a plus sign (RFC 5233). Whoever has such an address was sent it.
+type Addresses struct {
+	local  string // before the plus
+	domain string // in ASCII
+	key    []byte
+	find   *regexp.Regexp
+}
+
+const (
+	macBytes = 10 // of HMAC-SHA-256: guesses go over the wire, one by one
+	toBytes  = 3  // enough to see that an address was changed
+	// maxLocal leaves room for a token in the 64 octets of a local part (RFC
+	// 5321, 4.5.3.1.1), with ids of 28 bits.
+	maxLocal = 20
+	maxToken = 80 // characters
+)
+
+// tokenLetters is base32 in lower case: some servers change the case of local
+// parts.
+var tokenLetters = base32.NewEncoding("abcdefghijklmnopqrstuvwxyz234567").WithPadding(base32.NoPadding)
+
+// purposes number the purposes in tokens. A number is never used again.
+var purposes = []store.MailPurpose{0: "", 1: store.ReplyMail, 2: store.BounceMail, 3: store.CalendarMail}
+
+// NewAddresses takes the address that replies come to, such as
+// bees@club.example, and a secret key that all daemons share.
+func NewAddresses(reply string, key []byte) (*Addresses, error) {
+	const want = "want one such as bees@club.example"
+	parsed, err := netmail.ParseAddress(reply)
+	if err != nil || parsed.Name != "" || parsed.Address != strings.TrimSpace(reply) {
+		return nil, fmt.Errorf("the reply address %q is not an e-mail address: %s", reply, want)
+	}
+	at := strings.LastIndexByte(parsed.Address, '@')
+	a := &Addresses{local: strings.ToLower(parsed.Address[:at]), key: key}
+	if !regexp.MustCompile(`^[a-z0-9._-]+$`).MatchString(a.local) || len(a.local) > maxLocal {
+		return nil, fmt.Errorf("the reply address %q: before the @ stand at most %d letters, digits, dots and hyphens, since a plus and some 40 characters more go there: %s", reply, maxLocal, want)
+	}
+	if a.domain, err = idna.Lookup.ToASCII(parsed.Address[at+1:]); err != nil || a.domain == "" {
+		return nil, fmt.Errorf("the reply address %q: %q is not a domain: %s", reply, parsed.Address[at+1:], want)
+	}
+	a.find = regexp.MustCompile(`(?i)` + regexp.QuoteMeta(a.local) + `\+([a-z2-7]{1,80})@` + regexp.QuoteMeta(a.domain))
+	return a, nil
+}
+
+// Plain is the configured address, without a token.
+func (a *Addresses) Plain() string { return a.local + "@" + a.domain }
+
+// Signed is the address of a token.
+func (a *Addresses) Signed(t Token) string {
+	code := 0
+	for i, p := range purposes {
+		if p == t.Purpose {
+			code = i
+		}
+	}
+	b := []byte{byte(code)}
+	b = binary.AppendUvarint(b, uint64(t.Club))
+	b = binary.AppendUvarint(b, uint64(t.Member))
+	b = binary.AppendUvarint(b, uint64(t.Message))
+	if t.Purpose == store.BounceMail {
+		b = append(b, a.hash(t.To)...)
+	}
+	return a.local + "+" + tokenLetters.EncodeToString(append(b, a.mac(b)...)) + "@" + a.domain
+}
+
+// Read knows a signed address again, in whatever case. Anything else is not ok.
+func (a *Addresses) Read(address string) (t Token, ok bool) {
+	m := a.find.FindStringSubmatch(address)
+	if m == nil || len(m[0]) != len(address) {
+		return Token{}, false
+	}
+	return a.token(m[1])
+}
+
+// Find returns the signed addresses in a text, each once.
+func (a *Addresses) Find(text string) (found []string) {
+	seen := map[string]bool{}
+	for _, m := range a.find.FindAllStringSubmatch(text, 20) {
+		address := strings.ToLower(m[0])
+		if _, ok := a.token(m[1]); ok && !seen[address] {
+			seen[address] = true
+			found = append(found, address)
+		}
+	}
+	return found
+}
+
+func (a *Addresses) token(s string) (t Token, ok bool) {
+	s = strings.ToLower(s)
+	b, err := tokenLetters.DecodeString(s)
+	if err != nil || len(s) > maxToken || len(b) < 1+macBytes || tokenLetters.EncodeToString(b) != s {
+		return Token{}, false
+	}
+	b, mac := b[:len(b)-macBytes], b[len(b)-macBytes:]
+	if !hmac.Equal(mac, a.mac(b)) || b[0] == 0 || int(b[0]) >= len(purposes) {
+		return Token{}, false
+	}
+	t.Purpose, b = purposes[b[0]], b[1:]
+	for _, id := range []*int64{&t.Club, &t.Member, &t.Message} {
+		v, n := binary.Uvarint(b)
+		if n <= 0 {
+			return Token{}, false
+		}
+		*id, b = int64(v), b[n:]
+	}
+	t.To = string(b)
+	return t, true
+}
+
+// WentTo reports whether a bounce's token speaks of a mail to an address.
+func (a *Addresses) WentTo(t Token, address string) bool {
+	return t.Purpose == store.BounceMail && t.To == string(a.hash(address))
+}
+
+func (a *Addresses) hash(address string) []byte {
+	return a.sum("to", []byte(strings.ToLower(address)))[:toBytes]
+}
+func (a *Addresses) mac(b []byte) []byte { return a.sum("address", b)[:macBytes] }
+
+func (a *Addresses) sum(of string, b []byte) []byte {
+	h := hmac.New(sha256.New, a.key)
+	fmt.Fprintf(h, "pryday reply %s\x00", of) // so that no other use of the key makes the same
+	h.Write(b)
+	return h.Sum(nil)
+}
