@@ -107,7 +107,7 @@ var checkers = map[string][]string{
 func TestClientsFindNothing(t *testing.T) {
 	check := func(t *testing.T, body string) {
 		t.Helper()
-		want := fmt.Sprintln(strings.Count(body, "BEGIN:VEVENT"))
+		want := fmt.Sprintln(strings.Count(body, "\r\nBEGIN:VEVENT\r\n"))
 		for name, command := range checkers {
 			if got := run(t, body, command[0], command[1:]...); got != want {
 				t.Errorf("%s reads %s events, not %s", name, got, want)
