@@ -118,10 +118,12 @@ var leadsWithClub = map[string]string{
 	"message_state":                "the page lists a club's newest in a state",
 	"message_day":                  "deciding reads a club's last weeks",
 	"told_club_id_member_id_visit_id_about_key": "deciding reads a club's whole",
-	"decided_pkey":       "one row a club",
-	"calendar_link_pkey": "links are listed club by club, and are few",
-	"audit_pkey":         "the page lists a club's newest first",
-	"inbound_mail_pkey":  "the page lists a club's newest first",
+	"decided_pkey":         "one row a club",
+	"calendar_link_pkey":   "links are listed club by club, and are few",
+	"calendar_entry_pkey":  "a link's entries are read whole, and links are a club's own",
+	"calendar_entry_visit": "a visit is cleared with what was shown of it",
+	"audit_pkey":           "the page lists a club's newest first",
+	"inbound_mail_pkey":    "the page lists a club's newest first",
 }
 
 func TestOneOrderInKeys(t *testing.T) {

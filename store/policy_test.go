@@ -79,7 +79,11 @@ func importWhole(t *testing.T, s *Store) int64 {
 		if _, err := tx.LeaveBoxOut(ctx, first.ID, first.Sequence, first.Boxes[0].BoxID, true, today); err != nil {
 			return err
 		}
-		if _, _, err := tx.CreateLink(ctx, ClubLink, member, 0, LinkOptions{Label: "wall"}); err != nil {
+		link, _, err := tx.CreateLink(ctx, ClubLink, member, 0, LinkOptions{Label: "wall"})
+		if err != nil {
+			return err
+		}
+		if err := tx.Show(ctx, link.ID, 1, []ShownEntry{{VisitID: first.ID, ChangedAt: sometime}}); err != nil {
 			return err
 		}
 		if err := tx.Audit(ctx, AuditEntry{MemberID: member, Action: "make link", Subject: "wall"}); err != nil {

@@ -16,7 +16,7 @@ func TestDigest(t *testing.T) {
 	other := Event{
 		UID: "b", On: e.On + 1, Hours: &scheduler.HoursOfDay{From: 60, Until: 90}, Zone: "Europe/Dublin", ChangedAt: e.ChangedAt.Add(time.Hour),
 		Sequence: 4, Status: Tentative, Summary: "s", Description: "d", Location: "l", Geo: &Geo{1, 2}, URL: "https://a.example/", Categories: []string{"c"},
-		Colour: "tan", Alarm: time.Hour, Organiser: &Organiser{Address: "a@b.example"},
+		Colour: "tan", Alarm: time.Hour, Organiser: &Organiser{Address: "a@b.example"}, Attendee: &Attendee{Accepted: true},
 	}
 	from := reflect.ValueOf(other)
 	for i := range from.NumField() {
