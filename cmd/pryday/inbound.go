@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"log/slog"
 	"sync"
 
@@ -27,16 +26,16 @@ type inboundSettings struct {
 // settings checks the options together: an address without a way in would lose
 // what is written to it, and a way in has nothing to take without an address.
 func (f *inboundFlags) settings() (s inboundSettings, err error) {
-	mailbox, err := secret("mailbox's address", f.IMAPURL, f.IMAPURLFile)
+	mailbox, err := secret("command.error.mailbox-secret", f.IMAPURL, f.IMAPURLFile)
 	if err != nil {
 		return s, err
 	}
 	wayIn := f.InboundListen != "" || mailbox != ""
 	switch {
 	case f.ReplyAddress == "" && wayIn:
-		return s, errors.New("taking mail in needs PRYDAY_REPLY_ADDRESS as well: the address that answers come to, such as bees@club.example")
+		return s, complain("command.error.no-reply-address")
 	case f.ReplyAddress != "" && !wayIn:
-		return s, errors.New("PRYDAY_REPLY_ADDRESS needs PRYDAY_INBOUND_LISTEN or PRYDAY_IMAP_URL as well, or else answers would come to nobody")
+		return s, complain("command.error.no-way-in")
 	}
 	if s.replyTo = f.ReplyAddress; s.replyTo != "" {
 		if _, err := inbox.NewAddresses(s.replyTo, nil); err != nil {

@@ -66,14 +66,12 @@ func (h *handling) decide(ctx context.Context) (store.MailOutcome, error) {
 		return h.answered(ctx, a)
 	}
 	why := h.mail.automatic(h.in.Sender, h.Addresses.Plain())
-	if why == "" {
-		ours, err := h.tx.IsMessageID(ctx, h.mail.MessageID)
-		if err != nil {
-			return "", err
-		}
-		if ours {
-			why = whyOwn
-		}
+	ours, err := h.tx.IsMessageID(ctx, h.mail.MessageID)
+	if err != nil {
+		return "", err
+	}
+	if ours { // what it says stands with what went out
+		why, h.note.Body = whyOwn, ""
 	}
 	if why != "" {
 		h.note.Detail = why

@@ -2,6 +2,7 @@ package mail
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"pryday/scheduler"
@@ -22,6 +23,10 @@ type Reply struct {
 func ComposeReply(in Reply) (*Mail, error) {
 	r := newReminder(&in.Input)
 	who := oneLine(in.Writer.Name)
+	other := !strings.EqualFold(in.From, in.Writer.Email)
+	if other && in.From != "" {
+		who = oneLine(in.From)
+	}
 	r.page.Title = r.say.Say("mail.reply.title", who)
 	var visits []fact
 	main := ""
@@ -34,14 +39,17 @@ func ComposeReply(in Reply) (*Mail, error) {
 			continue
 		}
 		visits = append(visits, fact{r.say.Say("mail.label.visit"), r.say.Say("mail.answer.visit", name, r.say.Day(v.On))})
+		if v.Status.Open() {
+			visits = append(visits, fact{r.say.Say("visit.going"), r.going(v)})
+		}
 		if main == "" {
 			r.page.Title = r.say.Say("mail.reply.title-visit", who, name, r.say.ShortDay(v.On))
 			main = r.pageOf(v)
 		}
 	}
 	r.page.add(say(r.say.Say("mail.reply.intro", who)))
-	if !strings.EqualFold(in.From, in.Writer.Email) {
-		r.page.add(warn(r.say.Say("mail.reply.other", oneLine(in.From), who)))
+	if other {
+		r.page.add(warn(r.say.Say("mail.reply.other", oneLine(in.From), oneLine(in.Writer.Name))))
 	}
 	if in.Subject != "" {
 		visits = append(visits, fact{r.say.Say("mail.label.subject"), oneLine(in.Subject)})
@@ -112,9 +120,7 @@ func ComposeAnswer(in Answer) (*Mail, error) {
 			facts = append(facts, fact{r.say.Say("visit.going"), r.going(v)})
 		}
 		r.page.add(block{Facts: facts})
-		if url := r.pageOf(v); url != "" {
-			r.page.add(buttons(mainLink(r.say.Say("mail.answer.button"), url)))
-		}
+		r.page.add(r.again(v)...)
 	}
 	r.page.Footer = append(r.page.Footer, fine(r.say.Say("mail.footer.why", oneLine(in.Club.Name))))
 	return r.page.mail(r.page.Title)
@@ -134,6 +140,21 @@ func (r *reminder) written(it owed.Item) (name string, v *scheduler.Visit, err e
 		return "", nil, fmt.Errorf("the club has no visit %q", it.VisitUID)
 	}
 	return oneLine(a.Name), v, nil
+}
+
+// again are the ways to answer once more, and the visit's page.
+func (r *reminder) again(v *scheduler.Visit) []block {
+	if r.Links.Visit == nil {
+		return nil
+	}
+	l := r.Links.Visit(v.UID)
+	if !v.Status.Open() || v.IsTakenBy(r.Member.ID) {
+		l.Take = ""
+	}
+	if !v.Status.Open() || !slices.Contains(v.Who, r.Member.ID) {
+		l.CantGo = ""
+	}
+	return r.answers([]answer{{"button.take", l.Take, true}, {"button.cant", l.CantGo, l.Take == ""}, {"button.page", l.Page, l.Take == "" && l.CantGo == ""}})
 }
 
 func (r *reminder) pageOf(v *scheduler.Visit) string {
