@@ -101,8 +101,10 @@ func (m *Mailbox) Read(ctx context.Context, wait bool) error {
 }
 
 func (m *Mailbox) connect(ctx context.Context, news func()) (*imapclient.Client, error) {
+	//lint:ignore SA1019 the client takes a dialler and no context
+	dialer := &net.Dialer{Timeout: 20 * time.Second, Cancel: ctx.Done()}
 	options := &imapclient.Options{
-		TLSConfig: m.TLS, Dialer: &net.Dialer{Timeout: 20 * time.Second, Cancel: ctx.Done()},
+		TLSConfig: m.TLS, Dialer: dialer,
 		UnilateralDataHandler: &imapclient.UnilateralDataHandler{Mailbox: func(d *imapclient.UnilateralDataMailbox) {
 			if d.NumMessages != nil {
 				news()
