@@ -48,7 +48,7 @@ func (a addresses) to(path string, club int64) string {
 // attempt made later writes the same ones.
 func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[string]*scheduler.Visit, owedAt time.Time) mail.Links {
 	act := func(path string, do Deed, uid string, sequence int, until time.Time) string {
-		return a.to(path+a.sign.Sign(Action{Do: do, Club: c.ID, Member: m.ID, VisitUID: uid, Sequence: sequence, Expires: until}), 0)
+		return a.act(path, Action{Do: do, Club: c.ID, Member: m.ID, VisitUID: uid, Sequence: sequence, Expires: until})
 	}
 	return mail.Links{
 		Visit: func(uid string) mail.VisitLinks {
@@ -58,7 +58,7 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 			}
 			until := owedAt.Add(actionLife)
 			return mail.VisitLinks{
-				Page:          a.visit(uid, c.ID),
+				Page:          a.look(c.ID, m.ID, v, owedAt),
 				Record:        act(ActionPath, RecordDeed, uid, v.Sequence, until),
 				AlreadyOpened: act(ActionPath, OpenedDeed, uid, v.Sequence, until),
 				RainedOff:     act(ActionPath, RainedOffDeed, uid, v.Sequence, until),
@@ -73,17 +73,20 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 	}
 }
 
+// look shows a visit to one member without signing in, for as long as the
+// answers in the same mail work.
+func (a addresses) look(club, member int64, v *scheduler.Visit, owedAt time.Time) string {
+	return a.act(ActionPath, Action{Do: LookDeed, Club: club, Member: member, VisitUID: v.UID, Sequence: v.Sequence, Expires: owedAt.Add(actionLife)})
+}
+
+func (a addresses) act(path string, action Action) string { return a.to(path+a.sign.Sign(action), 0) }
+
 // CalendarAction lets a member see a visit from an entry of an own calendar, as
 // long after its day as from a mail. It says the same for as long as the visit
 // stays on its day; days in tokens are real ones, so ahead is how far the day
 // of visits is from that.
 func CalendarAction(club, member, link int64, v *scheduler.Visit, ahead time.Duration) Action {
 	return Action{Do: LookDeed, Club: club, Member: member, Link: link, VisitUID: v.UID, Expires: v.On.At(0, time.UTC).Add(actionLife - ahead)}
-}
-
-// visit is the page of a visit.
-func (a addresses) visit(uid string, club int64) string {
-	return a.to(VisitPath+url.PathEscape(uid), club)
 }
 
 // signIn is the address that signs a person in with a token of the store.

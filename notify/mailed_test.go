@@ -116,6 +116,9 @@ func TestReminderArrives(t *testing.T) {
 			t.Errorf("%q is in the mail", never)
 		}
 	}
+	if strings.Contains(text, notify.VisitPath) {
+		t.Error("an address asks to sign in to see the visit")
+	}
 	deeds := map[notify.Deed]string{}
 	for _, a := range mailedAddress.FindAllString(text, -1) {
 		u, err := url.Parse(a)
@@ -132,7 +135,7 @@ func TestReminderArrives(t *testing.T) {
 			}
 		}
 	}
-	for _, d := range []notify.Deed{notify.RecordDeed, notify.OpenedDeed, notify.RainedOffDeed, notify.CantGoDeed} {
+	for _, d := range []notify.Deed{notify.LookDeed, notify.RecordDeed, notify.OpenedDeed, notify.RainedOffDeed, notify.CantGoDeed} {
 		if deeds[d] == "" {
 			t.Errorf("no address for %q in the text: %v", d, deeds)
 		}

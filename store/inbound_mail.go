@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -126,26 +125,17 @@ type InboundMailFilter struct {
 
 // InboundMails lists what came in, the newest first, without the raw text.
 func (tx *Tx) InboundMails(ctx context.Context, f InboundMailFilter) ([]InboundMail, error) {
-	terms, args := []string{`true`}, []any{}
-	term := func(sql string, arg any) {
-		args = append(args, arg)
-		terms = append(terms, fmt.Sprintf(sql, len(args)))
-	}
+	narrowed := filter{id: `i.id`}
 	if f.MemberID != 0 {
-		term(`i.member_id = $%d`, f.MemberID)
+		narrowed.by(`i.member_id = $%d`, f.MemberID)
 	}
 	if f.VisitID != 0 {
-		term(`i.visit_id = $%d`, f.VisitID)
+		narrowed.by(`i.visit_id = $%d`, f.VisitID)
 	}
 	if f.Before != 0 {
-		term(`i.id < $%d`, f.Before)
+		narrowed.by(`i.id < $%d`, f.Before)
 	}
-	limit := f.Limit
-	if limit == 0 {
-		limit = 100
-	}
-	rows, err := tx.tx.Query(ctx, fmt.Sprintf(selectMail, "NULL::bytea")+`WHERE `+strings.Join(terms, ` AND `)+
-		fmt.Sprintf(` ORDER BY i.id DESC LIMIT %d`, limit), args...)
+	rows, err := tx.tx.Query(ctx, fmt.Sprintf(selectMail, "NULL::bytea")+narrowed.clause(f.Limit), narrowed.args...)
 	if err != nil {
 		return nil, tx.wrap(err, "list the mails that came in")
 	}

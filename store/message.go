@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -113,32 +112,23 @@ func (tx *Tx) oneMessage(ctx context.Context, where string, which any) (*Message
 
 // Messages lists messages, the newest first.
 func (tx *Tx) Messages(ctx context.Context, f MessageFilter) ([]Message, error) {
-	terms, args := []string{`true`}, []any{}
-	term := func(sql string, arg any) {
-		args = append(args, arg)
-		terms = append(terms, fmt.Sprintf(sql, len(args)))
-	}
+	narrowed := filter{id: `g.id`}
 	if f.State != "" {
-		term(`g.state = $%d`, f.State)
+		narrowed.by(`g.state = $%d`, f.State)
 	}
 	if f.Kind != "" {
-		term(`g.kind = $%d`, f.Kind)
+		narrowed.by(`g.kind = $%d`, f.Kind)
 	}
 	if f.MemberID != 0 {
-		term(`g.member_id = $%d`, f.MemberID)
+		narrowed.by(`g.member_id = $%d`, f.MemberID)
 	}
 	if f.On != 0 {
-		term(`g.on_day = $%d`, f.On)
+		narrowed.by(`g.on_day = $%d`, f.On)
 	}
 	if f.Before != 0 {
-		term(`g.id < $%d`, f.Before)
+		narrowed.by(`g.id < $%d`, f.Before)
 	}
-	limit := f.Limit
-	if limit == 0 {
-		limit = 100
-	}
-	rows, err := tx.tx.Query(ctx, selectMessages+`WHERE `+strings.Join(terms, ` AND `)+
-		fmt.Sprintf(` ORDER BY g.id DESC LIMIT %d`, limit), args...)
+	rows, err := tx.tx.Query(ctx, selectMessages+narrowed.clause(f.Limit), narrowed.args...)
 	if err != nil {
 		return nil, tx.wrap(err, "list the messages")
 	}

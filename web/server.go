@@ -122,6 +122,7 @@ func (s *Server) routes() http.Handler {
 
 	page("GET /act/{token}", s.askAct)
 	page("POST /act/{token}", s.act)
+	page("GET /act/{token}/sheet", s.printLook)
 	page("GET /new-address/{token}", s.askAddressLink(notify.NewAddressDeed))
 	page("POST /new-address/{token}", s.confirmAddress)
 	page("GET /old-address/{token}", s.askAddressLink(notify.OldAddressDeed))

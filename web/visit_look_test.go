@@ -62,6 +62,9 @@ func TestOwnEntryOpensItsVisit(t *testing.T) {
 		for _, m := range actAddress.FindAllStringSubmatch(page.body, -1) {
 			b.get(m[1]).says(http.StatusOK, "Quarry").hides("4711")
 		}
+		if sheet := b.get(path+"/sheet").says(http.StatusOK, "Quarry", "How hard").hides("4711"); !strings.Contains(sheet.body, `href="`+path+`"`) {
+			t.Errorf("the sheet of %s does not lead back", path)
+		}
 		b.post(path, fields()).says(http.StatusGone, "does not work")
 	}
 	if after := fmt.Sprint(c.club()); after != before {
@@ -145,6 +148,19 @@ func TestOwnEntriesEnd(t *testing.T) {
 		b.get(path).says(http.StatusGone, "does not work")
 		b.post(path, fields("sequence", "0")).says(http.StatusGone, "does not work")
 	}
+}
+
+// Only an address that shows the visit shows it on paper.
+func TestSheetNeedsALook(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	v := c.visit("Quarry")
+	b := c.stranger()
+	b.get(c.act(notify.LookDeed, "Brida", v)+"/sheet").says(http.StatusOK, "Quarry")
+	for _, do := range []notify.Deed{notify.RecordDeed, notify.GoDeed, notify.CantGoDeed} {
+		b.get(c.act(do, "Brida", v)+"/sheet").says(http.StatusGone, "does not work")
+	}
+	b.get("/act/forged/sheet").says(http.StatusGone, "does not work")
 }
 
 func TestOwnAddressSaysWhatItOpens(t *testing.T) {

@@ -52,7 +52,6 @@ type visitView struct {
 	Days      []dayChoice
 	CancelFor []dayChoice
 	Checklist []checkGroup
-	LiftNote  string
 	Recorded  int
 	MayRecord bool
 }
@@ -148,7 +147,7 @@ func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 	stage := p.season.Stage(v.On)
 	page := visitView{
 		visitLine: p.visitLine(v, who.MemberID), Access: p.apiary.AccessNotes,
-		Bring: p.bring(v, stage), Weather: p.weather(v), LiftNote: p.say.Tell(advice.LiftNote),
+		Bring: p.bring(v, stage), Weather: p.weather(v),
 		MayPlan: v.May(scheduler.VisitMoved) && who.mayPlan(p.apiary, v),
 	}
 	if v.Status.Open() {
@@ -236,7 +235,10 @@ func (s *Server) printVisit(w http.ResponseWriter, r *http.Request, who *visitor
 	if err != nil {
 		return err
 	}
-	page := p.printSheet(v, who)
+	return s.showSheet(w, r, p, v, p.printSheet(v, who))
+}
+
+func (s *Server) showSheet(w http.ResponseWriter, r *http.Request, p *apiaryRecords, v *scheduler.Visit, page printView) error {
 	return s.show(w, r, http.StatusOK, "sheet", view{say: p.say, Title: p.apiary.Name + ", " + p.say.Day(v.On), Club: p.club.Name, Page: page})
 }
 

@@ -21,8 +21,6 @@ type printView struct {
 	Frames   []degree
 	Scrapes  []string
 	Pegs     pegWords
-	Access   string
-	LiftNote string
 }
 
 // printStack is one hive on paper.
@@ -53,7 +51,7 @@ func (p *apiaryRecords) printSheet(v *scheduler.Visit, who *visitor) printView {
 	stage := p.season.Stage(v.On)
 	out := printView{
 		visitLine: p.visitLine(v, who.MemberID), Bring: p.bring(v, stage), Weather: p.weather(v),
-		Pegs: pegWords{p.say.Length(p.club.Rules.GapMM.Least), p.say.Length(p.club.Rules.GapMM.Most)}, LiftNote: p.say.Tell(advice.LiftNote),
+		Pegs: pegWords{p.say.Length(p.club.Rules.GapMM.Least), p.say.Length(p.club.Rules.GapMM.Most)},
 	}
 	out.Top, out.All = p.cautions(v, stage, 0)
 	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
