@@ -8,7 +8,7 @@ type Clock interface {
 	// Now is the real instant. Tokens, retries and the Date of a mail use it.
 	Now() time.Time
 	// Civil is the instant that decides which day it is and what is owed. It
-	// shows the same time of day as Now, some whole days away.
+	// runs as fast as Now, and is as far away from it at any time.
 	Civil() time.Time
 }
 
@@ -21,14 +21,13 @@ func (RealClock) Now() time.Time { return time.Now() }
 // Civil returns the current time.
 func (RealClock) Civil() time.Time { return time.Now() }
 
-// DayShiftedClock is the computer's clock with its calendar some days away.
-type DayShiftedClock struct {
-	Days int // added to today; negative for the past
+// ShiftedClock is the computer's clock with the civil time some way off.
+type ShiftedClock struct {
+	By time.Duration // added to now; negative for the past
 }
 
 // Now returns the current time.
-func (DayShiftedClock) Now() time.Time { return time.Now() }
+func (ShiftedClock) Now() time.Time { return time.Now() }
 
-// Civil returns the current time of day on the shifted day. The shift is in
-// UTC, so a local hour is off by one where a clock change lies in between.
-func (c DayShiftedClock) Civil() time.Time { return time.Now().UTC().AddDate(0, 0, c.Days) }
+// Civil returns the shifted time.
+func (c ShiftedClock) Civil() time.Time { return time.Now().Add(c.By) }

@@ -27,8 +27,15 @@ type demoCmd struct {
 	Feeds    feedFlags      `embed:""`
 }
 
-// demoSignIn is how long the printed sign-in address works.
-const demoSignIn = 24 * time.Hour
+const (
+	demoSignIn = 24 * time.Hour               // how long the printed sign-in address works
+	demoHour   = 7*time.Hour + 30*time.Minute // after the hour at which the club's mail goes out
+)
+
+// storyClock begins on a morning of the club, whatever time it is here.
+func storyClock(day scheduler.Date, zone *time.Location, now time.Time) notify.ShiftedClock {
+	return notify.ShiftedClock{By: day.At(int(demoHour.Minutes()), zone).Sub(now).Round(time.Minute)}
+}
 
 // Run starts the story anew each time, so that it always reads the same.
 func (c *demoCmd) Run(ctx context.Context, term *terminal) error {
@@ -46,21 +53,24 @@ func (c *demoCmd) Run(ctx context.Context, term *terminal) error {
 			return err
 		}
 	}
-	shift := int(today - scheduler.DateOf(term.now().UTC()))
+	club, err := records.Parse(testdata.Demo)
+	if err != nil {
+		return fmt.Errorf("the demo's records: %w", err)
+	}
 	term.tell("command.demo.starting")
 	if err := os.RemoveAll(filepath.Join(state, "mail")); err != nil {
 		return err
 	}
 	d, err := startDaemon(ctx, daemonSettings{
 		stateDir: state, listen: c.Listen, mail: mailSettings{from: mail.Address{Name: "Pryday demo", Address: "pryday@localhost"}},
-		clock: notify.DayShiftedClock{Days: shift}, demo: true, feeds: c.Feeds, build: thisBuild(),
+		clock: storyClock(today, club.Zone(), term.now()), demo: true, feeds: c.Feeds, build: thisBuild(),
 	}, term.logger(level))
 	if err != nil {
 		return err
 	}
-	club, err := d.beginStory(ctx, today)
+	id, err := d.beginStory(ctx, club, today)
 	if err == nil {
-		err = d.tellStory(ctx, term, club, today)
+		err = d.tellStory(ctx, term, id, today)
 	}
 	if err != nil {
 		d.stop()
@@ -78,7 +88,7 @@ func (c *demoCmd) stateDir() (string, error) {
 }
 
 // beginStory replaces what an earlier demo left by the club as written.
-func (d *daemon) beginStory(ctx context.Context, today scheduler.Date) (int64, error) {
+func (d *daemon) beginStory(ctx context.Context, club *scheduler.Club, today scheduler.Date) (int64, error) {
 	ids, err := d.store.ClubIDs(ctx)
 	if err != nil {
 		return 0, err
@@ -87,10 +97,6 @@ func (d *daemon) beginStory(ctx context.Context, today scheduler.Date) (int64, e
 		if err := d.store.DeleteClub(ctx, id); err != nil {
 			return 0, err
 		}
-	}
-	club, err := records.Parse(testdata.Demo)
-	if err != nil {
-		return 0, fmt.Errorf("the demo's records: %w", err)
 	}
 	id, err := d.store.CreateClub(ctx, club.Name)
 	if err != nil {

@@ -162,7 +162,7 @@ func (f *Feeds) ended(ctx context.Context, tx *store.Tx, e *entry, link *store.F
 	if !link.RevokedAt.IsZero() {
 		say, at = calendar.Withdrawn, link.RevokedAt
 	}
-	shift := f.cfg.Clock.Civil().Sub(f.cfg.Clock.Now()).Round(time.Hour)
+	shift := f.cfg.Clock.Civil().Sub(f.cfg.Clock.Now()).Round(time.Minute)
 	last := say(calendar.Ended{
 		Name: nameOf(club, &link.Link), Language: club.Member(link.MemberID).Language, UID: fmt.Sprintf("%d-%d", link.ClubID, link.ID),
 		On: scheduler.DateOf(at.Add(shift).In(link.Zone)), At: at, Page: f.pageOf(notify.CalendarsPath, link.ClubID),
