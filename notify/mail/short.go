@@ -3,7 +3,6 @@ package mail
 import (
 	"cmp"
 	"slices"
-	"strings"
 
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
@@ -12,9 +11,10 @@ import (
 // maxSpecial bounds the boxes that a short mail says something of.
 const maxSpecial = 12
 
-// special writes what is special about boxes of a visit: hard or shut last
-// time, heavy, with gaps to measure. Whatever else there is to know and to do
-// stands on the checklist, behind a button.
+// special writes what is special about a visit: boxes that were hard or shut
+// last time, one by one; and in a line each which are heavy and how many have
+// gaps to measure. Whatever else there is to know and to do stands on the
+// checklist, behind a button.
 func (r *reminder) special(v *scheduler.Visit, items []advice.ChecklistItem) []block {
 	var out []string
 	for _, b := range v.Boxes {
@@ -22,41 +22,45 @@ func (r *reminder) special(v *scheduler.Visit, items []advice.ChecklistItem) []b
 		if !ok {
 			continue
 		}
-		var says []string
 		if o, ok := at.box.LastOpening(v.On); ok && (o.LeftShut || o.Difficulty() >= scheduler.Hard) {
 			key := "explain.last"
 			if o.LeftShut {
 				key = "explain.shut"
 			}
-			says = append(says, r.say.Say(key, o.Difficulty(), r.say.PlainDay(o.On)))
+			says := r.say.Say(key, o.Difficulty(), r.say.PlainDay(o.On))
+			out = append(out, r.say.Say("mail.special.box", oneLine(at.hive.Name), oneLine(at.box.Name), says))
 		}
-		says = append(says, r.unusual(items, b.BoxID)...)
-		if len(says) > 0 {
-			out = append(out, r.say.Say("mail.special.box", oneLine(at.hive.Name), oneLine(at.box.Name), strings.Join(says, "; ")))
-		}
-	}
-	if len(out) == 0 {
-		return nil
 	}
 	if more := len(out) - maxSpecial; more > 0 {
 		out = append(out[:maxSpecial], r.say.Say("mail.special.more", more))
 	}
+	out = append(out, r.unusual(v, items)...)
+	if len(out) == 0 {
+		return nil
+	}
 	return []block{h(3, r.say.Say("mail.special.head")), {List: out}}
 }
 
-// unusual says in few words what a box asks for beyond the usual steps.
-func (r *reminder) unusual(items []advice.ChecklistItem, box int64) []string {
+// unusual says in few words what boxes ask for beyond the usual steps.
+func (r *reminder) unusual(v *scheduler.Visit, items []advice.ChecklistItem) []string {
+	var heavy, measured []scheduler.VisitBox
+	for _, b := range v.Boxes {
+		for _, it := range items {
+			switch {
+			case it.BoxID != b.BoxID:
+			case it.Step == advice.StepLift:
+				heavy = append(heavy, b)
+			case it.Step == advice.StepGaps:
+				measured = append(measured, b)
+			}
+		}
+	}
 	var out []string
-	for _, it := range items {
-		if it.BoxID != box {
-			continue
-		}
-		switch {
-		case it.Step == advice.StepLift && it.Do.Key != "lift.alone":
-			out = append(out, r.say.Say("mail.special.heavy", it.Do.Args[1]))
-		case it.Step == advice.StepGaps:
-			out = append(out, r.say.Say("mail.special.gaps", len(it.Gaps)))
-		}
+	if len(heavy) > 0 {
+		out = append(out, r.say.Say("mail.special.heavy", r.overview(heavy)))
+	}
+	if len(measured) > 0 {
+		out = append(out, r.say.Say("mail.special.gaps", len(measured)))
 	}
 	return out
 }
