@@ -45,7 +45,9 @@ func (w *writer) attached(d *draft, items []owed.Item) ([]byte, error) {
 func (w *writer) calendarOptions(d *draft) calendar.Options {
 	return calendar.Options{
 		Today: d.today, Language: d.member.Language, Units: d.member.Units, FarTentative: true,
-		VisitURL: func(v *calendar.VisitRecord) string { return w.addresses.look(d.records.club.ID, d.member.ID, &v.Visit, d.record.OwedAt) },
+		VisitURL: func(v *calendar.VisitRecord) string {
+			return w.addresses.look(d.records.club.ID, d.member.ID, &v.Visit, d.record.OwedAt)
+		},
 	}
 }
 

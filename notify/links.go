@@ -59,6 +59,7 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 			until := owedAt.Add(actionLife)
 			return mail.VisitLinks{
 				Page:          a.look(c.ID, m.ID, v, owedAt),
+				SignedInPage:  a.to(VisitPath+url.PathEscape(uid), c.ID),
 				Record:        act(ActionPath, RecordDeed, uid, v.Sequence, until),
 				AlreadyOpened: act(ActionPath, OpenedDeed, uid, v.Sequence, until),
 				RainedOff:     act(ActionPath, RainedOffDeed, uid, v.Sequence, until),

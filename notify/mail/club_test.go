@@ -111,7 +111,7 @@ func reminderOf(member int, names ...string) Input {
 	return Input{Club: c, Plan: p, Member: &c.Members[member], Message: m, Links: Links{
 		Visit: func(uid string) VisitLinks {
 			at := "https://hives.example/v/" + uid
-			return VisitLinks{Page: at, Record: at + "/record?s=r", AlreadyOpened: at + "/already?s=a", RainedOff: at + "/rained?s=m", Take: at + "/go?s=g", CantGo: at + "/cant?s=c"}
+			return VisitLinks{Page: at + "/look?s=l", SignedInPage: at, Record: at + "/record?s=r", AlreadyOpened: at + "/already?s=a", RainedOff: at + "/rained?s=m", Take: at + "/go?s=g", CantGo: at + "/cant?s=c"}
 		},
 		Apiary:      func(int64) string { return "https://hives.example/apiary" },
 		Preferences: "https://hives.example/me", Unsubscribe: "https://hives.example/u?s=u&k=1",

@@ -50,7 +50,8 @@ type Links struct {
 
 // VisitLinks are the addresses for one visit.
 type VisitLinks struct {
-	Page          string
+	Page          string // opens without signing in
+	SignedInPage  string // asks to sign in: for mails whose answers go to another member, who would be quoted the other
 	Record        string // "record what you found"
 	AlreadyOpened string
 	RainedOff     string // "rained off, move it"

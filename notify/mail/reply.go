@@ -161,7 +161,7 @@ func (r *reminder) pageOf(v *scheduler.Visit) string {
 	if r.Links.Visit == nil {
 		return ""
 	}
-	return r.Links.Visit(v.UID).Page
+	return r.Links.Visit(v.UID).SignedInPage
 }
 
 // letterLines are a person's words as they were written.
