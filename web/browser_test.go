@@ -30,6 +30,7 @@ type tab struct {
 	mu  sync.Mutex
 	// complaints are what the browser logs: blocked styles, errors in scripts.
 	complaints []string
+	taps       int // of a finger
 }
 
 // browse starts a browser; a missing one fails the test.
@@ -119,10 +120,14 @@ func ask[T any](b *tab, expression string) T {
 	return v
 }
 
-// tap taps the middle of an element with a finger, after bringing it into view.
+// tap taps the middle of an element with a finger, after bringing it to the
+// middle of the screen, where no bar lies over it.
 func (b *tab) tap(selector string) {
 	b.t.Helper()
-	b.do(chromedp.ScrollIntoView(chromedp.CSS(selector)), chromedp.Tap(chromedp.CSS(selector)))
+	b.do(chromedp.WaitVisible(chromedp.CSS(selector)))
+	ask[bool](b, fmt.Sprintf(`document.querySelector(%q).scrollIntoView({block: "center"}), true`, selector))
+	b.do(chromedp.Tap(chromedp.CSS(selector)))
+	b.taps++
 }
 
 // headed waits for a page of a heading.
@@ -176,6 +181,8 @@ func TestInABrowser(t *testing.T) {
 	t.Parallel()
 	browser := browse(t)
 	t.Run("record a visit with one thumb", func(t *testing.T) { recordWithOneThumb(t, browser) })
+	t.Run("record twelve boxes in a few taps", func(t *testing.T) { recordInFewTaps(t, browser) })
+	t.Run("record trouble in a few taps", func(t *testing.T) { recordTroubleInFewTaps(t, browser) })
 	t.Run("record without a script", func(t *testing.T) { recordWithoutScript(t, browser) })
 	t.Run("record without a signal", func(t *testing.T) { recordWithoutSignal(t, browser) })
 	t.Run("take a visit with the keyboard", func(t *testing.T) { takeWithKeyboard(t, browser) })
@@ -203,22 +210,23 @@ func recordWithOneThumb(t *testing.T, browser context.Context) {
 		t.Errorf("wider than the phone: %s", bad)
 	}
 	_, box := c.boxNamed("Q13")
-	form := fmt.Sprintf("#box-%d ", box.ID)
-	b.tap(form + "input[name=joint][value='2']")
-	b.tap(form + "input[name=frames][value='1']")
-	b.tap(form + "input[name=scraped][value=all]")
-	b.tap(form + "form > button:not([name])")
+	row := fmt.Sprintf("#box-%d ", box.ID)
+	b.tap(row + ".degree:has(.j2)")
+	b.shows("two to four corners")
+	b.tap(row + "details.more > summary")
+	b.tap(row + "input[name$=frames][value='1']")
+	b.tap(row + "input[name$=scraped][value=all]")
+	b.tap(".save-bar button")
 	b.shows("Saved. Next to be opened by")
 	_, box = c.boxNamed("Q13")
 	o := box.OpeningOn(today)
 	if o == nil || o.Joint != scheduler.Firm || o.Frames != scheduler.Light || o.Scraped != scheduler.ScrapedAll || o.By != c.member["Brida"] {
 		t.Fatalf("recorded %+v", o)
 	}
-	b.tap("form.whole button")
-	b.until(`!document.querySelector("form.whole")`)
-	b.tap(".acts a.button")
-	b.headed("Quarry hive 2")
-	b.tap("form.whole button")
+	b.tap("button[name=whole]")
+	b.headed("Quarry hive 2") // by itself, since there is nothing left to do at the first
+	b.shows("Quarry hive 1 is recorded.")
+	b.tap("button[name=whole]")
 	b.shows("All hives of this visit are recorded.")
 	if got := c.visitByUID(v.UID); got.Status != scheduler.Done {
 		t.Errorf("the visit is %s, want done", got.Status)
@@ -232,12 +240,18 @@ func recordWithoutScript(t *testing.T, browser context.Context) {
 	b := c.open(t, browser, "Brida")
 	call(b, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
 	b.goTo("/hive/" + itoa(h.ID) + "/record")
-	form := fmt.Sprintf("#box-%d ", box.ID)
-	b.tap(form + "input[name=joint][value='2']")
-	b.tap(form + "form > button:not([name])")
-	b.do(chromedp.WaitVisible(chromedp.CSS(form + ".saved[role=status]")))
-	if _, box = c.boxNamed("Q13"); box.OpeningOn(today) == nil {
-		t.Error("nothing was recorded")
+	b.tap("button[name=fill][value=loose]")
+	row := fmt.Sprintf("#box-%d ", box.ID)
+	b.do(chromedp.WaitVisible(chromedp.CSS(row + ".m0")))
+	b.tap(row + ".degree:has(.j2)")
+	b.tap(".save-bar button")
+	b.do(chromedp.WaitVisible(chromedp.CSS(row + ".saved[role=status]")))
+	_, box = c.boxNamed("Q13")
+	if o := box.OpeningOn(today); o == nil || o.Joint != scheduler.Firm {
+		t.Errorf("recorded %+v", o)
+	}
+	if _, box = c.boxNamed("Q12"); box.OpeningOn(today) == nil {
+		t.Error("the boxes filled in at once were not recorded")
 	}
 }
 
@@ -247,10 +261,13 @@ func recordWithoutSignal(t *testing.T, browser context.Context) {
 	b := c.open(t, browser, "Brida")
 	b.goTo("/hive/" + itoa(h.ID) + "/record")
 	c.line.noSignal.Store(true)
-	form := fmt.Sprintf("#box-%d ", box.ID)
-	b.tap(form + "input[name=joint][value='1']")
-	b.tap(form + "form > button:not([name])")
-	b.shows("1 record waits on this phone to be sent")
+	b.tap(".save-bar button")
+	b.shows("Nothing is chosen: tap how each box came apart")
+	b.tap(fmt.Sprintf("#box-%d .degree:has(.j1)", box.ID))
+	for range 2 { // taps
+		b.tap(".save-bar button")
+		b.shows("1 record waits on this phone to be sent")
+	}
 	if _, box := c.boxNamed("Q13"); box.OpeningOn(today) != nil {
 		t.Fatal("it was sent without a signal")
 	}

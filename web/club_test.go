@@ -367,6 +367,15 @@ func apostrophes(s string) string { return strings.ReplaceAll(s, "'", "&#39;") }
 
 func cutTo(s string, n int) string { return s[:min(len(s), n)] }
 
+// holds looks for markup.
+func (a *answer) holds(markup string) *answer {
+	a.t.Helper()
+	if !strings.Contains(a.body, markup) {
+		a.t.Errorf("the page lacks %s", markup)
+	}
+	return a
+}
+
 func (a *answer) hides(texts ...string) *answer {
 	a.t.Helper()
 	for _, bad := range texts {

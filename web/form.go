@@ -51,6 +51,17 @@ func (f *form) bad(field, key string, args ...any) {
 	}
 }
 
+// part is what a form holds of the fields whose names begin so, without that.
+func (f *form) part(prefix string) *form {
+	out := &form{values: url.Values{}, Problems: map[string]text.Text{}}
+	for name, values := range f.values {
+		if rest, ok := strings.CutPrefix(name, prefix); ok {
+			out.values[rest] = values
+		}
+	}
+	return out
+}
+
 func (f *form) ok() bool { return len(f.Problems) == 0 }
 
 func (f *form) has(field string) bool { return f.values.Get(field) != "" }

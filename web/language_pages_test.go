@@ -209,7 +209,7 @@ func TestMailedButtonsInTwoLanguages(t *testing.T) {
 		return twoTongues{c, who, func(*browser) *answer { return c.stranger().get(c.act(do, who, v)) }}.inBoth()
 	}
 	for do, says := range map[notify.Deed]string{
-		notify.RecordDeed: "schreib es unten in eine Notiz", notify.OpenedDeed: "Schon geöffnet?", notify.RainedOffDeed: "Verregnet?",
+		notify.RecordDeed: "schreib es in eine Notiz", notify.OpenedDeed: "Schon geöffnet?", notify.RainedOffDeed: "Verregnet?",
 		notify.CantGoDeed: "Du kannst nicht?", notify.GoDeed: "Du fährst hin?",
 	} {
 		ask(do, "Brida", v).says(http.StatusOK, says, "Quarry")

@@ -17,6 +17,12 @@ const (
 	maxGaps = 12
 )
 
+// What answers of a box say instead of a degree.
+const (
+	leftShut = "shut" // of the joint
+	notTried = "-1"   // of the frames
+)
+
 // opening reads the answers about one box.
 func (rec *recorder) opening(f *form) scheduler.Opening {
 	o := scheduler.Opening{
@@ -29,8 +35,11 @@ func (rec *recorder) opening(f *form) scheduler.Opening {
 	if _, err := uuid.Parse(o.Supersedes); err != nil {
 		o.Supersedes = ""
 	}
-	if f.has("shut") {
+	if f.has("shut") || f.values.Get("joint") == leftShut { // the first is how forms said it that may wait on a phone
 		o.LeftShut, o.Joint, o.Scraped = true, scheduler.Stuck, scheduler.ScrapedNone
+		if !f.has("shut") && f.has("frames") && f.values.Get("frames") != notTried {
+			f.bad("joint", "form.shut-frames")
+		}
 		return o
 	}
 	degree := func(field string) scheduler.Difficulty {
@@ -88,8 +97,8 @@ func (rec *recorder) gaps(f *form, o *scheduler.Opening) {
 	}
 }
 
-// echoGaps shows the rows of gaps as they were typed.
-func (rec *recorder) echoGaps(x *recordBox, f *form) {
+// echoGaps shows the rows of gaps as they were typed, and those worth measuring.
+func (rec *recorder) echoGaps(x *recordBox, f *form, worth []scheduler.GapPlace) {
 	x.Gaps = nil
 	for i := range maxGaps {
 		n := strconv.Itoa(i)
@@ -105,6 +114,7 @@ func (rec *recorder) echoGaps(x *recordBox, f *form) {
 		x.Gaps = append(x.Gaps, row)
 		x.GapsOpen = true
 	}
+	rec.addPlaces(x, worth)
 	x.Gaps = append(x.Gaps, gapRow{})
 }
 

@@ -14,6 +14,8 @@ import (
 type recordBox struct {
 	boxView
 	UUID       string // of the opening that the form makes
+	Prefix     string // of its fields in the form of its hive; empty where it has a form of its own
+	LastJoint  string // the degree of its joint last time, as a field's value; empty for none
 	Supersedes string // the opening that the form corrects
 	Planned    bool
 	Saved      *savedBox
@@ -26,6 +28,7 @@ type recordBox struct {
 	Places     []place1
 	GapsOpen   bool
 	Shut       bool
+	Pegs       text.Text // how to measure a gap
 	Note       string
 	Question   text.Text
 	Problems   map[string]text.Text
@@ -44,6 +47,8 @@ type tick struct {
 	Value, Word string
 	Checked     bool
 }
+
+func (t tick) on() bool { return t.Checked }
 
 // gapRow is one place to measure.
 type gapRow struct {
@@ -82,7 +87,7 @@ var breaks = []scheduler.Condition{
 
 // box makes the form of one box, filled in with what was recorded on the day.
 func (rec *recorder) box(h *scheduler.Hive, b *scheduler.Box, worth []scheduler.GapPlace, fresh *savedNow) recordBox {
-	x := recordBox{boxView: rec.p.boxView(b), UUID: uuid.NewString(), Planned: rec.planned(b.ID)}
+	x := recordBox{boxView: rec.p.boxView(b), UUID: uuid.NewString(), Planned: rec.planned(b.ID), LastJoint: lastJoint(b, rec.on)}
 	o := b.OpeningOn(rec.on)
 	if o != nil {
 		x.Recorded, x.Supersedes = true, o.ID
@@ -99,8 +104,37 @@ func (rec *recorder) box(h *scheduler.Hive, b *scheduler.Box, worth []scheduler.
 			x.Saved.Measure = o.Difficulty() >= scheduler.Hard && !o.LeftShut && len(o.Gaps) == 0
 		}
 	}
+	if o == nil {
+		x.Prefix = fieldsOf(b.ID)
+	}
 	rec.fill(&x, o, worth)
 	return x
+}
+
+// Unanswered reports whether nobody has said how the box came apart.
+func (x *recordBox) Unanswered() bool {
+	return !x.Shut && !slices.ContainsFunc(x.Joint, func(d degree) bool { return d.Checked })
+}
+
+// AnyBroke and AnyWrong report whether something is ticked there.
+func (x *recordBox) AnyBroke() bool { return slices.ContainsFunc(x.Broke, tick.on) }
+func (x *recordBox) AnyWrong() bool { return slices.ContainsFunc(x.Wrong, tick.on) }
+
+// MoreOpen reports whether the box has answers beyond how it came apart.
+func (x *recordBox) MoreOpen() bool {
+	said := func(d degree) bool { return d.Checked }
+	return x.Note != "" || x.AnyBroke() || x.AnyWrong() || slices.ContainsFunc(x.Frames, said) || slices.ContainsFunc(x.Scraped, said) ||
+		slices.ContainsFunc(x.Gaps, func(g gapRow) bool { return g.Size != "" || g.Peg != "" })
+}
+
+// InStack reports whether the box is asked for in the form of its hive.
+func (x *recordBox) InStack() bool { return x.Prefix != "" }
+
+func lastJoint(b *scheduler.Box, on scheduler.Date) string {
+	if d := jointBefore(b, on); d != scheduler.NotTried {
+		return string(rune('0' + d))
+	}
+	return ""
 }
 
 // fill sets the answers of a box's form; o is nil for an empty one.
@@ -128,7 +162,7 @@ func (rec *recorder) fill(x *recordBox, o *scheduler.Opening, worth []scheduler.
 			x.Wrong = append(x.Wrong, t)
 		}
 	}
-	x.GapsOpen = len(worth) > 0
+	x.Pegs, x.GapsOpen = rec.pegs(), len(worth) > 0
 	row := func(g scheduler.Gap) gapRow {
 		out := gapRow{At: g.At, Label: say.Word(g.At), Peg: g.Peg}
 		if g.MM > 0 {
@@ -142,15 +176,20 @@ func (rec *recorder) fill(x *recordBox, o *scheduler.Opening, worth []scheduler.
 			x.GapsOpen = true
 		}
 	}
-	for _, at := range worth {
-		if !slices.ContainsFunc(x.Gaps, func(g gapRow) bool { return g.At == at }) {
-			x.Gaps = append(x.Gaps, row(scheduler.Gap{At: at}))
-		}
-	}
+	rec.addPlaces(x, worth)
 	for _, at := range scheduler.GapPlaces {
 		x.Places = append(x.Places, place1{string(at), say.Word(at)})
 	}
 	x.Gaps = append(x.Gaps, gapRow{})
+}
+
+// addPlaces adds rows for places worth measuring that have none.
+func (rec *recorder) addPlaces(x *recordBox, worth []scheduler.GapPlace) {
+	for _, at := range worth {
+		if !slices.ContainsFunc(x.Gaps, func(g gapRow) bool { return g.At == at }) {
+			x.Gaps = append(x.Gaps, gapRow{At: at, Label: rec.p.say.Word(at)})
+		}
+	}
 }
 
 // saved says what an opening holds.

@@ -1,7 +1,10 @@
 package web
 
 import (
+	"cmp"
+	"maps"
 	"net/http"
+	"slices"
 
 	"github.com/google/uuid"
 
@@ -21,11 +24,17 @@ type recordView struct {
 	Hives    []hiveStep
 	Stack    stackView
 	Boxes    []recordBox
-	Left     int    // boxes of this hive still to be recorded
-	Base     string // of the ids that "no trouble" gives
+	Rows     int    // boxes of this hive that its form asks for
+	Left     int    // of them that are planned
+	Base     string // of the ids that the form of the hive gives
+	Scraped  []degree
+	Joint    []degree      // what the words for how hard mean
+	Doubts   []doubtfulBox // what kept the form from being saved
+	Nothing  bool          // was said in it
+	wrong    bool          // something of it cannot be saved as it is
+	Before   *hiveSaved    // another hive, saved just before
 	Next     *hiveStep
 	AllDone  bool
-	Pegs     text.Text // how to measure a gap
 	Cautions []string
 	Begun    bool // something is recorded already
 }
@@ -37,6 +46,19 @@ type hiveStep struct {
 	Path        string
 	Done, Total int
 	Here        bool
+}
+
+// doubtfulBox is one box that kept the form of its hive from being saved.
+type doubtfulBox struct {
+	ID   int64
+	Name string
+	Says text.Text
+}
+
+// hiveSaved is a hive that was saved before the form went on to the next.
+type hiveSaved struct {
+	Name, Path string
+	Lines      []string // when its boxes are due next
 }
 
 // steps lists the hives of the form.
@@ -90,9 +112,11 @@ func (s *Server) showRecord(w http.ResponseWriter, r *http.Request, rec *recorde
 	return s.renderRecord(w, r, rec, parseID(r.URL.Query().Get("hive")), http.StatusOK, nil)
 }
 
-// renderRecord shows the form; asked, if any, is a box whose answers are asked
-// about again.
-func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recorder, hive int64, status int, asked *recordBox) error {
+// renderRecord shows the form; asked, if any, is what is asked about again.
+func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recorder, hive int64, status int, asked *askedAgain) error {
+	if asked == nil {
+		asked = &askedAgain{}
+	}
 	p := rec.p
 	h := rec.pick(hive)
 	if h == nil {
@@ -102,9 +126,8 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 		return newProblem(http.StatusNotFound, "problem.no-box", h.Name)
 	}
 	page := recordView{
-		Action: rec.base, OnDay: p.say.Day(rec.on), On: rec.on.String(), Today: p.today.String(), HiveID: h.ID, Base: uuid.NewString(),
+		Action: rec.base, OnDay: p.say.Day(rec.on), On: rec.on.String(), Today: p.today.String(), HiveID: h.ID, Base: cmp.Or(asked.Base, uuid.NewString()), Nothing: asked.Nothing,
 		Hives: rec.steps(h.ID), Stack: p.stack(h, rec.visit, rec.on), Signed: rec.who.person != nil,
-		Pegs: rec.pegs(),
 	}
 	about := rec.visitOf(h)
 	page.Cautions, _ = p.cautions(about, p.season.Stage(rec.on), rec.who.MemberID)
@@ -117,17 +140,27 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 	fresh := s.takeSaved(r)
 	for i := len(h.Boxes) - 1; i >= 0; i-- {
 		b := &h.Boxes[i]
-		if asked != nil && asked.ID == b.ID {
-			asked.boxView = p.boxView(b)
-			page.Boxes = append(page.Boxes, *asked)
-			continue
-		}
 		x := rec.box(h, b, worth[b.ID], fresh)
-		if x.Planned && x.Saved == nil {
-			page.Left++
+		if again := asked.Boxes[b.ID]; again != nil {
+			x = *again
+			x.boxView = p.boxView(b)
+			page.doubt(&x)
+		}
+		if x.InStack() {
+			page.Rows++
+			if x.Planned {
+				page.Left++
+			}
 		}
 		page.Boxes = append(page.Boxes, x)
 	}
+	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
+		page.Joint = append(page.Joint, degree{string(rune('0' + d)), p.say.Word(d), p.say.Tell(scheduler.JointWords(d)), false})
+	}
+	for _, d := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
+		page.Scraped = append(page.Scraped, degree{Value: string(d), Word: p.say.Word(d), Checked: d == cmp.Or(asked.Scraped, scheduler.ScrapedNone)})
+	}
+	page.Before = fresh.before(rec, h)
 	page.AllDone = true
 	for i := range page.Hives {
 		st := &page.Hives[i]
@@ -141,6 +174,27 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 	}
 	return s.showTo(w, r, rec.who, p.club, status, "record", p.say.Say("page.record.title", h.Name), page)
 }
+
+// doubt notes what kept the form of the hive from being saved, if it was the
+// box.
+func (page *recordView) doubt(x *recordBox) {
+	if !x.InStack() {
+		return
+	}
+	add := func(says text.Text) {
+		if !says.IsZero() {
+			page.Doubts = append(page.Doubts, doubtfulBox{x.ID, x.Name, says})
+		}
+	}
+	add(x.Question)
+	for _, field := range slices.Sorted(maps.Keys(x.Problems)) {
+		page.wrong = true
+		add(x.Problems[field])
+	}
+}
+
+// MaySave reports whether whoever is sure can have the form saved as it is.
+func (page recordView) MaySave() bool { return len(page.Doubts) > 0 && !page.wrong }
 
 func (s *Server) recordVisit(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	rec, err := s.visitRecorder(r, who)

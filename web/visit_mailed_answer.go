@@ -196,7 +196,7 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 	var openings []store.BoxOpening
 	for _, b := range a.v.Boxes {
 		if _, box := a.p.apiary.Box(b.BoxID); box != nil && box.OpeningOn(on) == nil {
-			openings = append(openings, store.BoxOpening{BoxID: b.BoxID, Opening: noTrouble(rec, b.BoxID, f), Yields: true})
+			openings = append(openings, store.BoxOpening{BoxID: b.BoxID, Opening: rec.noTroubleOf(b.BoxID, f), Yields: true})
 		}
 	}
 	out, err := s.record(r.Context(), rec, openings)

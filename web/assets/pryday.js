@@ -79,6 +79,24 @@ const post = (action, body) => fetch(action, {
   headers: { "Content-Type": "application/x-www-form-urlencoded", Prefer: "return=minimal" },
 });
 
+// A form carries what makes its records known again, however often they arrive.
+const formOf = (body) => body.get("base") || body.get("id");
+
+// The form of a hive is not sent while it says nothing of any box.
+const answered = (form) => [...form.querySelectorAll(".how input:checked")].some((choice) => choice.value);
+
+function warn(form, text) {
+  const box = form.querySelector("[data-warn]") || document.createElement("p");
+  box.dataset.warn = "";
+  box.className = "warn";
+  box.setAttribute("role", "alert");
+  box.tabIndex = -1;
+  box.textContent = text;
+  form.querySelector(".save-bar").prepend(box);
+  box.focus();
+  form.addEventListener("change", () => box.remove(), { once: true });
+}
+
 let sending = false;
 async function flush() {
   if (sending) return;
@@ -97,9 +115,26 @@ async function flush() {
   if (sent) location.reload();
 }
 
+// Every box of a hive in one tap. Without a script the server fills the form in.
+for (const button of document.querySelectorAll("button[name=fill]")) {
+  button.addEventListener("click", (event) => {
+    event.preventDefault();
+    for (const row of button.form.querySelectorAll("[data-last]")) {
+      const open = row.querySelector("input[type=radio][value='']");
+      const degree = button.value === "last" ? row.dataset.last : "0";
+      const choice = row.querySelector(`.degree input[value="${degree}"]`);
+      if (open && open.checked && choice) choice.checked = true;
+    }
+  });
+}
+
 for (const form of document.querySelectorAll("form[data-keep]")) {
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
+    if (form.dataset.asks !== undefined && !(event.submitter && event.submitter.name) && !answered(form)) {
+      warn(form, words.nothing);
+      return;
+    }
     const data = new FormData(form);
     if (event.submitter && event.submitter.name) data.set(event.submitter.name, event.submitter.value);
     const body = new URLSearchParams(data).toString();
@@ -119,7 +154,8 @@ for (const form of document.querySelectorAll("form[data-keep]")) {
     } catch {
       const again = new URLSearchParams(body);
       again.set("sure", "yes"); // nobody can be asked without a signal
-      keep(kept().concat({ action: form.action, body: again.toString() }));
+      const same = (item) => formOf(new URLSearchParams(item.body)) === formOf(again);
+      keep(kept().filter((item) => !same(item)).concat({ action: form.action, body: again.toString() }));
       const details = form.closest("details");
       if (details) details.open = false;
       return;

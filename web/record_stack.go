@@ -1,0 +1,233 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"pryday/scheduler"
+	"pryday/scheduler/text"
+	"pryday/store"
+)
+
+// boxAnswers is what the form of a hive says of one box.
+type boxAnswers struct {
+	box      *scheduler.Box
+	form     *form // its fields
+	opening  scheduler.Opening
+	question text.Text
+}
+
+// fieldsOf begins the names of the fields of one box in the form of its hive.
+func fieldsOf(box int64) string { return "b" + itoa(box) + "-" }
+
+// saveStack saves the form of one hive. Where anything of it is in doubt
+// nothing is saved, and the form comes back as it was filled in.
+func (s *Server) saveStack(w http.ResponseWriter, r *http.Request, rec *recorder, f *form, read func() (*recorder, error)) error {
+	h := rec.p.apiary.Hive(f.id("hive"))
+	if h == nil || rec.hive != nil && h.ID != rec.hive.ID {
+		return fmt.Errorf("hive %d of the form: %w", f.id("hive"), store.ErrNotFound)
+	}
+	if f.has("fill") {
+		return s.renderRecord(w, r, rec, h.ID, http.StatusOK, rec.filled(h, f))
+	}
+	answers := rec.answers(h, f)
+	doubt := false
+	for i := range answers {
+		a := &answers[i]
+		if a.form.ok() && !f.has("sure") {
+			a.question = rec.unusual(a.box, &a.opening)
+		}
+		doubt = doubt || !a.form.ok() || !a.question.IsZero()
+	}
+	if doubt {
+		return s.renderRecord(w, r, rec, h.ID, http.StatusUnprocessableEntity, rec.again(h, f, answers))
+	}
+	openings := make([]store.BoxOpening, 0, len(h.Boxes))
+	for _, a := range answers {
+		openings = append(openings, store.BoxOpening{BoxID: a.box.ID, Opening: a.opening, Yields: true})
+	}
+	if f.has("whole") {
+		openings = append(openings, rec.noTrouble(h, f, answers)...)
+	}
+	boxes := make([]int64, len(openings))
+	for i, o := range openings {
+		boxes[i] = o.BoxID
+	}
+	if len(openings) == 0 {
+		if boxes = recordedOn(h, rec.on); f.has("whole") && len(boxes) > 0 { // a second tap
+			return s.saved(w, r, rec, h.ID, &store.Recorded{}, rec.next(h.ID, nil), boxes...)
+		}
+		asked := rec.again(h, f, nil)
+		asked.Nothing = true
+		return s.renderRecord(w, r, rec, h.ID, http.StatusUnprocessableEntity, asked)
+	}
+	out, err := s.record(r.Context(), rec, openings)
+	if err != nil {
+		return err
+	}
+	if slices.ContainsFunc(answers, func(a boxAnswers) bool { return slices.Contains(out.Yielded, a.box.ID) }) { // somebody was faster: ask about that
+		if rec, err = read(); err != nil {
+			return err
+		}
+		rec.on = openings[0].Opening.On
+		return s.saveStack(w, r, rec, f, read)
+	}
+	return s.saved(w, r, rec, h.ID, out, rec.next(h.ID, openings), boxes...)
+}
+
+// answers reads what the form of a hive says, from the top down; boxes of which
+// it says nothing are left out.
+func (rec *recorder) answers(h *scheduler.Hive, f *form) []boxAnswers {
+	var out []boxAnswers
+	for _, b := range slices.Backward(h.Boxes) {
+		sub := rec.boxForm(f, b.ID)
+		if !saysAnything(sub) {
+			continue
+		}
+		a := boxAnswers{box: &b, form: sub, opening: rec.opening(sub)}
+		if !sub.has("scraped") && !a.opening.LeftShut { // said once for all
+			a.opening.Scraped = scraped(f)
+		}
+		out = append(out, a)
+	}
+	return out
+}
+
+// boxForm is the part of a hive's form that is about one box.
+func (rec *recorder) boxForm(f *form, box int64) *form {
+	sub := f.part(fieldsOf(box))
+	sub.values.Set("id", openingID(f, box))
+	return sub
+}
+
+// saysAnything reports whether the fields of a box say anything of it.
+func saysAnything(f *form) bool {
+	for name := range f.values {
+		switch {
+		case name == "id", name == "scraped", name == "supersedes":
+		case name == "frames" && f.values.Get(name) == notTried:
+		case strings.HasPrefix(name, "gap-at-"): // stands there for every place that is worth measuring
+		case f.has(name):
+			return true
+		}
+	}
+	return false
+}
+
+// openingID follows from the form, so that the form sent twice counts once.
+func openingID(f *form, box int64) string {
+	base, err := uuid.Parse(f.values.Get("base"))
+	if err != nil {
+		base = uuid.New()
+	}
+	return uuid.NewSHA1(base, fmt.Appendf(nil, "box %d", box)).String()
+}
+
+// noTrouble are the openings of boxes that came apart as they should, a joint
+// with one twist of the hive tool, and no word about its frames: those of a
+// hive that the form asks for, that have no answer and are not recorded yet.
+func (rec *recorder) noTrouble(h *scheduler.Hive, f *form, answers []boxAnswers) []store.BoxOpening {
+	var out []store.BoxOpening
+	for _, b := range slices.Backward(h.Boxes) {
+		answered := slices.ContainsFunc(answers, func(a boxAnswers) bool { return a.box.ID == b.ID })
+		if rec.planned(b.ID) && !answered && b.OpeningOn(rec.on) == nil {
+			out = append(out, store.BoxOpening{BoxID: b.ID, Opening: rec.noTroubleOf(b.ID, f), Yields: true})
+		}
+	}
+	return out
+}
+
+func recordedOn(h *scheduler.Hive, on scheduler.Date) []int64 {
+	var out []int64
+	for _, b := range slices.Backward(h.Boxes) {
+		if b.OpeningOn(on) != nil {
+			out = append(out, b.ID)
+		}
+	}
+	return out
+}
+
+// askedAgain is a form that comes back: the boxes of it as they were filled in,
+// and what is wrong with it.
+type askedAgain struct {
+	Boxes   map[int64]*recordBox
+	Base    string // of the ids that it gives
+	Scraped scheduler.Scraped
+	Nothing bool // is said in it
+}
+
+// again is the form of a hive as it was filled in.
+func (rec *recorder) again(h *scheduler.Hive, f *form, answers []boxAnswers) *askedAgain {
+	out := &askedAgain{Boxes: map[int64]*recordBox{}, Base: f.values.Get("base"), Scraped: scraped(f)}
+	worth := rec.gapsWorth(rec.visitOf(h))
+	for _, a := range answers {
+		x := rec.filledIn(a.box, a.form, &a.opening, worth[a.box.ID])
+		x.Question = a.question
+		out.Boxes[a.box.ID] = x
+	}
+	return out
+}
+
+// filled is the form of a hive with every box that it asks for, and of which it
+// does not say yet how it came apart, filled in: loose, or as last time.
+func (rec *recorder) filled(h *scheduler.Hive, f *form) *askedAgain {
+	out := rec.again(h, f, rec.answers(h, f))
+	worth := rec.gapsWorth(rec.visitOf(h))
+	for i := range h.Boxes {
+		b := &h.Boxes[i]
+		if x := out.Boxes[b.ID]; x != nil && !x.Problems["joint"].IsZero() {
+			delete(x.Problems, "joint")
+			rec.fillJoint(x, b, f)
+		} else if x == nil && rec.planned(b.ID) && b.OpeningOn(rec.on) == nil {
+			x = rec.filledIn(b, rec.boxForm(f, b.ID), nil, worth[b.ID])
+			rec.fillJoint(x, b, f)
+			out.Boxes[b.ID] = x
+		}
+	}
+	return out
+}
+
+// fillJoint ticks an answer as the form's button asks for.
+func (rec *recorder) fillJoint(x *recordBox, b *scheduler.Box, f *form) {
+	joint := scheduler.Loose
+	if f.values.Get("fill") == "last" {
+		joint = jointBefore(b, rec.on)
+	}
+	for i := range x.Joint {
+		x.Joint[i].Checked = scheduler.Difficulty(i) == joint
+	}
+}
+
+// jointBefore is how hard the joint of a box was last time, or NotTried.
+func jointBefore(b *scheduler.Box, on scheduler.Date) scheduler.Difficulty {
+	o, ok := b.LastOpening(on)
+	if !ok || o.LeftShut {
+		return scheduler.NotTried
+	}
+	return o.Joint
+}
+
+// filledIn is the part of one box in a hive's form, as it was filled in; o is
+// nil where it says nothing of it.
+func (rec *recorder) filledIn(b *scheduler.Box, f *form, o *scheduler.Opening, worth []scheduler.GapPlace) *recordBox {
+	x := &recordBox{boxView: rec.p.boxView(b), UUID: f.values.Get("id"), Prefix: fieldsOf(b.ID), Planned: rec.planned(b.ID), Problems: f.Problems}
+	rec.fill(x, o, worth)
+	rec.echoGaps(x, f, worth)
+	x.LastJoint = lastJoint(b, rec.on)
+	for i := range x.Scraped {
+		x.Scraped[i].Checked = x.Scraped[i].Value == f.values.Get("scraped")
+	}
+	if o != nil {
+		x.Supersedes = o.Supersedes
+		if !f.has("joint") && !o.LeftShut {
+			for i := range x.Joint {
+				x.Joint[i].Checked = false
+			}
+		}
+	}
+	return x
+}
