@@ -767,9 +767,15 @@ CREATE TABLE public.rules (
     author_id bigint,
     note text DEFAULT ''::text NOT NULL,
     created_at timestamp with time zone DEFAULT now() NOT NULL,
+    restores integer,
     CONSTRAINT document_is_an_object CHECK ((jsonb_typeof(document) = 'object'::text)),
+    CONSTRAINT rules_check CHECK (((restores > 0) AND (restores < version))),
     CONSTRAINT rules_version_check CHECK ((version > 0))
 );
+
+-- Name: COLUMN rules.restores; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.rules.restores IS 'the last earlier version that had the same rules';
 
 -- Name: secret; Type: TABLE; Schema: public; Owner: -
 
@@ -897,6 +903,38 @@ CREATE TABLE public.visit_member (
     CONSTRAINT visit_member_n_check CHECK ((n > 0)),
     CONSTRAINT visit_member_said_check CHECK ((said = ANY (ARRAY[''::text, 'going'::text, 'cannot'::text])))
 );
+
+-- Name: visit_move; Type: TABLE; Schema: public; Owner: -
+
+CREATE TABLE public.visit_move (
+    club_id bigint NOT NULL,
+    visit_id bigint NOT NULL,
+    rules_version integer NOT NULL,
+    rules_before integer NOT NULL,
+    was_day date NOT NULL,
+    was_status text NOT NULL,
+    was_sequence integer NOT NULL,
+    on_day date NOT NULL,
+    sequence integer NOT NULL,
+    back text DEFAULT ''::text NOT NULL,
+    moved_on date NOT NULL,
+    CONSTRAINT visit_move_back_check CHECK ((back = ANY (ARRAY[''::text, 'back'::text, 'touched'::text, 'near'::text, 'anew'::text]))),
+    CONSTRAINT visit_move_check CHECK (((rules_before > 0) AND (rules_before < rules_version))),
+    CONSTRAINT visit_move_check1 CHECK ((sequence >= was_sequence)),
+    CONSTRAINT visit_move_was_status_check CHECK ((was_status = ANY (ARRAY['tentative'::text, 'confirmed'::text, 'cancelled'::text])))
+);
+
+-- Name: COLUMN visit_move.rules_before; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.visit_move.rules_before IS 'the version by which the apiary was planned until then';
+
+-- Name: COLUMN visit_move.sequence; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.visit_move.sequence IS 'of the visit as the change left it; it follows what planning alters about a visit that stays on its day';
+
+-- Name: COLUMN visit_move.back; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.visit_move.back IS 'what became of it where this version has the rules of an earlier one';
 
 -- Name: visit_not_box; Type: TABLE; Schema: public; Owner: -
 
@@ -1101,6 +1139,11 @@ ALTER TABLE ONLY public.visit_box
 ALTER TABLE ONLY public.visit_member
     ADD CONSTRAINT visit_member_pkey PRIMARY KEY (visit_id, member_id, club_id);
 
+-- Name: visit_move visit_move_pkey; Type: CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_move
+    ADD CONSTRAINT visit_move_pkey PRIMARY KEY (visit_id, rules_version, club_id);
+
 -- Name: visit_not_box visit_not_box_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.visit_not_box
@@ -1243,6 +1286,10 @@ CREATE INDEX visit_box_box ON public.visit_box USING btree (box_id);
 -- Name: visit_member_member; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX visit_member_member ON public.visit_member USING btree (member_id);
+
+-- Name: visit_move_rules; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX visit_move_rules ON public.visit_move USING btree (club_id, rules_version);
 
 -- Name: visit_not_box_box; Type: INDEX; Schema: public; Owner: -
 
@@ -1498,6 +1545,21 @@ ALTER TABLE ONLY public.visit_member
 ALTER TABLE ONLY public.visit_member
     ADD CONSTRAINT visit_member_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
 
+-- Name: visit_move visit_move_club_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_move
+    ADD CONSTRAINT visit_move_club_id_fkey FOREIGN KEY (club_id) REFERENCES public.club(id) ON DELETE CASCADE;
+
+-- Name: visit_move visit_move_club_id_rules_version_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_move
+    ADD CONSTRAINT visit_move_club_id_rules_version_fkey FOREIGN KEY (club_id, rules_version) REFERENCES public.rules(club_id, version) ON DELETE CASCADE;
+
+-- Name: visit_move visit_move_club_id_visit_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_move
+    ADD CONSTRAINT visit_move_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
+
 -- Name: visit_not_box visit_not_box_club_id_box_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.visit_not_box
@@ -1676,6 +1738,10 @@ CREATE POLICY one_club ON public.visit_box USING ((club_id = public.current_club
 
 CREATE POLICY one_club ON public.visit_member USING ((club_id = public.current_club()));
 
+-- Name: visit_move one_club; Type: POLICY; Schema: public; Owner: -
+
+CREATE POLICY one_club ON public.visit_move USING ((club_id = public.current_club()));
+
 -- Name: visit_not_box one_club; Type: POLICY; Schema: public; Owner: -
 
 CREATE POLICY one_club ON public.visit_not_box USING ((club_id = public.current_club()));
@@ -1703,6 +1769,10 @@ ALTER TABLE public.visit_box ENABLE ROW LEVEL SECURITY;
 -- Name: visit_member; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.visit_member ENABLE ROW LEVEL SECURITY;
+
+-- Name: visit_move; Type: ROW SECURITY; Schema: public; Owner: -
+
+ALTER TABLE public.visit_move ENABLE ROW LEVEL SECURITY;
 
 -- Name: visit_not_box; Type: ROW SECURITY; Schema: public; Owner: -
 
@@ -1921,6 +1991,10 @@ GRANT SELECT,USAGE ON SEQUENCE public.visit_id_seq TO pryday_app;
 -- Name: TABLE visit_member; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_member TO pryday_app;
+
+-- Name: TABLE visit_move; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_move TO pryday_app;
 
 -- Name: TABLE visit_not_box; Type: ACL; Schema: public; Owner: -
 

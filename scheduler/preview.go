@@ -43,14 +43,15 @@ func (c *VisitChange) On() Date {
 
 // Preview plans c from today under its own rules and then, as applying them
 // would, under others: confirmed visits are held where that is not dearer than
-// the new rules allow. It changes nothing in c.
-func Preview(c *Club, rules Rules, today Date) PreviewReport {
+// the new rules allow, and moves of earlier changes go back (see PlanBack) where
+// the others held before those. It changes nothing in c.
+func Preview(c *Club, rules Rules, today Date, back ...VisitMove) PreviewReport {
 	var p Planner
 	before := p.PlanClub(c, today)
 	changed := *c
 	changed.Rules = rules
 	changed.Visits = standingVisits(c.Visits, before)
-	after := p.PlanClub(&changed, today)
+	after, _ := PlanBack(&changed, back, today, func(c *Club) *Plan { return p.PlanClub(c, today) })
 	return PreviewReport{
 		Today: today, Before: previewSide(c, before), After: previewSide(&changed, after),
 		Changes: visitChanges(c, changed.Visits, after),

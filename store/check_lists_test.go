@@ -37,10 +37,11 @@ var listedIn = map[string]struct{ dir, name string }{
 	"visit.duty":           {"../scheduler", "Required"},
 	"visit.status":         {"../scheduler", "VisitStatus"},
 	"visit_box.reason":     {"../scheduler", "Reason"},
+	"visit_move.back":      {"../scheduler", "PutBack"},
 }
 
 // literals are the CHECKs whose words stand in the store's SQL alone.
-var literals = []string{"leave_alone.kind", "visit.off_from", "visit_member.said"}
+var literals = []string{"leave_alone.kind", "visit.off_from", "visit_member.said", "visit_move.was_status"}
 
 // What the database takes and what the program writes are the same words.
 func TestChecksListTheConstants(t *testing.T) {

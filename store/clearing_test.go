@@ -108,7 +108,15 @@ func TestClearKeepsItsTimes(t *testing.T) {
 		fmt.Sprintf(`INSERT INTO sign_in_token (token_hash, person_id, created_at, expires_at) SELECT decode(repeat(h, 32), 'hex'), p.id, e - interval '1 hour', e
 			FROM (SELECT min(id) AS id FROM person) p, (VALUES
 			('0a', now() - interval '%d days 1 minute'), ('0b', now() - interval '%[1]d days' + interval '1 hour'), ('0c', now() + interval '1 hour')) v(h, e)`, TokensKept))
-	want := Cleared{Messages: 4, Told: 2, Audit: 1, Tokens: 1}
+	for _, move := range []struct{ visit, version, ago int }{{9000, 2, MovesKept + 1}, {9000, 3, MovesKept}, {9001, 2, 1}} {
+		if move.visit == 9000 {
+			owner(t, s, fmt.Sprintf(`INSERT INTO rules (club_id, version, document) VALUES (%d, %d, '{}')`, club, move.version))
+		}
+		owner(t, s, fmt.Sprintf(`
+			INSERT INTO visit_move (club_id, visit_id, rules_version, rules_before, was_day, was_status, was_sequence, on_day, sequence, moved_on)
+			VALUES (%d, %d, %d, 1, '2027-06-09', 'confirmed', 0, '2027-06-12', 1, '%s')`, club, move.visit, move.version, today-scheduler.Date(move.ago)))
+	}
+	want := Cleared{Messages: 4, Told: 2, Audit: 1, Tokens: 1, Moves: 1}
 	if got, err := s.Clear(ctx, civil(0)); err != nil || got != want {
 		t.Errorf("cleared %+v, want %+v: %v", got, want, err)
 	}
@@ -120,6 +128,7 @@ func TestClearKeepsItsTimes(t *testing.T) {
 		{"told", `SELECT coalesce(v.uid, t.about) FROM told t LEFT JOIN visit v ON v.id = t.visit_id`, []string{
 			"at its last day", "old, but open still", "old, told for later", "old, told of not long ago", "overdue",
 		}},
+		{"moves", `SELECT visit_id || ' by ' || rules_version FROM visit_move`, []string{"9000 by 3", "9001 by 2"}},
 		{"audit", `SELECT subject FROM audit`, []string{"young"}},
 		{"tokens", `SELECT left(encode(token_hash, 'hex'), 2) FROM sign_in_token`, []string{"0b", "0c"}},
 	} {

@@ -30,7 +30,9 @@ const (
 type loading struct {
 	club        scheduler.Club
 	feedVersion int64
-	rules       int // version
+	rules       int           // version
+	restores    int           // the earlier version that had the same rules; 0 for none
+	plannedBy   map[int64]int // the version by which apiaries were planned last, where there is one
 	keepers     []keeperRow
 	hives       []hiveRow
 	boxes       []boxRow
@@ -63,6 +65,7 @@ func (tx *Tx) load(ctx context.Context, sc scope, first ...func(*pgx.Batch)) (*l
 	l.queueVisits(&b, sc)
 	if sc.computed {
 		l.queueStates(&b, sc)
+		l.queuePlannedBy(&b, sc)
 	}
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "read the records")
@@ -108,9 +111,9 @@ func (l *loading) queueClub(b *pgx.Batch) {
 		}
 		return rows.Err()
 	})
-	b.Queue(`SELECT version, document FROM rules ORDER BY version DESC LIMIT 1`).QueryRow(func(row pgx.Row) error {
+	b.Queue(`SELECT version, document, coalesce(restores, 0) FROM rules ORDER BY version DESC LIMIT 1`).QueryRow(func(row pgx.Row) error {
 		var document []byte
-		err := row.Scan(&l.rules, &document)
+		err := row.Scan(&l.rules, &document, &l.restores)
 		if err == nil {
 			l.club.Rules, err = decodeRules(document)
 		}

@@ -91,7 +91,11 @@ func (tx *Tx) planLoaded(ctx context.Context, l *loading, lk locked, today, chan
 	if changedFrom != 0 && movedSince(c, changedFrom) {
 		apiaries = lk.all
 	}
-	return tx.save(ctx, l, planOf(c, apiaries, today), apiaries, today)
+	plan, became, err := tx.planBack(ctx, l, c, apiaries, today)
+	if err != nil {
+		return nil, err
+	}
+	return tx.save(ctx, l, plan, became, apiaries, today)
 }
 
 func planOf(c *scheduler.Club, apiaries []int64, today scheduler.Date) *scheduler.Plan {

@@ -16,7 +16,7 @@ const cancelledDays = 30
 
 // save writes a plan over what was recorded: only rows that differ. It gives
 // new visits their ids and identities, in plan too.
-func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, apiaries []int64, today scheduler.Date) (*Replanned, error) {
+func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, became map[int64]scheduler.PutBack, apiaries []int64, today scheduler.Date) (*Replanned, error) {
 	r := &Replanned{Plan: plan}
 	var changed []VisitChange // all that is written over rows
 	old := make(map[int64]*scheduler.Visit, len(l.club.Visits))
@@ -54,6 +54,7 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, apiari
 	}
 	var b pgx.Batch
 	tx.queueVisitWrites(&b, r.Added, changed, today)
+	tx.queueMoves(&b, l, r, became, today)
 	tx.queueStateWrites(&b, l, plan, today)
 	b.Queue(`
 		UPDATE apiary SET planned_on = $2, planned_rules = $3

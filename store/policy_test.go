@@ -92,6 +92,14 @@ func importWhole(t *testing.T, s *Store) int64 {
 		if _, _, err := tx.TakeMail(ctx, InboundMail{Digest: make([]byte, 32), Purpose: ReplyMail, MemberID: member, Raw: []byte("x")}); err != nil {
 			return err
 		}
+		rules := scheduler.DefaultRules()
+		rules.OddsLimit = 0.08
+		if _, err := tx.ApplyRules(ctx, RulesEdit{Rules: rules}, today); err != nil {
+			return err
+		}
+		if _, err := tx.ReplanAll(ctx, today); err != nil {
+			return err
+		}
 		_, err = tx.Owe(ctx, []owed.Message{{
 			Key: "k", Kind: scheduler.DayMessage, MemberID: member, On: today,
 			Items: []owed.Item{{Kind: scheduler.DayMessage, Because: owed.BecauseToday, VisitUID: visits[0].UID, VisitOn: today}},

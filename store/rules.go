@@ -15,11 +15,12 @@ type RulesVersion struct {
 	Rules    scheduler.Rules
 	AuthorID int64 // member id; 0 when not known
 	Note     string
+	Restores int // the last earlier version that had the same rules; 0 for none
 	At       time.Time
 }
 
 const selectRules = `
-	SELECT version, document, coalesce(author_id, 0) AS author_id, note, created_at FROM rules `
+	SELECT version, document, coalesce(author_id, 0) AS author_id, note, coalesce(restores, 0) AS restores, created_at FROM rules `
 
 // Rules reads the rules that hold.
 func (tx *Tx) Rules(ctx context.Context) (*RulesVersion, error) {
@@ -54,6 +55,7 @@ func (tx *Tx) rules(ctx context.Context, sql string, args ...any) ([]RulesVersio
 		Document  []byte
 		AuthorID  int64
 		Note      string
+		Restores  int
 		CreatedAt time.Time
 	}
 	rows, err := list[row](ctx, tx, sql, args...)
@@ -66,7 +68,7 @@ func (tx *Tx) rules(ctx context.Context, sql string, args ...any) ([]RulesVersio
 		if err != nil {
 			return nil, fmt.Errorf("version %d: %w", r.Version, err)
 		}
-		out[i] = RulesVersion{Version: r.Version, Rules: rules, AuthorID: r.AuthorID, Note: r.Note, At: r.CreatedAt}
+		out[i] = RulesVersion{Version: r.Version, Rules: rules, AuthorID: r.AuthorID, Note: r.Note, Restores: r.Restores, At: r.CreatedAt}
 	}
 	return out, nil
 }
@@ -83,6 +85,7 @@ type RulesEdit struct {
 type RulesApplied struct {
 	Version  int // that holds now
 	Replaced int // that held before; the same when nothing changed
+	Restores int // the last earlier version that had these rules; 0 for none
 }
 
 // ApplyRules makes a new version hold and owes a replan of the club. Rules
@@ -104,10 +107,14 @@ func (tx *Tx) saveRules(ctx context.Context, e RulesEdit) (RulesApplied, error) 
 	if _, err := tx.tx.Exec(ctx, `SELECT FROM club FOR NO KEY UPDATE`); err != nil {
 		return RulesApplied{}, tx.wrap(err, "lock the rules")
 	}
-	held, err := tx.Rules(ctx)
+	all, err := tx.RulesVersions(ctx)
+	if err == nil && len(all) == 0 {
+		err = tx.wrap(ErrNotFound, "read the rules")
+	}
 	if err != nil {
 		return RulesApplied{}, err
 	}
+	held := &all[0]
 	done := RulesApplied{Version: held.Version, Replaced: held.Version}
 	if len(scheduler.DifferentRules(&held.Rules, &e.Rules)) == 0 {
 		return done, nil
@@ -115,15 +122,27 @@ func (tx *Tx) saveRules(ctx context.Context, e RulesEdit) (RulesApplied, error) 
 	if e.Base != 0 && e.Base != held.Version {
 		return done, tx.wrap(ErrRulesChanged, "save rules made from version %d over version %d", e.Base, held.Version)
 	}
+	done.Restores = sameRules(all, &e.Rules)
 	document, err := encodeRules(&e.Rules)
 	if err != nil {
 		return done, tx.wrap(err, "save the rules")
 	}
 	err = tx.tx.QueryRow(ctx, `
-		INSERT INTO rules (club_id, version, document, author_id, note)
-		VALUES ($1, $2, $3, nullif($4, 0), $5)
-		RETURNING version`, tx.club, held.Version+1, document, e.AuthorID, e.Note).Scan(&done.Version)
+		INSERT INTO rules (club_id, version, document, author_id, note, restores)
+		VALUES ($1, $2, $3, nullif($4, 0), $5, nullif($6, 0))
+		RETURNING version`, tx.club, held.Version+1, document, e.AuthorID, e.Note, done.Restores).Scan(&done.Version)
 	return done, tx.wrap(err, "save the rules")
+}
+
+// sameRules returns the last of the versions, the newest first, that has some
+// rules; 0 for none.
+func sameRules(all []RulesVersion, r *scheduler.Rules) int {
+	for i := range all {
+		if len(scheduler.DifferentRules(&all[i].Rules, r)) == 0 {
+			return all[i].Version
+		}
+	}
+	return 0
 }
 
 // encodeRules writes rules as people type them, under the paths that rules

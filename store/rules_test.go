@@ -133,11 +133,11 @@ func TestRulesRace(t *testing.T) {
 		want RulesApplied
 		err  error
 	}{
-		{"made before", limit(0.5, 1), RulesApplied{2, 2}, ErrRulesChanged},
-		{"of a version that never was", limit(0.5, 7), RulesApplied{2, 2}, ErrRulesChanged},
-		{"made before, and the same", limit(held, 1), RulesApplied{2, 2}, nil},
-		{"made of what holds", limit(0.5, 2), RulesApplied{3, 2}, nil},
-		{"over whichever holds", limit(0.6, 0), RulesApplied{4, 3}, nil},
+		{"made before", limit(0.5, 1), RulesApplied{Version: 2, Replaced: 2}, ErrRulesChanged},
+		{"of a version that never was", limit(0.5, 7), RulesApplied{Version: 2, Replaced: 2}, ErrRulesChanged},
+		{"made before, and the same", limit(held, 1), RulesApplied{Version: 2, Replaced: 2}, nil},
+		{"made of what holds", limit(0.5, 2), RulesApplied{Version: 3, Replaced: 2}, nil},
+		{"over whichever holds", limit(0.6, 0), RulesApplied{Version: 4, Replaced: 3}, nil},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			done, err := apply(tc.edit)

@@ -5,9 +5,9 @@ import (
 	"pryday/scheduler/text"
 )
 
-// compare plans the same records by the present rules and by others.
-func (v *previewView) compare(club *scheduler.Club, rules *scheduler.Rules, today scheduler.Date, say *text.Speaker) {
-	report := scheduler.Preview(club, *rules, today)
+// compare shows what the same records come to by the present rules and by
+// others.
+func (v *previewView) compare(report scheduler.PreviewReport, club *scheduler.Club, say *text.Speaker) {
 	was, now := &report.Before, &report.After
 	v.number(say, "command.rules.visits", float64(was.Visits), float64(now.Visits), 0)
 	v.number(say, "command.rules.openings", float64(was.Openings), float64(now.Openings), 0)

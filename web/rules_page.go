@@ -15,7 +15,8 @@ type rulesView struct {
 	Version   int
 	Base      int // the version that the form shown was made from
 	Since     text.Text
-	Note      string // why they were changed, to be kept with the new version
+	Back      []text.Text // what became of the visits that these rules, which held before, put back
+	Note      string      // why they were changed, to be kept with the new version
 	Tables    []ruleTable
 	MayChange bool
 	Wrong     string // what is wrong with the whole
@@ -183,21 +184,39 @@ var requiredWords = map[scheduler.Required]text.Text{
 // rulesPage reads what every page about rules starts with.
 func (s *Server) rulesPage(r *http.Request, who *visitor) (club *scheduler.Club, held *store.RulesVersion, err error) {
 	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
-		if club, err = tx.Apiaries(r.Context()); err == nil {
-			held, err = tx.Rules(r.Context())
-		}
+		club, held, err = rulesOfClub(r, tx)
 		return err
 	})
 	return club, held, err
 }
 
+func rulesOfClub(r *http.Request, tx *store.Tx) (club *scheduler.Club, held *store.RulesVersion, err error) {
+	if club, err = tx.Apiaries(r.Context()); err == nil {
+		held, err = tx.Rules(r.Context())
+	}
+	return club, held, err
+}
+
 func (s *Server) rules(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	club, held, err := s.rulesPage(r, who)
+	var club *scheduler.Club
+	var held *store.RulesVersion
+	var back map[scheduler.PutBack]int
+	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if club, held, err = rulesOfClub(r, tx); err == nil && held.Restores != 0 {
+			back, err = tx.PutBacks(r.Context(), held.Version)
+		}
+		return err
+	})
 	if err != nil {
 		return err
 	}
 	v, say := newRulesView(club, held, who), speaker(club, who.MemberID)
 	v.Tables = ruleTables(say, &held.Rules, nil, nil)
+	for _, what := range scheduler.PutBacks {
+		if n := back[what]; n > 0 {
+			v.Back = append(v.Back, text.New("page.rules-back."+string(what), n))
+		}
+	}
 	return s.showTo(w, r, who, club, http.StatusOK, "rules", say.Say("page.menu.rules"), v)
 }
 

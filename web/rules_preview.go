@@ -83,14 +83,17 @@ func (s *Server) showPreview(w http.ResponseWriter, r *http.Request, who *visito
 		Meanwhile: now.meanwhile,
 	}
 	if len(v.Changes) > 0 {
+		var back []scheduler.VisitMove
 		if err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
-			club, err = tx.Club(r.Context())
+			if club, err = tx.Club(r.Context()); err == nil {
+				back, err = tx.MovesBack(r.Context(), &now.rules)
+			}
 			return err
 		}); err != nil {
 			return err
 		}
 		club.Rules = now.held.Rules // somebody may have been ahead of us since
-		v.compare(club, &now.rules, club.Today(s.now()), say)
+		v.compare(scheduler.Preview(club, now.rules, club.Today(s.now()), back...), club, say)
 	}
 	return s.showTo(w, r, who, club, status, "preview", say.Say("page.rule-preview.title"), v)
 }

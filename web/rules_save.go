@@ -52,8 +52,12 @@ func (s *Server) saveRules(w http.ResponseWriter, r *http.Request, who *visitor)
 		return s.done(w, r, "/rules", notice{Text: s.reader(r).Say("page.rule-list.held")})
 	}
 	say := s.reader(r)
+	lines := []string{say.Say("page.rule-list.replanned")}
+	if done.Restores != 0 {
+		lines = append(lines, say.Say("page.rules-back.again", done.Restores))
+	}
 	return s.done(w, r, "/rules", notice{
-		Text: say.Say("page.rule-list.saved", done.Version), Lines: []string{say.Say("page.rule-list.replanned")},
+		Text: say.Say("page.rule-list.saved", done.Version), Lines: lines,
 		Undo: &undo{Label: say.Say("page.rule-list.go-back", done.Replaced), Action: "/rules", Fields: [][2]string{
 			{"restore", fmt.Sprint(done.Replaced)}, {"version", fmt.Sprint(done.Version)},
 		}},

@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"mime/multipart"
 	"net/http"
 	"strings"
@@ -121,6 +122,56 @@ func TestRulesArePreviewedSavedComparedAndRestored(t *testing.T) {
 	if got := c.rules(); got.Version != 3 {
 		t.Errorf("a stale form made version %d", got.Version)
 	}
+}
+
+// TestRulesPageSaysWhatWentBack: other rules, and the old ones again.
+func TestRulesPageSaysWhatWentBack(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel, ctx := c.as("Ansel"), context.Background()
+	plan := func() {
+		t.Helper()
+		if _, _, err := c.store.ReplanClub(ctx, c.id, today); err != nil {
+			t.Fatal(err)
+		}
+	}
+	was := c.openDays()
+	ansel.follow("/rules", ruleFormOf(c.rules().Rules, "1", "odds_limit", "0.08", "max_days", "100")).says(200, "version 2").hides("back on the day", "again. What the rules since")
+	plan()
+	moved := c.openDays()
+	ansel.get("/rules").hides("back on the day", "planned anew", "stay")
+	preview := ansel.post("/rules/preview", fields("restore", "1", "version", "2")).says(200, "Visits that would move")
+	ansel.follow("/rules", fields("restore", "1", "version", "2")).says(200, "Saved: version 3", "These are the rules of version 1 again")
+	plan()
+	back := 0
+	for uid, day := range c.openDays() {
+		if was[uid] == day && moved[uid] != 0 && moved[uid] != day {
+			back++
+			if !strings.Contains(preview.text(), (&text.Speaker{}).ShortDay(day)) {
+				t.Errorf("the preview does not show %s", day)
+			}
+		}
+	}
+	if back < 2 {
+		t.Fatalf("%d visits went back", back)
+	}
+	ansel.get("/rules").says(200, fmt.Sprintf("%d visits are back on the days that they had before.", back))
+	c.speaks("Ansel", "de")
+	c.as("Ansel").get("/rules").says(200, fmt.Sprintf("%d Besuche sind wieder auf den Tagen, die sie vorher hatten.", back))
+}
+
+// openDays are the days of the club's open visits.
+func (c *testClub) openDays() map[string]scheduler.Date {
+	c.t.Helper()
+	out := map[string]scheduler.Date{}
+	c.in(func(tx *store.Tx) error {
+		visits, err := tx.Visits(context.Background(), store.VisitFilter{OpenOnly: true})
+		for i := range visits {
+			out[visits[i].UID] = visits[i].On
+		}
+		return err
+	})
+	return out
 }
 
 func paths() []string {

@@ -8,6 +8,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
+	"pryday/store"
 )
 
 type rulesPreviewCmd struct {
@@ -29,8 +30,17 @@ func (c *rulesPreviewCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
+	var back []scheduler.VisitMove
+	if c.Records == "" {
+		if err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) (err error) {
+			back, err = tx.MovesBack(ctx, &rules)
+			return err
+		}); err != nil {
+			return err
+		}
+	}
 	today := cmp.Or(c.Today, club.Today(term.now()))
-	report := newPreviewReport(club, scheduler.Preview(club, rules, today))
+	report := newPreviewReport(club, scheduler.Preview(club, rules, today, back...))
 	if c.Format == "json" {
 		return writeJSON(term, report)
 	}

@@ -113,7 +113,10 @@ func (c *rulesApplyCmd) Run(ctx context.Context, term *terminal) error {
 	if done.Version == done.Replaced {
 		return term.tell("command.rules.held", done.Version)
 	}
-	return term.tell("command.rules.applied", done.Version, done.Replaced)
+	if err := term.tell("command.rules.applied", done.Version, done.Replaced); err != nil || done.Restores == 0 {
+		return err
+	}
+	return term.tell("page.rules-back.again", done.Restores)
 }
 
 // overtaken says what others changed since the version that a file was made

@@ -57,7 +57,7 @@ func TestRulesMadeFromAnOlderVersion(t *testing.T) {
 		{"having seen it", second, []string{"--made-from", "2"}, 0, []string{"version 3 in place of version 2"}},
 		{"without a word", write("mine.toml", "odds_limit = 0.3\n"), nil, 0, []string{"version 4 in place of version 3"}},
 		// An earlier version is shown to go back to it.
-		{"an earlier version", write("old.toml", mustRun(t, "rules", "show", "--rules-version", "1", "--database-url", database)), nil, 0, []string{"version 5 in place of version 4"}},
+		{"an earlier version", write("old.toml", mustRun(t, "rules", "show", "--rules-version", "1", "--database-url", database)), nil, 0, []string{"version 5 in place of version 4", "the rules of version 1 again"}},
 	} {
 		status, said := apply(step.file, step.more...)
 		for _, want := range step.says {

@@ -164,6 +164,36 @@ func TestOwedOverDays(t *testing.T) {
 			},
 		},
 		{
+			name: "moved by other rules and back by the old ones before the morning is no news", from: "2027-05-20", until: "2027-06-10",
+			changes: []change{
+				{"2027-05-20 00:00", visit("2027-06-05")},
+				{"2027-05-30 12:00", visit("2027-06-12")}, {"2027-05-30 13:00", visit("2027-06-05")},
+			},
+			want: []string{"05-29 keeper: days-before 06-05", "06-04 keeper: days-before 06-05"},
+		},
+		{
+			name: "told of a move, and of the move back a day later", from: "2027-05-20", until: "2027-06-10",
+			changes: []change{
+				{"2027-05-20 00:00", visit("2027-06-05")},
+				{"2027-05-30 12:00", visit("2027-06-12")}, {"2027-05-31 12:00", visit("2027-06-05")},
+			},
+			want: []string{
+				"05-29 keeper: days-before 06-05", "05-31 keeper: visit-moved 06-12 was 06-05",
+				"06-01 keeper: visit-moved 06-05 was 06-12", "06-04 keeper: days-before 06-05",
+			},
+		},
+		{
+			name: "taken out by other rules and back by the old ones", from: "2027-05-20", until: "2027-06-10",
+			changes: []change{
+				{"2027-05-20 00:00", visit("2027-06-05")},
+				{"2027-05-30 12:00", visit("2027-06-05", status(scheduler.Cancelled))}, {"2027-05-31 12:00", visit("2027-06-05")},
+			},
+			want: []string{
+				"05-29 keeper: days-before 06-05", "05-31 keeper: visit-cancelled was 06-05",
+				"06-01 keeper: caught-up 06-05", "06-04 keeper: days-before 06-05",
+			},
+		},
+		{
 			name: "a move of what nobody was told of is no news", from: "2027-05-20", until: "2027-06-01",
 			changes: []change{{"2027-05-20 00:00", visit("2027-06-20")}, {"2027-05-25 12:00", visit("2027-06-12")}},
 			want:    []string{},
