@@ -331,7 +331,7 @@ CREATE TABLE public.calendar_link (
     id bigint NOT NULL,
     token_hash bytea NOT NULL,
     kind text NOT NULL,
-    member_id bigint NOT NULL,
+    member_id bigint,
     apiary_id bigint,
     label text DEFAULT ''::text NOT NULL,
     confirmed_only boolean DEFAULT false NOT NULL,
@@ -347,17 +347,19 @@ CREATE TABLE public.calendar_link (
     fetched_by text DEFAULT ''::text NOT NULL,
     fetches bigint DEFAULT 0 NOT NULL,
     shown_version bigint DEFAULT 0 NOT NULL,
+    language text DEFAULT ''::text NOT NULL,
     CONSTRAINT calendar_link_kind_check CHECK ((kind = ANY (ARRAY['member'::text, 'apiary'::text, 'club'::text]))),
     CONSTRAINT calendar_link_label_check CHECK ((char_length(label) <= 200)),
     CONSTRAINT calendar_link_token_hash_check CHECK ((octet_length(token_hash) = 32)),
     CONSTRAINT exact_place_on_own_link CHECK (((NOT exact_place) OR (kind = 'member'::text))),
     CONSTRAINT fetched_at_some_time CHECK (((fetches = 0) = (fetched_at IS NULL))),
-    CONSTRAINT of_an_apiary CHECK (((kind = 'apiary'::text) = (apiary_id IS NOT NULL)))
+    CONSTRAINT holds_for_somebody CHECK (((revoked_at IS NOT NULL) OR ((member_id IS NOT NULL) AND ((kind = 'apiary'::text) = (apiary_id IS NOT NULL))))),
+    CONSTRAINT of_an_apiary CHECK (((apiary_id IS NULL) OR (kind = 'apiary'::text)))
 );
 
 -- Name: COLUMN calendar_link.member_id; Type: COMMENT; Schema: public; Owner: -
 
-COMMENT ON COLUMN public.calendar_link.member_id IS 'whose link it is, and for the kind member whose visits it shows';
+COMMENT ON COLUMN public.calendar_link.member_id IS 'whose link it is, and for the kind member whose visits it shows; none for one that was left behind';
 
 -- Name: COLUMN calendar_link.far; Type: COMMENT; Schema: public; Owner: -
 
@@ -370,6 +372,10 @@ COMMENT ON COLUMN public.calendar_link.replaced_at IS 'rotated: one last calenda
 -- Name: COLUMN calendar_link.shown_version; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.calendar_link.shown_version IS 'the feed version of the club that calendar_entry is of';
+
+-- Name: COLUMN calendar_link.language; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.calendar_link.language IS 'of whoever left it behind';
 
 -- Name: calendar_link_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 

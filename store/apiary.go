@@ -96,7 +96,8 @@ func (tx *Tx) setKeepers(ctx context.Context, apiary int64, keepers []int64) err
 	return tx.wrap(err, "save the keepers of apiary %d", apiary)
 }
 
-// RemoveApiary deletes an apiary that has no hive; ErrNotEmpty otherwise.
+// RemoveApiary deletes an apiary that has no hive; ErrNotEmpty otherwise. Its
+// calendar addresses are withdrawn.
 func (tx *Tx) RemoveApiary(ctx context.Context, id int64) error {
 	if _, err := tx.lockApiaries(ctx, id); err != nil {
 		return err
@@ -108,6 +109,9 @@ func (tx *Tx) RemoveApiary(ctx context.Context, id int64) error {
 	}
 	if err != nil {
 		return tx.wrap(err, "remove apiary %d", id)
+	}
+	if err := tx.leaveLinks(ctx, "apiary_id", id); err != nil {
+		return err
 	}
 	tx.feedChanged()
 	return tx.one(ctx, fmt.Sprintf("remove apiary %d", id), `DELETE FROM apiary WHERE id = $1`, id)

@@ -15,9 +15,10 @@ import (
 // FeedLink is a link with what its calendar hangs on, all of one moment.
 type FeedLink struct {
 	Link
-	Version int64          // the club's feed version
-	Zone    *time.Location // in which its days begin
-	Shown   map[int64]ShownEntry
+	Version  int64          // the club's feed version
+	Language string         // of whose it is, or was
+	Zone     *time.Location // in which its days begin
+	Shown    map[int64]ShownEntry
 }
 
 // ClubOfLink finds the club of a link by its token: ErrNotFound for one that
@@ -45,9 +46,10 @@ func (tx *Tx) FeedLink(ctx context.Context, token string) (*FeedLink, error) {
 		return err
 	})
 	b.Queue(`
-		SELECT c.feed_version, m.id, m.timezone FROM club c JOIN member m ON m.club_id = c.id
-		 WHERE m.id = (SELECT member_id FROM calendar_link `+which+`)`, hashToken(token)).Query(func(rows pgx.Rows) error {
-		_, err := pgx.ForEachRow(rows, []any{&l.Version, &member.ID, &member.Timezone}, func() error { return nil })
+		SELECT c.feed_version, coalesce(m.id, 0), coalesce(m.timezone, ''), coalesce(m.language, l.language)
+		  FROM (SELECT member_id, language FROM calendar_link `+which+`) l CROSS JOIN club c LEFT JOIN member m ON m.id = l.member_id`,
+		hashToken(token)).Query(func(rows pgx.Rows) error {
+		_, err := pgx.ForEachRow(rows, []any{&l.Version, &member.ID, &member.Timezone, &l.Language}, func() error { return nil })
 		return err
 	})
 	queueShown(&b, &l.Shown, `link_id = (SELECT id FROM calendar_link `+which+`)`, hashToken(token))

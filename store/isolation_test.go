@@ -105,6 +105,13 @@ func TestDeleteClub(t *testing.T) {
 		if _, _, err := tx.CreateLink(ctx, ClubLink, members[0].ID, 0, LinkOptions{Label: "wall"}); err != nil {
 			return err
 		}
+		// What a member leaves behind goes with the club too.
+		if _, _, err := tx.CreateLink(ctx, MemberLink, members[1].ID, 0, LinkOptions{}); err != nil {
+			return err
+		}
+		if err := tx.RemoveMember(ctx, members[1].ID); err != nil {
+			return err
+		}
 		if err := tx.Audit(ctx, AuditEntry{MemberID: members[0].ID, Action: "make link", Subject: "wall"}); err != nil {
 			return err
 		}

@@ -36,8 +36,8 @@ type Link struct {
 	ID       int64
 	ClubID   int64
 	Kind     LinkKind
-	MemberID int64 // whose it is
-	ApiaryID int64 // of the kind apiary
+	MemberID int64 // whose it is; 0 once the member has left
+	ApiaryID int64 // of the kind apiary; 0 once it is removed
 	LinkOptions
 	CreatedAt  time.Time
 	ChangedAt  time.Time // when its options changed last
@@ -58,7 +58,7 @@ func (l *Link) EndedAt() time.Time {
 }
 
 const selectLinks = `
-	SELECT id, club_id, kind, member_id, coalesce(apiary_id, 0), label, confirmed_only, alarms, timed, far, exact_place,
+	SELECT id, club_id, kind, coalesce(member_id, 0), coalesce(apiary_id, 0), label, confirmed_only, alarms, timed, far, exact_place,
 	       created_at, changed_at, replaced_at, revoked_at, fetched_at, fetched_by, fetches FROM calendar_link `
 
 func scanLink(row pgx.CollectableRow) (l Link, err error) {
@@ -108,9 +108,9 @@ func (tx *Tx) Link(ctx context.Context, id int64) (*Link, error) {
 	return &l, nil
 }
 
-// Links lists a member's links, the oldest first; 0 lists all of the club.
+// Links lists a member's links, the oldest first; 0 lists those of all members.
 func (tx *Tx) Links(ctx context.Context, member int64) ([]Link, error) {
-	rows, err := tx.tx.Query(ctx, selectLinks+`WHERE $1 = 0 OR member_id = $1 ORDER BY id`, member)
+	rows, err := tx.tx.Query(ctx, selectLinks+`WHERE member_id = $1 OR $1 = 0 AND member_id IS NOT NULL ORDER BY id`, member)
 	if err != nil {
 		return nil, tx.wrap(err, "list the calendar addresses")
 	}
@@ -178,6 +178,18 @@ func (tx *Tx) RevokeLink(ctx context.Context, id int64) error {
 	tx.feedChanged()
 	return tx.one(ctx, fmt.Sprintf("revoke calendar address %d", id),
 		`UPDATE calendar_link SET revoked_at = coalesce(revoked_at, now()) WHERE id = $1`, id)
+}
+
+// leaveLinks withdraws the links of a member or an apiary that is about to be
+// removed, so that their addresses say so before they are gone.
+func (tx *Tx) leaveLinks(ctx context.Context, of string, id int64) error {
+	set := map[string]string{
+		"apiary_id": ``,
+		"member_id": `, label = '', fetched_by = '', language = (SELECT m.language FROM member m WHERE m.id = $1)`,
+	}[of]
+	_, err := tx.tx.Exec(ctx, `
+		UPDATE calendar_link SET `+of+` = NULL, revoked_at = coalesce(revoked_at, now())`+set+` WHERE `+of+` = $1`, id)
+	return tx.wrap(err, "withdraw the calendar addresses with %s %d", of, id)
 }
 
 // Subscribers are the members with a calendar address that holds and that some

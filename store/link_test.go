@@ -90,7 +90,7 @@ func TestLinkFromMakingToRevoking(t *testing.T) {
 			t.Errorf("got %v", err)
 		}
 	})
-	t.Run("links of a member who left are gone", func(t *testing.T) {
+	t.Run("links of a member who left are withdrawn, and nobody's", func(t *testing.T) {
 		inClub(t, s, club, func(tx *Tx) error {
 			id, err := tx.AddMember(ctx, scheduler.Member{Name: "Ceri Dun", Email: "ceri@example.org", Role: scheduler.Organiser})
 			if err != nil {
@@ -105,9 +105,16 @@ func TestLinkFromMakingToRevoking(t *testing.T) {
 			}
 			return tx.RemoveMember(ctx, c.Members[0].ID)
 		})
-		if _, err := s.LinkByToken(ctx, next); !errors.Is(err, ErrNotFound) {
-			t.Errorf("got %v", err)
+		if l, err := s.LinkByToken(ctx, next); !errors.Is(err, ErrGone) || l.MemberID != 0 || l.Label != "" || l.FetchedBy != "" {
+			t.Errorf("got %+v: %v", l, err)
 		}
+		inClub(t, s, club, func(tx *Tx) error {
+			links, err := tx.Links(ctx, 0)
+			if len(links) != 0 {
+				t.Errorf("of members are %+v", links)
+			}
+			return err
+		})
 	})
 }
 

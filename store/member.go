@@ -138,9 +138,12 @@ func (tx *Tx) UpdateMember(ctx context.Context, m scheduler.Member) error {
 	return tx.keepOrganiser(ctx)
 }
 
-// RemoveMember takes a member out of the club; openings stay without "by". A
-// person of no other club is forgotten. ErrLastOrganiser for the last one.
+// RemoveMember takes a member out of the club; openings stay without "by", and
+// the member's calendar addresses as withdrawn ones of nobody. A person of no other club is forgotten. ErrLastOrganiser for the last one.
 func (tx *Tx) RemoveMember(ctx context.Context, id int64) error {
+	if err := tx.leaveLinks(ctx, "member_id", id); err != nil {
+		return err
+	}
 	var person int64
 	err := tx.tx.QueryRow(ctx, `DELETE FROM member WHERE id = $1 RETURNING person_id`, id).Scan(&person)
 	if err != nil {

@@ -132,6 +132,9 @@ func newLinkLine(l *store.Link, names *scheduler.Names, say *text.Speaker) linkL
 func shows(l *store.Link, names *scheduler.Names) text.Text {
 	switch l.Kind {
 	case store.ApiaryLink:
+		if l.ApiaryID == 0 {
+			return text.New("page.links.shows-removed")
+		}
 		return text.New("page.links.shows-apiary", names.Apiary(l.ApiaryID))
 	case store.ClubLink:
 		return text.New("page.links.shows-club")

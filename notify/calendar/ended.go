@@ -14,7 +14,7 @@ type Ended struct {
 	UID      string // that no other calendar has
 	On       scheduler.Date
 	At       time.Time // when it ended
-	Page     string    // where the reader's calendar addresses are
+	Page     string    // where the reader's calendar addresses are; empty for who left the club
 }
 
 // Replaced is the last feed of an address that was replaced: one event that
@@ -26,6 +26,16 @@ func Replaced(e Ended) Feed {
 // Withdrawn is the last feed of an address that was withdrawn.
 func Withdrawn(e Ended) Feed {
 	return e.feed("withdrawn", text.New("calendar.withdrawn"), text.New("calendar.withdrawn-text", e.Page))
+}
+
+// LeftBehind is the last feed of an address of a member who left the club.
+func LeftBehind(e Ended) Feed {
+	return e.feed("withdrawn", text.New("calendar.withdrawn"), text.New("calendar.left-text"))
+}
+
+// ApiaryRemoved is the last feed of an address of an apiary that was removed.
+func ApiaryRemoved(e Ended) Feed {
+	return e.feed("withdrawn", text.New("calendar.withdrawn"), text.New("calendar.no-apiary-text", e.Page))
 }
 
 func (e *Ended) feed(how string, summary, description text.Text) Feed {

@@ -96,6 +96,77 @@ func TestEndedAddressIsGoneAfterAMonth(t *testing.T) {
 	}
 }
 
+// The addresses of a member who left and of an apiary that was removed say so
+// for a month, each in the language of whoever has it, and are gone after that;
+// with its club they go at once.
+func TestAddressesOfWhoIsNoMore(t *testing.T) {
+	b := newFixture(t, records())
+	var left, apiary int64
+	var tokens [3]string
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		m := scheduler.Member{Name: "Runa Feld", Email: "runa@example.org", Role: scheduler.Organiser, Language: "de"}
+		var err error
+		if left, err = tx.AddMember(ctx, m); err != nil {
+			return err
+		}
+		a := scheduler.Apiary{Name: "Old Quay", Latitude: 52, Timezone: "Europe/London"}
+		if apiary, err = tx.AddApiary(ctx, a); err != nil {
+			return err
+		}
+		for i, l := range []struct {
+			kind           store.LinkKind
+			member, apiary int64
+		}{{store.MemberLink, left, 0}, {store.ClubLink, left, 0}, {store.ApiaryLink, b.member, apiary}} {
+			if _, tokens[i], err = tx.CreateLink(ctx, l.kind, l.member, l.apiary, store.LinkOptions{Label: "in the hall"}); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	for _, token := range tokens {
+		if body := b.calendar(t, token); strings.Contains(body, "withdrawn") {
+			t.Fatalf("an address that holds:\n%s", body)
+		}
+	}
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		if err := tx.RemoveMember(ctx, left); err != nil {
+			return err
+		}
+		return tx.RemoveApiary(ctx, apiary)
+	})
+	says := [3][]string{
+		{"SUMMARY:Diese Kalenderadresse wurde zurückgezogen", "ist nicht mehr im Verein"},
+		{"SUMMARY:Diese Kalenderadresse wurde zurückgezogen", "ist nicht mehr im Verein"},
+		{"SUMMARY:This calendar address was withdrawn", "the apiary was removed", "/links?club="},
+	}
+	for i, token := range tokens {
+		testrun.Until(t, "the address says that it ended", func() bool { return strings.Contains(unfolded(b.calendar(t, token)), says[i][0]) })
+		body := unfolded(b.calendar(t, token))
+		for _, want := range says[i] {
+			if !strings.Contains(body, want) {
+				t.Errorf("address %d does not say %q:\n%s", i, want, body)
+			}
+		}
+		if strings.Count(body, "BEGIN:VEVENT") != 1 || strings.Contains(body, "Runa") || i < 2 && strings.Contains(body, "URL") {
+			t.Errorf("the last calendar of address %d:\n%s", i, body)
+		}
+		for after, status := range map[time.Duration]int{endedFor - time.Hour: http.StatusOK, endedFor + time.Hour: http.StatusGone} {
+			b.feeds.cfg.Clock = &lateClock{b.clock, after}
+			b.feeds.cache.InvalidateAll()
+			if a := b.get(t, token); a.status != status {
+				t.Errorf("address %d after %s: %d, want %d", i, after, a.status, status)
+			}
+		}
+		b.feeds.cfg.Clock = b.clock
+	}
+	if err := b.store.DeleteClub(context.Background(), b.club); err != nil {
+		t.Fatal(err)
+	}
+	for _, token := range tokens {
+		testrun.Until(t, "it goes with its club", func() bool { return b.get(t, token).status == http.StatusNotFound })
+	}
+}
+
 // lateClock is a clock whose real time is ahead.
 type lateClock struct {
 	*clock

@@ -158,14 +158,20 @@ func (f *Feeds) ended(ctx context.Context, tx *store.Tx, e *entry, link *store.F
 		return nil, err
 	}
 	e.saveAs(fileOf(club, &link.Link))
-	say, at := calendar.Replaced, link.ReplacedAt
-	if !link.RevokedAt.IsZero() {
+	say, at, page := calendar.Replaced, link.ReplacedAt, f.pageOf(notify.CalendarsPath, link.ClubID)
+	switch {
+	case link.RevokedAt.IsZero():
+	case link.MemberID == 0:
+		say, at, page = calendar.LeftBehind, link.RevokedAt, "" // nobody may look at any
+	case link.Kind == store.ApiaryLink && link.ApiaryID == 0:
+		say, at = calendar.ApiaryRemoved, link.RevokedAt
+	default:
 		say, at = calendar.Withdrawn, link.RevokedAt
 	}
 	shift := f.cfg.Clock.Civil().Sub(f.cfg.Clock.Now()).Round(time.Minute)
 	last := say(calendar.Ended{
-		Name: nameOf(club, &link.Link), Language: club.Member(link.MemberID).Language, UID: fmt.Sprintf("%d-%d", link.ClubID, link.ID),
-		On: scheduler.DateOf(at.Add(shift).In(link.Zone)), At: at, Page: f.pageOf(notify.CalendarsPath, link.ClubID),
+		Name: nameOf(club, &link.Link), Language: link.Language, UID: fmt.Sprintf("%d-%d", link.ClubID, link.ID),
+		On: scheduler.DateOf(at.Add(shift).In(link.Zone)), At: at, Page: page,
 	})
 	last.Zone, last.Refresh = link.Zone.String(), refresh
 	return &last, nil
