@@ -8,6 +8,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"pryday/scheduler"
 )
 
 // Action is what one address in a mail, or in a member's own calendar, lets one
@@ -18,11 +20,12 @@ type Action struct {
 	Do       Deed
 	Club     int64
 	Member   int64
-	VisitUID string    // empty where the deed is about no visit
-	Change   string    // of address, as the store knows it; empty for all other deeds
-	Sequence int       // the visit's when the mail was written
-	Expires  time.Time // to the minute
-	Link     int64     // the calendar address that it stands in, with which it ends; 0 in mails
+	VisitUID string         // empty where the deed is about no visit
+	Change   string         // of address, as the store knows it; empty for all other deeds
+	Sequence int            // the visit's when the mail was written
+	On       scheduler.Date // and its day; 0 where the address does not say
+	Expires  time.Time      // to the minute
+	Link     int64          // the calendar address that it stands in, with which it ends; 0 in mails
 }
 
 // Deed is the one thing that an address is good for.
@@ -56,11 +59,15 @@ var (
 )
 
 const (
-	// Tokens of the second version name a calendar address.
-	tokenVersion     = 1
-	linkTokenVersion = 2
-	macBytes         = 16 // of HMAC-SHA-256; RFC 2104, section 5 allows half
-	maxToken         = 400
+	// A token's version says what it names beside a visit: one of those below, or
+	// their sum.
+	tokenVersion = 1
+	namesLink    = 1 // the calendar address that it stands in
+	namesDay     = 2 // the day of its visit
+	lastVersion  = tokenVersion + namesLink + namesDay
+
+	macBytes = 16 // of HMAC-SHA-256; RFC 2104, section 5 allows half
+	maxToken = 400
 )
 
 // Signer makes the tokens in mailed addresses, and knows its own again.
@@ -86,8 +93,12 @@ func (s *Signer) Sign(a Action) string {
 	}
 	b := []byte{tokenVersion, byte(code)}
 	if a.Link != 0 {
-		b[0] = linkTokenVersion
+		b[0] += namesLink
 		b = binary.AppendUvarint(b, uint64(a.Link))
+	}
+	if a.On > 0 {
+		b[0] += namesDay
+		b = binary.AppendUvarint(b, uint64(a.On))
 	}
 	b = binary.AppendUvarint(b, uint64(a.Club))
 	b = binary.AppendUvarint(b, uint64(a.Member))
@@ -98,7 +109,8 @@ func (s *Signer) Sign(a Action) string {
 }
 
 // Verify reads a token that Sign made. The caller still compares Do with what
-// it is about to do, and Sequence with the visit's present one.
+// it is about to do, and On, or where there is none Sequence, with the visit's
+// present one.
 func (s *Signer) Verify(token string, now time.Time) (Action, error) {
 	if len(token) > maxToken {
 		return Action{}, ErrForged
@@ -109,25 +121,25 @@ func (s *Signer) Verify(token string, now time.Time) (Action, error) {
 		return Action{}, ErrForged
 	}
 	b, mac := b[:len(b)-macBytes], b[len(b)-macBytes:]
-	if !hmac.Equal(mac, s.mac(b)) || b[0] != tokenVersion && b[0] != linkTokenVersion || b[1] == 0 || int(b[1]) >= len(deedCodes) {
+	if !hmac.Equal(mac, s.mac(b)) || b[0] < tokenVersion || b[0] > lastVersion || b[1] == 0 || int(b[1]) >= len(deedCodes) {
 		return Action{}, ErrForged
 	}
 	a := Action{Do: deedCodes[b[1]]}
-	rest := b[2:]
-	var numbers [5]uint64
-	first := 1
-	if b[0] == linkTokenVersion {
-		first = 0
-	}
-	for i := first; i < len(numbers); i++ {
+	rest, names := b[2:], b[0]-tokenVersion
+	var numbers [6]uint64
+	for i := range numbers {
+		if i == 0 && names&namesLink == 0 || i == 1 && names&namesDay == 0 {
+			continue
+		}
 		v, n := binary.Uvarint(rest)
 		if n <= 0 {
 			return Action{}, ErrForged
 		}
 		numbers[i], rest = v, rest[n:]
 	}
-	a.Link, a.Club, a.Member, a.Sequence = int64(numbers[0]), int64(numbers[1]), int64(numbers[2]), int(numbers[3])
-	a.Expires = time.Unix(int64(numbers[4])*60, 0).UTC()
+	a.Link, a.On = int64(numbers[0]), scheduler.Date(numbers[1])
+	a.Club, a.Member, a.Sequence = int64(numbers[2]), int64(numbers[3]), int(numbers[4])
+	a.Expires = time.Unix(int64(numbers[5])*60, 0).UTC()
 	if a.Do.changesAddress() {
 		a.Change = string(rest)
 	} else {

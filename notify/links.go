@@ -47,8 +47,10 @@ func (a addresses) to(path string, club int64) string {
 // forMember returns the addresses in a mail that was owed at a moment: an
 // attempt made later writes the same ones.
 func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[string]*scheduler.Visit, owedAt time.Time) mail.Links {
-	act := func(path string, do Deed, uid string, sequence int, until time.Time) string {
-		return a.act(path, Action{Do: do, Club: c.ID, Member: m.ID, VisitUID: uid, Sequence: sequence, Expires: until})
+	act := func(do Deed, v *scheduler.Visit) string {
+		return a.act(ActionPath, Action{
+			Do: do, Club: c.ID, Member: m.ID, VisitUID: v.UID, Sequence: v.Sequence, On: v.On, Expires: owedAt.Add(actionLife),
+		})
 	}
 	return mail.Links{
 		Visit: func(uid string) mail.VisitLinks {
@@ -56,21 +58,20 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 			if v == nil || !v.Status.Open() && v.Status != scheduler.Unanswered {
 				return mail.VisitLinks{}
 			}
-			until := owedAt.Add(actionLife)
 			return mail.VisitLinks{
 				Page:          a.look(c.ID, m.ID, v, owedAt),
 				SignedInPage:  a.to(VisitPath+url.PathEscape(uid), c.ID),
-				Record:        act(ActionPath, RecordDeed, uid, v.Sequence, until),
-				AlreadyOpened: act(ActionPath, OpenedDeed, uid, v.Sequence, until),
-				RainedOff:     act(ActionPath, RainedOffDeed, uid, v.Sequence, until),
-				CantGo:        act(ActionPath, CantGoDeed, uid, v.Sequence, until),
-				Take:          act(ActionPath, GoDeed, uid, v.Sequence, until),
+				Record:        act(RecordDeed, v),
+				AlreadyOpened: act(OpenedDeed, v),
+				RainedOff:     act(RainedOffDeed, v),
+				CantGo:        act(CantGoDeed, v),
+				Take:          act(GoDeed, v),
 			}
 		},
 		Apiary:      func(id int64) string { return a.to(ApiaryPath+strconv.FormatInt(id, 10), c.ID) },
 		Preferences: a.to(PreferencesPath, c.ID),
 		Calendars:   a.to(CalendarsPath, c.ID),
-		Unsubscribe: act(UnsubscribePath, UnsubscribeDeed, "", 0, owedAt.Add(unsubscribeLife)),
+		Unsubscribe: a.act(UnsubscribePath, Action{Do: UnsubscribeDeed, Club: c.ID, Member: m.ID, Expires: owedAt.Add(unsubscribeLife)}),
 	}
 }
 

@@ -80,6 +80,18 @@ func (b *Box) OpeningOn(day Date) *Opening {
 	return nil
 }
 
+// OpeningFor returns the last opening of b that can have been made for a visit
+// on a day, some days before it at most, or nil.
+func (b *Box) OpeningFor(visit, before Date) *Opening {
+	var last *Opening
+	for _, i := range effective(b.Openings, make([]int32, 0, 16)) {
+		if o := &b.Openings[i]; o.On >= visit-max(before, nearDays) && o.On <= visit+nearDays {
+			last = o
+		}
+	}
+	return last
+}
+
 // openedWithin reports whether b was opened within some days of a day.
 func (b *Box) openedWithin(days int32, of Date) bool {
 	near := func(o *Opening) bool { return shift(int32(o.On), int32(of)) <= days }

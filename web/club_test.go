@@ -260,7 +260,7 @@ func (c *testClub) visitByUID(uid string) *store.VisitRecord {
 
 func (c *testClub) act(do notify.Deed, member string, v scheduler.Visit) string {
 	return "/act/" + c.notify.Signer().Sign(notify.Action{
-		Do: do, Club: c.id, Member: c.member[member], VisitUID: v.UID, Sequence: v.Sequence, Expires: time.Now().Add(time.Hour),
+		Do: do, Club: c.id, Member: c.member[member], VisitUID: v.UID, Sequence: v.Sequence, On: v.On, Expires: time.Now().Add(time.Hour),
 	})
 }
 

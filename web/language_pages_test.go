@@ -216,18 +216,20 @@ func TestMailedButtonsInTwoLanguages(t *testing.T) {
 		ask(do, "Corin", v)
 	}
 	old := v
-	old.Sequence++
+	old.On--
+	ask(notify.RainedOffDeed, "Brida", old).says(http.StatusOK, "Dieser Besuch wurde verschoben", "seit die Mail geschrieben wurde: vom 6. Juni 2027 auf den 7. Juni 2027")
+	old.On, old.Sequence = 0, old.Sequence+1 // an address that names no day
 	ask(notify.RainedOffDeed, "Brida", old).says(http.StatusOK, "Dieser Besuch hat sich geändert", "seit die Mail geschrieben wurde. So steht er jetzt.")
 	send := func(do notify.Deed, values url.Values) *answer {
 		return c.stranger().post(c.act(do, "Brida", c.visitByUID(v.UID).Visit), values)
 	}
 	send(notify.RainedOffDeed, fields("to", (today+40).String())).says(http.StatusUnprocessableEntity, "Ja, dorthin legen", "Anderer Tag").inGerman()
 	send(notify.GoDeed, fields()).says(http.StatusOK, "Du fährst am Montag, 7. Juni 2027, zu Quarry.", "Besuch ansehen (mit Anmeldung)").inGerman()
-	ask(notify.GoDeed, "Brida", c.visitByUID(v.UID).Visit).says(http.StatusOK, "Das hast du schon zugesagt.")
+	ask(notify.GoDeed, "Brida", c.visitByUID(v.UID).Visit).says(http.StatusOK, "Du fährst schon: Montag, 7. Juni 2027, Quarry.")
 	send(notify.CantGoDeed, fields()).says(http.StatusOK, "bist du nicht mehr dabei").inGerman()
 	send(notify.OpenedDeed, fields("on", today.String(), "scraped", "part")).says(http.StatusOK, "Eingetragen: ", "ohne Probleme geöffnet.", "öffnen bis").inGerman()
-	send(notify.OpenedDeed, fields("on", today.String())).says(http.StatusOK, "Jede Zarge dieses Besuchs ist schon eingetragen.").inGerman()
-	ask(notify.CantGoDeed, "Brida", v).says(http.StatusOK, "Er ist abgesagt.")
+	send(notify.OpenedDeed, fields("on", today.String())).says(http.StatusOK, "Du hast ihn schon als erledigt eingetragen: Dienstag, 1. Juni 2027, Quarry.").inGerman()
+	ask(notify.CantGoDeed, "Brida", v).says(http.StatusOK, "Du hast ihn schon als erledigt eingetragen: Dienstag, 1. Juni 2027, Quarry.")
 }
 
 // A club that begins, and the page behind a mailed sign-in address.

@@ -68,7 +68,7 @@ func (s *Server) allOpened(who *visitor, v *scheduler.Visit) string {
 		return ""
 	}
 	return notify.ActionPath + s.cfg.Notify.Signer().Sign(notify.Action{
-		Do: notify.OpenedDeed, Club: who.ClubID, Member: who.MemberID, VisitUID: v.UID, Sequence: v.Sequence,
+		Do: notify.OpenedDeed, Club: who.ClubID, Member: who.MemberID, VisitUID: v.UID, Sequence: v.Sequence, On: v.On,
 		Expires: s.cfg.Clock.Now().Add(askLife),
 	})
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -51,7 +52,10 @@ type actView struct {
 	visitLine
 	Do       notify.Deed
 	Token    string
-	Changed  bool // since the mail was written
+	Changed  bool           // since the mail was written
+	Was      scheduler.Date // and the day that the mail named, if that was another
+	Now      scheduler.Date // the visit's day
+	Answers  bool           // the visit still waits for answers
 	Question string
 	Sure     bool // ask once more, with the day that was chosen
 	To       string
@@ -72,15 +76,19 @@ func (s *Server) askAct(w http.ResponseWriter, r *http.Request) error {
 	case notify.RecordDeed:
 		return s.showRecord(w, r, a.recorder(r.PathValue("token")))
 	}
-	// What was opened stays so, whatever became of the visit.
-	changed := a.action.Sequence != a.v.Sequence && a.action.Do != notify.OpenedDeed
-	return s.showAct(w, r, a, http.StatusOK, changed, nil)
+	if said := s.already(a); said != nil {
+		return s.showTruth(w, r, a, *said)
+	}
+	return s.showAct(w, r, a, http.StatusOK, !a.isAsSeen(nil), nil)
 }
 
 func (s *Server) showAct(w http.ResponseWriter, r *http.Request, a *acting, status int, changed bool, q *question) error {
 	page := actView{
 		visitLine: a.p.visitLine(a.v, a.who.MemberID), Do: a.action.Do, Token: r.PathValue("token"),
-		Changed: changed || !a.v.Status.Open() && a.v.Status != scheduler.Unanswered, Days: a.p.otherDays(a.v), Today: a.p.today.String(),
+		Changed: changed || !answerable(a.v), Now: a.v.On, Answers: answerable(a.v), Days: a.p.otherDays(a.v), Today: a.p.today.String(),
+	}
+	if changed && a.action.On != a.v.On {
+		page.Was = a.action.On
 	}
 	if q != nil {
 		page.Question, page.Sure, page.To = a.p.say.Tell(q.text), true, r.PostFormValue("other")
@@ -121,20 +129,48 @@ func (s *Server) act(w http.ResponseWriter, r *http.Request) error {
 	default:
 		return errAddress
 	}
-	if !f.has("sequence") {
-		f.values.Set("sequence", fmt.Sprint(a.action.Sequence))
+	return s.changeByMail(w, r, a, f, do)
+}
+
+// changeByMail changes a visit for the reader of a mail, unless it is so by
+// now. What planning or others altered about it meanwhile does not matter to an
+// answer about the same day.
+func (s *Server) changeByMail(w http.ResponseWriter, r *http.Request, a *acting, f *form, do func(*visitChange) error) error {
+	for range 3 {
+		if said := s.answered(a, f); said != nil {
+			return s.showTruth(w, r, a, *said)
+		}
+		if !a.isAsSeen(f) {
+			break
+		}
+		if a.action.Do != notify.RainedOffDeed || !f.has("sequence") {
+			f.values.Set("sequence", fmt.Sprint(a.v.Sequence))
+		}
+		said, err := s.makeChange(r.Context(), a.p, a.v, a.who, f, do)
+		var q *question
+		switch {
+		case errors.As(err, &q):
+			return s.showAct(w, r, a, http.StatusUnprocessableEntity, false, q)
+		case err == nil:
+			return s.showActed(w, r, a, said)
+		case !errors.Is(err, store.ErrVisitChanged):
+			return err
+		}
+		if a, err = s.acting(r.Context(), r.PathValue("token")); err != nil {
+			return err
+		}
 	}
-	said, err := s.makeChange(r.Context(), a.p, a.v, a.who, f, do)
-	var q *question
-	switch {
-	case errors.As(err, &q):
-		return s.showAct(w, r, a, http.StatusUnprocessableEntity, false, q)
-	case errors.Is(err, store.ErrVisitChanged):
-		return s.showAct(w, r, a, http.StatusConflict, true, nil)
-	case err != nil:
-		return err
+	return s.showAct(w, r, a, http.StatusConflict, true, nil)
+}
+
+// answered is already, for a form: a visit that its reader moves may be there.
+func (s *Server) answered(a *acting, f *form) *actedView {
+	if a.action.Do == notify.RainedOffDeed && a.v.Pinned && answerable(a.v) {
+		if to, err := scheduler.ParseDate(cmp.Or(f.values.Get("other"), f.values.Get("to"))); err == nil && to == a.v.On {
+			return s.found(a, a.truth("page.act.moved-already"), notify.RainedOffDeed)
+		}
 	}
-	return s.showActed(w, r, a, said)
+	return s.already(a)
 }
 
 // actRecorder gives the form behind a mailed address, and after the first time
@@ -156,11 +192,17 @@ func (s *Server) actRecorder(r *http.Request, first *acting) func() (*recorder, 
 type actedView struct {
 	notice
 	visitLine
+	Buttons []actButton
 }
 
 func (s *Server) showActed(w http.ResponseWriter, r *http.Request, a *acting, said notice) error {
 	said.Undo = nil // it would ask to sign in
-	return s.showTo(w, r, a.who, a.p.club, http.StatusOK, "acted", a.p.apiary.Name, actedView{said, a.p.visitLine(a.v, a.who.MemberID)})
+	return s.showTruth(w, r, a, actedView{notice: said})
+}
+
+func (s *Server) showTruth(w http.ResponseWriter, r *http.Request, a *acting, page actedView) error {
+	page.visitLine = a.p.visitLine(a.v, a.who.MemberID)
+	return s.showTo(w, r, a.who, a.p.club, http.StatusOK, "acted", a.p.apiary.Name, page)
 }
 
 // alreadyOpened records that every box of the visit came open without
@@ -183,15 +225,11 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 		http.Redirect(w, r, rec.address(0), http.StatusSeeOther)
 		return nil
 	}
+	if said := s.already(a); said != nil {
+		return s.showTruth(w, r, a, *said)
+	}
 	if len(a.v.Boxes) == 0 && a.v.May(scheduler.VisitFinished) { // an outside look
-		said, err := s.makeChange(r.Context(), a.p, a.v, a.who, f, func(c *visitChange) error { return c.finishOn(on) })
-		if errors.Is(err, store.ErrVisitChanged) {
-			return s.showAct(w, r, a, http.StatusConflict, true, nil)
-		}
-		if err != nil {
-			return err
-		}
-		return s.showActed(w, r, a, said)
+		return s.changeByMail(w, r, a, f, func(c *visitChange) error { return c.finishOn(on) })
 	}
 	var openings []store.BoxOpening
 	for _, b := range a.v.Boxes {

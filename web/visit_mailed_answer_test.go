@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"testing"
@@ -75,14 +76,22 @@ func TestCantGo(t *testing.T) {
 		_, err := tx.SetWho(context.Background(), v.ID, v.Sequence, []int64{c.member["Brida"], c.member["Corin"]}, today)
 		return err
 	})
-	stale := c.act(notify.CantGoDeed, "Brida", v) // written before somebody joined
+	old := c.act(notify.CantGoDeed, "Brida", v) // written before somebody joined, which is no matter
 	b := c.stranger()
-	page := b.get(stale).says(http.StatusOK, "This visit has changed", "I can't go")
-	b.post(stale, fields("sequence", fmt.Sprint(v.Sequence))).says(http.StatusConflict, "This visit has changed")
-	if got := c.visitByUID(v.UID); len(got.Who) != 2 {
-		t.Fatalf("a stale answer changed who goes: %v", got.Who)
+	b.get(old).says(http.StatusOK, "I can't go").hides("has changed", "was moved")
+	c.in(func(tx *store.Tx) error {
+		_, err := tx.MoveVisit(context.Background(), v.ID, c.visitByUID(v.UID).Sequence, v.On+4, today)
+		return err
+	})
+	page := b.get(old).says(http.StatusOK, "This visit was moved", "I can't go", v.On.Format("2 January 2006"), (v.On + 4).Format("2 January 2006"))
+	for _, form := range []url.Values{fields(), fields("sequence", fmt.Sprint(v.Sequence)), fields("seen", v.On.String())} {
+		b.post(old, form).says(http.StatusConflict, "This visit was moved")
 	}
-	b.post(stale, fields("sequence", page.field("sequence"))).says(http.StatusOK, "You are off the visit")
+	if got := c.visitByUID(v.UID); len(got.Who) != 2 {
+		t.Fatalf("an answer about another day changed who goes: %v", got.Who)
+	}
+	b.post(old, fields("sequence", page.field("sequence"), "seen", page.field("seen"))).says(http.StatusOK, "You are off the visit")
+	v = c.visitByUID(v.UID).Visit
 	if got := c.visitByUID(v.UID); !slices.Equal(got.Who, []int64{c.member["Corin"]}) {
 		t.Errorf("going: %v, want Corin alone", got.Who)
 	}
@@ -133,7 +142,7 @@ func TestRainedOff(t *testing.T) {
 	if on, _ := c.lastTold("Brida", v.UID); on != days[0] {
 		t.Errorf("Brida is noted as knowing of %v, want %v", on, days[0])
 	}
-	b.get(path).says(http.StatusOK, "This visit has changed")
+	b.get(path).says(http.StatusOK, "This visit was moved")
 }
 
 func TestAlreadyOpened(t *testing.T) {
@@ -147,7 +156,7 @@ func TestAlreadyOpened(t *testing.T) {
 	b.post(path, fields("on", tomorrow.String())).says(http.StatusUnprocessableEntity, "Which day?")
 	b.follow(path, fields("on", today.String(), "details", "yes")).says(http.StatusOK, "Is the stack as drawn?")
 	b.post(path, fields("on", today.String(), "scraped", "all")).says(http.StatusOK, "opened on", "without trouble", "open by")
-	b.post(path, fields("on", today.String(), "scraped", "all")).says(http.StatusOK, "Nothing was added")
+	b.post(path, fields("on", today.String(), "scraped", "all")).says(http.StatusOK, "It was already recorded as done by you")
 	n := 0
 	for _, a := range c.club().Apiaries {
 		for _, h := range a.Hives {
