@@ -71,3 +71,38 @@ func TestOpenedWithin(t *testing.T) {
 		}
 	}
 }
+
+// TestOpeningForAVisit: the last that counts, from some days before the visit
+// to two days after it.
+func TestOpeningForAVisit(t *testing.T) {
+	visit := date("2027-05-20")
+	for _, tt := range []struct {
+		name   string
+		days   []string
+		before Date
+		want   string
+	}{
+		{"none", nil, 20, ""},
+		{"on its day", []string{"2027-05-20"}, 20, "2027-05-20"},
+		{"two days after", []string{"2027-05-22"}, 20, "2027-05-22"},
+		{"three days after", []string{"2027-05-23"}, 20, ""},
+		{"as early as may be", []string{"2027-04-30"}, 20, "2027-04-30"},
+		{"too early", []string{"2027-04-29"}, 20, ""},
+		{"two days before, where rules let boxes be opened every day", []string{"2027-05-18"}, -1, "2027-05-18"},
+		{"the last of two", []string{"2027-05-10", "2027-05-19", "2027-06-19"}, 20, "2027-05-19"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			b := Box{}
+			for _, on := range tt.days {
+				b.Openings = append(b.Openings, opened(on, Light))
+			}
+			got := ""
+			if o := b.OpeningFor(visit, tt.before); o != nil {
+				got = o.On.String()
+			}
+			if got != tt.want {
+				t.Errorf("the opening of %q, want %q", got, tt.want)
+			}
+		})
+	}
+}
