@@ -167,7 +167,8 @@ func TestOwedOverDays(t *testing.T) {
 			name: "moved by other rules and back by the old ones before the morning is no news", from: "2027-05-20", until: "2027-06-10",
 			changes: []change{
 				{"2027-05-20 00:00", visit("2027-06-05")},
-				{"2027-05-30 12:00", visit("2027-06-12")}, {"2027-05-30 13:00", visit("2027-06-05")},
+				{"2027-05-30 12:00", visit("2027-06-12")},
+				{"2027-05-30 13:00", visit("2027-06-05")},
 			},
 			want: []string{"05-29 keeper: days-before 06-05", "06-04 keeper: days-before 06-05"},
 		},
@@ -175,7 +176,8 @@ func TestOwedOverDays(t *testing.T) {
 			name: "told of a move, and of the move back a day later", from: "2027-05-20", until: "2027-06-10",
 			changes: []change{
 				{"2027-05-20 00:00", visit("2027-06-05")},
-				{"2027-05-30 12:00", visit("2027-06-12")}, {"2027-05-31 12:00", visit("2027-06-05")},
+				{"2027-05-30 12:00", visit("2027-06-12")},
+				{"2027-05-31 12:00", visit("2027-06-05")},
 			},
 			want: []string{
 				"05-29 keeper: days-before 06-05", "05-31 keeper: visit-moved 06-12 was 06-05",
@@ -186,7 +188,8 @@ func TestOwedOverDays(t *testing.T) {
 			name: "taken out by other rules and back by the old ones", from: "2027-05-20", until: "2027-06-10",
 			changes: []change{
 				{"2027-05-20 00:00", visit("2027-06-05")},
-				{"2027-05-30 12:00", visit("2027-06-05", status(scheduler.Cancelled))}, {"2027-05-31 12:00", visit("2027-06-05")},
+				{"2027-05-30 12:00", visit("2027-06-05", status(scheduler.Cancelled))},
+				{"2027-05-31 12:00", visit("2027-06-05")},
 			},
 			want: []string{
 				"05-29 keeper: days-before 06-05", "05-31 keeper: visit-cancelled was 06-05",
