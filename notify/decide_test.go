@@ -205,6 +205,10 @@ func TestOldPlanIsBetterThanNone(t *testing.T) {
 			t.Errorf("after %s: %+v", tt.ahead, r)
 		}
 	}
+	b.clock.civil = b.clock.civil.AddDate(0, 0, 1)
+	if r := tick(t, n); r.Waiting != 1 || r.New != 0 {
+		t.Errorf("the next day does not wait for its plan: %+v", r)
+	}
 }
 
 // TestTroubleInOneClub does not keep another club's members waiting.
@@ -223,6 +227,11 @@ func TestTroubleInOneClub(t *testing.T) {
 	}
 	if r.New == 0 {
 		t.Error("the healthy club owes nothing")
+	}
+	// Nor do the clubs that are looked at after the broken one.
+	b.exec(t, `UPDATE rules SET document = CASE WHEN club_id = `+itoa(b.club)+` THEN '{"odds_limit": "high"}'::jsonb ELSE '{}' END`)
+	if r, err = n.Tick(t.Context()); err == nil || r.Clubs != 1 {
+		t.Errorf("%d clubs were looked at, %v", r.Clubs, err)
 	}
 }
 

@@ -62,6 +62,31 @@ func TestMovedBeforeDelivery(t *testing.T) {
 	}
 }
 
+// TestMovedBetweenDeliveries: of two mails of the same minute, the second goes by
+// what changed after the first.
+func TestMovedBetweenDeliveries(t *testing.T) {
+	t.Parallel()
+	b := newFixture(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	owed, v := b.oweReminders(t, 2), b.visit(t)
+	deliver := func(i int, want store.MessageState) {
+		t.Helper()
+		if _, err := n.Attempt(t.Context(), b.club, owed[i].ID); err != nil {
+			t.Fatal(err)
+		}
+		if m := b.message(t, owed[i].ID); m.State != want {
+			t.Errorf("%s, %q; want %s", m.State, m.Reply, want)
+		}
+	}
+	deliver(0, store.Sent)
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		_, err := tx.MoveVisit(ctx, v.ID, v.Sequence, v.On+7, b.today())
+		return err
+	})
+	deliver(1, store.PassedOver)
+}
+
 // TestGivenUp: a message that could not be delivered for days ends, with the
 // server's last words.
 func TestGivenUp(t *testing.T) {

@@ -128,6 +128,22 @@ func TestRefusedAddressGetsNoMore(t *testing.T) {
 	}
 }
 
+// TestRefusedMeanwhile: what was read of a member before the address was refused
+// does not count any more.
+func TestRefusedMeanwhile(t *testing.T) {
+	b := newFixture(t)
+	owed := b.oweReminders(t, 2)
+	n := b.service(t, senderTo(t, smtptest.NewFaultyServer(t, "rcpt", "550 5.1.1 no such keeper", 0).Port(), nil))
+	for i, want := range []store.MessageState{store.Refused, store.PassedOver} {
+		if _, err := n.Attempt(t.Context(), b.club, owed[i].ID); err != nil {
+			t.Fatal(err)
+		}
+		if m := b.message(t, owed[i].ID); m.State != want {
+			t.Errorf("message %d: %s, %q; want %s", i, m.State, m.Reply, want)
+		}
+	}
+}
+
 // TestSecondAttemptIsTheSameMail: what is sent again after a broken
 // connection is the first one byte for byte, so that a reader sees one mail.
 func TestSecondAttemptIsTheSameMail(t *testing.T) {

@@ -39,6 +39,7 @@ func TestStillUseful(t *testing.T) {
 		{"a move overtaken", visit(day+5, scheduler.Confirmed), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.MovedMessage, day+3, day+1)}, 0, "the visit moved"},
 		{"a cancellation told", visit(day+3, scheduler.Cancelled), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.MovedMessage, 0, day+3)}, 1, ""},
 		{"a cancellation too late", visit(day-1, scheduler.Cancelled), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.MovedMessage, 0, day-1)}, 0, "the day of the visit is over"},
+		{"a cancellation overtaken", visit(day+3, scheduler.Confirmed), scheduler.Preferences{}, nil, []owed.Item{item(scheduler.MovedMessage, 0, day+3)}, 0, "the visit is planned again"},
 		{"paused", visit(day+1, scheduler.Confirmed), scheduler.Preferences{PausedUntil: day + 9}, nil, []owed.Item{item(scheduler.DigestMessage, day+1, 0)}, 0, "paused reminders until 10 May 2027"},
 		{"pause over", visit(day+1, scheduler.Confirmed), scheduler.Preferences{PausedUntil: day}, nil, []owed.Item{item(scheduler.DigestMessage, day+1, 0)}, 1, ""},
 		{"muted", visit(day+1, scheduler.Confirmed), scheduler.Preferences{Mute: []scheduler.MessageKind{scheduler.DigestMessage}}, nil, []owed.Item{item(scheduler.DigestMessage, day+1, 0)}, 0, `the kind "visits to come"`},
@@ -58,5 +59,19 @@ func TestStillUseful(t *testing.T) {
 	}
 	if len(boxes.BoxIDs) != 2 {
 		t.Error("the record's own list was changed")
+	}
+}
+
+// What is planned counts over what is on record.
+func TestPlanCountsOverRecord(t *testing.T) {
+	day := scheduler.NewDate(2027, time.May, 1)
+	c := &scheduler.Club{Visits: []scheduler.Visit{{UID: "v1", On: day + 1, Status: scheduler.Confirmed}}}
+	p := &scheduler.Plan{Visits: []scheduler.Visit{{UID: "v1", On: day + 4, Status: scheduler.Confirmed}}}
+	told := []owed.Item{{Kind: scheduler.DigestMessage, VisitUID: "v1", VisitOn: day + 1}}
+	if _, why := stillUseful(c, p, &scheduler.Member{}, told, day); why.Key != "passed.moved" {
+		t.Errorf("of a visit that is planned for another day: %v", why)
+	}
+	if kept, why := stillUseful(c, nil, &scheduler.Member{}, told, day); len(kept) != 1 {
+		t.Errorf("without a plan: %v", why)
 	}
 }
