@@ -26,7 +26,7 @@ func (s *Server) showLook(w http.ResponseWriter, r *http.Request, a *acting) err
 	page.Sheet = notify.ActionPath + r.PathValue("token") + "/sheet"
 	act := func(do notify.Deed) string {
 		action := a.action
-		action.Do, action.Sequence = do, a.v.Sequence
+		action.Do, action.Sequence, action.On = do, a.v.Sequence, a.v.On
 		return notify.ActionPath + s.cfg.Notify.Signer().Sign(action)
 	}
 	open := a.v.Status.Open()
