@@ -20,6 +20,7 @@ const againDays = 7
 // ledger notes what becomes of visits and mails, from outside.
 type ledger struct {
 	from, until scheduler.Date
+	today       scheduler.Date
 	lives       map[string]*life // by the visit's uid
 	order       []string         // as they came up
 	closed      map[int64]string // by box: the last visit of it that came to nothing
@@ -37,6 +38,7 @@ type life struct {
 	moved    int  // by planning, while people counted on it
 	put      int  // by people
 	dropped  bool // by planning, while people counted on it
+	story    []string
 }
 
 // mailed is one mail that arrived.
@@ -62,10 +64,11 @@ func newLedger(from scheduler.Date) *ledger {
 // look compares every visit with what was seen of it before.
 func (l *ledger) look(w *town) {
 	w.Helper()
+	l.today = w.today()
 	for _, club := range w.clubs {
 		var now []store.VisitRecord
 		w.in(club, func(ctx context.Context, tx *store.Tx) (err error) {
-			now, err = tx.Visits(ctx, store.VisitFilter{})
+			now, err = tx.Visits(ctx, store.VisitFilter{From: w.today() - 40})
 			return err
 		})
 		for _, v := range now {
@@ -87,6 +90,9 @@ func (l *ledger) see(club int64, v store.VisitRecord) {
 	was := x.VisitRecord
 	x.VisitRecord = v
 	x.promised = x.promised || v.Status == scheduler.Confirmed
+	if now := fmt.Sprint(v.On, " ", v.Status, " ", len(v.Boxes)); len(x.story) == 0 || x.story[len(x.story)-1][12:] != now {
+		x.story = append(x.story, l.today.String()+": "+now)
+	}
 	switch {
 	case was.On != v.On && v.Pinned:
 		x.put++
@@ -194,4 +200,12 @@ func (p *person) mine() (out []store.VisitRecord) {
 		})
 	}
 	return out
+}
+
+// tell prints every visit that came up, for whoever looks into a season.
+func (l *ledger) tell(w *town) {
+	for _, uid := range l.order {
+		x := l.lives[uid]
+		fmt.Printf("  %s apiary %d seen %s on %s %-10s boxes %d who %v taken %v refused %v moved %d put %d pinned %v promised %v off %s  days %v\n", uid[:4], x.ApiaryID, x.FirstSeen, x.On, x.Status, len(x.Boxes), x.Who, x.Taken, x.Refused, x.moved, x.put, x.Pinned, x.promised, x.OffUntil, x.story)
+	}
 }

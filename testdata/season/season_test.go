@@ -17,6 +17,7 @@ func TestTry(t *testing.T) {
 				fmt.Println("  ", m.on, m.subject)
 			}
 		}
+		w.ledger.tell(w)
 		for k, v := range w.ledger.remade {
 			fmt.Println("remade", k[:4], v)
 		}

@@ -166,29 +166,19 @@ func (w *town) tick(clock scheduler.ClockTime) {
 	})
 }
 
-// live plays days: each is planned in the night, mails go out at everybody's
-// hour, people answer at noon, go, and write down in the evening what they
-// found.
+// live plays days: each is planned in the night, mails go out in the morning,
+// people answer at noon, go, and write down in the evening what they found.
 func (w *town) live(days int) {
 	w.Helper()
 	first := w.today()
 	for today := first; today < first+scheduler.Date(days); today++ {
 		w.clock.set(today.At(0, zone))
-		w.tick(0*60 + 5)
+		w.tick(5)
 		w.ledger.look(w)
-		for _, hour := range []scheduler.ClockTime{6*60 + 20, 7*60 + 5} {
-			w.tick(hour)
-		}
+		w.tick(7*60 + 5)
 		w.handOut()
-		w.clock.set(today.At(12*60, zone))
-		w.everybody((*person).answer)
-		w.tick(12*60 + 5)
-		w.handOut()
-		w.clock.set(today.At(18*60, zone))
-		w.everybody((*person).visit)
-		w.everybody((*person).answer)
-		w.tick(18*60 + 5)
-		w.handOut()
+		w.at(12*60, (*person).answer)
+		w.at(18*60, (*person).visit)
 		w.ledger.look(w)
 		if _, err := w.store.Clear(w.Context(), w.clock.Civil()); err != nil {
 			w.Fatal(err)
@@ -197,9 +187,17 @@ func (w *town) live(days int) {
 	w.ledger.close(w)
 }
 
-// everybody lets each person do something, always in the same order.
-func (w *town) everybody(do func(*person)) {
+// at lets everybody do something at a time of day, and those whom it concerns
+// hear of it.
+func (w *town) at(clock scheduler.ClockTime, do func(*person)) {
+	w.Helper()
+	w.clock.set(w.today().At(int(clock), zone))
+	before := w.ledger.taps
 	for _, address := range w.addresses() {
 		do(w.people[address])
+	}
+	if w.ledger.taps > before {
+		w.tick(clock + 5)
+		w.handOut()
 	}
 }
