@@ -26,14 +26,14 @@ func (p *projection) applyWaits(s *recorded) {
 		}
 		// As it will be if nobody says a word: nothing is announced that would then
 		// be called off.
-		p.rest(s.open, day+int32(SilentRest(rounds+1, p.rules.Rules)))
+		p.rest(s.open, day, rounds+1)
 	}
 	if rounds > 0 {
 		day := int32(last.On - p.days.today)
 		for _, b := range last.Boxes {
 			p.putOff(b.BoxID, day+p.givenUp())
 		}
-		p.rest(s.open, day+int32(SilentRest(rounds, p.rules.Rules)))
+		p.rest(s.open, day, rounds)
 	}
 	for _, v := range s.history {
 		if day := int32(v.On - p.days.today); v.Status == Done && day >= -nearDays {
@@ -55,12 +55,16 @@ func (p *projection) applyWaits(s *recorded) {
 // goes on the next one hears of it in time.
 func (p *projection) givenUp() int32 { return int32(p.rules.AnswerDays + 1 + p.rules.MoveNotice) }
 
-// rest keeps the boxes of an apiary where nobody answers off every day before
-// until, but not off the day of a visit that people count on.
-func (p *projection) rest(open []Visit, until int32) {
-	if until <= 0 {
+// rest keeps the boxes of an apiary where nobody answers off the days after so
+// many visits in a row, the last of them on a day: on the morning after it people
+// were asked, its mails then rest, and whoever goes next hears of it in time. It
+// keeps none off the day of a visit that people count on.
+func (p *projection) rest(open []Visit, last int32, rounds int) {
+	mails := int32(SilentRest(rounds, p.rules.Rules))
+	if mails == 0 {
 		return
 	}
+	until := last + 1 + mails + int32(p.rules.MoveNotice)
 	counted := map[int64]int32{}
 	for i := range open {
 		if v := &open[i]; v.Status == Confirmed {
@@ -90,9 +94,9 @@ func (p *projection) putOff(id int64, until int32) {
 }
 
 // keepUntil keeps a box off every day before until, or before the day of the
-// hard limit that falls first and is still to come.
+// hard limit that falls first, can be kept and is still to come.
 func (p *projection) keepUntil(b *boxDue, until int32) {
-	if limit := b.hardLimit(&p.days, &p.rules); limit > 0 && limit < until {
+	if limit := b.hardLimit(&p.days, &p.rules); limit > max(b.off, 0) && limit < until {
 		until = limit
 	}
 	p.keepOff(b.box.ID, until-1)
@@ -128,8 +132,8 @@ func (s *recorded) silence() (last *Visit, rounds int) {
 	return last, rounds
 }
 
-// SilentRest returns how many days lie between two visits, and two mails, at
-// an apiary where so many visits in a row were left without a word: none before
+// SilentRest returns how many days lie at least between two mails about an
+// apiary where so many visits in a row were left without a word: none before
 // the rules' QuietAfter, then two weeks, then four.
 func SilentRest(rounds int, r *Rules) Date {
 	switch {

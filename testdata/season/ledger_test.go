@@ -39,22 +39,25 @@ type life struct {
 	put      int  // by people
 	dropped  bool // by planning, while people counted on it
 	story    []string
+
+	unanswered scheduler.Period // Until is the first day on which it was not any more; zero while it is
+	took       []int64          // whoever ever said that they go
+	word       scheduler.Date   // the day on which somebody first said something of it, or did it
 }
 
 // mailed is one mail that arrived.
 type mailed struct {
-	club     int64
-	id       string
-	key      string
-	kind     scheduler.MessageKind
-	member   int64
-	address  string
-	on       scheduler.Date
-	free     bool
-	items    []owed.Item
-	state    string
-	closed   string // why it was not sent
-	deserved bool   // see exempt
+	club    int64
+	id      string
+	key     string
+	kind    scheduler.MessageKind
+	member  int64
+	address string
+	on      scheduler.Date
+	free    bool
+	items   []owed.Item
+	state   string
+	closed  string // why it was not sent
 }
 
 func newLedger(from scheduler.Date) *ledger {
@@ -92,6 +95,20 @@ func (l *ledger) see(club int64, v store.VisitRecord) {
 	x.promised = x.promised || v.Status == scheduler.Confirmed
 	if now := fmt.Sprint(v.On, " ", v.Status, " ", len(v.Boxes)); len(x.story) == 0 || x.story[len(x.story)-1][12:] != now {
 		x.story = append(x.story, l.today.String()+": "+now)
+	}
+	for _, m := range v.Taken {
+		if !slices.Contains(x.took, m) {
+			x.took = append(x.took, m)
+		}
+	}
+	if x.word == 0 && (len(v.Taken)+len(v.Refused) > 0 || v.Status == scheduler.Done) {
+		x.word = l.today
+	}
+	switch {
+	case v.Status == scheduler.Unanswered && x.unanswered.From == 0:
+		x.unanswered.From = l.today
+	case v.Status != scheduler.Unanswered && x.unanswered.From != 0 && x.unanswered.Until == 0:
+		x.unanswered.Until = l.today
 	}
 	switch {
 	case was.On != v.On && v.Pinned:
@@ -200,12 +217,4 @@ func (p *person) mine() (out []store.VisitRecord) {
 		})
 	}
 	return out
-}
-
-// tell prints every visit that came up, for whoever looks into a season.
-func (l *ledger) tell(w *town) {
-	for _, uid := range l.order {
-		x := l.lives[uid]
-		fmt.Printf("  %s apiary %d seen %s on %s %-10s boxes %d who %v taken %v refused %v moved %d put %d pinned %v promised %v off %s  days %v\n", uid[:4], x.ApiaryID, x.FirstSeen, x.On, x.Status, len(x.Boxes), x.Who, x.Taken, x.Refused, x.moved, x.put, x.Pinned, x.promised, x.OffUntil, x.story)
-	}
 }

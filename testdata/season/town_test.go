@@ -40,10 +40,10 @@ type town struct {
 // storyClock tells the real time, and a civil time that the story sets.
 type storyClock struct{ civil atomic.Pointer[time.Time] }
 
-func (c *storyClock) Now() time.Time       { return time.Now() }
-func (c *storyClock) Civil() time.Time     { return *c.civil.Load() }
-func (c *storyClock) set(t time.Time)      { c.civil.Store(&t) }
-func (w *town) today() scheduler.Date      { return scheduler.DateOf(w.clock.Civil().In(zone)) }
+func (c *storyClock) Now() time.Time        { return time.Now() }
+func (c *storyClock) Civil() time.Time      { return *c.civil.Load() }
+func (c *storyClock) set(t time.Time)       { c.civil.Store(&t) }
+func (w *town) today() scheduler.Date       { return scheduler.DateOf(w.clock.Civil().In(zone)) }
 func (w *town) draw(what string) *rand.Rand { return w.hives.draw(what) }
 
 // zone is where the demonstration's club is.
