@@ -18,7 +18,7 @@ import (
 // the first weeks of silence go.
 const (
 	wholeSeason = 200
-	firstWeeks  = 45
+	firstWeeks  = 30
 )
 
 // played is one way in which people behave.
@@ -55,6 +55,7 @@ func TestSeasons(t *testing.T) {
 	if testrun.Soak() {
 		days = wholeSeason
 	}
+	seed := testrun.Rand(t).Uint64() // the same hives and lots for all
 	var names []string
 	var tallies []tally
 	for _, way := range ways {
@@ -67,7 +68,7 @@ func TestSeasons(t *testing.T) {
 			if way.clubs != nil {
 				clubs = way.clubs(c, from)
 			}
-			w := newTown(t, from, way.habit, clubs...)
+			w := newTown(t, seed, from, way.habit, clubs...)
 			if way.before != nil {
 				way.before(w)
 			}

@@ -69,8 +69,9 @@ func demoClub(t testing.TB) (*scheduler.Club, scheduler.Date) {
 	return c, day
 }
 
-// newTown moves clubs in on a day. Everybody has the same habit at first.
-func newTown(t testing.TB, from scheduler.Date, h habit, clubs ...*scheduler.Club) *town {
+// newTown moves clubs in on a day. Everybody has the same habit at first; the
+// seed is of what is drawn by lot.
+func newTown(t testing.TB, seed uint64, from scheduler.Date, h habit, clubs ...*scheduler.Club) *town {
 	t.Helper()
 	ctx := t.Context()
 	address := storetest.New(t)
@@ -88,7 +89,7 @@ func newTown(t testing.TB, from scheduler.Date, h habit, clubs ...*scheduler.Clu
 	for _, c := range clubs {
 		w.settle(ctx, c, h)
 	}
-	w.hives = learn(w)
+	w.hives = learn(w, seed)
 	w.ledger = newLedger(from)
 	w.open(ctx)
 	return w

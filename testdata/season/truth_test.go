@@ -18,11 +18,9 @@ type truth struct {
 	day   map[string]scheduler.Date                 // by visit: made on
 }
 
-const seasonSeed = 29
-
 // learn begins with what is on record.
-func learn(w *town) *truth {
-	h := &truth{seed: seasonSeed, last: map[int64]scheduler.Date{}, found: map[string]map[int64]scheduler.Difficulty{}, day: map[string]scheduler.Date{}}
+func learn(w *town, seed uint64) *truth {
+	h := &truth{seed: seed, last: map[int64]scheduler.Date{}, found: map[string]map[int64]scheduler.Difficulty{}, day: map[string]scheduler.Date{}}
 	for _, club := range w.clubs {
 		w.in(club, func(ctx context.Context, tx *store.Tx) error {
 			c, err := tx.Club(ctx)
