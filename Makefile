@@ -67,7 +67,7 @@ race: ## the tests of what runs side by side, under the race detector (needs a C
 
 season: ## people who answer all, half or none of their mails, for 200 days: what they got, what became of the visits (MAILS=1 prints every mail)
 	@deploy/setup test
-	PRYDAY_SOAK=1 PRYDAY_SEASON_MAILS=$(MAILS) go test -count=1 -timeout 60m ./testdata/season
+	PRYDAY_SOAK=1 PRYDAY_SEASON_MAILS=$(MAILS) go test -v -count=1 -timeout 60m ./testdata/season
 
 soak: ## the long versions of the tests that kill, and every fuzz target for FUZZTIME
 	@deploy/setup soak

@@ -29,16 +29,16 @@ func (p *projection) applyWaits(s *recorded) {
 		p.rest(s.open, day, rounds+1)
 	}
 	if rounds > 0 {
-		day := int32(last.On - p.days.today)
-		for _, b := range last.Boxes {
-			p.putOff(b.BoxID, day+p.givenUp())
-		}
-		p.rest(s.open, day, rounds)
+		p.rest(s.open, int32(last.On-p.days.today), rounds)
 	}
 	for _, v := range s.history {
-		if day := int32(v.On - p.days.today); v.Status == Done && day >= -nearDays {
-			for _, b := range v.Boxes { // those not written down yet may have been opened too
+		day := int32(v.On - p.days.today)
+		for _, b := range v.Boxes {
+			switch {
+			case v.Status == Done && day >= -nearDays: // those not written down yet may have been opened too
 				p.keepOff(b.BoxID, day+nearDays)
+			case v.Status == Missed && day < -int32(p.rules.AnswerDays): // where it is so sooner, nobody was asked
+				p.putOff(b.BoxID, day+p.givenUp())
 			}
 		}
 	}

@@ -1,6 +1,7 @@
 package scheduler
 
 import (
+	"slices"
 	"testing"
 	"time"
 )
@@ -129,6 +130,78 @@ func TestARestLeavesWhatPeopleCountOn(t *testing.T) {
 		remember(c, PlanClub(c, today))
 		if v := find(c.Visits, 9); v.On != on+6 || !opens(v, 1) || !opens(v, 2) {
 			t.Fatalf("%s: %+v", today, v)
+		}
+	}
+}
+
+// TestNothingChangesOnTheLastDays: a confirmed visit of the next days stays and
+// keeps its boxes, however much another day would save; but not boxes that
+// somebody opened meanwhile.
+func TestNothingChangesOnTheLastDays(t *testing.T) {
+	today := date("2027-05-20")
+	late, fresh := []Opening{opened("2026-06-01", Firm)}, []Opening{opened("2027-04-20", Loose)}
+	since := []Opening{opened("2027-05-15", Loose)}
+	for _, tc := range []struct {
+		name  string
+		boxes [3][]Opening
+		visit Visit // of the first two boxes
+		other Visit // of the third
+		want  []int64
+	}{
+		{
+			"nobody took it, and another day would do for all", [3][]Opening{late, late, late}, Visit{On: today + 2},
+			Visit{On: today - 1, Status: Unanswered}, []int64{1, 2},
+		},
+		{"taken, and its boxes could wait", [3][]Opening{fresh, fresh, late}, Visit{On: today + 1, Taken: []int64{1}}, Visit{On: today + 9}, []int64{1, 2}},
+		{"taken, and one was opened last week", [3][]Opening{fresh, since, late}, Visit{On: today + 1, Taken: []int64{1}}, Visit{On: today + 9}, []int64{1}},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			c := stand(date("2026-05-01"), tc.boxes[0], tc.boxes[1], tc.boxes[2])
+			c.Rules.MaxDays = 1500
+			for stage := range c.Rules.Stages {
+				c.Rules.Stages[stage].Required = NothingRequired
+			}
+			v, other := tc.visit, tc.other
+			v.ID, v.UID, v.ApiaryID, v.Status, v.Who = 7, "u", 5, Confirmed, v.Taken
+			v.Boxes = []VisitBox{{BoxID: 1, Due: v.On}, {BoxID: 2, Due: v.On}}
+			other.ID, other.UID, other.ApiaryID, other.Boxes = 8, "o", 5, []VisitBox{{BoxID: 3, Due: other.On}}
+			if other.Status == "" {
+				other.Status = Confirmed
+			}
+			c.Visits = []Visit{v, other}
+			remember(c, PlanClub(c, today))
+			now := find(c.Visits, 7)
+			for _, box := range []int64{1, 2} {
+				if opens(now, box) != slices.Contains(tc.want, box) {
+					t.Errorf("box %d is on it: %v", box, opens(now, box))
+				}
+			}
+			if now.On != v.On || now.Status != Confirmed {
+				t.Errorf("it is %s on %s, was on %s", now.Status, now.On, v.On)
+			}
+		})
+	}
+}
+
+// TestAfterAnswersToo: boxes of a visit that somebody took, and nobody wrote
+// down, come back in time to be told of.
+func TestAfterAnswersToo(t *testing.T) {
+	on := date("2027-05-15")
+	old := []Opening{opened("2026-06-01", Firm)}
+	for _, said := range []Visit{{Taken: []int64{1}, Who: []int64{1}}, {Refused: []int64{1}}} {
+		c := stand(date("2026-05-01"), old, old)
+		v := said
+		v.ID, v.UID, v.ApiaryID, v.On, v.Status, v.Boxes = 7, "u", 5, on, Unanswered, []VisitBox{{BoxID: 1}, {BoxID: 2}}
+		c.Visits = []Visit{v}
+		least := on + Date(c.Rules.AnswerDays+1+c.Rules.MoveNotice)
+		for today := on + 1; today < least; today++ {
+			plan := PlanClub(c, today)
+			for _, n := range plan.Visits {
+				if n.On < least {
+					t.Errorf("%s: a visit on %s, want none before %s", today, n.On, least)
+				}
+			}
+			remember(c, plan)
 		}
 	}
 }

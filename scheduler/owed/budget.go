@@ -94,11 +94,11 @@ func (d *decision) hadEnough(m *scheduler.Member, mails []Mailed, today schedule
 
 // weekliesSpent reports whether an organiser who has not said a word for a month
 // got as many mails as such a person gets: organisers of several clubs get a
-// weekly mail of each.
+// weekly mail of each. Whoever gets more besides says a word in another club.
 func (d *decision) weekliesSpent(m *scheduler.Member, mails []Mailed, today scheduler.Date) bool {
 	said, _ := d.answers(m.ID, today)
 	weekly, others := monthOf(mails, today)
-	return !said && weekly+others >= mostASilent
+	return !said && others <= mostBesideWeekly && weekly+others >= mostASilent
 }
 
 // monthOf counts the mails of the last month that count: organisers' weekly

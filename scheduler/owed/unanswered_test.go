@@ -56,14 +56,15 @@ func TestWeekliesOfTwoClubs(t *testing.T) {
 	for _, tc := range []struct {
 		name   string
 		mails  int
-		weekly bool // those that were
+		others int // that are no weekly ones
 		said   bool
 		want   bool
 	}{
-		{"seven in a month", 7, true, false, true},
-		{"eight", 8, true, false, false},
-		{"eight of any kind", 8, false, false, false},
-		{"eight, and the organiser goes on visits", 8, true, true, true},
+		{"seven in a month", 7, 0, false, true},
+		{"eight", 8, 0, false, false},
+		{"eight, some of them others", 8, 3, false, false},
+		{"eight, more of them others than who says nothing gets", 8, 4, false, true},
+		{"eight, and the organiser goes on visits", 8, 0, true, true},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			c := mailClub()
@@ -77,7 +78,7 @@ func TestWeekliesOfTwoClubs(t *testing.T) {
 			p := &scheduler.Plan{Boxes: []scheduler.BoxState{{BoxID: 6, ApiaryID: 4, Due: today - 40, Overdue: true}}}
 			before := Before{Mail: map[int64][]Mailed{0: nil}}
 			for i := range tc.mails {
-				before.Mail[0] = append(before.Mail[0], Mailed{On: today - 29 + scheduler.Date(3*i), ClubID: 3, Weekly: tc.weekly})
+				before.Mail[0] = append(before.Mail[0], Mailed{On: today - 29 + scheduler.Date(3*i), ClubID: 3, Weekly: i >= tc.others})
 			}
 			got := false
 			for _, m := range Decide(c, p, today.At(12*60, time.UTC), before) {

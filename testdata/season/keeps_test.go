@@ -64,7 +64,7 @@ func (l *ledger) eve(m *mailed) bool {
 // person in any 30 days.
 func (w *town) keepsQuiet(most int) {
 	w.Helper()
-	if t := w.ledger.tally(len(w.people)); t.most > most {
+	if t := w.ledger.tally("", len(w.people)); t.most > most {
 		w.Errorf("%d mails in 30 days to %s, want at most %d", t.most, t.whom, most)
 	}
 }
@@ -222,16 +222,19 @@ func (l *ledger) toldSilence(club, member int64) (out []telling) {
 
 // describe prints every mail as its readers see it, and every visit that people
 // counted on, for whoever looks into a season.
-func (w *town) describe() {
+func (w *town) describe(name string) {
+	var out strings.Builder // one write, since other seasons are played at the same time
+	fmt.Fprintf(&out, "\n%s\n", name)
 	for _, address := range w.addresses() {
-		fmt.Println(address)
+		fmt.Fprintln(&out, address)
 		for _, m := range w.people[address].letters {
-			fmt.Printf("  %s  %s\n", m.on, m.subject)
+			fmt.Fprintf(&out, "  %s  %s\n", m.on, m.subject)
 		}
 	}
 	for _, uid := range w.ledger.order {
 		if x := w.ledger.lives[uid]; x.promised {
-			fmt.Printf("  apiary %d, first seen %s: %s (who %v, going %v, cannot %v)\n", x.ApiaryID, x.FirstSeen, strings.Join(x.story, ", "), x.Who, x.took, x.Refused)
+			fmt.Fprintf(&out, "  apiary %d, first seen %s: %s (who %v, going %v, cannot %v)\n", x.ApiaryID, x.FirstSeen, strings.Join(x.story, ", "), x.Who, x.took, x.Refused)
 		}
 	}
+	fmt.Print(out.String())
 }

@@ -56,42 +56,49 @@ func TestSeasons(t *testing.T) {
 		days = wholeSeason
 	}
 	seed := testrun.Rand(t).Uint64() // the same hives and lots for all
-	var names []string
-	var tallies []tally
-	for _, way := range ways {
-		if !way.short && !testrun.Soak() {
-			continue
+	tallies := make([]tally, len(ways))
+	t.Run("all", func(t *testing.T) {
+		for i, way := range ways {
+			if way.short || testrun.Soak() {
+				t.Run(way.name, func(t *testing.T) {
+					t.Parallel()
+					w := way.play(t, seed, days)
+					tallies[i] = w.ledger.tally(way.name, len(w.people))
+				})
+			}
 		}
-		t.Run(way.name, func(t *testing.T) {
-			c, from := demoClub(t)
-			clubs := []*scheduler.Club{c}
-			if way.clubs != nil {
-				clubs = way.clubs(c, from)
-			}
-			w := newTown(t, seed, from, way.habit, clubs...)
-			if way.before != nil {
-				way.before(w)
-			}
-			w.live(days)
-			w.keepsBudget()
-			w.keepsIdentity()
-			w.keepsToTheQuestion()
-			w.keepsWeekly()
-			w.keepsOrganisersTold()
-			if way.most > 0 {
-				w.keepsQuiet(way.most)
-			}
-			if way.after != nil {
-				way.after(w)
-			}
-			names, tallies = append(names, way.name), append(tallies, w.ledger.tally(len(w.people)))
-			if os.Getenv("PRYDAY_SEASON_MAILS") != "" {
-				w.describe()
-			}
-		})
-	}
+	})
 	fmt.Printf("%d days of the demonstration's club\n", days)
-	show(os.Stdout, names, tallies)
+	show(os.Stdout, tallies)
+}
+
+// play lets people live through so many days, and looks at what they got.
+func (p *played) play(t *testing.T, seed uint64, days int) *town {
+	c, from := demoClub(t)
+	clubs := []*scheduler.Club{c}
+	if p.clubs != nil {
+		clubs = p.clubs(c, from)
+	}
+	w := newTown(t, seed, from, p.habit, clubs...)
+	if p.before != nil {
+		p.before(w)
+	}
+	w.live(days)
+	if os.Getenv("PRYDAY_SEASON_MAILS") != "" {
+		w.describe(p.name)
+	}
+	w.keepsBudget()
+	w.keepsIdentity()
+	w.keepsToTheQuestion()
+	w.keepsWeekly()
+	w.keepsOrganisersTold()
+	if p.most > 0 {
+		w.keepsQuiet(p.most)
+	}
+	if p.after != nil {
+		p.after(w)
+	}
+	return w
 }
 
 // holiday are the days of the story on which some are away.

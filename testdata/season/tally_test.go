@@ -19,6 +19,7 @@ const monthDays = 30
 
 // tally is what a season came to.
 type tally struct {
+	name         string
 	people, days int
 	kind         map[scheduler.MessageKind]int
 	most         int    // mails to one person in any 30 days
@@ -30,9 +31,9 @@ type tally struct {
 	weeks                    map[int64]int // by club: days on which an organiser got the weekly mail
 }
 
-func (l *ledger) tally(people int) tally {
+func (l *ledger) tally(name string, people int) tally {
 	t := tally{
-		people: people, days: int(l.until-l.from) + 1, kind: map[scheduler.MessageKind]int{}, weeks: map[int64]int{},
+		name: name, people: people, days: int(l.until-l.from) + 1, kind: map[scheduler.MessageKind]int{}, weeks: map[int64]int{},
 		remade: len(l.remade), returned: len(l.returned),
 	}
 	weekly := map[string]bool{}
@@ -86,17 +87,20 @@ func (l *ledger) byPerson() map[string][]mailed {
 	return out
 }
 
-// show prints tallies side by side, a row each.
-func show(out io.Writer, names []string, tallies []tally) {
+// show prints tallies, a row each.
+func show(out io.Writer, tallies []tally) {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprint(w, "\tmails a person\tmost in\t\t\t\t\t\t\tvisits\t\t\t\tby\t\tcalled\tmade\tweekly\t\n")
 	fmt.Fprint(w, "\tand month\t30 days\tdigest\tday\task\tmoved\toverdue\tweekly\tmade\tdone\tmissed\tmoved\tpeople\toff\tagain\tagain\tmails\t\n")
-	for i, t := range tallies {
+	for _, t := range tallies {
+		if t.name == "" {
+			continue // not played
+		}
 		all := 0
 		for _, k := range kinds {
 			all += t.kind[k]
 		}
-		fmt.Fprintf(w, "%s\t%.1f\t%d\t", names[i], float64(all)/float64(t.people)/(float64(t.days)/monthDays), t.most)
+		fmt.Fprintf(w, "%s\t%.1f\t%d\t", t.name, float64(all)/float64(t.people)/(float64(t.days)/monthDays), t.most)
 		for _, k := range kinds {
 			fmt.Fprintf(w, "%d\t", t.kind[k])
 		}
