@@ -6,7 +6,7 @@ STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 DEADCODE    = golang.org/x/tools/cmd/deadcode@v0.52.0
 
 # Go's ... passes over folders called testdata.
-PACKAGES = ./... ./testdata/gen ./testdata/mutants ./testdata/pictures ./testdata/testrun
+PACKAGES = ./... ./testdata/gen ./testdata/mutants ./testdata/pictures ./testdata/season ./testdata/testrun
 
 ARGS     =
 FUZZTIME = 5m
@@ -15,7 +15,7 @@ BOXES    = 25000
 MUTANTS  = .
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test quick check migrations mutate bench plans race soak fuzz golden pictures build release reproduce
+.PHONY: help demo test quick check migrations mutate bench plans race season soak fuzz golden pictures build release reproduce
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 12
@@ -28,7 +28,7 @@ demo: ## the service on an invented club; Ctrl-C ends it (ARGS="--listen :9000" 
 test: ## every test, on a real Postgres and browser
 	@$(MAKE) --no-print-directory quick
 	@deploy/setup test
-	go test -timeout 9m ./...
+	go test -timeout 9m ./... ./testdata/season
 
 # What fails in seconds, before what takes minutes. It needs nothing but Go.
 quick:
@@ -65,10 +65,14 @@ race: ## the tests of what runs side by side, under the race detector (needs a C
 	@deploy/setup test
 	CGO_ENABLED=1 go test -race -timeout 30m ./store/... ./notify/... ./web/... ./cmd/...
 
+season: ## people who answer all, half or none of their mails, for 200 days: what they got, what became of the visits (MAILS=1 prints every mail)
+	@deploy/setup test
+	PRYDAY_SOAK=1 PRYDAY_SEASON_MAILS=$(MAILS) go test -v -count=1 -timeout 60m ./testdata/season
+
 soak: ## the long versions of the tests that kill, and every fuzz target for FUZZTIME
 	@deploy/setup soak
 	PRYDAY_SOAK=1 PRYDAY_AXE=$(CURDIR)/bin/npm/node_modules/axe-core/axe.min.js \
-		go test -tags clients,postfix,axe -count=1 -timeout 90m ./...
+		go test -tags clients,postfix,axe -count=1 -timeout 90m ./... ./testdata/season
 	@$(MAKE) --no-print-directory fuzz
 
 fuzz: ## every fuzz target for FUZZTIME (5m)

@@ -219,3 +219,14 @@ func resize[T any](s []T, n int) []T {
 	}
 	return s[:n]
 }
+
+// usualFrom returns the first day from k on that is one of the keepers'
+// weekdays and on which a hive may be opened, or k where that is a week away.
+func (y *days) usualFrom(hive int, k int32) int32 {
+	for day := max(k, 0); day < k+7 && int(day) < y.n; day++ {
+		if y.allow[day] == preferred && y.mayOpen(hive, day) {
+			return day
+		}
+	}
+	return k
+}

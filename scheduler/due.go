@@ -13,16 +13,17 @@ const noDay = math.MaxInt32 / 2
 // boxDue is one box's next opening as it stands at some point of the plan.
 // Days are counted from today.
 type boxDue struct {
-	rate  *BoxRate
-	box   *Box
-	hive  int32 // its place among the apiary's hives
-	from  Date  // the last opening or the day it was set up
-	tried int32 // the last attempt, which min_days counts from
-	since Date  // at which left sealing days were in the seal
-	left  float64
-	base  float64 // age on a day of the calendar less the sealing days until then
-	off   int32   // a person took it off the visit of this day: not before the next
-	kept  int32   // a person put its visit on this day, past due: it goes with it
+	rate   *BoxRate
+	box    *Box
+	hive   int32 // its place among the apiary's hives
+	from   Date  // the last opening or the day it was set up
+	tried  int32 // the last attempt, which min_days counts from
+	since  Date  // at which left sealing days were in the seal
+	left   float64
+	base   float64 // age on a day of the calendar less the sealing days until then
+	off    int32   // a person took it off the visit of this day: not before the next
+	rested int32   // the first day on which nothing keeps it shut; earliest may wait for a stage
+	kept   int32   // a person put its visit on this day, past due: it goes with it
 
 	earliest int32   // not before this day, unless for a box below
 	due      int32   // the last day on which the rules let it wait
@@ -148,7 +149,8 @@ func (b *boxDue) dayOfAge(y *days, age float64, lo, hi int32) int32 {
 // setDue works out when b is due from the day of its last opening on.
 func (b *boxDue) setDue(y *days, r *dueRules) {
 	from := int32(b.from - y.today)
-	b.earliest = max(b.tried+max(int32(r.MinDays), 1), b.off+1)
+	b.rested = max(b.tried+max(int32(r.MinDays), 1), b.off+1)
+	b.earliest = b.rested
 	longest := from + int32(r.MaxDays)
 	b.oddsDay = b.firstOddsDay(y, r, max(from, int32(b.since-y.today)), max(longest, HorizonDays))
 

@@ -45,7 +45,8 @@ func (p *projection) group(from int32) {
 func (p *projection) addBoxes(hive, b, top, from int32) {
 	y := &p.days
 	base := &p.boxes[b]
-	if int(base.due) >= y.n {
+	kept := base.kept >= max(base.rested, p.now) && y.mayOpen(int(hive), base.kept)
+	if int(base.due) >= y.n && !kept {
 		return
 	}
 	it := item{due: base.due, hive: hive, box: b, top: top, need: openable}
@@ -54,9 +55,9 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 		it.hi = min(it.hi, max(p.boxes[i].latest, base.due))
 	}
 	first := y.first(int(hive), it.lo, it.hi, openable)
-	switch kept := base.kept; {
-	case kept >= max(base.earliest, p.now) && y.mayOpen(int(hive), kept):
-		it.due, it.lo, it.hi = kept, kept, kept
+	switch {
+	case kept:
+		it.due, it.lo, it.hi = base.kept, base.kept, base.kept
 	case first >= 0:
 		if y.first(int(hive), first, it.hi, preferred) >= 0 {
 			it.need = preferred

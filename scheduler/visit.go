@@ -22,6 +22,10 @@ var VisitStatuses = []VisitStatus{Tentative, Confirmed, Unanswered, Done, Missed
 // Open reports whether a visit in this state is still to come.
 func (s VisitStatus) Open() bool { return s == Tentative || s == Confirmed }
 
+// cameTo reports whether it is settled what the day of a visit in this state
+// came to.
+func (s VisitStatus) cameTo() bool { return s == Done || s == Missed }
+
 // Visit is one planned day at one apiary: a record with a life of its own,
 // which keeps its identity when planning moves it.
 type Visit struct {

@@ -11,7 +11,8 @@ type fixedVisit struct {
 }
 
 // hold projects the visits, keeping each confirmed one on its day unless that
-// costs more than the rules' hold_hours or leaves it without a purpose.
+// leaves it without a purpose or costs more than the rules' hold_hours. What it
+// costs does not matter within the move notice: somebody may be on the way.
 func (p *Planner) hold() {
 	pr := &p.projection
 	cost := pr.run()
@@ -30,7 +31,8 @@ func (p *Planner) hold() {
 		if pr.goesOn(day) != nil && !stale || !pr.holdable(day) {
 			continue
 		}
-		if held, ok := p.try(i, day); ok && held-cost <= pr.rules.HoldHours {
+		soon := day < int32(pr.rules.MoveNotice)
+		if held, ok := p.try(i, day); ok && (soon || held-cost <= pr.rules.HoldHours) {
 			cost, stale = held, false
 			continue
 		}

@@ -18,7 +18,7 @@ type recorded struct {
 	unanswered []Visit // whose day is over, and about which nobody has said a word yet
 	calledOff  []Visit // cancelled by a person until a day that is still to come
 	refused    []refusal
-	history    []*Visit // done or missed before
+	history    []*Visit // done or missed, newly too
 }
 
 // openedNear reports whether any box of the apiary was opened within some days
@@ -54,11 +54,17 @@ func (s *recorded) sort(visits []Visit, apiary int64, boxes []boxDue, today Date
 	s.open, s.past, s.fixed = s.open[:0], s.past[:0], s.fixed[:0]
 	s.unanswered, s.calledOff, s.refused, s.history = s.unanswered[:0], s.calledOff[:0], s.refused[:0], s.history[:0]
 	for i := range visits {
-		if v := visits[i]; v.ApiaryID == apiary {
-			s.add(v, boxes, today, Date(answerDays))
-			if v.Status == Done || v.Status == Missed {
-				s.history = append(s.history, &visits[i])
+		if v := &visits[i]; v.ApiaryID == apiary {
+			ended := len(s.past)
+			s.add(*v, boxes, today, Date(answerDays))
+			if len(s.past) == ended && v.Status.cameTo() {
+				s.history = append(s.history, v)
 			}
+		}
+	}
+	for i := range s.past {
+		if v := &s.past[i]; v.Status.cameTo() {
+			s.history = append(s.history, v)
 		}
 	}
 	slices.SortStableFunc(s.open, func(a, b Visit) int { return int(a.On - b.On) })

@@ -15,7 +15,8 @@ func (p *projection) applyRequests(open []Visit, fixed []fixedVisit) {
 		}
 	}
 	for _, f := range fixed {
-		if f.day < p.floor {
+		// Who goes in the next days finds what they were told of.
+		if f.day < max(p.floor, int32(p.rules.MoveNotice)) {
 			p.keepTogether(&open[f.old], f.day)
 		}
 	}

@@ -4,8 +4,9 @@ import "slices"
 
 // applyWaits leaves alone what people have not answered or have put off: boxes
 // of an unanswered visit for the days in which somebody may still say what
-// became of it, and boxes of a visit that was called off until its day, unless
-// the longest wait or a stage falls first.
+// became of it, and then for the move notice, since nobody is told of their
+// next visit before; and boxes of a visit that was called off until its day,
+// unless the longest wait or a stage falls first.
 func (p *projection) applyWaits(s *recorded) {
 	p.floor = 0
 	clear(p.unanswered)
@@ -21,15 +22,24 @@ func (p *projection) applyWaits(s *recorded) {
 			}
 			p.unanswered[b.BoxID] = true
 			p.keepOff(b.BoxID, day+int32(p.rules.AnswerDays))
-			// As it will be if nobody says a word: nothing is announced that would
-			// then be called off.
-			p.putOff(b.BoxID, day+int32(SilentRest(rounds+1, p.rules.Rules)))
+			p.putOff(b.BoxID, day+p.givenUp())
 		}
+		// As it will be if nobody says a word: nothing is announced that would then
+		// be called off.
+		p.rest(s.open, day, rounds+1)
 	}
 	if rounds > 0 {
-		until := int32(last.On + SilentRest(rounds, p.rules.Rules) - p.days.today)
-		for _, b := range last.Boxes {
-			p.putOff(b.BoxID, until)
+		p.rest(s.open, int32(last.On-p.days.today), rounds)
+	}
+	for _, v := range s.history {
+		day := int32(v.On - p.days.today)
+		for _, b := range v.Boxes {
+			switch {
+			case v.Status == Done && day >= -nearDays: // those not written down yet may have been opened too
+				p.keepOff(b.BoxID, day+nearDays)
+			case v.Status == Missed && day < -int32(p.rules.AnswerDays): // where it is so sooner, nobody was asked
+				p.putOff(b.BoxID, day+p.givenUp())
+			}
 		}
 	}
 	for i := range s.calledOff {
@@ -40,20 +50,56 @@ func (p *projection) applyWaits(s *recorded) {
 	}
 }
 
-// putOff keeps a box off every day before until, or before the day of the hard
-// limit that falls first and is still to come.
-func (p *projection) putOff(id int64, until int32) {
-	for i := range p.start {
-		b := &p.start[i]
-		if b.box.ID != id {
-			continue
-		}
-		if limit := b.hardLimit(&p.days, &p.rules); limit > 0 && limit < until {
-			until = limit
-		}
-		p.keepOff(id, until-1)
+// givenUp returns how many days after its day a visit about which nobody says
+// a word may be followed by another of its boxes: it is given up, and whoever
+// goes on the next one hears of it in time.
+func (p *projection) givenUp() int32 { return int32(p.rules.AnswerDays + 1 + p.rules.MoveNotice) }
+
+// rest keeps the boxes of an apiary where nobody answers off the days after so
+// many visits in a row, the last of them on a day: on the morning after it people
+// were asked, its mails then rest, and whoever goes next hears of it in time. It
+// keeps none off the day of a visit that people count on.
+func (p *projection) rest(open []Visit, last int32, rounds int) {
+	mails := int32(SilentRest(rounds, p.rules.Rules))
+	if mails == 0 {
 		return
 	}
+	until := last + 1 + mails + int32(p.rules.MoveNotice)
+	counted := map[int64]int32{}
+	for i := range open {
+		if v := &open[i]; v.Status == Confirmed {
+			for _, b := range v.Boxes {
+				counted[b.BoxID] = int32(v.On - p.days.today)
+			}
+		}
+	}
+	for i := range p.start {
+		until := p.days.usualFrom(int(p.start[i].hive), until)
+		if day, ok := counted[p.start[i].box.ID]; ok {
+			until = min(until, day)
+		}
+		p.keepUntil(&p.start[i], until)
+	}
+}
+
+// putOff keeps a box off every day before until, and from there on until the
+// keepers' next weekday, where they have one within a week.
+func (p *projection) putOff(id int64, until int32) {
+	for i := range p.start {
+		if b := &p.start[i]; b.box.ID == id {
+			p.keepUntil(b, p.days.usualFrom(int(b.hive), until))
+			return
+		}
+	}
+}
+
+// keepUntil keeps a box off every day before until, or before the day of the
+// hard limit that falls first, can be kept and is still to come.
+func (p *projection) keepUntil(b *boxDue, until int32) {
+	if limit := b.hardLimit(&p.days, &p.rules); limit > max(b.off, 0) && limit < until {
+		until = limit
+	}
+	p.keepOff(b.box.ID, until-1)
 }
 
 // hardLimit returns the day on which the longest wait or a stage that asks for
@@ -86,8 +132,8 @@ func (s *recorded) silence() (last *Visit, rounds int) {
 	return last, rounds
 }
 
-// SilentRest returns how many days lie between two visits, and two mails, at
-// an apiary where so many visits in a row were left without a word: none before
+// SilentRest returns how many days lie at least between two mails about an
+// apiary where so many visits in a row were left without a word: none before
 // the rules' QuietAfter, then two weeks, then four.
 func SilentRest(rounds int, r *Rules) Date {
 	switch {

@@ -69,6 +69,17 @@ func (tx *Tx) MoveVisit(ctx context.Context, id int64, sequence int, to, today s
 	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error { return v.Move(to) })
 }
 
+// PutOffVisit is MoveVisit by a member who, if expected on the visit, says with
+// it that they go on the new day.
+func (tx *Tx) PutOffVisit(ctx context.Context, id int64, sequence int, to scheduler.Date, member int64, today scheduler.Date) (*Replanned, error) {
+	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error {
+		if err := v.Move(to); err != nil || !slices.Contains(v.Who, member) {
+			return err
+		}
+		return v.Take(member)
+	})
+}
+
 // PinVisit holds a visit on its day, or lets planning move it again.
 func (tx *Tx) PinVisit(ctx context.Context, id int64, sequence int, pinned bool, today scheduler.Date) (*Replanned, error) {
 	return tx.change(ctx, id, sequence, today, func(v *scheduler.Visit) error {

@@ -30,6 +30,16 @@ func TestVisitChanges(t *testing.T) {
 		do   func(*Tx, *VisitRecord) error
 		ok   func(v *VisitRecord) bool
 	}{
+		{"put it off, not being expected", func(tx *Tx, v *VisitRecord) error {
+			_, err := tx.PutOffVisit(ctx, v.ID, v.Sequence, start.On+1, ansel, today)
+			return err
+		}, func(v *VisitRecord) bool { return v.On == start.On+1 && v.Pinned && !v.IsTaken() }},
+		{"put it off, being expected", func(tx *Tx, v *VisitRecord) error {
+			_, err := tx.PutOffVisit(ctx, v.ID, v.Sequence, start.On+2, brida, today)
+			return err
+		}, func(v *VisitRecord) bool {
+			return v.On == start.On+2 && slices.Equal(v.Taken, []int64{brida}) && slices.Equal(v.Who, []int64{brida})
+		}},
 		{
 			"go along", func(tx *Tx, v *VisitRecord) error {
 				_, err := tx.TakeVisit(ctx, v.ID, v.Sequence, ansel, today)

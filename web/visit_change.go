@@ -157,7 +157,20 @@ func (c *visitChange) who() (err error) {
 }
 
 // move puts the visit on the day in the field "to", or else "other".
-func (c *visitChange) move() (err error) {
+func (c *visitChange) move() error { return c.moveBy(c.tx.MoveVisit) }
+
+// putOff is move by somebody who answers a mail. Who is expected on the visit
+// and names another day goes then.
+func (c *visitChange) putOff() error {
+	return c.moveBy(func(ctx context.Context, id int64, sequence int, to, today scheduler.Date) (*store.Replanned, error) {
+		if slices.Contains(c.v.Who, c.by.MemberID) {
+			c.said.Lines = append(c.said.Lines, c.p.say.Say("page.visit.said.taken", c.p.apiary.Name, text.Full(to)))
+		}
+		return c.tx.PutOffVisit(ctx, id, sequence, to, c.by.MemberID, today)
+	})
+}
+
+func (c *visitChange) moveBy(move func(ctx context.Context, id int64, sequence int, to, today scheduler.Date) (*store.Replanned, error)) (err error) {
 	to := c.form.date("other")
 	if to == 0 {
 		to = c.form.date("to")
@@ -179,7 +192,7 @@ func (c *visitChange) move() (err error) {
 	if c.v.On < c.p.today {
 		c.said.Undo = nil
 	}
-	c.made, err = c.tx.MoveVisit(c.ctx, c.v.ID, c.sequence, to, c.p.today)
+	c.made, err = move(c.ctx, c.v.ID, c.sequence, to, c.p.today)
 	return err
 }
 

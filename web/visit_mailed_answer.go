@@ -121,7 +121,7 @@ func (s *Server) act(w http.ResponseWriter, r *http.Request) error {
 	case notify.OpenedDeed:
 		return s.alreadyOpened(w, r, a, f)
 	case notify.RainedOffDeed:
-		do = (*visitChange).move
+		do = (*visitChange).putOff
 	case notify.CantGoDeed:
 		do = (*visitChange).leave
 	case notify.GoDeed:

@@ -134,8 +134,11 @@ func TestRainedOff(t *testing.T) {
 			}
 		})
 	}
-	b.post(path, fields("sequence", seq, "to", days[0].String())).says(http.StatusOK, "stays there")
+	b.post(path, fields("sequence", seq, "to", days[0].String())).says(http.StatusOK, "stays there", "You go to Quarry")
 	got := c.visitByUID(v.UID)
+	if !got.IsTakenBy(c.member["Brida"]) {
+		t.Errorf("Brida, who is expected, put it off, and is not among those who go: %+v", got.Visit)
+	}
 	if got.On != days[0] || !got.Pinned {
 		t.Errorf("on %v, pinned %v; want %v, pinned", got.On, got.Pinned, days[0])
 	}

@@ -58,7 +58,7 @@ func (d *decision) mailOf(m *scheduler.Member, today scheduler.Date, inTime bool
 	free := len(urgent) > 0 || slices.ContainsFunc(items, func(it Item) bool { return d.isEve(m, &it, today) })
 	full := spent(mails, today) >= d.club.Rules.Reminders.MostAWeek
 	todays := slices.ContainsFunc(items, func(it Item) bool { return it.cannotWait(today) })
-	if week := d.weekly(m, today); len(week) > 0 && !free && !full && !todays {
+	if week := d.weekly(m, today); len(week) > 0 && !free && !full && !todays && !d.weekliesSpent(m, mails, today) {
 		return message(weekly, m.ID, today, week), true
 	}
 	if len(items) == 0 || !free && (full || d.hadEnough(m, mails, today)) {
@@ -85,19 +85,35 @@ func spent(mails []Mailed, today scheduler.Date) int {
 // person gets.
 func (d *decision) hadEnough(m *scheduler.Member, mails []Mailed, today scheduler.Date) bool {
 	said, left := d.answers(m.ID, today)
-	n, weekly := 0, false
+	weekly, others := monthOf(mails, today)
+	if weekly > 0 && !said {
+		return others >= mostBesideWeekly || weekly+others >= mostASilent
+	}
+	return left && others >= mostASilent
+}
+
+// weekliesSpent reports whether an organiser who has not said a word for a month
+// got as many mails as such a person gets: organisers of several clubs get a
+// weekly mail of each. Whoever gets more besides says a word in another club.
+func (d *decision) weekliesSpent(m *scheduler.Member, mails []Mailed, today scheduler.Date) bool {
+	said, _ := d.answers(m.ID, today)
+	weekly, others := monthOf(mails, today)
+	return !said && others <= mostBesideWeekly && weekly+others >= mostASilent
+}
+
+// monthOf counts the mails of the last month that count: organisers' weekly
+// ones, and others.
+func monthOf(mails []Mailed, today scheduler.Date) (weekly, others int) {
 	for _, x := range mails {
-		if x.On > today-monthDays && x.On <= today && !x.Free {
-			weekly = weekly || x.Weekly
-			if !x.Weekly {
-				n++
-			}
+		switch {
+		case x.Free || x.On <= today-monthDays || x.On > today:
+		case x.Weekly:
+			weekly++
+		default:
+			others++
 		}
 	}
-	if weekly && !said {
-		return n >= mostBesideWeekly
-	}
-	return left && n >= mostASilent
+	return weekly, others
 }
 
 // isEve reports whether an item reminds a member, the day before, of a visit

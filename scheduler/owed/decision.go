@@ -197,11 +197,26 @@ func (d *decision) aboutVisit(m *scheduler.Member, v *scheduler.Visit, today sch
 	if last.On == v.On && d.rounds(v.ApiaryID, today) > 0 && !v.IsTakenBy(m.ID) {
 		return Item{}, false // the last visit's mails were left unanswered: one is enough
 	}
+	if d.followsUnanswered(m, v, today) {
+		return Item{}, false
+	}
 	it.Kind, it.Because = scheduler.DigestMessage, BecauseDaysBefore
 	if v.On-scheduler.Date(k) < today {
 		it.Because = BecauseCaughtUp
 	}
 	return it, true
+}
+
+// followsUnanswered reports whether a visit is planned for when nobody will
+// have said what became of the last one of its boxes. A member who can still
+// say so is asked that and nothing else about them.
+func (d *decision) followsUnanswered(m *scheduler.Member, v *scheduler.Visit, today scheduler.Date) bool {
+	return !v.IsTakenBy(m.ID) && slices.ContainsFunc(v.Boxes, func(b scheduler.VisitBox) bool {
+		last := d.waiting[b.BoxID]
+		// Boxes that wait stand on a nearer visit only to be opened for those below.
+		return last != nil && last.Status == scheduler.Unanswered && d.waits(m, b.BoxID, today) &&
+			v.On > last.On+scheduler.Date(d.club.Rules.AnswerDays)
+	})
 }
 
 // nearest returns the least of ks that is not below days, or 0 for none.
