@@ -41,22 +41,21 @@ func (w *town) keepsBudget() {
 }
 
 // changesSoon reports whether a mail tells of a change to a visit of the next
-// three days, or of a visit put on the very day.
+// three days, which may have put it on the very day.
 func (l *ledger) changesSoon(m *mailed) bool {
 	near := func(d scheduler.Date) bool { return d >= m.on && d <= m.on+3 }
 	return slices.ContainsFunc(m.items, func(it owed.Item) bool {
 		return it.Kind == scheduler.MovedMessage && (near(it.VisitOn) || near(it.WasOn)) ||
-			it.Kind == scheduler.DayMessage && strings.HasPrefix(m.key, "change/")
+			it.Kind == scheduler.DayMessage
 	})
 }
 
 // eve reports whether a mail is that of the day before a visit that its reader
-// took, or of its day where the day before was too early for that.
+// took.
 func (l *ledger) eve(m *mailed) bool {
 	return slices.ContainsFunc(m.items, func(it owed.Item) bool {
 		x := l.lives[it.VisitUID]
-		return x != nil && slices.Contains(x.took, m.member) &&
-			(it.Kind == scheduler.DigestMessage && it.VisitOn == m.on+1 || it.Kind == scheduler.DayMessage)
+		return x != nil && slices.Contains(x.took, m.member) && it.Kind == scheduler.DigestMessage && it.VisitOn == m.on+1
 	})
 }
 
