@@ -68,8 +68,10 @@ func (p *projection) rest(open []Visit, last int32, rounds int) {
 	counted := map[int64]int32{}
 	for i := range open {
 		if v := &open[i]; v.Status == Confirmed {
-			for _, b := range v.Boxes {
-				counted[b.BoxID] = int32(v.On - p.days.today)
+			for _, b := range v.Boxes { // the first of several
+				if _, ok := counted[b.BoxID]; !ok {
+					counted[b.BoxID] = int32(v.On - p.days.today)
+				}
 			}
 		}
 	}

@@ -149,8 +149,11 @@ func TestNothingChangesOnTheLastDays(t *testing.T) {
 		want  []int64
 	}{
 		{
-			"nobody took it, and another day would do for all", [3][]Opening{late, late, late}, Visit{On: today + 2},
-			Visit{On: today - 1, Status: Unanswered}, []int64{1, 2},
+			"nobody took it, and another day would do for all",
+			[3][]Opening{late, late, late},
+			Visit{On: today + 2},
+			Visit{On: today - 1, Status: Unanswered},
+			[]int64{1, 2},
 		},
 		{"taken, and its boxes could wait", [3][]Opening{fresh, fresh, late}, Visit{On: today + 1, Taken: []int64{1}}, Visit{On: today + 9}, []int64{1, 2}},
 		{"taken, and one was opened last week", [3][]Opening{fresh, since, late}, Visit{On: today + 1, Taken: []int64{1}}, Visit{On: today + 9}, []int64{1}},

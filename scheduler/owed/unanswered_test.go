@@ -39,7 +39,7 @@ func TestOnlyTheQuestion(t *testing.T) {
 			}}
 			before := Before{Told: []Told{{MemberID: 2, Kind: scheduler.AskMessage, VisitUID: "last", ToldOn: last + 1}}}
 			told := false
-			for _, m := range Decide(c, &scheduler.Plan{Visits: []scheduler.Visit{v}}, (last + tc.after).At(12*60, time.UTC), before) {
+			for _, m := range Decide(c, &scheduler.Plan{Visits: []scheduler.Visit{v}}, (last+tc.after).At(12*60, time.UTC), before) {
 				told = told || slices.ContainsFunc(m.Items, func(it Item) bool { return it.VisitUID == "next" })
 			}
 			if told != tc.want {

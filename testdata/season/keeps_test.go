@@ -41,22 +41,21 @@ func (w *town) keepsBudget() {
 }
 
 // changesSoon reports whether a mail tells of a change to a visit of the next
-// three days, or of a visit put on the very day.
+// three days, which may have put it on the very day.
 func (l *ledger) changesSoon(m *mailed) bool {
 	near := func(d scheduler.Date) bool { return d >= m.on && d <= m.on+3 }
 	return slices.ContainsFunc(m.items, func(it owed.Item) bool {
 		return it.Kind == scheduler.MovedMessage && (near(it.VisitOn) || near(it.WasOn)) ||
-			it.Kind == scheduler.DayMessage && strings.HasPrefix(m.key, "change/")
+			it.Kind == scheduler.DayMessage
 	})
 }
 
 // eve reports whether a mail is that of the day before a visit that its reader
-// took, or of its day where the day before was too early for that.
+// took.
 func (l *ledger) eve(m *mailed) bool {
 	return slices.ContainsFunc(m.items, func(it owed.Item) bool {
 		x := l.lives[it.VisitUID]
-		return x != nil && slices.Contains(x.took, m.member) &&
-			(it.Kind == scheduler.DigestMessage && it.VisitOn == m.on+1 || it.Kind == scheduler.DayMessage)
+		return x != nil && slices.Contains(x.took, m.member) && it.Kind == scheduler.DigestMessage && it.VisitOn == m.on+1
 	})
 }
 
@@ -138,14 +137,14 @@ const (
 )
 
 // keepsOrganisersTold holds their mails against the apiaries where nobody says
-// a word.
-func (w *town) keepsOrganisersTold() {
+// a word; later is how many days more the first of them may take.
+func (w *town) keepsOrganisersTold(later scheduler.Date) {
 	w.Helper()
 	for _, club := range w.clubs {
 		for _, organiser := range w.organisers(club) {
 			told := w.ledger.toldSilence(club, organiser)
 			for apiary, silence := range w.ledger.silences(club) {
-				last, within := silence.From, scheduler.Date(heardWithin)
+				last, within := silence.From, scheduler.Date(heardWithin)+later
 				check := func(on scheduler.Date) {
 					if on > last+within {
 						w.Errorf("organiser %d heard nothing of apiary %d from %s to %s, silent from %s to %s", organiser, apiary, last, on, silence.From, silence.Until)
