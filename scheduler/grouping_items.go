@@ -67,6 +67,9 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 			return
 		}
 		it.lo, it.hi = first, min(first+6, int32(y.n)-1)
+		if !y.anyFits(it.lo, it.hi, p.rules.Hours.Open*float64(top-b+1)) {
+			it.hi = min(first+graceDays, int32(y.n)-1)
+		}
 		for i := b; i <= top; i++ {
 			if h := p.boxes[i].hard; h >= first {
 				it.hi = min(it.hi, h)

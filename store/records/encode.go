@@ -195,11 +195,7 @@ func (e *encoder) apiary(a *scheduler.Apiary) apiaryJSON {
 		TravelHours: a.TravelHours, AccessNotes: a.AccessNotes,
 		NoGo: periodsJSON(a.NoGo), Standstill: periodsJSON(a.Standstill), Hives: []hiveJSON{},
 	}
-	for i, name := range weekdays {
-		if a.Weekdays&(1<<i) != 0 {
-			out.Weekdays = append(out.Weekdays, name)
-		}
-	}
+	out.Weekdays = append(out.Weekdays, a.Weekdays.Names()...)
 	if !e.inMemberOrder(a.Keepers) {
 		out.Keepers = e.emails(a.Keepers)
 	}
