@@ -422,8 +422,11 @@ func TestWhoCanGoWhen(t *testing.T) {
 		{"the rules say the weekday", func(c *Club) { c.Rules.Capacity.Weekdays = 1 << time.Wednesday }, func(p *Plan) bool {
 			return firstAt(p, 1).On.Weekday() == time.Wednesday && len(firstAt(p, 1).Who) == 1
 		}},
-		{"no day is long enough", func(c *Club) { c.Members[0].Prefs.HoursADay = 2 }, func(p *Plan) bool {
+		{"no day is long enough", func(c *Club) { c.Members[0].Prefs.HoursADay = 1.9 }, func(p *Plan) bool {
 			return firstAt(p, 1).On == usual && firstAt(p, 2).On == usual && unasked(p) == len(p.Visits)
+		}},
+		{"a day long enough for a look, and for no box", func(c *Club) { c.Members[0].Prefs.HoursADay = 2 }, func(p *Plan) bool {
+			return !slices.ContainsFunc(p.Visits, func(v Visit) bool { return (len(v.Who) == 0) != (len(v.Boxes) > 0) })
 		}},
 		{"another has room", func(c *Club) {
 			c.Members[0].Prefs.HoursADay = 3

@@ -96,7 +96,11 @@ func (r *room) fillPerson(i int, p *person, y *days) {
 	for k := range free {
 		free[k] = p.free(r.load, &r.at, y.today+Date(k))
 	}
-	for _, away := range p.member.NoGo {
+	m := memberIn(y.members, p.member.ID)
+	if m == nil {
+		return
+	}
+	for _, away := range m.NoGo {
 		for k := max(0, int(away.From-y.today)); k < len(free) && away.Contains(y.today+Date(k)); k++ {
 			free[k] = math.NaN()
 		}

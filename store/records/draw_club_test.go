@@ -111,6 +111,8 @@ func (g *clubs) member(id int64) {
 			DaysBefore: []int{5, 0}, SendAt: &at, Mute: []scheduler.MessageKind{scheduler.DayMessage},
 			PausedUntil: scheduler.NewDate(2026, 3, 1), VisitHours: &scheduler.HoursOfDay{From: 540, Until: 1439},
 			LongMail: rapid.Bool().Draw(t, "long mail"), Invitations: rapid.Bool().Draw(t, "invitations"),
+			HoursADay:   float64(rapid.SampledFrom([]int{0, 2, 9, 96}).Draw(t, "quarters of an hour a day")) / 4,
+			VisitsAWeek: rapid.IntRange(0, 50).Draw(t, "visits a week"), Weekdays: scheduler.WeekdaySet(rapid.IntRange(0, 127).Draw(t, "days")),
 		}
 	}
 	g.c.Members = append(g.c.Members, m)
@@ -146,6 +148,9 @@ func (g *clubs) apiary(id int64, hives int, hive *int64) {
 	if rapid.Bool().Draw(t, "travel") {
 		v := rapid.Float64Range(0, 24).Draw(t, "hours")
 		a.TravelHours = &v
+	}
+	if rapid.Bool().Draw(t, "trip") {
+		a.Trip = drawName(t)
 	}
 	for range hives {
 		*hive++
