@@ -851,6 +851,7 @@ CREATE TABLE public.visit (
     created_at timestamp with time zone DEFAULT now() NOT NULL,
     off_until date,
     off_from text DEFAULT ''::text NOT NULL,
+    no_time boolean DEFAULT false NOT NULL,
     CONSTRAINT cancelled_for_a_while CHECK (((status = 'cancelled'::text) = (cancelled_until IS NOT NULL))),
     CONSTRAINT off_while_cancelled CHECK (((status = 'cancelled'::text) OR ((off_until IS NULL) AND (off_from = ''::text)))),
     CONSTRAINT visit_duty_check CHECK ((duty = ANY (ARRAY[''::text, 'opening'::text, 'visit'::text]))),
@@ -875,6 +876,10 @@ COMMENT ON COLUMN public.visit.off_until IS 'called off by a person: its boxes a
 -- Name: COLUMN visit.off_from; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.visit.off_from IS 'and the state to take it back to';
+
+-- Name: COLUMN visit.no_time; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.visit.no_time IS 'nobody is asked to go, since those who could have promised all that they can give';
 
 -- Name: visit_box; Type: TABLE; Schema: public; Owner: -
 

@@ -58,12 +58,13 @@ func (p *projection) ask(was, v *Visit) []int64 {
 	if was == nil || was.On != v.On || len(was.Who) == 0 || !l.hasRoom(&promise) {
 		promise.Who = l.ask(list, &promise)
 	}
-	if len(promise.Who) == 0 && was != nil && len(was.Who) > 0 {
+	if len(promise.Who) == 0 && len(list) > 0 && was != nil && !was.NoTime {
 		anew := *was
-		anew.Who = nil
+		anew.NoTime = true
 		promise.Who = l.ask(p.days.who(&anew, v.On, p.refused), &promise)
 	}
 	l.Add(&promise)
+	v.NoTime = len(list) > 0 && len(promise.Who) == 0
 	return promise.Who
 }
 

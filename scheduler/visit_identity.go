@@ -158,9 +158,7 @@ func (p *projection) visit(i int, was *Visit, a *Apiary) Visit {
 	if pv.duty {
 		v.For = VisitRequired
 	}
-	if pv.kept {
-		v.Who = was.Who
-	} else {
+	if !pv.kept || was.NoTime {
 		v.Who = p.ask(was, &v)
 	}
 	firm := p.firm(i, was, &v)

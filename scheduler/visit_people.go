@@ -24,14 +24,15 @@ func withoutMember(members []int64, id int64) []int64 {
 func clone(members []int64) []int64 { return slices.Clone(members) }
 
 // who returns who is to go on a day, if they have time: those who went along with
-// the old visit, or the apiary's keepers where nobody did; without those who are away on the new day, and
-// without those who refused to go about that time.
+// the old visit, or the apiary's keepers where nobody was asked; without those
+// who are away on the new day, and those who refused to go about that time.
 func (y *days) who(was *Visit, on Date, refused []refusal) []int64 {
-	if was != nil && len(was.Who) > 0 && (was.On == on || was.staysPut()) {
+	anew := was == nil || was.NoTime
+	if !anew && (was.On == on || was.staysPut()) {
 		return was.Who
 	}
 	from := y.apiary.Keepers
-	if was != nil && len(was.Who) > 0 {
+	if !anew {
 		from = was.Who
 	}
 	var who []int64

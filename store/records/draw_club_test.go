@@ -247,7 +247,7 @@ func (g *clubs) visit(id int64) {
 	v := scheduler.Visit{
 		ID: id, UID: fmt.Sprintf("visit-%d", id), ApiaryID: rapid.SampledFrom(g.c.Apiaries).Draw(t, "apiary").ID,
 		On: drawDay(t, scheduler.NewDate(2026, 1, 1)), Status: rapid.SampledFrom(statuses).Draw(t, "status"),
-		Sequence: rapid.IntRange(0, 40).Draw(t, "sequence"), Pinned: rapid.Bool().Draw(t, "pinned"), Who: g.someMembers("who"),
+		Sequence: rapid.IntRange(0, 40).Draw(t, "sequence"), Pinned: rapid.Bool().Draw(t, "pinned"), Who: g.someMembers("who"), NoTime: rapid.Bool().Draw(t, "no time"),
 		For: rapid.SampledFrom([]scheduler.Required{"", "opening", "visit"}).Draw(t, "for"),
 	}
 	if len(v.Who) > 0 && rapid.Bool().Draw(t, "taken") {
