@@ -188,7 +188,7 @@ func TestFortyApiariesOfOneMember(t *testing.T) {
 // their own, trips and visits that people took or pinned.
 func drawRegion(t *rapid.T, peopleSpeak bool) *Club {
 	r := newDice(rapid.Uint64Range(0, 1<<32).Draw(t, "seed"))
-	c := r.region(rapid.IntRange(2, 14).Draw(t, "apiaries"), rapid.IntRange(2, 30).Draw(t, "boxes"))
+	c := r.region(rapid.IntRange(2, 10).Draw(t, "apiaries"), rapid.IntRange(2, 18).Draw(t, "boxes"))
 	for i := range c.Apiaries {
 		a := &c.Apiaries[i]
 		a.Keepers = [][]int64{{1}, {2}, {1, 2}, {3, 1, 2}, nil}[rapid.IntRange(0, 4).Draw(t, "keepers")]
