@@ -441,6 +441,12 @@ func TestWhoCanGoWhen(t *testing.T) {
 		}, func(p *Plan) bool {
 			return firstAt(p, 1).On == usual-1 && firstAt(p, 2).On == usual && firstAt(p, 2).ID == 7
 		}},
+		{"people count on the other one", func(c *Club) {
+			c.Members[0].Prefs.HoursADay = 3
+			c.Visits = []Visit{{ID: 7, UID: "u7", ApiaryID: 2, On: usual, Status: Confirmed, Who: []int64{1}, Boxes: []VisitBox{{BoxID: 2}}}}
+		}, func(p *Plan) bool {
+			return firstAt(p, 1).On == usual-1 && firstAt(p, 2).On == usual && firstAt(p, 2).ID == 7 && firstAt(p, 2).Sequence == 0
+		}},
 		{"two take what is too long for one", func(c *Club) {
 			c.Rules.Hours.Open = 8
 			c.Apiaries[0].Keepers = both
