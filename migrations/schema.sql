@@ -160,6 +160,7 @@ CREATE TABLE public.apiary (
     access_notes text DEFAULT ''::text NOT NULL,
     planned_on date,
     planned_rules integer,
+    trip text DEFAULT ''::text NOT NULL,
     CONSTRAINT apiary_elevation_m_check CHECK (((elevation_m >= ('-430'::integer)::double precision) AND (elevation_m <= (6000)::double precision))),
     CONSTRAINT apiary_latitude_check CHECK (((latitude >= ('-90'::integer)::double precision) AND (latitude <= (90)::double precision))),
     CONSTRAINT apiary_longitude_check CHECK (((longitude >= ('-180'::integer)::double precision) AND (longitude <= (180)::double precision))),
@@ -167,6 +168,7 @@ CREATE TABLE public.apiary (
     CONSTRAINT apiary_season_shift_days_check CHECK (((season_shift_days >= '-183'::integer) AND (season_shift_days <= 183))),
     CONSTRAINT apiary_timezone_check CHECK ((timezone <> ''::text)),
     CONSTRAINT apiary_travel_hours_check CHECK (((travel_hours >= (0)::double precision) AND (travel_hours <= (24)::double precision))),
+    CONSTRAINT apiary_trip_check CHECK ((length(trip) <= 200)),
     CONSTRAINT apiary_weekdays_check CHECK (((weekdays >= 0) AND (weekdays <= 127))),
     CONSTRAINT planned_by_some_rules CHECK (((planned_on IS NULL) = (planned_rules IS NULL)))
 );
@@ -174,6 +176,10 @@ CREATE TABLE public.apiary (
 -- Name: COLUMN apiary.planned_on; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.apiary.planned_on IS 'the day for which, and by planned_rules which rules, the visits were last planned';
+
+-- Name: COLUMN apiary.trip; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.apiary.trip IS 'apiaries of one name are one journey; empty: those that are near one another are';
 
 -- Name: apiary_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 
@@ -599,20 +605,30 @@ CREATE TABLE public.member (
     created_at timestamp with time zone DEFAULT now() NOT NULL,
     long_mail boolean DEFAULT false NOT NULL,
     invitations boolean DEFAULT false NOT NULL,
+    hours_a_day double precision,
+    visits_a_week smallint,
+    weekdays smallint DEFAULT 0 NOT NULL,
     CONSTRAINT days_before_are_days CHECK (((0 <= ALL (days_before)) AND (60 >= ALL (days_before)) AND (cardinality(days_before) <= 61) AND (array_position(days_before, NULL::integer) IS NULL))),
     CONSTRAINT hours_have_both_ends CHECK (((visit_from IS NULL) = (visit_until IS NULL))),
+    CONSTRAINT member_hours_a_day_check CHECK (((hours_a_day >= (0.5)::double precision) AND (hours_a_day <= (24)::double precision))),
     CONSTRAINT member_name_check CHECK (((name <> ''::text) AND (char_length(name) <= 200))),
     CONSTRAINT member_role_check CHECK ((role = ANY (ARRAY['organiser'::text, 'keeper'::text]))),
     CONSTRAINT member_send_at_check CHECK (((send_at >= 0) AND (send_at <= 1439))),
     CONSTRAINT member_units_check CHECK ((units = ANY (ARRAY[''::text, 'mm'::text, 'in'::text]))),
     CONSTRAINT member_visit_from_check CHECK (((visit_from >= 0) AND (visit_from <= 1439))),
     CONSTRAINT member_visit_until_check CHECK (((visit_until >= 0) AND (visit_until <= 1439))),
+    CONSTRAINT member_visits_a_week_check CHECK (((visits_a_week >= 1) AND (visits_a_week <= 50))),
+    CONSTRAINT member_weekdays_check CHECK (((weekdays >= 0) AND (weekdays <= 127))),
     CONSTRAINT muted_kinds_are_known CHECK ((mute <@ ARRAY['digest'::text, 'day'::text, 'overdue'::text, 'escalation'::text, 'moved'::text, 'ask'::text, 'sign-in'::text, 'invitation'::text, 'new-address'::text, 'old-address'::text, 'reply'::text, 'answer'::text]))
 );
 
 -- Name: COLUMN member.invitations; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.member.invitations IS 'visits are mailed as invitations that a calendar can answer';
+
+-- Name: COLUMN member.weekdays; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.member.weekdays IS 'days on which the member can go: bit 0 Sunday; 0 what the rules say';
 
 -- Name: member_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 
@@ -847,6 +863,7 @@ CREATE TABLE public.visit (
     created_at timestamp with time zone DEFAULT now() NOT NULL,
     off_until date,
     off_from text DEFAULT ''::text NOT NULL,
+    no_time boolean DEFAULT false NOT NULL,
     CONSTRAINT cancelled_for_a_while CHECK (((status = 'cancelled'::text) = (cancelled_until IS NOT NULL))),
     CONSTRAINT off_while_cancelled CHECK (((status = 'cancelled'::text) OR ((off_until IS NULL) AND (off_from = ''::text)))),
     CONSTRAINT visit_duty_check CHECK ((duty = ANY (ARRAY[''::text, 'opening'::text, 'visit'::text]))),
@@ -871,6 +888,10 @@ COMMENT ON COLUMN public.visit.off_until IS 'called off by a person: its boxes a
 -- Name: COLUMN visit.off_from; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.visit.off_from IS 'and the state to take it back to';
+
+-- Name: COLUMN visit.no_time; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.visit.no_time IS 'nobody is asked to go, since those who could have promised all that they can give';
 
 -- Name: visit_box; Type: TABLE; Schema: public; Owner: -
 

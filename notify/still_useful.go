@@ -32,7 +32,7 @@ func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, item
 			continue
 		}
 		if it.VisitUID == "" {
-			if it.Because == owed.BecauseSilent {
+			if it.Because == owed.BecauseSilent || it.Because == owed.BecauseNoTime && lacksPeople(visits, it.ApiaryID, today) {
 				kept = append(kept, it)
 				continue
 			}
@@ -54,6 +54,16 @@ func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, item
 		why = text.Text{}
 	}
 	return kept, why
+}
+
+// lacksPeople reports whether nobody has time for some visit to an apiary.
+func lacksPeople(visits map[string]*scheduler.Visit, apiary int64, today scheduler.Date) bool {
+	for _, v := range visits {
+		if v.ApiaryID == apiary && v.LacksPeople(today) {
+			return true
+		}
+	}
+	return false
 }
 
 // visitUseless says why an item about a visit need not be told any more; the

@@ -31,6 +31,10 @@ type days struct {
 	away    []Period    // scratch
 
 	refusedFor int // days around a visit for which a refusal holds
+
+	room  []float64    // per day: hours of work that a visit may take; nil: as many as it takes
+	most  float64      // of them, but for days on which they do not count
+	fixed []fixedVisit // whose days have room for what stands on them
 }
 
 // stageSpan is one stage of one year, both ends included.
@@ -43,6 +47,7 @@ type stageSpan struct {
 // margin after it.
 func (y *days) fill(a *Apiary, members []Member, s *Season, today Date) {
 	y.season, y.apiary, y.members, y.today = s, a, members, today
+	y.room = nil
 	y.n = HorizonDays + marginDays + 1
 	y.sealed = resize(y.sealed, y.n+1)
 	y.allow = resize(y.allow, y.n)

@@ -31,6 +31,8 @@ type Club struct {
 	Apiaries []Apiary
 	Spare    []Box   // boxes in store, lent or retired: on no hive
 	Visits   []Visit // visits that stand recorded, of every status
+
+	Elsewhere []Promise // where Apiaries are not all that the club has: what its members have promised at the others
 }
 
 // Role says what a member may do in a club.
@@ -57,8 +59,8 @@ type Member struct {
 	NoGo     []Period // days on which this member visits nowhere
 }
 
-// Preferences are a member's wishes about reminders; a zero field takes the
-// club's rule.
+// Preferences are a member's wishes about reminders, and what the member can
+// give; a zero field takes the club's rule.
 type Preferences struct {
 	DaysBefore  []int         // days before a visit on which a digest goes out
 	SendAt      *ClockTime    // local time of day of the daily mail
@@ -67,6 +69,9 @@ type Preferences struct {
 	VisitHours  *HoursOfDay   // visits in the member's calendar are timed, not all-day
 	LongMail    bool          // every box and the whole checklist stand in the mail itself
 	Invitations bool          // visits are mailed as invitations that the member's calendar can answer
+	HoursADay   float64       // of work and travel that the member can give on a day, 0.5 to 24
+	VisitsAWeek int           // that the member can make from Monday to Sunday, 1 to 50
+	Weekdays    WeekdaySet    // on which the member can go
 }
 
 // ClockTime is a local time of day in minutes after midnight, 0 to 1439.
@@ -99,6 +104,7 @@ type Apiary struct {
 	ElevationM      float64 // metres above sea level, -430 to 6000
 	Timezone        string  // IANA name
 	TravelHours     *float64
+	Trip            string     // apiaries of one name are one trip; empty: those that are near are
 	SeasonShiftDays int        // moves every stage later (positive) or earlier
 	Weekdays        WeekdaySet // days on which its keepers can come; 0 means any
 	AccessNotes     string     // gates and codes: signed-in pages only

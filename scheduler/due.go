@@ -30,6 +30,7 @@ type boxDue struct {
 	ruled    int32   // due by the rules alone, whoever asked for what
 	latest   int32   // the planner may not pass this day
 	hard     int32   // the last day that the longest wait and the stages allow
+	limit    int32   // the same before what may be opened when is asked: once it has passed, it binds nobody
 	oddsDay  int32   // the first day on which the odds reach the limit, or never
 	wanted   int32   // the day that the reason alone gives
 	reason   Reason  // for wanted
@@ -167,7 +168,8 @@ func (b *boxDue) setDue(y *days, r *dueRules) {
 	}
 	b.wanted = max(b.wanted, b.earliest)
 	b.due = y.openableBy(int(b.hive), b.wanted, b.earliest)
-	b.hard = y.openableBy(int(b.hive), max(min(longest, middle), b.earliest), b.earliest)
+	b.limit = min(longest, middle)
+	b.hard = y.openableBy(int(b.hive), max(b.limit, b.earliest), b.earliest)
 	b.latest = b.hard
 	if b.reason == BecauseOdds {
 		b.latest = min(b.latest, b.due+graceDays)

@@ -35,13 +35,15 @@ type grouping struct {
 	groups []group
 	cost   float64 // hours of the travels and of what is wasted
 
-	best  []float64   // of the first i items
-	start []int       // where their last group starts
-	day   []int32     // and the day of it
-	prev  []int       // the item before in the same hive
-	needs []allowance // the least need of them
-	acc   []float64
-	alone []int32 // hives of the group at hand that are left alone on some days
+	best   []float64   // of the first i items
+	work   []float64   // hours of work of their last group
+	start  []int       // where their last group starts
+	day    []int32     // and the day of it
+	prev   []int       // the item before in the same hive
+	needs  []allowance // the least need of them
+	acc    []float64
+	closed []closedDay // of acc, for the time being
+	alone  []int32     // hives of the group at hand that are left alone on some days
 }
 
 // sort puts the items in due order; of one hive the upper first.
@@ -62,6 +64,7 @@ func (g *grouping) solve(y *days, boxes []boxDue, travel, open float64) {
 	g.best = resize(g.best, n+1)
 	g.start = resize(g.start, n+1)
 	g.day = resize(g.day, n+1)
+	g.work = resize(g.work, n+1)
 	for i := range g.best {
 		g.best[i] = math.Inf(1)
 	}
@@ -110,6 +113,7 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 	for from > lo && (y.allow[from] < preferred || g.anyAlone(y, from)) {
 		from--
 	}
+	from = g.earlier(y, from, begin, lo)
 	g.acc = resize(g.acc, int(hi-from)+1)
 	acc := g.acc
 	useless := g.needs[i] - 1 // days that no group from here may be on
@@ -119,7 +123,7 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 			acc[k] = math.Inf(1)
 		}
 	}
-	need, bare, again := preferred, true, 0.0
+	need, bare, again, work := preferred, true, 0.0, 0.0
 	for j := i; j < len(g.items); j++ {
 		it := &g.items[j]
 		need, bare = min(need, it.need), bare && it.bare
@@ -129,6 +133,7 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 		}
 		if !it.bare {
 			it.addTo(acc, from, y, boxes, open)
+			work += open * float64(it.top-it.box+1)
 			if g.prev[j] < i {
 				again += open * float64(it.above)
 			}
@@ -140,12 +145,15 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 		var least float64
 		var day int32
 		if bare {
-			day = g.bareDay(y, lo, hi, it.due)
+			if day = g.bareDay(y, lo, hi, it.due); day >= 0 && !y.fits(day, 0) {
+				least = lackingHour * travel
+			}
 		} else {
-			least, day = g.least(y, max(lo, begin), hi, from, g.items[i].due, need > useless+1, need)
+			w := window{lo: lo, begin: begin, hi: hi, from: from, due: g.items[i].due, look: need > useless+1, need: need}
+			least, day = g.place(y, &w, i, travel, work+again)
 		}
 		if c := g.best[i] + travel + again + least; day >= 0 && c < g.best[j+1] {
-			g.best[j+1], g.start[j+1], g.day[j+1] = c, i, day
+			g.best[j+1], g.start[j+1], g.day[j+1], g.work[j+1] = c, i, day, work+again
 		}
 	}
 }
@@ -171,20 +179,33 @@ func (g *grouping) anyAlone(y *days, k int32) bool {
 	return false
 }
 
-// least returns the least of what acc holds for the days lo to hi and, of the
-// days with it, the last up to due or else the first after; only days of at
-// least the need count, which is looked at where acc holds others as well.
-func (g *grouping) least(y *days, lo, hi, from, due int32, look bool, need allowance) (float64, int32) {
+// window is where the day of a group may be looked for.
+type window struct {
+	lo, hi int32 // the days that its items allow
+	begin  int32 // nobody needs to come before
+	from   int32 // the first day of acc
+	due    int32 // of the first item
+	look   bool  // whether acc holds days that are below the need
+	need   allowance
+}
+
+// least returns the least of what acc holds for the days of w from begin on
+// and, of the days with it, the last up to due or else the first after; only
+// days of at least the need count, which is looked at where acc holds others as
+// well, and with room for the work where room is not nil.
+func (g *grouping) least(y *days, w *window, begin int32, room []float64, work float64) (float64, int32) {
 	least, day := math.Inf(1), int32(-1)
-	if lo > hi {
+	lo := max(w.lo, begin)
+	if lo > w.hi {
 		return least, day
 	}
-	for k, v := range g.acc[lo-from : hi+1-from] {
-		if v > least || look && y.allow[lo+int32(k)] < need {
+	for k, v := range g.acc[lo-w.from : w.hi+1-w.from] {
+		d := lo + int32(k)
+		if v > least || w.look && y.allow[d] < w.need || room != nil && room[d] < work {
 			continue
 		}
-		if v < least || lo+int32(k) <= due {
-			least, day = v, lo+int32(k)
+		if v < least || d <= w.due {
+			least, day = v, d
 		}
 	}
 	if math.IsInf(least, 1) {
@@ -223,17 +244,26 @@ func (g *grouping) bareDay(y *days, lo, hi, due int32) int32 {
 	if lo == hi {
 		return lo
 	}
+	if day := y.dayToCall(lo, hi, due, 0); day >= 0 || y.room == nil {
+		return day
+	}
+	return y.dayToCall(lo, hi, due, math.Inf(-1))
+}
+
+// dayToCall is bareDay for the days that have room for some work.
+func (y *days) dayToCall(lo, hi, due int32, work float64) int32 {
 	any := int32(-1)
 	for k := min(due, hi); k >= lo; k-- {
-		if y.visit[k] && any < 0 {
+		open := y.visit[k] && y.fits(k, work)
+		if open && any < 0 {
 			any = k
 		}
-		if y.visit[k] && y.apiary.Weekdays.Has((y.today + Date(k)).Weekday()) {
+		if open && y.apiary.Weekdays.Has((y.today + Date(k)).Weekday()) {
 			return k
 		}
 	}
 	for k := max(due+1, lo); k <= hi && any < 0; k++ {
-		if y.visit[k] {
+		if y.visit[k] && y.fits(k, work) {
 			any = k
 		}
 	}

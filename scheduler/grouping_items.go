@@ -77,8 +77,27 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 			it.need = preferred
 		}
 	}
+	if base.kept != it.lo {
+		p.stretch(&it)
+	}
 	for i := b; i <= top; i++ {
 		it.add(&p.boxes[i], p.rules.Hours.Open)
 	}
 	p.grouping.items = append(p.grouping.items, it)
+}
+
+// stretch lets an item wait longer where nobody has time for it on its days: by
+// the grace that the odds give, and not past a hard limit that is still to come.
+func (p *projection) stretch(it *item) {
+	y := &p.days
+	if y.anyFits(it.lo, it.hi, p.rules.Hours.Open*float64(it.top-it.box+1)) {
+		return
+	}
+	hi := min(it.lo+graceDays, int32(y.n)-1)
+	for _, b := range p.boxes[it.box : it.top+1] {
+		if b.limit >= it.lo {
+			hi = min(hi, b.hard)
+		}
+	}
+	it.hi = max(it.hi, hi)
 }

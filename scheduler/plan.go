@@ -5,15 +5,18 @@ import (
 	"slices"
 )
 
-// PlanClub plans every apiary of c from its records alone. Visits that stand
-// in c.Visits keep their identity; today is the club's civil day.
+// PlanClub plans every apiary of c from its records alone, those that would lock
+// first before the others, so that they have the first choice of people's days.
+// Visits that stand in c.Visits keep their identity; today is the club's civil
+// day.
 func PlanClub(c *Club, today Date) *Plan {
 	var p Planner
 	return p.PlanClub(c, today)
 }
 
-// PlanApiary plans one apiary of c, which comes out as it does in PlanClub.
-// The plan is empty when c has no apiary with that id.
+// PlanApiary plans one apiary of c in what the visits that stand at the others
+// leave of people's days. Where nobody is short of time it comes out as it does
+// in PlanClub. The plan is empty when c has no apiary with that id.
 func PlanApiary(c *Club, apiaryID int64, today Date) *Plan {
 	var p Planner
 	return p.PlanApiary(c, apiaryID, today)
@@ -23,6 +26,7 @@ func PlanApiary(c *Club, apiaryID int64, today Date) *Plan {
 // is ready; one must not be used by two goroutines at once.
 type Planner struct {
 	projection projection
+	load       *Load
 	standing   recorded
 	days       [2][]int32 // scratch of the matching
 	held       []int
@@ -30,17 +34,46 @@ type Planner struct {
 
 // PlanClub does what the function PlanClub does.
 func (p *Planner) PlanClub(c *Club, today Date) *Plan {
-	plan := &Plan{Today: today}
-	rates := Replay(c, today)
-	rules := newDueRules(&c.Rules)
+	load := NewLoad(c, today)
+	for i := range c.Elsewhere {
+		load.Add(&c.Elsewhere[i])
+	}
+	return p.PlanClubIn(c, today, load)
+}
+
+// PlanClubIn is PlanClub in what is left of people's days by a load, which
+// holds what they have promised at other apiaries than those of c. What is
+// planned is entered in it.
+func (p *Planner) PlanClubIn(c *Club, today Date, load *Load) *Plan {
 	visits := map[int64][]Visit{}
 	for i := range c.Visits {
 		id := c.Visits[i].ApiaryID
 		visits[id] = append(visits[id], c.Visits[i])
 	}
-	for i := range c.Apiaries {
-		a := &c.Apiaries[i]
-		rates = rates[p.apiary(plan, c, a, visits[a.ID], rules, rates):]
+	turns := turnsOf(c, Replay(c, today), today)
+	load.addStanding(c, turns, visits, today)
+	rules := newDueRules(&c.Rules)
+	parts := make([]Plan, len(c.Apiaries))
+	for _, t := range turns {
+		a := &c.Apiaries[t.apiary]
+		p.load = load
+		for {
+			parts[t.apiary] = Plan{Today: today}
+			load.Drop(a.ID)
+			p.apiary(&parts[t.apiary], c, a, visits[a.ID], rules, t.rates)
+			if p.load != load || load.firm.fits(parts[t.apiary].Visits, a, today) {
+				break
+			}
+			p.load = load.firm
+		}
+		load.settle(parts[t.apiary].Visits, a, today)
+	}
+	plan := &Plan{Today: today}
+	for i := range parts {
+		plan.Visits = append(plan.Visits, parts[i].Visits...)
+		plan.Boxes = append(plan.Boxes, parts[i].Boxes...)
+		plan.Cancel = append(plan.Cancel, parts[i].Cancel...)
+		plan.Past = append(plan.Past, parts[i].Past...)
 	}
 	plan.sort()
 	return plan
@@ -48,12 +81,7 @@ func (p *Planner) PlanClub(c *Club, today Date) *Plan {
 
 // PlanApiary does what the function PlanApiary does.
 func (p *Planner) PlanApiary(c *Club, apiaryID int64, today Date) *Plan {
-	plan := &Plan{Today: today}
-	if a := c.Apiary(apiaryID); a != nil {
-		p.apiary(plan, c, a, c.Visits, newDueRules(&c.Rules), ReplayApiary(c, apiaryID, today))
-		plan.sort()
-	}
-	return plan
+	return p.PlanApiaryAtRates(c, apiaryID, today, ReplayApiary(c, apiaryID, today))
 }
 
 // PlanApiaryAtRates does what PlanApiary does with the rates that it is given
@@ -63,6 +91,7 @@ func (p *Planner) PlanApiary(c *Club, apiaryID int64, today Date) *Plan {
 func (p *Planner) PlanApiaryAtRates(c *Club, apiaryID int64, today Date, rates Rates) *Plan {
 	plan := &Plan{Today: today}
 	if a := c.Apiary(apiaryID); a != nil {
+		p.load = loadBeside(c, apiaryID, today)
 		p.apiary(plan, c, a, c.Visits, newDueRules(&c.Rules), rates)
 		plan.sort()
 	}
@@ -84,6 +113,8 @@ func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules d
 	plan.Boxes = pr.states(plan.Boxes, a, rates[:n])
 
 	pr.refused, pr.days.refusedFor = p.standing.refused, rules.AnswerDays
+	pr.room.fill(p.load, a, &pr.days, &p.standing)
+	pr.days.room, pr.days.most, pr.days.fixed = pr.room.days, pr.room.most, p.standing.fixed
 	pr.applyWaits(&p.standing)
 	pr.applyRequests(p.standing.open, p.standing.fixed)
 	pr.addDuties(visits, p.standing.past)

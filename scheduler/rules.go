@@ -14,6 +14,7 @@ type Rules struct {
 	AnswerDays int     // days after a visit in which people may still say what became of it, 1 to 30
 	HoldHours  float64 // a confirmed visit moves only to save more than this, 0 to 24
 	Hours      Hours
+	Capacity   Capacity
 	GapMM      GapLimits
 	Stages     [NumStages]StageRule // indexed by Stage
 	Home       *Home                // the place that Stages[i].Starts are observed at; nil for none
@@ -26,6 +27,15 @@ type Hours struct {
 	Open   float64 // one box, 0 to 8
 	Hard   float64 // extra for prying a hard box, 0 to 24
 	Stuck  float64 // extra for a stuck one, 0 to 100
+}
+
+// Capacity is what one person can give, unless they say their own, and what a
+// journey is.
+type Capacity struct {
+	HoursADay   float64    // of work and travel, 0.5 to 24
+	VisitsAWeek int        // from Monday to Sunday, 1 to 50
+	Weekdays    WeekdaySet // 0 means any day
+	SameTripKM  float64    // apiaries as near as this are one trip, 0 to 200; at 0 only those named as one
 }
 
 // GapLimits are the limits of bee space in millimetres.
@@ -77,8 +87,9 @@ type Reminders struct {
 func DefaultRules() Rules {
 	return Rules{
 		OddsLimit: 0.20, MinDays: 21, MaxDays: 400, ResealDays: 21, NoticeDays: 14, MoveNotice: 3, AnswerDays: 7, HoldHours: 0.5,
-		Hours: Hours{Travel: 2.0, Open: 0.2, Hard: 0.3, Stuck: 2.0},
-		GapMM: GapLimits{Least: 7.9375, Most: 9.525}, // 5/16 and 3/8 in: common practice, no source
+		Hours:    Hours{Travel: 2.0, Open: 0.2, Hard: 0.3, Stuck: 2.0},
+		Capacity: Capacity{HoursADay: 8, VisitsAWeek: 7},
+		GapMM:    GapLimits{Least: 7.9375, Most: 9.525}, // 5/16 and 3/8 in: common practice, no source
 		Stages: [NumStages]StageRule{
 			BuildUp:    {Pace: 0.5, Open: true, Required: OpeningRequired},
 			Flow:       {Pace: 1.0, Open: true},
@@ -107,9 +118,3 @@ var stageNames = [NumStages]string{"build-up", "flow", "late-summer", "autumn", 
 
 // String returns the stage's name as it stands in rules files.
 func (s Stage) String() string { return stageNames[s] }
-
-// WeekdaySet is a set of days of the week, one bit each, bit 0 Sunday.
-type WeekdaySet uint8
-
-// Has reports whether the set holds w; the empty set holds every day.
-func (s WeekdaySet) Has(w time.Weekday) bool { return s == 0 || s&(1<<w) != 0 }

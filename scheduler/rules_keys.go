@@ -21,6 +21,7 @@ const (
 	ClockRule                      // ClockTime
 	DayOfYearRule                  // MonthDay
 	WholesRule                     // []int
+	WeekdaysRule                   // WeekdaySet
 )
 
 // RuleKey is one thing that a club can set, as rules files, the records
@@ -89,6 +90,8 @@ func (k *RuleKey) fits(v any) bool {
 		return k.Shape == ClockRule && v >= 0 && v < 24*60
 	case MonthDay:
 		return k.Shape == DayOfYearRule && v.valid()
+	case WeekdaySet:
+		return k.Shape == WeekdaysRule && v < 1<<7
 	case []int:
 		if k.Shape != WholesRule || len(v) > maxDaysBefore {
 			return false
@@ -137,6 +140,8 @@ func (k *RuleKey) Allowed() text.Text {
 		return text.New("allowed.clock")
 	case DayOfYearRule:
 		return text.New("allowed.day-of-year")
+	case WeekdaysRule:
+		return text.New("allowed.weekdays", strings.Join(WeekdayNames[:], ", "))
 	default:
 		return text.New("allowed.wholes", maxDaysBefore, k.Span())
 	}
@@ -165,6 +170,8 @@ func FormatRule(v any) string {
 	case ClockTime:
 		return v.String()
 	case MonthDay:
+		return v.String()
+	case WeekdaySet:
 		return v.String()
 	case []int:
 		parts := make([]string, len(v))
@@ -205,6 +212,8 @@ func (k *RuleKey) parse(s string) (v any, ok bool) {
 		v, err = ParseClockTime(s)
 	case DayOfYearRule:
 		v, err = ParseMonthDay(s)
+	case WeekdaysRule:
+		return ParseWeekdays(splitWeekdays(s))
 	case WholesRule:
 		var list []int
 		for part := range strings.SplitSeq(s, ",") {

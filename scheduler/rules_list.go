@@ -19,6 +19,11 @@ func buildRuleKeys() []RuleKey {
 			set: func(r *Rules, v any) { *at(r) = v.(int) },
 		}
 	}
+	count := func(path string, least, most float64, at func(*Rules) *int) RuleKey {
+		k := whole(path, least, most, at)
+		k.Unit = ""
+		return k
+	}
 	keys := []RuleKey{
 		number("odds_limit", "", 0.01, 0.9, func(r *Rules) *float64 { return &r.OddsLimit }),
 		whole("min_days", 0, 200, func(r *Rules) *int { return &r.MinDays }),
@@ -32,13 +37,21 @@ func buildRuleKeys() []RuleKey {
 		number("hours.open", "h", 0, 8, func(r *Rules) *float64 { return &r.Hours.Open }),
 		number("hours.hard", "h", 0, 24, func(r *Rules) *float64 { return &r.Hours.Hard }),
 		number("hours.stuck", "h", 0, 100, func(r *Rules) *float64 { return &r.Hours.Stuck }),
+		number("capacity.hours_a_day", "h", 0.5, 24, func(r *Rules) *float64 { return &r.Capacity.HoursADay }),
+		count("capacity.visits_a_week", 1, 50, func(r *Rules) *int { return &r.Capacity.VisitsAWeek }),
+		{
+			Path: "capacity.weekdays", Shape: WeekdaysRule,
+			get: func(r *Rules) any { return r.Capacity.Weekdays },
+			set: func(r *Rules, v any) { r.Capacity.Weekdays = v.(WeekdaySet) },
+		},
+		number("capacity.same_trip_km", "km", 0, 200, func(r *Rules) *float64 { return &r.Capacity.SameTripKM }),
 		number("gap_mm.least", "mm", 1, 30, func(r *Rules) *float64 { return &r.GapMM.Least }),
 		number("gap_mm.most", "mm", 1, 30, func(r *Rules) *float64 { return &r.GapMM.Most }),
 	}
 	for s := range Stage(NumStages) {
 		keys = append(keys, stageKeys(s, number)...)
 	}
-	return append(append(keys, homeKeys()...), reminderKeys(whole)...)
+	return append(append(keys, homeKeys()...), reminderKeys(whole, count)...)
 }
 
 func stageKeys(s Stage, number func(string, string, float64, float64, func(*Rules) *float64) RuleKey) []RuleKey {
@@ -98,12 +111,7 @@ func homeKeys() []RuleKey {
 	}
 }
 
-func reminderKeys(whole func(string, float64, float64, func(*Rules) *int) RuleKey) []RuleKey {
-	count := func(path string, least, most float64, at func(*Rules) *int) RuleKey {
-		k := whole(path, least, most, at)
-		k.Unit = ""
-		return k
-	}
+func reminderKeys(whole, count func(string, float64, float64, func(*Rules) *int) RuleKey) []RuleKey {
 	return []RuleKey{
 		{
 			Path: "reminders.days_before", Unit: "days", Shape: WholesRule, Least: 0, Most: 60,

@@ -40,6 +40,7 @@ type Visit struct {
 	Who       []int64     // member ids of those who are expected to go: those who said so, or else the keepers
 	Taken     []int64     // those among them who said that they go
 	Refused   []int64     // members who said that they cannot
+	NoTime    bool        // nobody is asked to go, since those who could have promised all that they can give
 	Boxes     []VisitBox  // in the order of the hands: hive by hive, from the top
 	For       Required    // the stage duty that this visit answers, if any
 	OffUntil  Date        // when Cancelled by a person: its boxes are not planned before this day

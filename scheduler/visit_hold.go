@@ -6,7 +6,8 @@ import "slices"
 // grouping says: a person put it there, or it is held.
 type fixedVisit struct {
 	day  int32
-	old  int // its place among the apiary's old visits
+	old  int  // its place among the apiary's old visits
+	kept bool // whatever else is planned: not only held
 	done bool
 }
 

@@ -71,6 +71,7 @@ func (p *Planner) enter(plan *Plan, a *Apiary) {
 		}
 	}
 	p.pair(taken, used)
+	p.keep(a, taken)
 	for i := range pr.visits {
 		var was *Visit
 		if taken[i] >= 0 {
@@ -157,7 +158,9 @@ func (p *projection) visit(i int, was *Visit, a *Apiary) Visit {
 	if pv.duty {
 		v.For = VisitRequired
 	}
-	v.Who = p.days.who(was, v.On, p.refused)
+	if !pv.kept || was.NoTime {
+		v.Who = p.ask(was, &v)
+	}
 	firm := p.firm(i, was, &v)
 	switch {
 	case was == nil:

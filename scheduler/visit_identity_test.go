@@ -177,6 +177,13 @@ func TestPeoplesWordOnVisits(t *testing.T) {
 				t.Errorf("%v go, sequence %d", v.Who, v.Sequence)
 			}
 		}},
+		{"nobody had time, and now they have", func(c *Club) {
+			c.Visits[0].Who, c.Visits[0].NoTime = nil, true
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; !slices.Equal(v.Who, []int64{1, 2}) || v.Sequence != 1 || v.NoTime {
+				t.Errorf("%v go, sequence %d", v.Who, v.Sequence)
+			}
+		}},
 		{"nobody goes", func(c *Club) {
 			c.Visits[0].Who = nil
 		}, func(t *testing.T, _ *Club, p *Plan) {

@@ -98,7 +98,7 @@ func (v *Visit) Take(member int64) error {
 	if err := v.Happen(VisitTaken); err != nil {
 		return err
 	}
-	v.Who = with(v.Who, member)
+	v.Who, v.NoTime = with(v.Who, member), false
 	v.Taken, v.Refused = with(v.Taken, member), withoutMember(v.Refused, member)
 	return nil
 }
@@ -133,7 +133,7 @@ func (v *Visit) SayWho(members []int64) error {
 	for _, id := range members {
 		v.Refused = withoutMember(v.Refused, id)
 	}
-	v.Who, v.Taken = clone(members), clone(members)
+	v.Who, v.Taken, v.NoTime = clone(members), clone(members), false
 	return nil
 }
 

@@ -23,15 +23,16 @@ func withoutMember(members []int64, id int64) []int64 {
 
 func clone(members []int64) []int64 { return slices.Clone(members) }
 
-// who returns who goes on a day: those who went along with the old visit, or
-// the apiary's keepers; without those who are away on the new day, and without
-// those who refused to go about that time.
+// who returns who is to go on a day, if they have time: those who went along with
+// the old visit, or the apiary's keepers where nobody was asked; without those
+// who are away on the new day, and those who refused to go about that time.
 func (y *days) who(was *Visit, on Date, refused []refusal) []int64 {
-	if was != nil && (was.On == on || was.staysPut()) {
+	anew := was == nil || was.NoTime
+	if !anew && (was.On == on || was.staysPut()) {
 		return was.Who
 	}
 	from := y.apiary.Keepers
-	if was != nil {
+	if !anew {
 		from = was.Who
 	}
 	var who []int64
@@ -40,7 +41,7 @@ func (y *days) who(was *Visit, on Date, refused []refusal) []int64 {
 		said := slices.ContainsFunc(refused, func(r refusal) bool {
 			return r.member == id && shift(int32(r.on), int32(on)) <= int32(y.refusedFor)
 		})
-		if (m == nil || !m.Away(on)) && !said {
+		if (m == nil || !m.Away(on)) && !said && (was == nil || !was.HasRefused(id)) {
 			who = append(who, id)
 		}
 	}

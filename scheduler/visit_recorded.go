@@ -72,7 +72,7 @@ func (s *recorded) sort(visits []Visit, apiary int64, boxes []boxDue, today Date
 		v := &s.open[i]
 		inHand := v.On == today && openedNear(boxes, today, 0)
 		if v.On <= today+HorizonDays && (v.staysPut() || inHand) {
-			s.fixed = append(s.fixed, fixedVisit{day: int32(v.On - today), old: i})
+			s.fixed = append(s.fixed, fixedVisit{day: int32(v.On - today), old: i, kept: true})
 		}
 	}
 }

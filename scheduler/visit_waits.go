@@ -123,6 +123,9 @@ func (b *boxDue) hardLimit(y *days, r *dueRules) int32 {
 func (s *recorded) silence() (last *Visit, rounds int) {
 	slices.SortFunc(s.history, func(a, b *Visit) int { return int(b.On - a.On) })
 	for _, v := range s.history {
+		if v.Status == Missed && v.NoTime && len(v.Who) == 0 {
+			continue // nobody was asked, who could have answered
+		}
 		if v.Status != Missed || len(v.Taken)+len(v.Refused) > 0 {
 			break
 		}

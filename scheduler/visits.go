@@ -3,7 +3,8 @@ package scheduler
 // planned is one visit of a projection.
 type planned struct {
 	day   int32
-	old   int // the old visit whose day it is, or -1
+	old   int  // the old visit whose day it is, or -1
+	kept  bool // that one stays whatever else is planned
 	duty  bool
 	boxes []plannedBox
 }
@@ -36,6 +37,7 @@ type projection struct {
 	refused    []refusal
 	now        int32 // the day that the projection has come to
 
+	room     room
 	grouping grouping
 	visits   []planned
 	unused   []planned // visits of earlier runs, whose slices are used again
@@ -55,6 +57,7 @@ func (p *projection) run() float64 {
 	for i := range p.duties {
 		p.duties[i].done = false
 	}
+	p.room.restart()
 	from := p.floor
 	p.now = 0
 	p.group(from)
@@ -112,6 +115,7 @@ func (p *projection) gather(day int32) planned {
 	for i := range p.fixed {
 		if p.fixed[i].day == day && !p.fixed[i].done {
 			p.fixed[i].done, v.old = true, p.fixed[i].old
+			v.kept = v.kept || p.fixed[i].kept
 		}
 	}
 	for i := range p.duties {
@@ -220,4 +224,7 @@ func (p *projection) record(v planned, next int32) {
 		begin = end
 	}
 	p.visits = append(p.visits, v)
+	if p.days.room != nil && !v.kept {
+		p.room.take(&p.days, v.day, p.rules.Hours.Open*float64(len(v.boxes)))
+	}
 }

@@ -38,7 +38,7 @@ type periodRow struct {
 
 func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
 	columns := `SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours,
-		season_shift_days, weekdays, access_notes FROM apiary `
+		season_shift_days, weekdays, access_notes, trip FROM apiary `
 	scan := func(rows pgx.Rows) (err error) {
 		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
 		return err
@@ -60,7 +60,7 @@ func scanApiary(row pgx.CollectableRow) (scheduler.Apiary, error) {
 	var a scheduler.Apiary
 	var weekdays int16
 	err := row.Scan(&a.ID, &a.Name, &a.Latitude, &a.Longitude, &a.ElevationM, &a.Timezone, &a.TravelHours,
-		&a.SeasonShiftDays, &weekdays, &a.AccessNotes)
+		&a.SeasonShiftDays, &weekdays, &a.AccessNotes, &a.Trip)
 	a.Weekdays = scheduler.WeekdaySet(weekdays)
 	return a, err
 }

@@ -16,6 +16,8 @@ type scope struct {
 	openings openingScope   // how much of each opening
 	since    scheduler.Date // visits before this day are left out; zero for none
 	computed bool           // the saved states of the boxes too
+
+	elsewhere scheduler.Date // what members have promised at other apiaries from this day on; zero for nothing
 }
 
 type openingScope int
@@ -66,6 +68,9 @@ func (tx *Tx) load(ctx context.Context, sc scope, first ...func(*pgx.Batch)) (*l
 	if sc.computed {
 		l.queueStates(&b, sc)
 		l.queuePlannedBy(&b, sc)
+	}
+	if sc.elsewhere != 0 {
+		l.queueElsewhere(&b, sc.apiaries, sc.elsewhere)
 	}
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "read the records")

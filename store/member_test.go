@@ -21,6 +21,7 @@ func TestMembers(t *testing.T) {
 		Prefs: scheduler.Preferences{
 			DaysBefore: []int{3}, SendAt: &at, Mute: []scheduler.MessageKind{scheduler.OverdueMessage}, PausedUntil: today + 9,
 			VisitHours: &scheduler.HoursOfDay{From: 9 * 60, Until: 12 * 60},
+			HoursADay:  4.5, VisitsAWeek: 2, Weekdays: 1<<0 | 1<<3,
 		},
 		NoGo: []scheduler.Period{{From: today, Reason: "leg in plaster"}},
 	}

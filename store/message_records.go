@@ -53,7 +53,7 @@ func queueOwedVisits(b *pgx.Batch, into *[]scheduler.Visit, since, first, last s
 						SELECT FROM visit_member m WHERE m.club_id = w.club_id AND m.visit_id = w.id AND m.said <> ''))
 				 ORDER BY w.on_day DESC LIMIT 1), '-infinity') AS on_day
 			  FROM apiary a)
-		SELECT v.id, v.uid, v.apiary_id, v.on_day, v.status, v.first_seen, v.off_until, m.ids, m.said,
+		SELECT v.id, v.uid, v.apiary_id, v.on_day, v.status, v.first_seen, v.off_until, v.no_time, m.ids, m.said,
 		       CASE WHEN v.on_day BETWEEN $2 AND $3 OR v.status = 'unanswered' OR v.off_until IS NOT NULL OR v.id = `+heardOf+`
 		            THEN ARRAY(SELECT x.box_id FROM visit_box x WHERE x.club_id = v.club_id AND x.visit_id = v.id ORDER BY x.n) END
 		  FROM word
@@ -72,7 +72,7 @@ func queueOwedVisits(b *pgx.Batch, into *[]scheduler.Visit, since, first, last s
 func scanOwedVisit(row pgx.CollectableRow) (v scheduler.Visit, err error) {
 	var members, boxes []int64
 	var said []string
-	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.FirstSeen, &v.OffUntil, &members, &said, &boxes)
+	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.FirstSeen, &v.OffUntil, &v.NoTime, &members, &said, &boxes)
 	for i, m := range members {
 		switch said[i] {
 		case "cannot":

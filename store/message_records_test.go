@@ -197,8 +197,8 @@ func (d *drawnClub) visit(id int64) {
 			off = d.around("off until")
 		}
 	}
-	d.exec(`INSERT INTO visit (club_id, id, uid, apiary_id, on_day, status, cancelled_until, off_until, first_seen)
-		VALUES ($1, $2::bigint, 'v' || $2::bigint, $3, $4, $5, $6, $7, $8)`, d.c.ID, id, a.ID, on, string(status), until, off, seen)
+	d.exec(`INSERT INTO visit (club_id, id, uid, apiary_id, on_day, status, cancelled_until, off_until, first_seen, no_time)
+		VALUES ($1, $2::bigint, 'v' || $2::bigint, $3, $4, $5, $6, $7, $8, $9)`, d.c.ID, id, a.ID, on, string(status), until, off, seen, d.flag("no time", 3))
 	n := 0
 	for _, h := range a.Hives {
 		for _, b := range h.Boxes {

@@ -28,7 +28,7 @@ func (tx *Tx) Apiaries(ctx context.Context) (*scheduler.Club, error) {
 func (l *loading) queuePlaces(b *pgx.Batch) {
 	l.queueClub(b)
 	b.Queue(`
-		SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours, season_shift_days, weekdays, access_notes
+		SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours, season_shift_days, weekdays, access_notes, trip
 		  FROM apiary ORDER BY id`).Query(func(rows pgx.Rows) (err error) {
 		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
 		return err
@@ -47,6 +47,7 @@ type Overview struct {
 	Club   *scheduler.Club // as Apiaries reads it
 	Counts []ApiaryCount
 	Visits []VisitRecord // to come from a day on, by day, without their boxes
+	Boxes  map[int64]int // how many boxes those open for which nobody has time
 }
 
 // Overview reads a club's apiaries, what stands at each, and the visits to come
@@ -57,6 +58,7 @@ func (tx *Tx) Overview(ctx context.Context, from scheduler.Date) (*Overview, err
 	l.queuePlaces(&b)
 	queue(&b, &o.Counts, selectApiaryCounts)
 	queueOpenVisits(&b, &o.Visits, from)
+	queueLacking(&b, o, from)
 	err := tx.tx.SendBatch(ctx, &b).Close()
 	if err == nil && l.club.ID == 0 {
 		err = ErrNotFound
@@ -66,6 +68,20 @@ func (tx *Tx) Overview(ctx context.Context, from scheduler.Date) (*Overview, err
 	}
 	o.Club = l.assemble()
 	return o, nil
+}
+
+// queueLacking counts the boxes of visits for which nobody has time.
+func queueLacking(b *pgx.Batch, o *Overview, from scheduler.Date) {
+	b.Queue(`
+		SELECT b.visit_id, count(*) FROM visit v JOIN visit_box b ON b.club_id = v.club_id AND b.visit_id = v.id
+		 WHERE v.apiary_id = `+anyApiary+` AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1 AND v.no_time
+		 GROUP BY b.visit_id`, from).Query(func(rows pgx.Rows) error {
+		o.Boxes = map[int64]int{}
+		var visit int64
+		var boxes int
+		_, err := pgx.ForEachRow(rows, []any{&visit, &boxes}, func() error { o.Boxes[visit] = boxes; return nil })
+		return err
+	})
 }
 
 // Stacks reads the boxes of visits into them, and of a club the apiaries that

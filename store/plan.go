@@ -47,7 +47,7 @@ func (tx *Tx) ApiaryForPlanning(ctx context.Context, apiary int64, today schedul
 // loadForPlanning reads what planning locked apiaries takes, after what first
 // queues.
 func (tx *Tx) loadForPlanning(ctx context.Context, lk locked, today scheduler.Date, first ...func(*pgx.Batch)) (*loading, error) {
-	return tx.load(ctx, scope{apiaries: lk.all, openings: effective, since: today - remembered, computed: true}, first...)
+	return tx.load(ctx, scope{apiaries: lk.all, openings: effective, since: today - remembered, computed: true, elsewhere: today}, first...)
 }
 
 // Replan plans one apiary for today and saves what changed.
@@ -91,7 +91,7 @@ func (tx *Tx) planLoaded(ctx context.Context, l *loading, lk locked, today, chan
 	if changedFrom != 0 && movedSince(c, changedFrom) {
 		apiaries = lk.all
 	}
-	plan, became, err := tx.planBack(ctx, l, c, apiaries, today)
+	plan, became, err := tx.planBack(ctx, l, c, apiaries, today, func(c *scheduler.Club) *scheduler.Plan { return planOf(c, apiaries, today) })
 	if err != nil {
 		return nil, err
 	}

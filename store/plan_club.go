@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"sync"
 	"time"
 
@@ -13,22 +14,35 @@ import (
 // opening meanwhile does not wait long.
 const chunk = 16
 
-// planners is how many chunks are planned at the same time: while one is
-// worked out, the database is busy with the other.
+// planners is how many chunks are in hand at the same time: while one is read
+// and worked out, the database writes the other. They are worked out one after
+// the other, since each takes of people's days what the next may not.
 const planners = 2
 
 // leaveOff is how long before its context's deadline ReplanClub stops.
 const leaveOff = 3 * time.Second
 
 // ReplanClub plans every apiary of a club, some at a time in a transaction
-// each, and skips those already planned for this day by the rules that hold.
+// each, those first whose boxes would lock first, and skips those already
+// planned for this day by the rules that hold.
 // It stops early, with more set, when the deadline of ctx is near.
 func (s *Store) ReplanClub(ctx context.Context, club int64, today scheduler.Date) (planned int, more bool, err error) {
-	todo, err := s.unplanned(ctx, club, today, nil)
-	if err != nil || len(todo) == 0 {
+	run := clubRun{store: s, club: club, today: today}
+	err = s.InClub(ctx, club, func(tx *Tx) (err error) {
+		if run.todo, err = tx.unplanned(ctx, today, nil); err != nil || len(run.todo) == 0 {
+			return err
+		}
+		if len(run.todo) > chunk { // within one the planner sees to it
+			if run.todo, err = tx.inTurn(ctx, run.todo); err != nil {
+				return err
+			}
+		}
+		run.load, err = tx.loadOf(ctx, run.todo, today)
+		return err
+	})
+	if err != nil || len(run.todo) == 0 {
 		return 0, false, err
 	}
-	run := clubRun{store: s, club: club, today: today, todo: todo}
 	var wg sync.WaitGroup
 	for range planners {
 		wg.Go(func() { run.work(ctx) })
@@ -41,16 +55,20 @@ func (s *Store) ReplanClub(ctx context.Context, club int64, today scheduler.Date
 	return run.planned, false, err
 }
 
-// unplanned lists apiaries that are not planned for a day by the rules that
-// hold; all such ones of the club when among is nil.
-func (s *Store) unplanned(ctx context.Context, club int64, today scheduler.Date, among []int64) (ids []int64, err error) {
-	err = s.InClub(ctx, club, func(tx *Tx) error {
-		ids, err = tx.unplanned(ctx, today, among)
-		return err
-	})
-	return ids, err
+// inTurn sorts apiaries as scheduler.PlanClub plans them: by the odds of the box
+// that is likeliest to be hard, as they were worked out last. Of what was never
+// planned nothing is known; it comes first.
+func (tx *Tx) inTurn(ctx context.Context, apiaries []int64) ([]int64, error) {
+	ids, err := tx.ids(ctx, `
+		SELECT u.id FROM unnest($1::bigint[]) AS u(id)
+		  LEFT JOIN (SELECT d.apiary_id, max(s.odds) AS odds FROM due d JOIN box_state s USING (club_id, box_id)
+		              WHERE d.apiary_id = ANY($1) GROUP BY 1) b ON b.apiary_id = u.id
+		 ORDER BY b.odds DESC NULLS FIRST, u.id`, apiaries)
+	return ids, tx.wrap(err, "sort the apiaries to plan")
 }
 
+// unplanned lists apiaries that are not planned for a day by the rules that
+// hold; all such ones of the club when among is nil.
 func (tx *Tx) unplanned(ctx context.Context, today scheduler.Date, among []int64) ([]int64, error) {
 	ids, err := tx.ids(ctx, `
 		SELECT a.id FROM apiary a
@@ -66,6 +84,9 @@ type clubRun struct {
 	club  int64
 	today scheduler.Date
 
+	turn sync.Mutex // of whoever takes a chunk and works it out
+	load *scheduler.Load
+
 	mu      sync.Mutex
 	todo    []int64
 	planned int
@@ -75,8 +96,10 @@ type clubRun struct {
 
 func (r *clubRun) work(ctx context.Context) {
 	for {
+		r.turn.Lock()
 		ids := r.next(ctx)
 		if len(ids) == 0 {
+			r.turn.Unlock()
 			return
 		}
 		n, err := r.plan(ctx, ids)
@@ -104,8 +127,34 @@ func (r *clubRun) next(ctx context.Context) []int64 {
 	return ids
 }
 
+// errTurn is what planning a chunk again gets, which has given its turn up.
+var errTurn = errors.New("somebody else plans")
+
+// plan plans a chunk. It has the turn, and gives it up once it only writes.
 func (r *clubRun) plan(ctx context.Context, ids []int64) (planned int, err error) {
+	mine := true
+	giveUp := func() {
+		if mine {
+			mine = false
+			r.turn.Unlock()
+		}
+	}
+	defer giveUp()
+	for {
+		planned, err = r.planOnce(ctx, ids, func() bool { return mine }, giveUp)
+		if !errors.Is(err, errTurn) {
+			return planned, err
+		}
+		r.turn.Lock() // outside of the transaction: whoever has it waits for locks of such
+		mine = true
+	}
+}
+
+func (r *clubRun) planOnce(ctx context.Context, ids []int64, mine func() bool, giveUp func()) (planned int, err error) {
 	err = r.store.InClub(ctx, r.club, func(tx *Tx) error {
+		if !mine() {
+			return errTurn
+		}
 		planned = 0
 		lk, err := tx.lockApiaries(ctx, ids...)
 		if err != nil {
@@ -116,8 +165,18 @@ func (r *clubRun) plan(ctx context.Context, ids []int64) (planned int, err error
 		if err != nil || len(todo) == 0 {
 			return err
 		}
-		_, err = tx.replan(ctx, lk, r.today, 0)
+		l, err := tx.load(ctx, scope{apiaries: lk.all, openings: effective, since: r.today - remembered, computed: true})
+		if err != nil {
+			return err
+		}
+		var p scheduler.Planner
+		plan, became, err := tx.planBack(ctx, l, l.assemble(), lk.about, r.today, func(c *scheduler.Club) *scheduler.Plan { return p.PlanClubIn(c, r.today, r.load) })
+		if err != nil {
+			return err
+		}
+		giveUp()
 		planned = len(todo)
+		_, err = tx.save(ctx, l, plan, became, lk.about, r.today)
 		return err
 	})
 	if err != nil {

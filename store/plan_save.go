@@ -70,7 +70,7 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, became
 // see.
 func sameVisit(a, b *scheduler.Visit) bool {
 	return a.On == b.On && a.Status == b.Status && a.Sequence == b.Sequence && a.For == b.For &&
-		a.Pinned == b.Pinned && samePeople(a, b) && a.OffUntil == b.OffUntil && slices.EqualFunc(a.Boxes, b.Boxes, sameBox)
+		a.Pinned == b.Pinned && a.NoTime == b.NoTime && samePeople(a, b) && a.OffUntil == b.OffUntil && slices.EqualFunc(a.Boxes, b.Boxes, sameBox)
 }
 
 // samePeople reports whether the same members go, and said so, and refused.
@@ -114,10 +114,10 @@ func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []
 	if len(added) > 0 {
 		t := visitColumns(added, today)
 		b.Queue(`
-			INSERT INTO visit (club_id, id, uid, apiary_id, on_day, status, sequence, pinned, duty, first_seen, cancelled_until, off_until, off_from)
+			INSERT INTO visit (club_id, id, uid, apiary_id, on_day, status, sequence, pinned, duty, first_seen, cancelled_until, off_until, off_from, no_time)
 			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::text[], $4::bigint[], $5::date[], $6::text[], $7::int[],
-			                           $8::bool[], $9::text[], $10::date[], $11::date[], $12::date[], $13::text[]) u`,
-			tx.club, t.id, t.uid, t.apiary, t.on, t.status, t.sequence, t.pinned, t.duty, t.firstSeen, t.cancelled, t.offUntil, t.offFrom)
+			                           $8::bool[], $9::text[], $10::date[], $11::date[], $12::date[], $13::text[], $14::bool[]) u`,
+			tx.club, t.id, t.uid, t.apiary, t.on, t.status, t.sequence, t.pinned, t.duty, t.firstSeen, t.cancelled, t.offUntil, t.offFrom, t.noTime)
 		boxes, who = append(boxes, added...), append(who, added...)
 	}
 	if len(changed) > 0 {
@@ -135,10 +135,10 @@ func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []
 		t := visitColumns(now, today)
 		b.Queue(`
 			UPDATE visit v SET on_day = u.on_day, status = u.status, sequence = u.sequence, pinned = u.pinned, duty = u.duty,
-			       cancelled_until = u.cancelled, off_until = u.off_until, off_from = u.off_from, changed_at = now()
-			  FROM unnest($1::bigint[], $2::date[], $3::text[], $4::int[], $5::bool[], $6::text[], $7::date[], $8::date[], $9::text[])
-			       AS u(id, on_day, status, sequence, pinned, duty, cancelled, off_until, off_from)
-			 WHERE v.id = u.id`, t.id, t.on, t.status, t.sequence, t.pinned, t.duty, t.cancelled, t.offUntil, t.offFrom)
+			       cancelled_until = u.cancelled, off_until = u.off_until, off_from = u.off_from, no_time = u.no_time, changed_at = now()
+			  FROM unnest($1::bigint[], $2::date[], $3::text[], $4::int[], $5::bool[], $6::text[], $7::date[], $8::date[], $9::text[], $10::bool[])
+			       AS u(id, on_day, status, sequence, pinned, duty, cancelled, off_until, off_from, no_time)
+			 WHERE v.id = u.id`, t.id, t.on, t.status, t.sequence, t.pinned, t.duty, t.cancelled, t.offUntil, t.offFrom, t.noTime)
 		if len(staleBoxes) > 0 {
 			b.Queue(`DELETE FROM visit_box WHERE visit_id = ANY($1)`, staleBoxes)
 		}
@@ -158,7 +158,7 @@ type visitColumn struct {
 	on, firstSeen, cancelled []scheduler.Date
 	offUntil                 []scheduler.Date
 	sequence                 []int
-	pinned                   []bool
+	pinned, noTime           []bool
 }
 
 func visitColumns(visits []scheduler.Visit, today scheduler.Date) visitColumn {
@@ -173,6 +173,7 @@ func visitColumns(visits []scheduler.Visit, today scheduler.Date) visitColumn {
 		t.on, t.firstSeen, t.cancelled = append(t.on, v.On), append(t.firstSeen, v.FirstSeen), append(t.cancelled, until)
 		t.sequence, t.pinned = append(t.sequence, v.Sequence), append(t.pinned, v.Pinned)
 		t.offUntil, t.offFrom = append(t.offUntil, v.OffUntil), append(t.offFrom, string(v.OffFrom))
+		t.noTime = append(t.noTime, v.NoTime)
 	}
 	return t
 }

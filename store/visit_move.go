@@ -30,10 +30,9 @@ func (l *loading) ruledAnew(apiary int64) bool {
 	return before != 0 && before < l.rules
 }
 
-// planBack plans apiaries. By rules that held before, what the ones between had
+// planBack plans apiaries by a plan that may be made several times. By rules that held before, what the ones between had
 // moved goes back; it tells what became of each such visit.
-func (tx *Tx) planBack(ctx context.Context, l *loading, c *scheduler.Club, apiaries []int64, today scheduler.Date) (*scheduler.Plan, map[int64]scheduler.PutBack, error) {
-	plan := func(c *scheduler.Club) *scheduler.Plan { return planOf(c, apiaries, today) }
+func (tx *Tx) planBack(ctx context.Context, l *loading, c *scheduler.Club, apiaries []int64, today scheduler.Date, plan func(*scheduler.Club) *scheduler.Plan) (*scheduler.Plan, map[int64]scheduler.PutBack, error) {
 	var visits []int64
 	if l.restores != 0 {
 		planned := map[int64]bool{}

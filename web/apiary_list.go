@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strings"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -95,15 +96,15 @@ func (p *apiaryRecords) apiaryLine(a *scheduler.Apiary, counts []store.ApiaryCou
 
 // apiaryFields are what a form says of an apiary, as typed.
 type apiaryFields struct {
-	Name, Latitude, Longitude, Elevation, Zone, Travel, Shift, Access string
-	Weekdays                                                          []choice
-	Problems                                                          map[string]text.Text
+	Name, Latitude, Longitude, Elevation, Zone, Travel, Trip, Shift, Access string
+	Weekdays                                                                []choice
+	Problems                                                                map[string]text.Text
 }
 
 func newApiaryFields(a *scheduler.Apiary, say *text.Speaker) apiaryFields {
 	number := func(v float64) string { return say.Number(v, -1) } // as many decimals as it has
 	f := apiaryFields{
-		Name: a.Name, Zone: a.Timezone, Access: a.AccessNotes, Shift: fmt.Sprint(a.SeasonShiftDays), Problems: map[string]text.Text{},
+		Name: a.Name, Zone: a.Timezone, Trip: a.Trip, Access: a.AccessNotes, Shift: fmt.Sprint(a.SeasonShiftDays), Problems: map[string]text.Text{},
 		Latitude: number(a.Latitude), Longitude: number(a.Longitude), Elevation: number(a.ElevationM),
 	}
 	if a.TravelHours != nil {
@@ -125,6 +126,7 @@ func readApiary(f *form, a *scheduler.Apiary) {
 	a.ElevationM = f.number("elevation_m", -430, 6000)
 	a.Timezone = zone(f, "timezone", false)
 	a.AccessNotes = f.text("access_notes", 2000)
+	a.Trip = strings.Join(strings.Fields(f.text("trip", 80)), " ")
 	a.TravelHours = nil
 	if f.has("travel_hours") {
 		h := f.number("travel_hours", 0, 24)
@@ -147,7 +149,7 @@ func (f *form) echoApiary(a *scheduler.Apiary, say *text.Speaker) apiaryFields {
 	out.Problems = f.Problems
 	for field, to := range map[string]*string{
 		"name": &out.Name, "latitude": &out.Latitude, "longitude": &out.Longitude, "elevation_m": &out.Elevation, "timezone": &out.Zone,
-		"travel_hours": &out.Travel, "season_shift_days": &out.Shift, "access_notes": &out.Access,
+		"travel_hours": &out.Travel, "trip": &out.Trip, "season_shift_days": &out.Shift, "access_notes": &out.Access,
 	} {
 		*to = f.values.Get(field)
 	}

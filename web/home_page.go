@@ -21,6 +21,7 @@ const (
 
 // homeView is what is due, for people.
 type homeView struct {
+	TooMuch []text.Text // for people, in the next weeks
 	Nobody  []visitCard
 	Overdue []overdueLine
 	Weeks   []weekView
@@ -68,7 +69,7 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request, who *visitor) erro
 
 func (rec *homeRecords) view(who *visitor) homeView {
 	v := homeView{Empty: len(rec.visits) == 0, Visits: len(rec.visits), Leads: who.Role == scheduler.Organiser}
-	v.Steps = rec.firstSteps(who)
+	v.Steps, v.TooMuch = rec.firstSteps(who), rec.tooMuch(who)
 	rec.say = speaker(rec.club, who.MemberID)
 	rec.names = [2]*scheduler.Names{scheduler.NewNames(rec.club), scheduler.NewNames(rec.stacks)}
 	plan := &scheduler.Plan{Today: rec.today}

@@ -16,6 +16,7 @@ type homeRecords struct {
 	stacks *scheduler.Club // those of the visits shown, with their boxes
 	counts []store.ApiaryCount
 	visits []store.VisitRecord
+	boxes  map[int64]int // of the visits for which nobody has time
 	shown  []store.VisitRecord
 	strips []int64
 	opened map[int64][]scheduler.Date
@@ -31,7 +32,7 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		if err != nil {
 			return err
 		}
-		rec.club, rec.counts = all.Club, all.Counts
+		rec.club, rec.counts, rec.boxes = all.Club, all.Counts, all.Boxes
 		rec.today = rec.club.Today(s.now())
 		rec.visits = since(all.Visits, rec.today-2)
 		rec.shown = slices.DeleteFunc(slices.Clone(rec.visits), func(v store.VisitRecord) bool { return v.On > rec.today+homeDays })
@@ -70,6 +71,24 @@ func (rec *homeRecords) rank(v *scheduler.Visit, who *visitor) int {
 // near reports whether a visit is so near that somebody should be going.
 func (rec *homeRecords) near(v *scheduler.Visit) bool {
 	return v.On <= rec.today+scheduler.Date(rec.club.Rules.NoticeDays)
+}
+
+// tooMuch says what is too much for people in the next weeks: of the club to an
+// organiser, and else of the apiaries that somebody looks after.
+func (rec *homeRecords) tooMuch(who *visitor) []text.Text {
+	var lacking []scheduler.Visit
+	for i := range rec.visits {
+		v := &rec.visits[i].Visit
+		a := rec.club.Apiary(v.ApiaryID)
+		if v.NoTime && a != nil && (who.Role == scheduler.Organiser || slices.Contains(a.Keepers, who.MemberID)) {
+			lacking = append(lacking, *v)
+		}
+	}
+	var out []text.Text
+	for _, o := range scheduler.Overloads(rec.club, lacking, func(v *scheduler.Visit) int { return rec.boxes[v.ID] }, rec.today) {
+		out = append(out, o.Text())
+	}
+	return out
 }
 
 // stripsFor chooses the apiaries whose year is drawn: those that somebody

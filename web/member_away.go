@@ -27,30 +27,36 @@ func (s *Server) changeAway(w http.ResponseWriter, r *http.Request, who *visitor
 	}
 	m.NoGo, said.Text = days, speaker(club, m.ID).Tell(changed)
 	today := club.TodayOf(m, s.now())
-	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
-		said.Lines = nil
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
 		if err := tx.UpdateMember(r.Context(), *m); err != nil {
 			return err
 		}
-		for i := range club.Apiaries {
-			a := &club.Apiaries[i]
-			if !slices.Contains(a.Keepers, m.ID) {
-				continue
-			}
-			made, err := tx.Replan(r.Context(), a.ID, a.Today(s.now()))
-			if err != nil {
-				return err
-			}
-			p := apiaryRecords{say: speaker(club, m.ID), names: scheduler.NewNames(club), today: today}
-			said.Lines = append(said.Lines, p.consequences(made, 0)...)
-			tx.Knows(m.ID, scheduler.Visit{}, made, today)
-		}
-		return nil
+		said.Lines, err = s.replanOf(r, tx, club, m, today)
+		return err
 	})
 	if err != nil {
 		return err
 	}
 	return s.done(w, r, "/preferences#away", said)
+}
+
+// replanOf plans the apiaries that a member looks after anew, since the member
+// can go on other days, and says what that changes.
+func (s *Server) replanOf(r *http.Request, tx *store.Tx, club *scheduler.Club, m *scheduler.Member, today scheduler.Date) (lines []string, err error) {
+	for i := range club.Apiaries {
+		a := &club.Apiaries[i]
+		if !slices.Contains(a.Keepers, m.ID) {
+			continue
+		}
+		made, err := tx.Replan(r.Context(), a.ID, a.Today(s.now()))
+		if err != nil {
+			return nil, err
+		}
+		p := apiaryRecords{say: speaker(club, m.ID), names: scheduler.NewNames(club), today: today}
+		lines = append(lines, p.consequences(made, 0)...)
+		tx.Knows(m.ID, scheduler.Visit{}, made, today)
+	}
+	return lines, nil
 }
 
 // maxPeriods is how many spans of days one record may carry.

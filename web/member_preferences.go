@@ -32,6 +32,7 @@ type preferencesView struct {
 	VisitUntil string
 	Invited    bool // visits come as invitations
 	Answers    bool // invitations can be had: calendars' answers are taken in
+	Gives      givesFields
 	NoGo       []periodLine
 	Refused    string // what the mail server said of the address
 	Today      string
@@ -112,6 +113,7 @@ func (s *Server) newPreferences(club *scheduler.Club, m *scheduler.Member, who *
 		ClubDays: scheduler.FormatRule(club.Rules.Reminders.DaysBefore), ClubSendAt: club.Rules.Reminders.SendAt.String(),
 		Today: club.TodayOf(m, s.now()).String(), LongMail: m.Prefs.LongMail, Problems: map[string]text.Text{},
 		Invited: m.Prefs.Invitations, Answers: s.cfg.Notify.Inbox() != nil,
+		Gives: newGivesFields(say, &club.Rules, &m.Prefs),
 	}
 	if who.person != nil {
 		v.Refused = who.person.RefusedReply
@@ -183,9 +185,9 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 	m.Timezone = zone(f, "timezone", true)
 	m.Prefs.PausedUntil = f.date("paused_until")
 	m.Prefs.LongMail = f.values.Get("long_mail") != ""
-	had := m.Language // perhaps one of a region, from an import
+	spoke := m.Language // perhaps one of a region, from an import
 	m.Language = f.values.Get("language")
-	if m.Language != had && !slices.ContainsFunc(languages(), func(l text.Language) bool { return l.Tag == m.Language }) {
+	if m.Language != spoke && !slices.ContainsFunc(languages(), func(l text.Language) bool { return l.Tag == m.Language }) {
 		f.bad("language", "form.no-language")
 	}
 	if m.Units = text.Units(f.values.Get("units")); m.Units != text.Inches {
@@ -211,8 +213,11 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 	case from != nil || until != nil:
 		f.bad("visit_from", "form.both-hours")
 	}
+	had := m.Prefs
+	readGives(f, &m.Prefs)
 	if !f.ok() {
 		v := s.newPreferences(club, m, who)
+		v.Gives.echo(f)
 		v.Problems, v.Name, v.DaysBefore, v.Timezone = f.Problems, f.values.Get("name"), f.values.Get("days_before"), f.values.Get("timezone")
 		v.SendAt, v.Paused = f.values.Get("send_at"), f.values.Get("paused_until")
 		v.VisitFrom, v.VisitUntil = f.values.Get("visit_from"), f.values.Get("visit_until")
@@ -221,11 +226,18 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 		}
 		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "preferences", speaker(club, m.ID).Say("page.menu.preferences"), v)
 	}
-	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error { return tx.UpdateMember(r.Context(), *m) })
+	said := notice{Text: speaker(club, m.ID).Say("page.form.saved")}
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		if err := tx.UpdateMember(r.Context(), *m); err != nil || givesTheSame(&had, &m.Prefs) {
+			return err
+		}
+		said.Lines, err = s.replanOf(r, tx, club, m, club.TodayOf(m, s.now()))
+		return err
+	})
 	if err != nil {
 		return err
 	}
-	return s.done(w, r, "/preferences", notice{Text: speaker(club, m.ID).Say("page.form.saved")})
+	return s.done(w, r, "/preferences", said)
 }
 
 // daysBefore reads days as "7, 1"; nil takes the club's rule.

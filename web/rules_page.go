@@ -45,7 +45,8 @@ type ruleLine struct {
 	Unit    string
 	Range   string
 	Default string // where Value is not it
-	Input   string // "number", "text", "time", "truth", "required"
+	Input   string // "number", "text", "time", "truth", "required", "weekdays"
+	Days    []tick // of the week
 	Problem text.Text
 }
 
@@ -56,6 +57,7 @@ var ruleGroups = []struct {
 }{
 	{"", text.New("page.rule-group.opening"), text.New("page.rule-group.opening-text")},
 	{"hours", text.New("page.rule-group.hours"), text.New("page.rule-group.hours-text")},
+	{"capacity", text.New("page.rule-group.capacity"), text.New("page.rule-group.capacity-text")},
 	{"gap_mm", text.New("page.rule-group.gaps"), text.New("page.rule-group.gaps-text")},
 	{"stage.build-up", text.New(scheduler.BuildUp.WordKey()), text.Text{}},
 	{"stage.flow", text.New(scheduler.Flow.WordKey()), text.Text{}},
@@ -100,6 +102,11 @@ func ruleTables(say *text.Speaker, r *scheduler.Rules, typed func(path string) (
 				line.Value = v
 			}
 		}
+		if k.Shape == scheduler.WeekdaysRule {
+			set, _ := k.ParseRule(line.Value) // what cannot be is no day
+			days, _ := set.(scheduler.WeekdaySet)
+			line.Days = weekdayTicks(say, days)
+		}
 		t := &out[at[tableOf(k.Path)]]
 		t.Rules = append(t.Rules, line)
 		t.Open = t.Open || !line.Problem.IsZero()
@@ -117,15 +124,43 @@ func inputOf(k *scheduler.RuleKey) string {
 		return "truth"
 	case scheduler.RequiredRule:
 		return "required"
+	case scheduler.WeekdaysRule:
+		return "weekdays"
 	}
 	return "text"
+}
+
+// weekdayTicks are the days of the week to choose from.
+func weekdayTicks(say *text.Speaker, chosen scheduler.WeekdaySet) []tick {
+	var out []tick
+	for _, d := range []int{1, 2, 3, 4, 5, 6, 0} {
+		out = append(out, tick{scheduler.WeekdayNames[d], say.Weekdays()[d], chosen&(1<<d) != 0})
+	}
+	return out
+}
+
+// typed is what stands in a field, or all that is ticked there.
+func (f *form) typed(field string) string { return strings.Join(f.values[field], ", ") }
+
+// weekdayWords says which days are in a set.
+func weekdayWords(say *text.Speaker, set scheduler.WeekdaySet) string {
+	var days []string
+	for _, d := range weekdayTicks(say, set) {
+		if d.Checked {
+			days = append(days, d.Word)
+		}
+	}
+	if len(days) == 0 {
+		return say.Say("page.rule-list.any-day")
+	}
+	return say.List(days)
 }
 
 // rangeOf says which values a rule takes, where its input does not.
 func rangeOf(k *scheduler.RuleKey) text.Text {
 	says := k.Allowed()
 	switch k.Shape {
-	case scheduler.TruthRule, scheduler.RequiredRule, scheduler.ClockRule:
+	case scheduler.TruthRule, scheduler.RequiredRule, scheduler.ClockRule, scheduler.WeekdaysRule:
 		return text.Text{}
 	case scheduler.DayOfYearRule:
 		return text.New("page.rule-list.day-of-year")
@@ -160,6 +195,8 @@ func plainRule(say *text.Speaker, k *scheduler.RuleKey, v any) string {
 		return say.Tell(requiredWords[x])
 	case scheduler.MonthDay:
 		return say.YearDay(x.In(2027))
+	case scheduler.WeekdaySet:
+		return weekdayWords(say, x)
 	case []int:
 		if len(x) == 0 {
 			return say.Say("scraped.none")
@@ -243,7 +280,7 @@ func sinceWhen(v *store.RulesVersion, names *scheduler.Names) text.Text {
 // rulesOf reads rules from a form that shows every one of them.
 func rulesOf(f *form) scheduler.Rules {
 	r := scheduler.DefaultRules()
-	typed := func(path string) string { return strings.TrimSpace(f.values.Get(path)) }
+	typed := func(path string) string { return strings.TrimSpace(f.typed(path)) }
 	lat, height := typed("home.latitude"), typed("home.elevation_m")
 	if (lat == "") != (height == "") {
 		f.bad("home.latitude", "form.place-both")
@@ -286,7 +323,7 @@ func (s *Server) wrongRules(w http.ResponseWriter, r *http.Request, who *visitor
 	v.Note, v.Wrong, v.Base = f.values.Get("note"), say.Tell(wrong), base
 	v.Tables = ruleTables(say, &held.Rules, func(path string) (string, bool) {
 		_, ok := f.values[path]
-		return f.values.Get(path), ok
+		return f.typed(path), ok
 	}, f.Problems)
 	return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "rules", say.Say("page.menu.rules"), v)
 }

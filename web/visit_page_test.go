@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"slices"
 	"testing"
+	"time"
 
 	"pryday/scheduler"
 	"pryday/store"
@@ -91,6 +92,36 @@ func TestFinishAVisitWithoutOpenings(t *testing.T) {
 	if now := c.visitByUID(v.UID); now.Status != scheduler.Done || now.On > today {
 		t.Errorf("%s on %v", now.Status, now.On)
 	}
+}
+
+// TestHomeSaysWhatIsTooMuch: a keeper who can give less than a visit takes is
+// asked for none; the page says so to the keeper, of their apiaries, and to
+// organisers, and takes it back when the keeper can give more.
+func TestHomeSaysWhatIsTooMuch(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	b, corin := c.as("Brida"), c.as("Corin")
+	give := func(hours string) *answer {
+		return b.follow("/preferences", fields("name", "Brida", "units", "mm", "hours_a_day", hours, "visits_a_week", "3", "gives_on", "sat", "gives_on", "wed"))
+	}
+	b.post("/preferences", fields("name", "Brida", "units", "mm", "hours_a_day", "0,25")).says(http.StatusUnprocessableEntity, "0.5")
+	give("2,5").says(http.StatusOK, "Quarry")
+	v := c.visit("Quarry")
+	if !v.NoTime || len(v.Who) != 0 {
+		t.Fatalf("%v are asked to go", v.Who)
+	}
+	if page := b.get("/preferences"); page.field("hours_a_day") != "2.5" || page.field("visits_a_week") != "3" {
+		t.Errorf("the page has %q hours and %q visits", page.field("hours_a_day"), page.field("visits_a_week"))
+	}
+	for _, who := range []*browser{b, c.as("Ansel")} {
+		who.get("/").says(http.StatusOK, "More than people can give", "3 hours too many in early June: 1 visit needs somebody")
+	}
+	corin.get("/").hides("More than people can give")
+	give("").says(http.StatusOK)
+	if v := c.visit("Quarry"); v.NoTime || len(v.Who) != 1 || v.On.Weekday() != time.Saturday && v.On.Weekday() != time.Wednesday {
+		t.Errorf("on %s %v are asked to go", v.On.Format(time.RFC1123), v.Who)
+	}
+	b.get("/").hides("More than people can give")
 }
 
 func TestHomeShowsFirstWhatNobodyGoesTo(t *testing.T) {

@@ -96,7 +96,22 @@ func items() map[string]owed.Item {
 		},
 		"silent":    {Kind: scheduler.EscalateMessage, Because: owed.BecauseSilent, ApiaryID: 21, BoxIDs: []int64{43}, Rounds: 3},
 		"escalated": {Kind: scheduler.EscalateMessage, Because: owed.BecauseEscalated, ApiaryID: 22, BoxIDs: []int64{44}},
+		"no-time":   {Kind: scheduler.EscalateMessage, Because: owed.BecauseNoTime, ApiaryID: 21},
+		"no-time-2": {Kind: scheduler.EscalateMessage, Because: owed.BecauseNoTime, ApiaryID: 22},
 	}
+}
+
+// shortOfTime adds visits for which nobody has time.
+func shortOfTime(in Input) Input {
+	boxes := []scheduler.VisitBox{{BoxID: 41}, {BoxID: 42}}
+	for i, on := range []scheduler.Date{day(2027, 5, 7), day(2027, 5, 10), day(2027, 5, 21), day(2027, 7, 1)} {
+		v := scheduler.Visit{ID: int64(61 + i), UID: "lacking", ApiaryID: 21, On: on, Status: scheduler.Tentative, NoTime: true, Boxes: boxes}
+		if i == 1 {
+			v.ApiaryID, v.Boxes = 22, []scheduler.VisitBox{{BoxID: 44}}
+		}
+		in.Plan.Visits = append(in.Plan.Visits, v)
+	}
+	return in
 }
 
 // reminderOf is the input of a reminder to one member with some items.

@@ -42,6 +42,8 @@ func goldens(t *testing.T) map[string]*Mail {
 		"ask.de":         must(Compose(reminderOf(1, "ask", "coming"))),
 		"weekly.en":      must(Compose(reminderOf(0, "silent", "escalated"))),
 		"weekly.de":      must(Compose(reminderOf(1, "escalated"))),
+		"no-time.en":     must(Compose(shortOfTime(reminderOf(0, "no-time", "no-time-2")))),
+		"no-time.de":     must(Compose(shortOfTime(reminderOf(1, "silent", "no-time")))),
 		"sign-in.en":     must(ComposeSignIn(SignIn{Club: "Tarn Valley Hive Circle", URL: "https://hives.example/in?s=1", Minutes: 15})),
 		"sign-in.de":     must(ComposeSignIn(SignIn{Language: "de", Club: "Tarn Valley Hive Circle", URL: "https://hives.example/in?s=1", Minutes: 15})),
 		"invitation.en":  must(ComposeInvitation(Invitation{Club: "Tarn Valley Hive Circle", InvitedBy: "Maren Okoro", Role: scheduler.Keeper, URL: "https://hives.example/join?s=1", Days: 7})),

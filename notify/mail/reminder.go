@@ -3,6 +3,7 @@ package mail
 import (
 	"cmp"
 	"fmt"
+	"slices"
 
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
@@ -182,6 +183,9 @@ func (r *reminder) finish() (*Mail, error) {
 	r.page.Title = subject
 	if len(r.subjects) > 1 {
 		r.page.add(block{List: r.subjects})
+	}
+	if slices.ContainsFunc(r.Message.Items, func(it owed.Item) bool { return it.Because == owed.BecauseNoTime }) {
+		r.page.add(block{List: r.tooMuch()})
 	}
 	top, all := r.cautions()
 	for _, c := range top {

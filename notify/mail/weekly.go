@@ -6,8 +6,13 @@ import (
 )
 
 // unmanned writes, in the organisers' weekly mail, an apiary where nobody
-// answers or whose boxes are long past their day with nobody going.
+// answers, whose boxes are long past their day with nobody going, or for whose
+// visits nobody has time.
 func (r *reminder) unmanned(it owed.Item, a *scheduler.Apiary, name string) {
+	if it.Because == owed.BecauseNoTime {
+		r.withoutTime(a, name)
+		return
+	}
 	subject, words := r.say.Say("mail.subject.escalated", len(it.BoxIDs), name), r.say.Say("mail.item.escalated")
 	if it.Because == owed.BecauseSilent {
 		subject, words = r.say.Say("mail.subject.silent-one", name), r.say.Say("mail.item.silent", it.Rounds)
@@ -18,27 +23,72 @@ func (r *reminder) unmanned(it owed.Item, a *scheduler.Apiary, name string) {
 	r.bodies = append(r.bodies, append(body, r.planButton(a)...))
 }
 
+// withoutTime writes an apiary for whose visits nobody has time.
+func (r *reminder) withoutTime(a *scheduler.Apiary, name string) {
+	visits := r.lacking(a.ID)
+	subject := r.say.Say("mail.subject.no-time", len(visits), name)
+	body := append([]block{h(2, subject), say(r.say.Say("mail.item.no-time"))}, r.keptBy(a)...)
+	var days []string
+	for i := range visits {
+		days = append(days, r.say.Say("mail.item.no-time-visit", len(visits[i].Boxes), r.say.Day(visits[i].On)))
+	}
+	r.subjects = append(r.subjects, subject)
+	r.bodies = append(r.bodies, append(append(body, block{List: days}), r.planButton(a)...))
+}
+
+// lacking returns the visits for which nobody has time; of every apiary for 0.
+func (r *reminder) lacking(apiary int64) []scheduler.Visit {
+	var out []scheduler.Visit
+	if r.Plan == nil {
+		return nil
+	}
+	for _, v := range r.Plan.Visits {
+		if (apiary == 0 || v.ApiaryID == apiary) && v.LacksPeople(r.today) && v.On <= r.today+scheduler.OverloadDays {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+// tooMuch says what is too much for people, in a line for each third of a month.
+func (r *reminder) tooMuch() []string {
+	var out []string
+	for _, o := range scheduler.Overloads(r.Club, r.lacking(0), func(v *scheduler.Visit) int { return len(v.Boxes) }, r.today) {
+		out = append(out, r.say.Tell(o.Text()))
+	}
+	return out
+}
+
 // weeklySubject says what the organisers' weekly mail is about: it never hides
 // behind another subject. Empty for every other mail.
 func (r *reminder) weeklySubject() string {
-	silent, boxes, places := 0, 0, 0
+	silent, boxes, places, lacking := 0, 0, 0, 0
 	for _, it := range r.Message.Items {
 		switch {
 		case it.Kind != scheduler.EscalateMessage:
 			return ""
 		case it.Because == owed.BecauseSilent:
 			silent++
+		case it.Because == owed.BecauseNoTime:
+			lacking++
 		default:
 			boxes, places = boxes+len(it.BoxIDs), places+1
 		}
 	}
+	subject := r.subjects[0]
 	switch {
-	case silent > 0 && len(r.subjects) > 1:
-		return r.say.Say("mail.subject.silent", silent)
+	case silent > 0 && silent+places > 1:
+		subject = r.say.Say("mail.subject.silent", silent)
 	case places > 1:
-		return r.say.Say("mail.subject.escalated-places", boxes, places)
+		subject = r.say.Say("mail.subject.escalated-places", boxes, places)
 	}
-	return r.subjects[0]
+	if much := r.tooMuch(); lacking > 0 && len(much) > 0 {
+		if silent+places == 0 {
+			return much[0]
+		}
+		return r.say.Say("mail.subject.and", subject, much[0])
+	}
+	return subject
 }
 
 // askBlocks asks what became of a visit whose day is over, with one answer to

@@ -103,6 +103,9 @@ func newDecision(c *scheduler.Club, p *scheduler.Plan, before Before) *decision 
 		if len(who) == 0 {
 			who = lookAfter(d.apiary[v.ApiaryID])
 		}
+		if v.NoTime && len(v.Who) == 0 { // organisers hear of it; others only what they were told before
+			who = slices.DeleteFunc(slices.Clone(who), func(m int64) bool { return d.told[toldKey{m, "visit " + v.UID}].On == 0 })
+		}
 		for _, m := range who {
 			d.hears[m] = append(d.hears[m], v)
 		}

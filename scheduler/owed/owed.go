@@ -44,7 +44,7 @@ type Message struct {
 type Item struct {
 	Kind     scheduler.MessageKind
 	Because  string // a named reason, one of the Because constants
-	VisitID  int64  // 0 for overdue boxes and silent apiaries
+	VisitID  int64  // 0 for overdue boxes, silent apiaries and those for which nobody has time
 	VisitUID string // empty for them
 	ApiaryID int64
 	VisitOn  scheduler.Date // the visit's day; zero when it was cancelled or is done already
@@ -66,6 +66,7 @@ const (
 	BecauseEscalated  = "boxes-long-overdue"
 	BecauseUnanswered = "visit-unanswered" // its day passed and nobody said what became of it
 	BecauseSilent     = "nobody-answers"   // of an apiary, round after round
+	BecauseNoTime     = "nobody-has-time"  // for visits to an apiary
 )
 
 // The named reasons for which something is passed over, which are keys of texts.

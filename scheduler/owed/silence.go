@@ -18,7 +18,7 @@ func (d *decision) rounds(apiary int64, today scheduler.Date) int {
 	}
 	n := 0
 	for _, v := range slices.Backward(d.visits) {
-		if v.ApiaryID != apiary {
+		if v.ApiaryID != apiary || v.NoTime && len(v.Who) == 0 { // nobody was asked, who could have answered
 			continue
 		}
 		if v.Status == scheduler.Done || len(v.Taken)+len(v.Refused) > 0 {
@@ -80,8 +80,8 @@ func (d *decision) lastAbout(member, apiary int64) scheduler.Date {
 }
 
 // weekly returns what an organiser is told once a week in a mail of its own:
-// apiaries where nobody answers, and boxes long past their day with nobody
-// having said that they go.
+// apiaries where nobody answers, boxes long past their day with nobody having
+// said that they go, and visits for which nobody has time.
 func (d *decision) weekly(m *scheduler.Member, today scheduler.Date) []Item {
 	r := &d.club.Rules.Reminders
 	if m.Role != scheduler.Organiser || r.EscalateAfterDays == 0 || slices.Contains(m.Prefs.Mute, scheduler.EscalateMessage) || m.Prefs.PausedUntil > today {
@@ -112,8 +112,19 @@ func (d *decision) weekly(m *scheduler.Member, today scheduler.Date) []Item {
 		}
 		out = append(out, it)
 	}
+	for i := range d.club.Apiaries {
+		if id := d.club.Apiaries[i].ID; slices.ContainsFunc(d.near[id], func(v *scheduler.Visit) bool { return lacksPeople(v, today) }) {
+			out = append(out, Item{Kind: scheduler.EscalateMessage, Because: BecauseNoTime, ApiaryID: id})
+		}
+	}
 	slices.SortStableFunc(out, func(a, b Item) int { return b.Rounds - a.Rounds })
 	return out
+}
+
+// lacksPeople reports whether nobody has time for a visit that is near enough
+// for organisers to hear of it.
+func lacksPeople(v *scheduler.Visit, today scheduler.Date) bool {
+	return v.LacksPeople(today) && v.On <= today+scheduler.OverloadDays
 }
 
 // busy reports whether there is anything to do at an apiary: a visit to come

@@ -57,6 +57,12 @@ func (s *Speaker) PlainDay(d Day) string {
 // YearDay writes a day of any year: 6 March.
 func (s *Speaker) YearDay(d Day) string { return s.dayForm(s.tongue().DayOfYear, d) }
 
+// Month writes the name of a day's month: March.
+func (s *Speaker) Month(d Day) string {
+	_, month, _ := d.Civil()
+	return s.tongue().Months[month-1]
+}
+
 // Weekday writes the short name of a day's weekday: Sat.
 func (s *Speaker) Weekday(d Day) string { return s.tongue().WeekdaysShort[d.Weekday()] }
 

@@ -77,5 +77,8 @@ func Full(d Day) any { return dayAs{d, (*Speaker).Day} }
 // Short is a day with its weekday and without its year.
 func Short(d Day) any { return dayAs{d, (*Speaker).ShortDay} }
 
+// Month is the name of a day's month.
+func Month(d Day) any { return dayAs{d, (*Speaker).Month} }
+
 // Weekday is the short name of a day's weekday.
 func Weekday(d Day) any { return dayAs{d, (*Speaker).Weekday} }

@@ -35,6 +35,9 @@ func (p *parser) apiary(n *node) {
 		v := p.number(f, 0, 24, "hours")
 		a.TravelHours = &v
 	}
+	if f := o.get("trip"); f != nil {
+		a.Trip = p.name(f)
+	}
 	if f := o.get("access_notes"); f != nil {
 		a.AccessNotes = p.words(f)
 	}

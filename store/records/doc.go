@@ -16,14 +16,15 @@
 //	           apiaries: the names of those that the member looks after
 //	preferences (all o)  days_before, send_at, mute, paused_until,
 //	           visit_hours {from, until}, long_mail, invitations (a calendar
-//	           answers them)
+//	           answers them), and what the member can give: hours_a_day,
+//	           visits_a_week, weekdays
 //	period     from, until (o: not known yet), reason (o)
 //	kind       name, depth_mm, empty_kg, full_kg, frames, and (o) width_mm,
 //	           inside_mm, frame_mm, frame_length_mm, top_bar_mm, rest_mm
 //	rules (o)  the keys of the rules file as an object; left out: the defaults
 //	apiary     name, latitude, longitude, elevation_m, timezone, hives,
 //	           season_shift_days (o), weekdays (o: any), travel_hours (o),
-//	           access_notes (o), no_go (o), standstill (o), keepers (o)
+//	           trip (o: apiaries of one name are one journey), access_notes (o), no_go (o), standstill (o), keepers (o)
 //	           keepers: the members who look after it, the lead first, where
 //	           that is not the order of the members
 //	hive       name, boxes from the bottom up, bee_space (o), leave_alone (o),
@@ -39,7 +40,7 @@
 //	gap        at, and mm or peg or both
 //	boxes (o)  boxes that stand on no hive
 //	visit (o)  apiary, on, status, and (o) uid, sequence, pinned, for, seen_on,
-//	           who, boxes {hive, box, due, reason, odds}, not_boxes {hive, box}
+//	           who, no_time (nobody was asked), boxes {hive, box, due, reason, odds}, not_boxes {hive, box}
 //	           a box on no hive is named without a hive, and by nth among
 //	           several of one name; one at another apiary with its apiary
 //

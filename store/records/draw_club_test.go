@@ -111,6 +111,8 @@ func (g *clubs) member(id int64) {
 			DaysBefore: []int{5, 0}, SendAt: &at, Mute: []scheduler.MessageKind{scheduler.DayMessage},
 			PausedUntil: scheduler.NewDate(2026, 3, 1), VisitHours: &scheduler.HoursOfDay{From: 540, Until: 1439},
 			LongMail: rapid.Bool().Draw(t, "long mail"), Invitations: rapid.Bool().Draw(t, "invitations"),
+			HoursADay:   float64(rapid.SampledFrom([]int{0, 2, 9, 96}).Draw(t, "quarters of an hour a day")) / 4,
+			VisitsAWeek: rapid.IntRange(0, 50).Draw(t, "visits a week"), Weekdays: scheduler.WeekdaySet(rapid.IntRange(0, 127).Draw(t, "days")),
 		}
 	}
 	g.c.Members = append(g.c.Members, m)
@@ -146,6 +148,9 @@ func (g *clubs) apiary(id int64, hives int, hive *int64) {
 	if rapid.Bool().Draw(t, "travel") {
 		v := rapid.Float64Range(0, 24).Draw(t, "hours")
 		a.TravelHours = &v
+	}
+	if rapid.Bool().Draw(t, "trip") {
+		a.Trip = drawName(t)
 	}
 	for range hives {
 		*hive++
@@ -242,7 +247,7 @@ func (g *clubs) visit(id int64) {
 	v := scheduler.Visit{
 		ID: id, UID: fmt.Sprintf("visit-%d", id), ApiaryID: rapid.SampledFrom(g.c.Apiaries).Draw(t, "apiary").ID,
 		On: drawDay(t, scheduler.NewDate(2026, 1, 1)), Status: rapid.SampledFrom(statuses).Draw(t, "status"),
-		Sequence: rapid.IntRange(0, 40).Draw(t, "sequence"), Pinned: rapid.Bool().Draw(t, "pinned"), Who: g.someMembers("who"),
+		Sequence: rapid.IntRange(0, 40).Draw(t, "sequence"), Pinned: rapid.Bool().Draw(t, "pinned"), Who: g.someMembers("who"), NoTime: rapid.Bool().Draw(t, "no time"),
 		For: rapid.SampledFrom([]scheduler.Required{"", "opening", "visit"}).Draw(t, "for"),
 	}
 	if len(v.Who) > 0 && rapid.Bool().Draw(t, "taken") {

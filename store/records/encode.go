@@ -97,6 +97,9 @@ type (
 		VisitHours  *hoursJSON              `json:"visit_hours,omitempty"`
 		LongMail    bool                    `json:"long_mail,omitempty"`
 		Invitations bool                    `json:"invitations,omitempty"`
+		HoursADay   float64                 `json:"hours_a_day,omitempty"`
+		VisitsAWeek int                     `json:"visits_a_week,omitempty"`
+		Weekdays    []string                `json:"weekdays,omitempty"`
 	}
 	hoursJSON struct {
 		From  string `json:"from"`
@@ -116,6 +119,7 @@ type (
 		SeasonShiftDays int          `json:"season_shift_days"`
 		Weekdays        []string     `json:"weekdays"`
 		TravelHours     *float64     `json:"travel_hours,omitempty"`
+		Trip            string       `json:"trip,omitempty"`
 		AccessNotes     string       `json:"access_notes,omitempty"`
 		Keepers         []string     `json:"keepers,omitempty"`
 		NoGo            []periodJSON `json:"no_go,omitempty"`
@@ -167,7 +171,11 @@ func (e *encoder) member(m *scheduler.Member) memberJSON {
 			out.Apiaries = append(out.Apiaries, e.club.Apiaries[i].Name)
 		}
 	}
-	p := preferencesJSON{DaysBefore: m.Prefs.DaysBefore, Mute: m.Prefs.Mute, PausedUntil: m.Prefs.PausedUntil.String(), LongMail: m.Prefs.LongMail, Invitations: m.Prefs.Invitations}
+	p := preferencesJSON{
+		DaysBefore: m.Prefs.DaysBefore, Mute: m.Prefs.Mute, PausedUntil: m.Prefs.PausedUntil.String(),
+		LongMail: m.Prefs.LongMail, Invitations: m.Prefs.Invitations,
+		HoursADay: m.Prefs.HoursADay, VisitsAWeek: m.Prefs.VisitsAWeek, Weekdays: m.Prefs.Weekdays.Names(),
+	}
 	if m.Prefs.SendAt != nil {
 		p.SendAt = m.Prefs.SendAt.String()
 	}
@@ -192,14 +200,10 @@ func (e *encoder) apiary(a *scheduler.Apiary) apiaryJSON {
 	out := apiaryJSON{
 		Name: a.Name, Latitude: a.Latitude, Longitude: a.Longitude, ElevationM: a.ElevationM,
 		Timezone: a.Timezone, SeasonShiftDays: a.SeasonShiftDays, Weekdays: []string{},
-		TravelHours: a.TravelHours, AccessNotes: a.AccessNotes,
+		TravelHours: a.TravelHours, Trip: a.Trip, AccessNotes: a.AccessNotes,
 		NoGo: periodsJSON(a.NoGo), Standstill: periodsJSON(a.Standstill), Hives: []hiveJSON{},
 	}
-	for i, name := range weekdays {
-		if a.Weekdays&(1<<i) != 0 {
-			out.Weekdays = append(out.Weekdays, name)
-		}
-	}
+	out.Weekdays = append(out.Weekdays, a.Weekdays.Names()...)
 	if !e.inMemberOrder(a.Keepers) {
 		out.Keepers = e.emails(a.Keepers)
 	}

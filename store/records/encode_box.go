@@ -52,6 +52,7 @@ type (
 		Who      []string       `json:"who,omitempty"`
 		Taken    []string       `json:"taken,omitempty"`
 		Refused  []string       `json:"refused,omitempty"`
+		NoTime   bool           `json:"no_time,omitempty"`
 		OffUntil string         `json:"off_until,omitempty"`
 		OffFrom  string         `json:"off_from,omitempty"`
 		Boxes    []visitBoxJSON `json:"boxes,omitempty"`
@@ -122,7 +123,7 @@ func (e *encoder) visit(v *scheduler.Visit) visitJSON {
 	out := visitJSON{
 		UID: v.UID, On: v.On, Status: string(v.Status), Sequence: v.Sequence, Pinned: v.Pinned,
 		For: string(v.For), SeenOn: v.FirstSeen.String(), Who: e.emails(v.Who),
-		Taken: e.emails(v.Taken), Refused: e.emails(v.Refused), OffUntil: v.OffUntil.String(), OffFrom: string(v.OffFrom),
+		Taken: e.emails(v.Taken), Refused: e.emails(v.Refused), NoTime: v.NoTime, OffUntil: v.OffUntil.String(), OffFrom: string(v.OffFrom),
 	}
 	if a := e.club.Apiary(v.ApiaryID); a != nil {
 		out.Apiary = a.Name

@@ -16,14 +16,14 @@ const example = `{
    {"name": "Ines", "email": "ines@example.org", "role": "organiser", "apiaries": ["Orchard"]},
    {"name": "Ødger", "email": "odger@example.net", "role": "keeper", "apiaries": ["Orchard", "Quarry"],
     "timezone": "Europe/Oslo", "language": "nb", "units": "in",
-    "preferences": {"days_before": [3], "send_at": "06:30", "mute": ["moved"], "paused_until": "2026-02-01", "visit_hours": {"from": "09:00", "until": "12:30"}, "long_mail": true},
+    "preferences": {"days_before": [3], "send_at": "06:30", "mute": ["moved"], "paused_until": "2026-02-01", "visit_hours": {"from": "09:00", "until": "12:30"}, "long_mail": true, "hours_a_day": 4.5, "visits_a_week": 2, "weekdays": ["wed", "sat"]},
     "no_go": [{"from": "2026-07-01", "until": "2026-07-14", "reason": "away"}]}
   ],
   "kinds": [{"name": "long", "depth_mm": 300, "empty_kg": 14, "full_kg": 60, "frames": 20}]},
  "rules": {"odds_limit": 0.25, "stage": {"autumn": {"required": "none"}}},
  "apiaries": [
   {"name": "Orchard", "latitude": 44.1, "longitude": -79.9, "elevation_m": 310, "timezone": "America/Toronto",
-   "season_shift_days": 0, "weekdays": ["sat", "sun"], "travel_hours": 0.5, "access_notes": "gate\n1234",
+   "season_shift_days": 0, "weekdays": ["sat", "sun"], "travel_hours": 0.5, "trip": "valley", "access_notes": "gate\n1234",
    "keepers": ["odger@example.net", "ines@example.org"],
    "no_go": [{"from": "2026-06-01"}], "standstill": [{"from": "2026-05-01", "until": "2026-05-20", "reason": "order"}],
    "hives": [
@@ -79,7 +79,10 @@ func TestParseExample(t *testing.T) {
 	if len(orchard.Keepers) != 2 || orchard.Keepers[0] != 2 {
 		t.Errorf("the lead of Orchard is not the second member: %v", orchard.Keepers)
 	}
-	if orchard.Weekdays != 1|1<<6 || *orchard.TravelHours != 0.5 || orchard.NoGo[0].Until != 0 {
+	if p := c.Members[1].Prefs; p.HoursADay != 4.5 || p.VisitsAWeek != 2 || p.Weekdays != 1<<3|1<<6 {
+		t.Errorf("what Ødger can give: %+v", p)
+	}
+	if orchard.Weekdays != 1|1<<6 || *orchard.TravelHours != 0.5 || orchard.Trip != "valley" || orchard.NoGo[0].Until != 0 {
 		t.Errorf("Orchard: %+v", orchard)
 	}
 	r14 := &orchard.Hives[0].Boxes[0]

@@ -85,6 +85,14 @@ func (p *parser) preferences(n *node) scheduler.Preferences {
 	if i := o.get("invitations"); i != nil {
 		out.Invitations = p.truth(i)
 	}
+	hours, visits := scheduler.FindRuleKey("capacity.hours_a_day"), scheduler.FindRuleKey("capacity.visits_a_week")
+	if h := o.get("hours_a_day"); h != nil {
+		out.HoursADay = p.number(h, hours.Least, hours.Most, "hours")
+	}
+	if v := o.get("visits_a_week"); v != nil {
+		out.VisitsAWeek = p.whole(v, int(visits.Least), int(visits.Most), "")
+	}
+	out.Weekdays = p.weekdaySet(o.get("weekdays"))
 	o.done()
 	return out
 }

@@ -142,6 +142,9 @@ func setRule(k *scheduler.RuleKey, r *scheduler.Rules, v any) error {
 			}
 		}
 	case []any:
+		if k.Shape == scheduler.WeekdaysRule {
+			return setWeekdays(k, r, x)
+		}
 		list := make([]int, 0, len(x))
 		for _, item := range x {
 			i, ok := item.(int64)
@@ -153,6 +156,18 @@ func setRule(k *scheduler.RuleKey, r *scheduler.Rules, v any) error {
 		v = list
 	}
 	return k.Set(r, v)
+}
+
+func setWeekdays(k *scheduler.RuleKey, r *scheduler.Rules, list []any) error {
+	names := make([]string, len(list))
+	for i, item := range list {
+		names[i], _ = item.(string)
+	}
+	set, ok := scheduler.ParseWeekdays(names)
+	if !ok {
+		return k.Set(r, nil) // refused in the key's own words
+	}
+	return k.Set(r, set)
 }
 
 // rulesObject writes the rules as compact JSON, tables in the order of the
@@ -209,6 +224,11 @@ func ruleLiteral(k *scheduler.RuleKey, r *scheduler.Rules) string {
 		return strconv.Quote(text)
 	case scheduler.WholesRule:
 		return "[" + text + "]"
+	case scheduler.WeekdaysRule:
+		if text == "" {
+			return "[]"
+		}
+		return `["` + strings.ReplaceAll(text, ", ", `", "`) + `"]`
 	}
 	return text
 }

@@ -70,6 +70,9 @@ func (p *parser) visits(list []*node) {
 			v.FirstSeen = p.date(f)
 		}
 		v.Who = p.memberList(o.get("who"))
+		if f := o.get("no_time"); f != nil {
+			v.NoTime = p.truth(f)
+		}
 		p.saidOf(o, &v)
 		for _, f := range p.list(o.get("boxes"), text.New("records.allow.list-visit-boxes")) {
 			v.Boxes = append(v.Boxes, p.visitBox(f, apiary, keys))

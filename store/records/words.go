@@ -40,7 +40,7 @@ var (
 		scheduler.BecauseOdds, scheduler.BecauseLongest, scheduler.BecauseRequired, scheduler.BecauseAbove,
 	}
 	duties   = []scheduler.Required{scheduler.OpeningRequired, scheduler.VisitRequired}
-	weekdays = []string{"sun", "mon", "tue", "wed", "thu", "fri", "sat"}
+	weekdays = scheduler.WeekdayNames[:]
 )
 
 var emailAllowed = text.New("records.allow.email")

@@ -1,0 +1,214 @@
+package scheduler
+
+import (
+	"math"
+	"slices"
+)
+
+// Promise is a visit as it takes of people's time.
+//
+// It counts against those who said that they go, the work shared evenly. While
+// nobody has, it counts against the first of those who are asked, or against as
+// many of the first as it takes so that it is nobody's more than a day: the
+// others are asked as well, since any of them may be the one to go, but nothing
+// is taken off their days until they say that they do. A visit that nobody is
+// asked to make counts against nobody.
+type Promise struct {
+	ApiaryID            int64
+	Latitude, Longitude float64
+	Trip                string
+	TravelHours         *float64 // nil: what the rules say
+	On                  Date
+	Who, Taken          []int64 // as in Visit
+	Openings            int     // boxes
+	Over                bool    // it is no visit to come any more, but one of this week
+}
+
+// PromiseOf returns what a visit to an apiary takes.
+func PromiseOf(a *Apiary, v *Visit, today Date) Promise {
+	return Promise{
+		ApiaryID: a.ID, Latitude: a.Latitude, Longitude: a.Longitude, Trip: a.Trip, TravelHours: a.TravelHours,
+		On: v.On, Who: v.Who, Taken: v.Taken, Openings: len(v.Boxes), Over: !v.Status.Open() || v.On < today,
+	}
+}
+
+// Load is what the members of a club have promised, by person and day, from the
+// Monday of this week to the horizon. Planning reads it, so that nobody is
+// asked for more than they can give, and enters what it plans. One Load must
+// not be used by two goroutines at once.
+type Load struct {
+	rules   *Rules
+	members []Member
+	from    Date // a Monday
+	people  map[int64]*person
+	entered map[int64][]entry // by apiary: visits to come
+
+	// firm holds the same, and beside it what people count on at apiaries whose
+	// turn is still to come; nil where all is in here.
+	firm *Load
+}
+
+// person is what one member can give and has promised.
+type person struct {
+	member *Member
+	gives  Capacity
+	days   [][]call // from Load.from on; empty while nothing is promised
+	weeks  []int    // visits of each week
+}
+
+// entry is one call of one person, to be found again.
+type entry struct {
+	who *person
+	day int
+}
+
+// NewLoad returns the load of a club whose members have promised nothing yet,
+// for planning its apiaries one after the other.
+func NewLoad(c *Club, today Date) *Load {
+	l := newLoad(c, today)
+	l.firm = newLoad(c, today)
+	return l
+}
+
+func newLoad(c *Club, today Date) *Load {
+	return &Load{
+		rules: &c.Rules, members: c.Members, from: monday(today),
+		people: map[int64]*person{}, entered: map[int64][]entry{},
+	}
+}
+
+// monday returns the first day of the week of d.
+func monday(d Date) Date { return d - Date(d.Weekday()+6)%7 }
+
+// loadDays is how many days a Load spans.
+const loadDays = 7 + HorizonDays + marginDays + 1
+
+// person returns what is known of a member, or nil for nobody of the club.
+func (l *Load) person(id int64) *person {
+	p, ok := l.people[id]
+	if !ok {
+		if m := memberIn(l.members, id); m != nil {
+			p = &person{member: m, gives: l.rules.Gives(m)}
+		}
+		l.people[id] = p
+	}
+	return p
+}
+
+// Add enters a promise. One of another week or beyond the horizon is left out.
+func (l *Load) Add(pr *Promise) {
+	if l.firm != nil {
+		l.firm.Add(pr)
+	}
+	day := int(pr.On - l.from)
+	if day < 0 || day >= loadDays {
+		return
+	}
+	at := l.stop(pr)
+	crew, share := l.crew(pr.Who, pr.Taken, at.travel, l.work(pr.Openings))
+	for _, p := range crew {
+		p.promise(day, call{at, share})
+		if !pr.Over {
+			l.entered[pr.ApiaryID] = append(l.entered[pr.ApiaryID], entry{p, day})
+		}
+	}
+}
+
+// stop returns where a promise leads.
+func (l *Load) stop(pr *Promise) stop {
+	at := stop{pr.ApiaryID, pr.Latitude, pr.Longitude, pr.Trip, l.rules.Hours.Travel}
+	if pr.TravelHours != nil {
+		at.travel = *pr.TravelHours
+	}
+	return at
+}
+
+// AddFirm enters a promise of an apiary whose turn is still to come, so far as
+// there is room for it: what is planned before gives way to it where it would
+// be planned anew, and not where it was planned so already.
+func (l *Load) AddFirm(pr *Promise) {
+	if l.firm.hasRoom(pr) {
+		l.firm.Add(pr)
+	}
+}
+
+// Drop takes out what was promised at an apiary for days to come.
+func (l *Load) Drop(apiary int64) {
+	if l.firm != nil {
+		l.firm.Drop(apiary)
+	}
+	for _, e := range l.entered[apiary] {
+		calls := e.who.days[e.day]
+		if i := slices.IndexFunc(calls, func(c call) bool { return c.at.apiary == apiary }); i >= 0 {
+			e.who.days[e.day] = slices.Delete(calls, i, i+1)
+			e.who.weeks[e.day/7]--
+		}
+	}
+	delete(l.entered, apiary)
+}
+
+// work returns the hours that opening boxes is planned to take.
+func (l *Load) work(openings int) float64 { return l.rules.Hours.Open * float64(openings) }
+
+// crew returns those against whom a visit counts, and the hours of work of each.
+func (l *Load) crew(who, taken []int64, travel, work float64) (crew []*person, share float64) {
+	if len(taken) > 0 {
+		crew = l.known(taken)
+		return crew, work / float64(max(len(crew), 1))
+	}
+	crew = l.known(who)
+	n := dayOf(crew, travel, work)
+	return crew[:n], work / float64(max(n, 1))
+}
+
+func (l *Load) known(members []int64) []*person {
+	out := make([]*person, 0, len(members))
+	for _, id := range members {
+		if p := l.person(id); p != nil {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// dayOf returns how many of the first of those who are asked it takes so that a
+// visit is nobody's more than a whole day; all of them when that is too few.
+func dayOf(asked []*person, travel, work float64) int {
+	for n := 1; n < len(asked); n++ {
+		tooLong := func(p *person) bool { return travel+work/float64(n) > p.gives.HoursADay+hourSlip }
+		if !slices.ContainsFunc(asked[:n], tooLong) {
+			return n
+		}
+	}
+	return len(asked)
+}
+
+// hourSlip is what hours may differ by that were added up in another order.
+const hourSlip = 1e-9
+
+func (p *person) promise(day int, c call) {
+	if p.days == nil {
+		p.days, p.weeks = make([][]call, loadDays), make([]int, loadDays/7+1)
+	}
+	p.days[day] = append(p.days[day], c)
+	p.weeks[day/7]++
+}
+
+// free returns the hours that p could still work at a stop on a day, the
+// journey made; minus infinity on a day on which p cannot go at all.
+func (p *person) free(l *Load, at *stop, on Date) float64 {
+	if !p.gives.Weekdays.Has(on.Weekday()) {
+		return math.Inf(-1)
+	}
+	day := int(on - l.from)
+	if p.days == nil || day < 0 || day >= loadDays {
+		return p.gives.HoursADay - at.travel
+	}
+	if p.weeks[day/7] >= p.gives.VisitsAWeek {
+		return math.Inf(-1)
+	}
+	if calls := p.days[day]; len(calls) > 0 {
+		return p.gives.HoursADay - hoursOf(calls, &call{at: *at}, l.rules.Capacity.SameTripKM)
+	}
+	return p.gives.HoursADay - at.travel
+}

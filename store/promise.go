@@ -1,0 +1,93 @@
+package store
+
+import (
+	"context"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+// promiseRow is a visit as it takes of people's time.
+type promiseRow struct {
+	scheduler.Promise
+	kept   bool // only a person moves it
+	status scheduler.VisitStatus
+}
+
+// selectPromises reads visits that take somebody's time. That of an apiary is
+// worked out from what stands on it, whoever has planned it when.
+const selectPromises = `
+	SELECT v.apiary_id, a.latitude, a.longitude, a.trip, a.travel_hours, v.on_day, v.status,
+	       v.pinned OR EXISTS (SELECT FROM visit_not_box n WHERE n.club_id = v.club_id AND n.visit_id = v.id),
+	       (SELECT count(*) FROM visit_box b WHERE b.club_id = v.club_id AND b.visit_id = v.id),
+	       m.who, m.taken
+	  FROM visit v
+	  JOIN apiary a ON a.club_id = v.club_id AND a.id = v.apiary_id
+	 CROSS JOIN LATERAL (
+		SELECT array_agg(m.member_id ORDER BY m.n) AS who, array_agg(m.member_id ORDER BY m.n) FILTER (WHERE m.said = 'going') AS taken
+		  FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') m
+	 WHERE m.who IS NOT NULL AND v.status IN ('tentative', 'confirmed', 'unanswered', 'done')`
+
+func scanPromise(today scheduler.Date) func(pgx.CollectableRow) (promiseRow, error) {
+	return func(row pgx.CollectableRow) (r promiseRow, err error) {
+		err = row.Scan(&r.ApiaryID, &r.Latitude, &r.Longitude, &r.Trip, &r.TravelHours, &r.On, &r.status, &r.kept, &r.Openings, &r.Who, &r.Taken)
+		r.Over = !r.status.Open() || r.On < today
+		r.kept = r.kept || len(r.Taken) > 0
+		return r, err
+	}
+}
+
+// queueElsewhere reads what those who look after some apiaries have promised at
+// the others, from a week before today on.
+func (l *loading) queueElsewhere(b *pgx.Batch, apiaries []int64, today scheduler.Date) {
+	b.Queue(selectPromises+`
+		AND v.on_day > $2 AND v.apiary_id <> ALL($1)
+		AND v.id = ANY(ARRAY(
+			SELECT visit_id FROM visit_member WHERE member_id = ANY(ARRAY(SELECT member_id FROM apiary_keeper WHERE apiary_id = ANY($1)))))`,
+		apiaries, today-7).Query(func(rows pgx.Rows) error {
+		found, err := pgx.CollectRows(rows, scanPromise(today))
+		for i := range found {
+			l.club.Elsewhere = append(l.club.Elsewhere, found[i].Promise)
+		}
+		return err
+	})
+}
+
+// loadOf reads what the members of the club have promised, for planning some of
+// its apiaries one after the other: all at the others, and at those what stands
+// whatever is planned there or is counted on.
+func (tx *Tx) loadOf(ctx context.Context, planned []int64, today scheduler.Date) (*scheduler.Load, error) {
+	l := &loading{}
+	var found []promiseRow
+	var b pgx.Batch
+	l.queueClub(&b)
+	b.Queue(selectPromises+` AND v.on_day > $1 AND v.apiary_id = `+anyApiary+` ORDER BY v.id`, today-7).Query(func(rows pgx.Rows) (err error) {
+		found, err = pgx.CollectRows(rows, scanPromise(today))
+		return err
+	})
+	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, tx.wrap(err, "read what the members have promised")
+	}
+	turn := make(map[int64]int, len(planned))
+	for i, id := range planned {
+		turn[id] = i
+	}
+	load := scheduler.NewLoad(&l.club, today)
+	firm := make([][]*scheduler.Promise, len(planned))
+	for i := range found {
+		r := &found[i]
+		switch n, later := turn[r.ApiaryID]; {
+		case !later || r.kept && !r.Over:
+			load.Add(&r.Promise)
+		case !r.Over && r.status == scheduler.Confirmed: // what is over comes with the apiary's own visits
+			firm[n] = append(firm[n], &r.Promise)
+		}
+	}
+	for _, promises := range firm {
+		for _, p := range promises {
+			load.AddFirm(p)
+		}
+	}
+	return load, nil
+}
