@@ -20,6 +20,7 @@ type room struct {
 	taken  []takenDay // what those took, to be given back
 
 	buffer []float64 // of days, while there are any
+	crew   []int     // scratch
 }
 
 // ownVisit is a visit of the projection at hand that counts against a person.
@@ -93,8 +94,14 @@ func (r *room) onFixed(pr *Promise) float64 {
 // along with its visit, and a day must not fall free because of it.
 func (r *room) fillPerson(i int, p *person, y *days) {
 	free := r.free[i]
-	for k := range free {
-		free[k] = p.free(r.load, &r.at, y.today+Date(k))
+	if idle := p.gives.HoursADay - r.at.travel; p.days == nil && p.gives.Weekdays == 0 {
+		for k := range free {
+			free[k] = idle
+		}
+	} else {
+		for k := range free {
+			free[k] = p.free(r.load, &r.at, y.today+Date(k))
+		}
 	}
 	m := memberIn(y.members, p.member.ID)
 	if m == nil {
@@ -149,12 +156,13 @@ func (r *room) restart() {
 // go.
 func (r *room) take(y *days, day int32, work float64) {
 	for n := 1; n <= len(r.people); n++ {
-		var crew []int
+		crew := r.crew[:0]
 		for i := range r.people {
 			if len(crew) < n && r.free[i][day]+hourSlip >= work/float64(n) {
 				crew = append(crew, i)
 			}
 		}
+		r.crew = crew
 		if len(crew) == n {
 			for _, i := range crew {
 				r.count(y, i, day)

@@ -95,10 +95,10 @@ func loadBeside(c *Club, apiary int64, today Date) *Load {
 	}
 	for i := range c.Visits {
 		v := &c.Visits[i]
-		if a := apiaries[v.ApiaryID]; a != nil && v.takesTime() && v.On >= l.from {
-			if pr := PromiseOf(a, v, today); pr.Over || v.ApiaryID != apiary {
-				l.Add(&pr)
-			}
+		planned := v.ApiaryID == apiary && v.Status.Open() && v.On >= today
+		if a := apiaries[v.ApiaryID]; a != nil && !planned && v.takesTime() && v.On >= l.from {
+			pr := PromiseOf(a, v, today)
+			l.Add(&pr)
 		}
 	}
 	return l
