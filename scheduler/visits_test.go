@@ -386,10 +386,13 @@ func TestVisitsFallOnTheKeepersWeekdays(t *testing.T) {
 	}
 }
 
+// Where nobody is short of time, apiaries do not take part in each other's
+// plans.
 func TestApiariesOfAClubPlanAsTheyDoAlone(t *testing.T) {
 	for seed := range uint64(30) {
 		r := newDice(seed)
 		c := r.club(6, testToday)
+		c.Rules.Capacity = Capacity{HoursADay: 24, VisitsAWeek: 50}
 		for n := int64(1); n < 4; n++ {
 			a := r.club(r.between(0, 8), testToday).Apiaries[0]
 			a.ID += n
