@@ -101,13 +101,17 @@ func (r *Results) compare(populations []int) []Comparison {
 		}
 		s := r.Mean(i, populations)
 		said, same := s.said.brier()
+		rule := thumbs
+		if r.Policies[i].Thumb > 0 { // which is the rule itself
+			rule = nil
+		}
 		out = append(out, Comparison{
 			Policy:        s.Policy,
 			EqualHours:    Ratio{Value: s.Stuck / byHours.stuckAt(s.Hours)},
 			EqualOpenings: Ratio{Value: s.Stuck / byOpenings.stuckAt(s.Openings)},
 			HoursForStuck: byHours.hoursForStuck(s),
 			TrueRates:     Ratio{Value: s.Stuck / told.stuckAt(s.Hours)},
-			Thumb:         Ratio{Value: s.Stuck / thumbs.stuckAt(s.Hours)},
+			Thumb:         Ratio{Value: s.Stuck / rule.stuckAt(s.Hours)},
 			Gap:           Ratio{Value: s.said.gap()},
 			Brier:         Ratio{Value: said / same},
 		})

@@ -94,8 +94,8 @@ func (g *gluing) grown(at, i int, closed, on scheduler.Date) float64 {
 	return sum * g.places[at].lift * g.bears(i, closed)
 }
 
-// year returns which of the years of own a day lies in.
-func (g *gluing) year(on scheduler.Date) int { return int(on-g.first) / 366 }
+// year returns which of the years of own, each of 52 weeks, a day lies in.
+func (g *gluing) year(on scheduler.Date) int { return int(on-g.first) / 364 }
 
 // bears returns by how much sooner than others a box that was closed on a day
 // sticks: the inverse of a Weibull number with median 1.

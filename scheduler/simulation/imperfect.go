@@ -53,7 +53,9 @@ type Imperfect struct {
 	Silent            float64 // share of visits, made or not, about which nobody says a word
 	Late              float64 // share of visits whose openings are entered later: a day and LateMean more on average
 	LateMean          float64 // days
+	Reminded          float64 // share of late ones entered at the latest when the next visit is announced
 	WrongDates        float64 // share of hives' openings entered with another day
+
 }
 
 // DefaultImperfect returns the imperfect world that the command scores against.
@@ -65,7 +67,7 @@ func DefaultImperfect() Imperfect {
 		DroughtShare: 0.12, DroughtLeaves: 0.5,
 		WetShare: 0.35, MaxWait: 9,
 		GammaShare: 0.5, GammaShape: [2]float64{6, 14}, WeibullShape: [2]float64{2, 3.5},
-		YearAlone: [2]float64{0.24, 0.36}, // 1 to 5 % of boxes stuck a year at two openings; a test of the world holds it
+		YearAlone: [2]float64{0.26, 0.38}, // 1 to 5 % of boxes stuck a year at two openings; a test of the world holds it
 		ColonyCV:  [2]float64{0.35, 0.60}, // heritable and strong: lines were bred that hardly glue (from memory)
 		BoxSD:     [2]float64{0.25, 0.40}, BoxYearSD: 0.2, LowestBox: 0.15,
 		Grades: [4]float64{0.08, 0.22, 0.5, 1}, GradesSD: 0.15, DaySD: 0.25,
@@ -81,7 +83,7 @@ func DefaultImperfect() Imperfect {
 		QueensUnnoted: 0.5,                     // most supersedures are never seen
 		Moved:         0.08, MovesUnnoted: 0.5, // supers go where they are needed
 		Skipped: 0.10, RainedOut: 0.06, Silent: 0.25,
-		Late: 0.2, LateMean: 7, // "I will enter it at the weekend"
+		Late: 0.2, LateMean: 7, Reminded: 0.7, // "I will enter it at the weekend"
 		WrongDates: 0.05,
 	}
 }

@@ -19,6 +19,7 @@ type notebook struct {
 type entry struct {
 	arrives scheduler.Date
 	boxID   int64
+	asked   bool // it comes when the next visit is announced, if not before
 	opening scheduler.Opening
 }
 
@@ -38,7 +39,7 @@ func (n *notebook) box(at int) *scheduler.Box {
 func (n *notebook) opened(at int, o scheduler.Opening) {
 	id := n.box(at).ID
 	if n.perfect {
-		n.enter(entry{o.On, id, o})
+		n.enter(entry{boxID: id, opening: o})
 		return
 	}
 	a, d := &n.yard.club.a, n.yard.club.dice
@@ -50,6 +51,7 @@ func (n *notebook) opened(at int, o scheduler.Opening) {
 	}
 	e := entry{arrives: o.On, boxID: id, opening: o}
 	if d.draw(ofEntering, n.yard.nr, day) < a.Late {
+		e.asked = d.draw(ofEntering, n.yard.nr, day, 2) < a.Reminded
 		e.arrives += 1 + scheduler.Date(-a.LateMean*math.Log(d.draw(ofEntering, n.yard.nr, day, 1)))
 	}
 	if d.draw(ofMistakes, n.yard.nr, hive, day) < a.WrongDates {
@@ -69,10 +71,13 @@ func (n *notebook) mistake(hive int, e entry) scheduler.Date {
 	case u > 0.9:
 		wrong = on - 30
 	}
+	if wrong > e.arrives {
+		wrong = on - (wrong - on)
+	}
 	if wrong == on {
 		wrong--
 	}
-	return max(min(wrong, e.arrives), n.yard.club.began+1)
+	return max(wrong, n.yard.club.began+1)
 }
 
 // arrive enters what has reached the records by a day, and which queens have
@@ -87,6 +92,18 @@ func (n *notebook) arrive(today scheduler.Date) {
 	for h, lives := range n.yard.lives {
 		n.apiary.Hives[h].Requeened = requeened(lives, n.perfect, today)
 	}
+}
+
+// announce lets a visit be announced: some write up what they owe. It reports
+// whether anybody did.
+func (n *notebook) announce(today scheduler.Date) (any bool) {
+	for i := range n.pending {
+		if e := &n.pending[i]; e.asked {
+			e.arrives, any = today, true
+		}
+	}
+	n.arrive(today)
+	return any
 }
 
 func (n *notebook) enter(e entry) {

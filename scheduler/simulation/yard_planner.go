@@ -26,6 +26,8 @@ func (k *keep) byPlanner(policy *Policy, planner *scheduler.Planner) {
 			today += 28
 		case visit == nil || news <= visit.On:
 			today = news
+		case k.book.announce(max(today, visit.On-1)):
+			today = max(today, visit.On-1)
 		default:
 			today = k.byList(visit) + 1
 		}
@@ -49,7 +51,7 @@ func (k *keep) givenUp(d *desk, today scheduler.Date) scheduler.Date {
 func (k *keep) byList(v *scheduler.Visit) scheduler.Date {
 	p := k.club
 	meant := v.On
-	says := k.book.perfect || p.dice.draw(ofAnswering, k.nr, int(meant)) >= p.a.Silent
+	says := k.book.perfect || k.answers(meant)
 	if !k.made(meant) {
 		if says {
 			v.Status = scheduler.Missed
@@ -66,6 +68,11 @@ func (k *keep) byList(v *scheduler.Visit) scheduler.Date {
 		v.On, v.Status = on, scheduler.Done
 	}
 	return on
+}
+
+// answers reports whether anybody says what became of the visit meant for a day.
+func (y *yard) answers(day scheduler.Date) bool {
+	return y.club.dice.draw(ofAnswering, y.nr, int(day)) >= y.club.a.Silent
 }
 
 // compare holds what was said of a visit's boxes against what was found.

@@ -70,12 +70,11 @@ func (k *keep) anyHives(on scheduler.Date, at int) bool {
 
 // byThumb keeps the apiary by the rule of thumb of a good keeper, who reads the
 // notebook: goes when the first box has waited long enough, takes along what
-// would be due within a quarter of the days, and does not come back within as
-// many.
+// would be due within half of the days, and does not come back sooner than that.
 func (k *keep) byThumb(days float64) {
 	rules := scheduler.DefaultRules()
 	season := scheduler.NewSeason(k.book.apiary.Place(), &rules)
-	quarter := scheduler.Date(days / 4)
+	half := scheduler.Date(days / 2)
 	for today := k.club.from; today < k.club.until; {
 		k.book.arrive(today)
 		day := k.thumbDay(days, 0)
@@ -96,9 +95,9 @@ func (k *keep) byThumb(days float64) {
 		}
 		if today = day + 7; k.made(day) {
 			k.visit(on, func(at int) bool {
-				return k.anyBelow(at, func(b int) bool { return k.thumbDay(days, b) <= on+quarter })
+				return k.anyBelow(at, func(b int) bool { return k.thumbDay(days, b) <= on+half })
 			})
-			today = on + max(quarter, 14)
+			today = on + max(half, 14)
 		}
 	}
 }
