@@ -112,7 +112,7 @@ func TestImperfectClubsAreTheSameEveryTime(t *testing.T) {
 // reading perfect records, which beats reading those of clubs, and anything
 // beats chance. Hours are weighed with some 6 for each stuck box.
 func TestWhoKnowsMoreDoesBetter(t *testing.T) {
-	size := DefaultSize()
+	size := small
 	cost := func(policy Policy, a Imperfect) float64 {
 		s := RunImperfect([]Policy{policy}, tenSeeds, size, a).Rows()[0]
 		return s.Hours + 6*float64(size.Hives*size.Boxes)*s.Stuck

@@ -20,7 +20,7 @@ type kept struct {
 }
 
 func keepAll(a Imperfect, seeds int) []kept {
-	size := Size{Apiaries: 6, Hives: 6, Boxes: 3, Years: 6, History: 2, Change: 1}
+	size := Size{Apiaries: 8, Hives: 4, Boxes: 3, Years: 4, History: 2, Change: 1}
 	var out []kept
 	for seed := range seeds {
 		for _, y := range NewImperfectClub(seed, size, a).yards {
@@ -158,7 +158,7 @@ func TestRateOfEachTrouble(t *testing.T) {
 		}},
 		{"moves not noted", "moves-unnoted", func(from, to *Imperfect) { to.Moved, to.MovesUnnoted = from.Moved, from.MovesUnnoted }, func(k kept) counted {
 			c := counted{want: a.MovesUnnoted}
-			for year := epoch; year < epoch+8; year++ {
+			for year := epoch; year < epoch+7; year++ {
 				for _, s := range k.yard.wishes(year) {
 					c.of++
 					if !s.noted {
@@ -171,7 +171,7 @@ func TestRateOfEachTrouble(t *testing.T) {
 		{"boxes moved", "moved", func(from, to *Imperfect) { to.Moved = from.Moved }, func(k kept) counted {
 			// a pair moves two; a sixth of the draws names the own hive, and stacks differ
 			c := counted{}
-			for year := epoch; year < epoch+8; year++ {
+			for year := epoch; year < epoch+7; year++ {
 				c.n += len(k.yard.wishes(year))
 				for i, at := range k.yard.places {
 					c.of++
@@ -247,7 +247,7 @@ func TestRateOfEachTrouble(t *testing.T) {
 			world := only(tc.keep)
 			var sum counted
 			weighed := 0.0
-			for _, k := range keepAll(world, 30) {
+			for _, k := range keepAll(world, 20) {
 				c := tc.count(k)
 				sum.n, sum.of = sum.n+c.n, sum.of+c.of
 				weighed += c.want * float64(c.of)

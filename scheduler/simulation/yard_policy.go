@@ -77,29 +77,37 @@ func (k *keep) byThumb(days float64) {
 	half := scheduler.Date(days / 2)
 	for today := k.club.from; today < k.club.until; {
 		k.book.arrive(today)
-		day := k.thumbDay(days, 0)
-		for at := range k.places {
-			day = min(day, k.thumbDay(days, at))
-		}
-		day = max(day, today)
+		day := max(k.firstThumbDay(days), today)
 		for !season.MayOpen(day) {
 			day++
 		}
-		if next := k.book.next(today); next <= day {
-			today = next
-			continue
-		}
 		on := k.weather.dryDay(day, k.book.apiary.Weekdays)
-		if on >= k.club.until {
+		eve := max(today, day-1)
+		due := func(at int) bool { return k.thumbDay(days, at) <= on+half }
+		switch next := k.book.next(today); {
+		case next <= day:
+			today = next
+		case k.book.announce(eve):
+			today = eve
+		case on >= k.club.until:
 			return
-		}
-		if today = day + 7; k.made(day) {
-			k.visit(on, func(at int) bool {
-				return k.anyBelow(at, func(b int) bool { return k.thumbDay(days, b) <= on+half })
-			})
+		case !k.made(day):
+			today = day + 7
+		default:
+			k.visit(on, func(at int) bool { return k.anyBelow(at, due) })
 			today = on + max(half, 14)
 		}
 	}
+}
+
+// firstThumbDay returns the day on which the rule of thumb sends the keeper to
+// the first box.
+func (k *keep) firstThumbDay(days float64) scheduler.Date {
+	first := k.thumbDay(days, 0)
+	for at := range k.places {
+		first = min(first, k.thumbDay(days, at))
+	}
+	return first
 }
 
 // thumbDay returns the day until which the rule of thumb lets the box at a place
