@@ -24,7 +24,7 @@ func ImperfectPolicies() []Policy {
 	for _, l := range []float64{0.08, 0.12, 0.16, usualLimit, 0.30, 0.40} {
 		out = append(out, Planner(l))
 	}
-	for _, l := range []float64{0.08, usualLimit, 0.40, 0.60} {
+	for _, l := range []float64{0.01, 0.03, 0.08, usualLimit, 0.40} {
 		p := Planner(l).Told()
 		p.Name = fmt.Sprintf("knows-every-seal-%.2f", l)
 		out = append(out, p)

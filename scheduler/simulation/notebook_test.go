@@ -51,6 +51,13 @@ func TestEntriesArrive(t *testing.T) {
 // wrong dates are off is a few days, and none lies after its entry.
 func TestLateEntries(t *testing.T) {
 	a := DefaultImperfect()
+	for _, k := range keepAll(only(func(from, to *Imperfect) { to.Late, to.LateMean = 1, from.LateMean }), 1) {
+		for _, e := range k.late {
+			if e.arrives <= e.opening.On {
+				t.Fatalf("an opening of %s entered late, on %s", e.opening.On, e.arrives)
+			}
+		}
+	}
 	world := only(func(from, to *Imperfect) {
 		to.Late, to.LateMean, to.WrongDates = 1, from.LateMean, 1
 	})
