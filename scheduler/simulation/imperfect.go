@@ -55,7 +55,6 @@ type Imperfect struct {
 	LateMean          float64 // days
 	Reminded          float64 // share of late ones entered at the latest when the next visit is announced
 	WrongDates        float64 // share of hives' openings entered with another day
-
 }
 
 // DefaultImperfect returns the imperfect world that the command scores against.

@@ -21,9 +21,13 @@ func Regions() []Region {
 	low := Region{"north", 32, 47, -85, 0, 600, 0}
 	cool := Region{"north", 47, 56, 12, 0, 600, 0.1}
 	return []Region{
-		low, south, cool, {"tropics", -15, 15, 35, 0, 1200, 0},
-		low, {"far north", 61, 63, 25, 0, 200, 0.1}, cool, south,
-		{"high up", 36, 46, -106, 1400, 1600, 0}, low,
+		low, south, cool,
+		{"tropics", -15, 15, 35, 0, 1200, 0},
+		low,
+		{"far north", 61, 63, 25, 0, 200, 0.1},
+		cool, south,
+		{"high up", 36, 46, -106, 1400, 1600, 0},
+		low,
 	}
 }
 
