@@ -294,17 +294,20 @@ func TestWithoutTroublesRecordsArePerfect(t *testing.T) {
 	}
 }
 
-// TestTroublesOfRecordsChangeNoTruth: what a calendar finds does not hang on
-// what is written; what the planner does, does.
+// TestTroublesOfRecordsChangeNoTruth: what a calendar finds, or who knows every
+// seal, does not hang on what is written; what the planner does, does.
 func TestTroublesOfRecordsChangeNoTruth(t *testing.T) {
 	about := []string{"unwritten", "coarse", "bias", "queens-unnoted", "moves-unnoted", "silent", "late", "wrong-dates"}
 	world := DefaultImperfect()
-	policies := []Policy{Calendar(3), Planner(0.2)}
+	policies := []Policy{Calendar(3), Planner(0.2), Planner(0.2).Told()}
 	with := RunImperfect(policies, tenSeeds[:5], hamlet, world)
 	for _, tr := range Troubles() {
 		without := RunImperfect(policies, tenSeeds[:5], hamlet, tr.Without(world))
 		if same := reflect.DeepEqual(with.Scores[0], without.Scores[0]); same != slices.Contains(about, tr.Name) {
 			t.Errorf("without %s a calendar finds the same: %t", tr.Name, same)
+		}
+		if told := reflect.DeepEqual(with.Scores[2], without.Scores[2]); told != slices.Contains(about, tr.Name) {
+			t.Errorf("without %s who knows every seal does the same: %t", tr.Name, told)
 		}
 		if reflect.DeepEqual(with.Scores[1], without.Scores[1]) {
 			t.Errorf("without %s the planner does the same", tr.Name)
