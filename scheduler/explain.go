@@ -65,13 +65,26 @@ func (e BoxExplanation) Text() text.Text {
 }
 
 func (e BoxExplanation) history() text.Text {
+	off := text.New("explain.came-off", e.Since)
 	switch {
 	case e.ShutOn != 0:
 		return text.New("explain.shut", e.LastHard, e.ShutOn)
 	case e.LastHard != NotTried && e.LastOpened != 0:
-		return text.New("explain.last", e.LastHard, e.LastOpened)
+		last := text.New("explain.last", e.LastHard, e.LastOpened)
+		if e.cameOff() {
+			return text.New("explain.then", last, off)
+		}
+		return last
+	case e.cameOff():
+		return off
 	}
 	return text.New("explain.never", e.SetUpOn)
+}
+
+// cameOff reports whether the box was last opened for one below it, with no record
+// of its own: that day is neither that of a record nor the one it was set up on.
+func (e BoxExplanation) cameOff() bool {
+	return e.Since > e.LastOpened && e.SetUpOn != 0 && e.Since > e.SetUpOn
 }
 
 func (e BoxExplanation) why() text.Text {

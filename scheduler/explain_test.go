@@ -84,8 +84,34 @@ func TestExplanations(t *testing.T) {
 				h := &c.Apiaries[0].Hives[0]
 				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-07-05", Loose)}})
 			}), date("2027-07-21"),
-			"B7 of H1: loose last time (5 Jul); every box is opened once in build-up, this one by 5 May 2028; visit set for Sat 14 Aug, for a box below it, with 1 more box",
-			"Orchard on Sat 14 Aug: 2 boxes to open, first B1 of H1 by 15 Aug, because the chance of a hard opening passes 1 in 5 then",
+			"B7 of H1: loose last time (5 Jul); every box is opened once in build-up, this one by 5 May 2028; visit set for Sat 7 Aug, for a box below it, with 1 more box",
+			"Orchard on Sat 7 Aug: 2 boxes to open, first B1 of H1 by 12 Aug, because the chance of a hard opening passes 1 in 5 then",
+		},
+		{
+			"came off for a box below", two(func(c *Club) {
+				h := &c.Apiaries[0].Hives[0]
+				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01")})
+			}), date("2027-07-21"),
+			"B7 of H1: came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passed 1 in 5 on 1 Jun; left to rest until 22 Jun; overdue by 29 days; visit set for Sat 24 Jul, with 1 more box",
+			"Orchard on Sat 24 Jul: 2 boxes to open, first B7 of H1, overdue since 22 Jun, because the chance of a hard opening passed 1 in 5 then",
+		},
+		{
+			"came off since it was left shut", two(func(c *Club) {
+				h := &c.Apiaries[0].Hives[0]
+				shut := opened("2027-05-20", Stuck)
+				shut.LeftShut = true
+				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-04-20", Firm), shut}})
+			}), date("2027-07-21"),
+			"B7 of H1: came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passed 1 in 5 on 19 Jun; left to rest until 22 Jun; overdue by 29 days; visit set for Sat 24 Jul, with 1 more box",
+			"Orchard on Sat 24 Jul: 2 boxes to open, first B7 of H1, overdue since 22 Jun, because the chance of a hard opening passed 1 in 5 then",
+		},
+		{
+			"came off since it was opened", two(func(c *Club) {
+				h := &c.Apiaries[0].Hives[0]
+				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-04-20", Firm)}})
+			}), date("2027-07-21"),
+			"B7 of H1: firm last time (20 Apr); came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passes 1 in 5 on 24 Aug; visit set for Sat 31 Jul, with 1 more box",
+			"Orchard on Sat 31 Jul: 2 boxes to open, first B1 of H1 by 5 Aug, because the chance of a hard opening passes 1 in 5 then",
 		},
 		{
 			"pinned", two(func(c *Club) {
@@ -100,7 +126,7 @@ func TestExplanations(t *testing.T) {
 			c := tt.club()
 			p := PlanClub(c, tt.today)
 			b := &p.Boxes[0]
-			if tt.name == "a box below" || tt.name == "out of winter" {
+			if tt.name == "a box below" || tt.name == "out of winter" || strings.HasPrefix(tt.name, "came off") {
 				b = &p.Boxes[1]
 			}
 			if got := tersely(p, ExplainBox(c, p, b).Text()); got != tt.box {

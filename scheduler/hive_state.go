@@ -45,6 +45,21 @@ func (h *HiveState) apply(s *Season, i int, o *Opening) {
 	h.advance(o.On)
 	h.observe(i, age, o.Difficulty())
 	box.opened(o, age)
+	if !o.LeftShut {
+		h.cameOff(s, box.Position, o.On)
+	}
+}
+
+// cameOff breaks the seals of the boxes that stood above a place on a day on
+// which the box there was opened: they came off too, though nobody wrote down how
+// hard they were or what was scraped. Those with a record of their own of that
+// day, which comes first, are left as it says.
+func (h *HiveState) cameOff(s *Season, above int, on Date) {
+	for i := range h.Boxes {
+		if box := &h.Boxes[i]; box.Position > above && box.LastTried != on && box.From < on {
+			box.cameOff(on, box.age(s, on))
+		}
+	}
 }
 
 // Rate returns the rate of the i-th of Boxes.

@@ -5,9 +5,10 @@ package scheduler
 //
 // On one day openings come first, hive by hive from the top of the stack as it
 // stood in the morning; then boxes move, then repairs and new queens count. A
-// box that moves keeps what is known of its own part of the rate and takes its
-// new hive's. A hive that is not in the club seals like the place where the
-// box stands at present.
+// box that stood above an opened one came off too, though nobody wrote it down
+// (HiveState.cameOff). A box that moves keeps what is known of its own part of
+// the rate and takes its new hive's. A hive that is not in the club seals like
+// the place where the box stands at present.
 func Replay(c *Club, until Date) Rates {
 	r := newReplay(c)
 	r.run(until, nil)

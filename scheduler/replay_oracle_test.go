@@ -108,6 +108,22 @@ func (o *oracle) forget(part string, variance float64) {
 	}
 }
 
+// cameOff reports whether a box has no opening on a day on which one below it, as
+// the stack stood in the morning, came open.
+func (o *oracle) cameOff(b *Box, d Date) bool {
+	at := o.on[b.ID]
+	if at.Where != OnHive || slices.ContainsFunc(b.Openings, func(op Opening) bool { return op.On == d }) {
+		return false
+	}
+	for _, below := range everyBox(o.club) {
+		if p := o.on[below.ID]; p.Where == OnHive && p.HiveID == at.HiveID && p.Position < at.Position &&
+			slices.ContainsFunc(below.Openings, func(op Opening) bool { return op.On == d && !op.LeftShut }) {
+			return true
+		}
+	}
+	return false
+}
+
 // run lives through every day up to and including until.
 func (o *oracle) run(from, until Date) {
 	boxes := everyBox(o.club)
@@ -120,6 +136,11 @@ func (o *oracle) run(from, until Date) {
 				if b.Openings[i].On == d {
 					o.observe(b, &b.Openings[i])
 				}
+			}
+		}
+		for _, b := range boxes {
+			if o.cameOff(b, d) {
+				o.age[b.ID] *= 0.6
 			}
 		}
 		for _, b := range boxes {

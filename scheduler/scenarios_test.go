@@ -46,6 +46,15 @@ func TestScenarios(t *testing.T) {
 			{"2", 28, "2027-07-29", scheduler.BecauseLongest},
 			{"1", 2, "2027-09-16", scheduler.BecauseLongest},
 		}, "2027-07-29"},
+		// As above. Box 3 stood on box 2 and came off on 8 Jun, with 46 days at 0.5
+		// and 3 at 1 on its seal, 26, of which nobody said what was scraped: 0.6 of
+		// it are left, 15.6, and 2 days at 1 have come since; its hundred days begin
+		// there. Box 1 stood below.
+		{"came-off", "2027-06-10", []box{
+			{"1", 28, "2027-07-29", scheduler.BecauseLongest},
+			{"2", 2, "2027-09-16", scheduler.BecauseLongest},
+			{"3", 17.6, "2027-09-16", scheduler.BecauseLongest},
+		}, "2027-07-29"},
 	} {
 		t.Run(tt.file, func(t *testing.T) {
 			data, err := os.ReadFile("../testdata/scenarios/" + tt.file + ".json")

@@ -86,3 +86,14 @@ func (b *Seal) opened(o *Opening, age float64) {
 	b.From, b.Since, b.LastOpened, b.ShutOn = o.On, o.On, o.On, 0
 	b.Left = age * o.remains()
 }
+
+// cameOff records that a seal of an age was broken on a day of which no more is
+// known. What was found before stays the last that was found; only a box that was
+// left shut is so no more.
+func (b *Seal) cameOff(on Date, age float64) {
+	if b.ShutOn != 0 {
+		b.ShutOn, b.LastHard = 0, NotTried
+	}
+	b.From, b.Since = on, on
+	b.Left = age * (&Opening{}).remains()
+}

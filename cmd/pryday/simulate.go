@@ -7,17 +7,47 @@ import (
 )
 
 type simulateCmd struct {
-	Seeds     int     `default:"40" help:"How many made-up clubs, 1 to 1000; each policy keeps all of them."`
+	Seeds     int     `default:"20" help:"How many made-up clubs, 1 to 1000; each policy keeps all of them."`
 	FirstSeed int     `default:"3001" help:"The number of the first club; the others follow it."`
+	World     string  `enum:"both,tidy,imperfect" default:"both" help:"both, tidy (perfect records) or imperfect (records as clubs keep them)."`
+	Troubles  bool    `help:"Also take the troubles of the imperfect world away, one at a time."`
 	Apiaries  int     `default:"4" help:"In each club, 1 to 100."`
 	Hives     int     `default:"6" help:"In each apiary, 1 to 100."`
 	Boxes     int     `default:"3" help:"On a hive on average, 1 to 8."`
 	Years     int     `default:"8" help:"That are scored, 1 to 40."`
-	Replaced  float64 `name:"new-colonies" default:"0" help:"Share of hives that get an unrelated colony each year, 0 to 1; a harder test."`
-	Format    string  `enum:"text,json" default:"text" help:"text or json."`
+	Replaced  float64 `name:"new-colonies" default:"0" help:"Share of hives that get an unrelated colony each year in the tidy world, 0 to 1; a harder test."`
+	Format    string  `enum:"text,json" default:"text" help:"text or json; there the imperfect world's policies begin with imperfect-."`
 }
 
 func (c *simulateCmd) Run(term *terminal) error {
+	if err := c.check(); err != nil {
+		return err
+	}
+	size := simulation.DefaultSize()
+	size.Apiaries, size.Hives, size.Boxes, size.Years = c.Apiaries, c.Hives, c.Boxes, c.Years
+	seeds := make([]int, c.Seeds)
+	for i := range seeds {
+		seeds[i] = c.FirstSeed + i
+	}
+	assumptions, imperfect := simulation.DefaultAssumptions(), simulation.DefaultImperfect()
+	assumptions.Replaced = c.Replaced
+	s := scored{term: term}
+	if c.World != "imperfect" {
+		s.tidy = simulation.Run(simulation.StandardPolicies(), seeds, size, assumptions)
+	}
+	if c.World != "tidy" {
+		s.imperfect = simulation.RunImperfect(simulation.ImperfectPolicies(), seeds, size, imperfect)
+	}
+	if c.Troubles {
+		s.costs = simulation.Costs(seeds, size, imperfect)
+	}
+	if c.Format == "json" {
+		return writeJSON(term, s.rows())
+	}
+	return s.print()
+}
+
+func (c *simulateCmd) check() error {
 	for _, f := range []struct {
 		flag               string
 		value, least, most int
@@ -36,17 +66,55 @@ func (c *simulateCmd) Run(term *terminal) error {
 	if !(c.Replaced >= 0 && c.Replaced <= 1) {
 		return complain("command.error.between", "--new-colonies", fmt.Sprint(c.Replaced), "0", "1")
 	}
-	size := simulation.DefaultSize()
-	size.Apiaries, size.Hives, size.Boxes, size.Years = c.Apiaries, c.Hives, c.Boxes, c.Years
-	seeds := make([]int, c.Seeds)
-	for i := range seeds {
-		seeds[i] = c.FirstSeed + i
+	return nil
+}
+
+// scored is what was asked for; nil where it was not.
+type scored struct {
+	term            *terminal
+	tidy, imperfect *simulation.Results
+	costs           []simulation.Cost
+}
+
+// rows are the scores for programs.
+func (s *scored) rows() []simulation.Score {
+	var out []simulation.Score
+	if s.tidy != nil {
+		out = s.tidy.Rows()
 	}
-	assumptions := simulation.DefaultAssumptions()
-	assumptions.Replaced = c.Replaced
-	results := simulation.Run(simulation.StandardPolicies(), seeds, size, assumptions)
-	if c.Format == "json" {
-		return writeJSON(term, results.Rows())
+	if s.imperfect != nil {
+		for _, row := range s.imperfect.Rows() {
+			row.Policy = "imperfect-" + row.Policy
+			out = append(out, row)
+		}
 	}
-	return results.Print(term.out, &term.say)
+	for _, c := range s.costs {
+		row := c.Planner
+		row.Policy = "imperfect-without-" + c.Without + "-" + row.Policy
+		if c.Without != "" { // with all troubles it stands above
+			out = append(out, row)
+		}
+	}
+	return out
+}
+
+// print writes the tables for people, a line between two worlds.
+func (s *scored) print() error {
+	if s.tidy != nil {
+		fmt.Fprintln(s.term.out, s.term.say.Say("command.simulate.tidy"))
+		if err := s.tidy.Print(s.term.out, &s.term.say); err != nil {
+			return err
+		}
+	}
+	if s.imperfect != nil {
+		fmt.Fprintf(s.term.out, "\n%s\n", s.term.say.Say("command.simulate.imperfect"))
+		if err := s.imperfect.PrintImperfect(s.term.out, &s.term.say); err != nil {
+			return err
+		}
+	}
+	if s.costs != nil {
+		fmt.Fprintln(s.term.out)
+		return simulation.PrintCosts(s.term.out, &s.term.say, s.costs)
+	}
+	return nil
 }

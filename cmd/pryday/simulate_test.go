@@ -3,8 +3,12 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"reflect"
+	"slices"
 	"strings"
 	"testing"
+
+	"pryday/scheduler/simulation"
 )
 
 // TestSimulateRows reads the rows as a program would: their keys are part of
@@ -30,7 +34,10 @@ func TestSimulateRows(t *testing.T) {
 		}
 		policies[row["policy"].(string)] = row
 	}
-	for _, name := range []string{"fixed-2", "fixed-5", "planner-0.20", "planner-0.20-no-autumn", "true-rates-0.20"} {
+	for _, name := range []string{
+		"fixed-2", "fixed-5", "planner-0.20", "planner-0.20-no-autumn", "true-rates-0.20",
+		"imperfect-fixed-1", "imperfect-thumb-120", "imperfect-random-4", "imperfect-planner-0.20", "imperfect-knows-every-seal-0.20",
+	} {
 		if policies[name] == nil {
 			t.Errorf("no row of %s", name)
 		}
@@ -43,10 +50,48 @@ func TestSimulateRows(t *testing.T) {
 		t.Error("a second run says something else")
 	}
 	text := mustRun(t, small...)
-	for _, want := range []string{"2 populations", "planner-0.20", "equal hours", "true rates"} {
+	for _, want := range []string{
+		"2 populations", "planner-0.20", "equal hours", "true rates",
+		"The imperfect world", "knows-every-seal-0.20", "rule of thumb", "Brier score", "What planner-0.20 said of openings",
+	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the table does not say %q:\n%s", want, text)
 		}
+	}
+	if strings.Contains(text, "wrong dates") {
+		t.Errorf("troubles that nobody asked for:\n%s", text)
+	}
+}
+
+// TestSimulateOneWorld: the tidy world's rows are the same with and without the
+// other, and troubles are taken away on request.
+func TestSimulateOneWorld(t *testing.T) {
+	small := func(args ...string) string {
+		return mustRun(t, append([]string{"simulate", "--seeds", "2", "--apiaries", "1", "--hives", "2", "--boxes", "2", "--years", "2"}, args...)...)
+	}
+	rows := func(args ...string) (out []map[string]any) {
+		if err := json.Unmarshal([]byte(small(append(args, "--format", "json")...)), &out); err != nil {
+			t.Fatal(err)
+		}
+		return out
+	}
+	both, tidy, imperfect := rows(), rows("--world", "tidy"), rows("--world", "imperfect")
+	if !reflect.DeepEqual(both, append(slices.Clone(tidy), imperfect...)) || len(tidy) == 0 || len(imperfect) == 0 {
+		t.Errorf("%d rows of both worlds, %d of the tidy, %d of the imperfect one", len(both), len(tidy), len(imperfect))
+	}
+	text := small("--world", "imperfect", "--troubles")
+	for _, want := range []string{"(nothing taken away)", "openings not written down", "wrong dates", "any of these"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the table does not say %q:\n%s", want, text)
+		}
+	}
+	if strings.Contains(text, "trouble.") || strings.Contains(text, "true-rates") {
+		t.Errorf("a trouble without words, or the tidy world:\n%s", text)
+	}
+	troubled := rows("--world", "imperfect", "--troubles")
+	last := troubled[len(troubled)-1]["policy"]
+	if len(troubled) != len(imperfect)+len(simulation.Troubles())+1 || last != "imperfect-without-all-planner-0.20" {
+		t.Errorf("%d rows, the last of %v", len(troubled), last)
 	}
 }
 

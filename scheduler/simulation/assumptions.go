@@ -1,12 +1,30 @@
 // Package simulation scores ways to decide when hives are opened: fixed
-// calendars against the planner, on made-up clubs whose bees follow a truth of
-// their own. The truth shares nothing with the planner's seasons, odds or
-// replay: it draws temperatures, colonies, boxes, weather and people, and the
-// planner sees only what keepers write down. scheduler is used for the policy
-// under test and for the records that it reads.
+// calendars, a rule of thumb and chance against the planner, on made-up clubs
+// whose bees follow a truth of their own. It shares nothing with the planner's
+// seasons, odds or replay: it draws temperatures, colonies, boxes, weather and
+// people, and the planner sees only what keepers write down. scheduler is used
+// for the policy under test (desk.go, and nowhere else) and for the records that
+// it reads.
+//
+// There are two worlds. In the tidy one (Assumptions, Population, Run) records are
+// perfect and seals grow much as the planner thinks. It stays as it is, so that
+// today's planner can be held against yesterday's.
+//
+// The imperfect one (Imperfect, ImperfectClub, RunImperfect) is the one that
+// counts. Its clubs lie in both hemispheres, in the tropics, at 62 N and at 1,500 m
+// (region.go, weather.go); their seals grow by leaps or give way by chance, under
+// colonies that die and are replaced (gluing.go, colony.go); little enough is glued
+// that 1 to 5 boxes in a hundred stick in a year at two openings. And people keep
+// records as people do (notebook.go, grader.go): Imperfect lists every trouble with
+// its share and where the number comes from, and Troubles takes them away one at a
+// time. Policies of this world stand in yard_policy.go and yard_planner.go.
+//
+// Choose on some seeds and report on others, once. Seeds 1 to 200 were looked at
+// while the imperfect world was built, and 3001 to 3040, which the command takes
+// by default, at any time; those from 7001 on are for reports.
 package simulation
 
-// Assumptions are the numbers of the truth. Where a comment gives no source
+// Assumptions are the numbers of the tidy world. Where a comment gives no source
 // they are common practice, no source.
 type Assumptions struct {
 	// Places lie between two latitudes, one latitude for a club, its apiaries
@@ -57,7 +75,7 @@ type Assumptions struct {
 	Weekends float64 // share of apiaries whose keepers come on Saturdays and Sundays only
 }
 
-// DefaultAssumptions returns the truth that the command scores against.
+// DefaultAssumptions returns the tidy world that the command scores against.
 func DefaultAssumptions() Assumptions {
 	return Assumptions{
 		MinLatitude: 32, MaxLatitude: 56, MaxElevationM: 400,

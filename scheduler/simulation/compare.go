@@ -21,12 +21,15 @@ type Comparison struct {
 	EqualOpenings Ratio // and at equal openings
 	HoursForStuck Ratio // hours against the calendars' at equal stuck openings
 	TrueRates     Ratio // stuck openings against the told planners' at equal hours
+	Thumb         Ratio // and against the rule of thumb's
+	Gap           Ratio // how far what was said of openings was from what was found, see promise.gap
+	Brier         Ratio // and its Brier score, against saying the same of all openings
 }
 
 // resamples is how many draws of populations an interval rests on.
 const resamples = 1000
 
-// Compare compares the planners that are not told anything. Means are taken
+// Compare compares the policies that are not told anything, the calendars aside. Means are taken
 // over populations first, then compared; intervals come from drawing
 // populations again and again (Efron and Tibshirani 1993, "An Introduction to
 // the Bootstrap", percentile intervals), every policy on the same ones.
@@ -50,6 +53,9 @@ func (r *Results) Compare() []Comparison {
 			func(c *Comparison) *Ratio { return &c.EqualOpenings },
 			func(c *Comparison) *Ratio { return &c.HoursForStuck },
 			func(c *Comparison) *Ratio { return &c.TrueRates },
+			func(c *Comparison) *Ratio { return &c.Thumb },
+			func(c *Comparison) *Ratio { return &c.Gap },
+			func(c *Comparison) *Ratio { return &c.Brier },
 		} {
 			values := make([]float64, 0, resamples)
 			for n := range draws {
@@ -76,7 +82,7 @@ func (r *Ratio) interval(values []float64) {
 }
 
 func (r *Results) compare(populations []int) []Comparison {
-	var byHours, byOpenings, told frontier
+	var byHours, byOpenings, told, thumbs frontier
 	for i := range r.Policies {
 		switch s := r.Mean(i, populations); {
 		case r.Policies[i].Calendar > 0:
@@ -84,6 +90,8 @@ func (r *Results) compare(populations []int) []Comparison {
 			byOpenings = append(byOpenings, openings(s))
 		case r.Policies[i].TrueRates:
 			told = append(told, hours(s))
+		case r.Policies[i].Thumb > 0:
+			thumbs = append(thumbs, hours(s))
 		}
 	}
 	var out []Comparison
@@ -92,12 +100,20 @@ func (r *Results) compare(populations []int) []Comparison {
 			continue
 		}
 		s := r.Mean(i, populations)
+		said, same := s.said.brier()
+		rule := thumbs
+		if r.Policies[i].Thumb > 0 { // which is the rule itself
+			rule = nil
+		}
 		out = append(out, Comparison{
 			Policy:        s.Policy,
 			EqualHours:    Ratio{Value: s.Stuck / byHours.stuckAt(s.Hours)},
 			EqualOpenings: Ratio{Value: s.Stuck / byOpenings.stuckAt(s.Openings)},
 			HoursForStuck: byHours.hoursForStuck(s),
 			TrueRates:     Ratio{Value: s.Stuck / told.stuckAt(s.Hours)},
+			Thumb:         Ratio{Value: s.Stuck / rule.stuckAt(s.Hours)},
+			Gap:           Ratio{Value: s.said.gap()},
+			Brier:         Ratio{Value: said / same},
 		})
 	}
 	return out

@@ -23,6 +23,24 @@ const (
 	ofGoing
 	ofReplacing
 	ofResampling
+
+	// of the imperfect world
+	forLevel
+	forPeople
+	forBoxYear
+	ofWeeks
+	ofSpells
+	ofDrought
+	ofQueens
+	ofDying
+	ofSealing
+	ofRain
+	ofMoving
+	ofWriting
+	ofEntering
+	ofMistakes
+	ofAnswering
+	ofChance
 )
 
 // dice draws numbers that depend only on what they are for, so that every
@@ -47,6 +65,30 @@ func (d dice) normal(s stream, about ...int) float64 {
 // between returns a number that is uniform between a and b.
 func (d dice) between(a, b float64, s stream, about ...int) float64 {
 	return a + (b-a)*d.draw(s, about...)
+}
+
+// gamma returns a gamma number of a shape above 0 and scale 1 (Marsaglia and
+// Tsang 2000, "A simple method for generating gamma variables", ACM TOMS 26).
+func (d dice) gamma(shape float64, s stream, about ...int) float64 {
+	at := append(append(make([]int, 0, 8), about...), 0)
+	next := func() int { at[len(about)]++; return at[len(about)] }
+	boost := 1.0
+	if shape < 1 {
+		next()
+		boost = math.Pow(d.draw(s, at...), 1/shape)
+		shape++
+	}
+	third := shape - 1.0/3
+	for {
+		next()
+		x := d.normal(s, at...)
+		v := 1 + x/math.Sqrt(9*third)
+		v = v * v * v
+		next()
+		if v > 0 && math.Log(d.draw(s, at...)) < x*x/2+third*(1-v+math.Log(v)) {
+			return boost * third * v
+		}
+	}
 }
 
 // mix is a step of SplitMix64 (Steele, Lea and Flood 2014, "Fast splittable

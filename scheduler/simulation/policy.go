@@ -13,7 +13,14 @@ type Policy struct {
 	// Calendar is how many visits a year a fixed calendar has; 0 stands for
 	// the planner.
 	Calendar int
-	Rules    scheduler.Rules // of the planner
+	// Thumb is after how many days a good keeper's rule of thumb opens a box:
+	// half of them after a hard opening, half more after a loose one. 0 stands
+	// for another policy.
+	Thumb int
+	// Random is how many visits a year on any days open any hives; 0 stands for
+	// another policy.
+	Random int
+	Rules  scheduler.Rules // of the planner
 	// TrueRates tells the planner how fast each box really seals at present,
 	// in place of what the records say. It still does not know what a season
 	// will bring.
@@ -31,6 +38,17 @@ func Planner(limit float64) Policy {
 	rules := scheduler.DefaultRules()
 	rules.OddsLimit = limit
 	return Policy{Name: fmt.Sprintf("planner-%.2f", limit), Rules: rules}
+}
+
+// Thumb returns the rule of thumb with a number of days.
+func Thumb(days int) Policy {
+	return Policy{Name: fmt.Sprintf("thumb-%d", days), Thumb: days}
+}
+
+// Random returns the policy that goes on any days and opens each hive as a coin
+// falls.
+func Random(visits int) Policy {
+	return Policy{Name: fmt.Sprintf("random-%d", visits), Random: visits}
 }
 
 // WithoutAutumn takes the visit off a policy that autumn asks for.
@@ -51,24 +69,37 @@ func (p Policy) Told() Policy {
 // many visits a year has them: in the middle of equal parts of the openable
 // season.
 func calendarDays(a *scheduler.Apiary, visits int, from, until scheduler.Date) []scheduler.Date {
+	var out []scheduler.Date
+	for _, span := range openable(a, from, until) {
+		length := float64(span.Until - span.From + 1)
+		for i := range visits {
+			on := span.From + scheduler.Date((float64(i)+0.5)/float64(visits)*length)
+			if on >= from && on < until {
+				out = append(out, on)
+			}
+		}
+	}
+	return out
+}
+
+// openable returns, for each year that touches the days from one to another,
+// the first and the last day on which the default rules let boxes be opened.
+func openable(a *scheduler.Apiary, from, until scheduler.Date) []scheduler.Period {
 	rules := scheduler.DefaultRules()
 	season := scheduler.NewSeason(a.Place(), &rules)
-	var out []scheduler.Date
-	for year := from.Year(); year <= until.Year(); year++ {
+	var out []scheduler.Period
+	for year := from.Year() - 1; year <= until.Year(); year++ {
 		first := season.Starts(year)[scheduler.BuildUp]
+		if first == 0 { // the tropics have no build-up
+			first = scheduler.NewDate(year, 1, 1)
+		}
 		last := first
 		for d := first; d < first+365; d++ {
 			if season.MayOpen(d) {
 				last = d
 			}
 		}
-		length := float64(last - first + 1)
-		for i := range visits {
-			on := first + scheduler.Date((float64(i)+0.5)/float64(visits)*length)
-			if on >= from && on < until {
-				out = append(out, on)
-			}
-		}
+		out = append(out, scheduler.Period{From: first, Until: last})
 	}
 	return out
 }

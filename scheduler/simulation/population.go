@@ -7,8 +7,8 @@ import (
 	"pryday/scheduler"
 )
 
-// Population is one made-up club with its truth: bees, boxes, weather and
-// people. It is the same for every policy.
+// Population is one club of the tidy world with its truth: bees, boxes, weather
+// and people. It is the same for every policy.
 type Population struct {
 	dice        dice
 	assumptions Assumptions

@@ -10,7 +10,7 @@ import (
 	"pryday/scheduler/text"
 )
 
-// StandardPolicies returns what the command compares: fixed calendars, the
+// StandardPolicies returns what the command compares in the tidy world: fixed calendars, the
 // planner at several odds limits, the same without the visit that autumn asks
 // for, and planners that are told the true rates.
 func StandardPolicies() []Policy {
@@ -44,25 +44,35 @@ func (r *Results) Rows() []Score {
 	return out
 }
 
-// Print writes the scores and the comparisons as tables for people, in their
-// language.
+// Print writes the scores and the comparisons of the tidy world as tables for
+// people, in their language.
 func (r *Results) Print(out io.Writer, say *text.Speaker) error {
-	fmt.Fprintf(out, "%s\n\n", say.Say("command.simulate.populations", len(r.Seeds)))
-	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
-	row(t, say.Say("command.simulate.policy"), say.Say("command.simulate.openings"), say.Say("command.simulate.visits"),
-		say.Say("command.simulate.hard"), say.Say("command.simulate.stuck"), say.Say("command.simulate.hours"))
-	for _, s := range r.Rows() {
-		row(t, s.Policy, say.Number(s.Openings, 2), say.Number(s.Visits, 2), say.Number(s.Hard, 3), say.Number(s.Stuck, 4), say.Number(s.Hours, 1))
-	}
-	t.Flush()
+	r.printScores(out, say)
 	fmt.Fprintf(out, "\n%s\n\n", say.Say("command.simulate.about"))
-	t = tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
+	t := table(out)
 	row(t, say.Say("command.simulate.policy"), say.Say("command.simulate.equal-hours"), say.Say("command.simulate.equal-openings"),
 		say.Say("command.simulate.equal-stuck"), say.Say("command.simulate.true-rates"))
 	for _, c := range r.Compare() {
 		row(t, c.Policy, c.EqualHours.in(say), c.EqualOpenings.in(say), c.HoursForStuck.in(say), c.TrueRates.in(say))
 	}
 	return t.Flush()
+}
+
+// printScores writes what each policy came to.
+func (r *Results) printScores(out io.Writer, say *text.Speaker) {
+	fmt.Fprintf(out, "%s\n\n", say.Say("command.simulate.populations", len(r.Seeds)))
+	t := table(out)
+	row(t, say.Say("command.simulate.policy"), say.Say("command.simulate.openings"), say.Say("command.simulate.visits"),
+		say.Say("command.simulate.hard"), say.Say("command.simulate.stuck"), say.Say("command.simulate.hours"))
+	for _, s := range r.Rows() {
+		row(t, s.Policy, say.Number(s.Openings, 2), say.Number(s.Visits, 2), say.Number(s.Hard, 3), say.Number(s.Stuck, 4), say.Number(s.Hours, 1))
+	}
+	t.Flush()
+}
+
+// table begins a table whose columns stand to the right.
+func table(out io.Writer) *tabwriter.Writer {
+	return tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
 }
 
 // row writes one line of a table.
@@ -72,16 +82,19 @@ func row(t io.Writer, cells ...string) { fmt.Fprintln(t, strings.Join(cells, "\t
 func (r Ratio) String() string { return r.in(&text.Speaker{}) }
 
 // in writes the ratio with its interval in a language.
-func (r Ratio) in(say *text.Speaker) string {
+func (r Ratio) in(say *text.Speaker) string { return r.to(say, 2) }
+
+// to writes the ratio with its interval to some decimals.
+func (r Ratio) to(say *text.Speaker, decimals int) string {
 	if math.IsNaN(r.Value) {
 		return "-"
 	}
-	out := say.Number(r.Value, 2)
+	out := say.Number(r.Value, decimals)
 	if r.AtMost {
 		out = say.Say("command.simulate.at-most", out)
 	}
 	if !math.IsNaN(r.Low) {
-		out = say.Say("command.simulate.interval", out, say.Number(r.Low, 2), say.Number(r.High, 2))
+		out = say.Say("command.simulate.interval", out, say.Number(r.Low, decimals), say.Number(r.High, decimals))
 	}
 	return out
 }

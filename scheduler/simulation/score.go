@@ -37,28 +37,32 @@ type Score struct {
 	Hard     float64 `json:"hard_per_box_year"`  // of openings, hard and not stuck
 	Stuck    float64 `json:"stuck_per_box_year"` // of openings
 	Hours    float64 `json:"hours_per_apiary_year"`
+
+	said promise // what the planner of an imperfect club said of its openings
 }
 
-// Run scores one policy on a population. Hours are counted with the default
-// rules' hours.
+// Run scores one policy on a population.
 func (p *Population) Run(policy Policy, planner *scheduler.Planner) Score {
-	hours := scheduler.DefaultRules().Hours
 	var t tally
 	boxes := 0
 	for _, s := range p.sites {
-		var one tally
-		if policy.Calendar > 0 {
-			one = s.follow(&policy)
-		} else {
-			one = s.plan(&policy, planner)
-		}
 		boxes += len(s.boxes)
-		t.add(one)
+		if policy.Calendar > 0 {
+			t.add(s.follow(&policy))
+		} else {
+			t.add(s.plan(&policy, planner))
+		}
 	}
-	boxYears := float64(boxes * p.size.Years)
-	apiaryYears := float64(len(p.sites) * p.size.Years)
+	return t.score(policy.Name, boxes, len(p.sites), p.size.Years)
+}
+
+// score returns what the tally of some boxes in some apiaries comes to. Hours
+// are counted with the default rules' hours.
+func (t *tally) score(policy string, boxes, apiaries, years int) Score {
+	hours := scheduler.DefaultRules().Hours
+	boxYears, apiaryYears := float64(boxes*years), float64(apiaries*years)
 	return Score{
-		Policy:   policy.Name,
+		Policy:   policy,
 		Openings: float64(t.openings) / boxYears,
 		Visits:   float64(t.visits) / apiaryYears,
 		Hard:     float64(t.hard) / boxYears,
@@ -76,8 +80,24 @@ type Results struct {
 	Scores   [][]Score
 }
 
-// Run scores every policy on the population of every seed, on all processors.
+// Run scores every policy on the tidy population of every seed, on all
+// processors.
 func Run(policies []Policy, seeds []int, size Size, a Assumptions) *Results {
+	return run(policies, seeds, func(seed int) world { return NewPopulation(seed, size, a) })
+}
+
+// RunImperfect scores every policy on the imperfect club of every seed, on all
+// processors.
+func RunImperfect(policies []Policy, seeds []int, size Size, a Imperfect) *Results {
+	return run(policies, seeds, func(seed int) world { return NewImperfectClub(seed, size, a) })
+}
+
+// world is a club of either world.
+type world interface {
+	Run(Policy, *scheduler.Planner) Score
+}
+
+func run(policies []Policy, seeds []int, world func(seed int) world) *Results {
 	r := &Results{Policies: policies, Seeds: seeds, Scores: make([][]Score, len(policies))}
 	for i := range r.Scores {
 		r.Scores[i] = make([]Score, len(seeds))
@@ -88,7 +108,7 @@ func Run(policies []Policy, seeds []int, size Size, a Assumptions) *Results {
 		workers.Go(func() {
 			var planner scheduler.Planner
 			for j := range next {
-				population := NewPopulation(seeds[j], size, a)
+				population := world(seeds[j])
 				for i := range policies {
 					r.Scores[i][j] = population.Run(policies[i], &planner)
 				}
@@ -114,6 +134,7 @@ func (r *Results) Mean(i int, populations []int) Score {
 		m.Hard += s.Hard
 		m.Stuck += s.Stuck
 		m.Hours += s.Hours
+		m.said.join(&s.said)
 	}
 	n := float64(len(populations))
 	m.Openings, m.Visits, m.Hard, m.Stuck, m.Hours = m.Openings/n, m.Visits/n, m.Hard/n, m.Stuck/n, m.Hours/n
