@@ -13,7 +13,8 @@ type fixedVisit struct {
 
 // hold projects the visits, keeping each confirmed one on its day unless that
 // leaves it without a purpose or costs more than the rules' hold_hours. What it
-// costs does not matter within the move notice: somebody may be on the way.
+// costs does not matter within the move notice, unless nobody had time for it:
+// somebody may be on the way.
 func (p *Planner) hold() {
 	pr := &p.projection
 	cost := pr.run()
@@ -32,7 +33,7 @@ func (p *Planner) hold() {
 		if pr.goesOn(day) != nil && !stale || !pr.holdable(day) {
 			continue
 		}
-		soon := day < int32(pr.rules.MoveNotice)
+		soon := day < int32(pr.rules.MoveNotice) && !p.standing.open[i].NoTime
 		if held, ok := p.try(i, day); ok && (soon || held-cost <= pr.rules.HoldHours) {
 			cost, stale = held, false
 			continue
