@@ -20,11 +20,14 @@ func TestNobodyHasTime(t *testing.T) {
 	}{
 		{"near", "2027-05-20", nil, []string{"05-12 organiser: nobody-has-time", "05-19 organiser: nobody-has-time"}},
 		{"too far away to hear of it yet", "2027-07-30", nil, []string{}},
-		{"the keeper was told of another day", "2027-05-20", []Told{{MemberID: 2, Kind: scheduler.DigestMessage, VisitUID: "a", On: day(t, "2027-05-18"), ToldOn: day(t, "2027-05-11")}},
+		{
+			"the keeper was told of another day", "2027-05-20",
+			[]Told{{MemberID: 2, Kind: scheduler.DigestMessage, VisitUID: "a", On: day(t, "2027-05-18"), ToldOn: day(t, "2027-05-11")}},
 			[]string{
 				"05-12 organiser: nobody-has-time", "05-12 keeper: visit-moved 05-20 was 05-18", "05-13 keeper: days-before 05-20",
 				"05-19 organiser: nobody-has-time", "05-19 keeper: days-before 05-20",
-			}},
+			},
+		},
 	} {
 		c, b := mailClub(), newMailbox()
 		b.before.Told = tt.told

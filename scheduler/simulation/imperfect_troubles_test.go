@@ -13,7 +13,6 @@ import (
 // what was written.
 type kept struct {
 	yard    *yard
-	before  int     // openings written in the history
 	written *keep   // by the club, after everything has arrived
 	perfect *keep   // by somebody who writes down everything
 	late    []entry // what was on its way on the evening of the last visit
@@ -35,24 +34,6 @@ func keepAll(a Imperfect, seeds int) []kept {
 		}
 	}
 	return out
-}
-
-// written returns the openings in the records by box.
-func written(k *keep) map[int64][]scheduler.Opening {
-	out := map[int64][]scheduler.Opening{}
-	for _, h := range k.book.apiary.Hives {
-		for _, b := range h.Boxes {
-			out[b.ID] = b.Openings
-		}
-	}
-	return out
-}
-
-func total(k *keep) (n int) {
-	for _, o := range written(k) {
-		n += len(o)
-	}
-	return n
 }
 
 // pages returns the openings of a hive by day; with moves off a box stays in its hive.
