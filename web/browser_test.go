@@ -355,7 +355,7 @@ func everyPageOnAPhone(t *testing.T, browser context.Context) {
 	} {
 		b.goTo(path)
 		if shift := ask[float64](b, layoutShift); shift > 0.001 {
-			t.Errorf("%s moves while it loads: %.3f", path, shift)
+			t.Errorf("%s moves while it loads: %.3f: %s", path, shift, ask[string](b, layoutShifted))
 		}
 		ask[bool](b, `document.querySelectorAll("main details").forEach(d => d.open = true), true`)
 		if bad := ask[string](b, tooWide); bad != "" {
@@ -380,6 +380,10 @@ func everyPageOnAPhone(t *testing.T, browser context.Context) {
 // score it.
 const layoutShift = `(() => { const o = new PerformanceObserver(() => {}); o.observe({type: "layout-shift", buffered: true});
 	return o.takeRecords().reduce((sum, e) => sum + e.value, 0) })()`
+
+// layoutShifted names what moved.
+const layoutShifted = `(() => { const o = new PerformanceObserver(() => {}); o.observe({type: "layout-shift", buffered: true});
+	return o.takeRecords().flatMap(e => e.sources.map(s => (s.node ? s.node.nodeName + "." + (s.node.className || s.node.textContent || "").slice(0, 40) : "?") + " from " + Math.round(s.previousRect.top) + " to " + Math.round(s.currentRect.top))).join("; ") })()`
 
 // lowContrast lists texts whose contrast with what is behind them is below
 // 4.5 to 1 (WCAG 2.2, 1.4.3), computed with its formula for relative luminance.
