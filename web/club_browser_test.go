@@ -15,10 +15,11 @@ import (
 func (b *tab) write(selector, text string) {
 	b.t.Helper()
 	field := fmt.Sprintf("document.querySelector(%q)", selector)
-	for range 5 {
+	for range 10 {
 		b.tap(selector)
 		if ask[bool](b, field+" === document.activeElement") {
-			b.do(chromedp.KeyEvent(strings.Repeat("\b", 12) + text))
+			ask[bool](b, field+".select(), true") // a tap puts the caret anywhere
+			b.do(chromedp.KeyEvent("\b" + text))
 		}
 		if ask[string](b, field+".value") == text {
 			return
