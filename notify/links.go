@@ -47,11 +47,7 @@ func (a addresses) to(path string, club int64) string {
 // forMember returns the addresses in a mail that was owed at a moment: an
 // attempt made later writes the same ones.
 func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[string]*scheduler.Visit, owedAt time.Time) mail.Links {
-	act := func(do Deed, v *scheduler.Visit) string {
-		return a.act(ActionPath, Action{
-			Do: do, Club: c.ID, Member: m.ID, VisitUID: v.UID, Sequence: v.Sequence, On: v.On, Expires: owedAt.Add(actionLife),
-		})
-	}
+	act := func(do Deed, v *scheduler.Visit) string { return a.answer(do, c.ID, m.ID, v, owedAt) }
 	return mail.Links{
 		Visit: func(uid string) mail.VisitLinks {
 			v := visits[uid]
@@ -59,7 +55,7 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 				return mail.VisitLinks{}
 			}
 			return mail.VisitLinks{
-				Page:          a.look(c.ID, m.ID, v, owedAt),
+				Page:          act(LookDeed, v),
 				SignedInPage:  a.to(VisitPath+url.PathEscape(uid), c.ID),
 				Record:        act(RecordDeed, v),
 				AlreadyOpened: act(OpenedDeed, v),
@@ -75,10 +71,11 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 	}
 }
 
-// look shows a visit to one member without signing in, for as long as the
-// answers in the same mail work.
-func (a addresses) look(club, member int64, v *scheduler.Visit, owedAt time.Time) string {
-	return a.act(ActionPath, Action{Do: LookDeed, Club: club, Member: member, VisitUID: v.UID, Sequence: v.Sequence, Expires: owedAt.Add(actionLife)})
+// answer is where one member does something about a visit without signing in.
+func (a addresses) answer(do Deed, club, member int64, v *scheduler.Visit, owedAt time.Time) string {
+	return a.act(ActionPath, Action{
+		Do: do, Club: club, Member: member, VisitUID: v.UID, Sequence: v.Sequence, On: v.On, Expires: owedAt.Add(actionLife),
+	})
 }
 
 func (a addresses) act(path string, action Action) string { return a.to(path+a.sign.Sign(action), 0) }

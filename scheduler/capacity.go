@@ -33,8 +33,13 @@ func newStop(a *Apiary, r *Rules) stop {
 
 // travel returns the hours to an apiary and back.
 func (a *Apiary) travel(r *Rules) float64 {
-	if a.TravelHours != nil {
-		return *a.TravelHours
+	return travelHours(a.TravelHours, r)
+}
+
+// travelHours are an apiary's own hours there and back, or those of the rules.
+func travelHours(own *float64, r *Rules) float64 {
+	if own != nil {
+		return *own
 	}
 	return r.Hours.Travel
 }

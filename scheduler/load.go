@@ -116,11 +116,7 @@ func (l *Load) Add(pr *Promise) {
 
 // stop returns where a promise leads.
 func (l *Load) stop(pr *Promise) stop {
-	at := stop{pr.ApiaryID, pr.Latitude, pr.Longitude, pr.Trip, l.rules.Hours.Travel}
-	if pr.TravelHours != nil {
-		at.travel = *pr.TravelHours
-	}
-	return at
+	return stop{pr.ApiaryID, pr.Latitude, pr.Longitude, pr.Trip, travelHours(pr.TravelHours, l.rules)}
 }
 
 // AddFirm enters a promise of an apiary whose turn is still to come, so far as

@@ -42,6 +42,22 @@ type degree struct {
 	Checked bool
 }
 
+// degrees are the answers about how hard something was, in what the hand felt.
+func degrees(say *text.Speaker, felt func(scheduler.Difficulty) text.Text, chosen scheduler.Difficulty) (out []degree) {
+	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
+		out = append(out, degree{string(rune('0' + d)), say.Word(d), say.Tell(felt(d)), d == chosen})
+	}
+	return out
+}
+
+// scrapes are the answers about what was scraped.
+func scrapes(say *text.Speaker, chosen scheduler.Scraped) (out []degree) {
+	for _, s := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
+		out = append(out, degree{Value: string(s), Word: say.Word(s), Checked: s == chosen})
+	}
+	return out
+}
+
 // tick is one thing that may be so.
 type tick struct {
 	Value, Word string
@@ -140,20 +156,15 @@ func lastJoint(b *scheduler.Box, on scheduler.Date) string {
 // fill sets the answers of a box's form; o is nil for an empty one.
 func (rec *recorder) fill(x *recordBox, o *scheduler.Opening, worth []scheduler.GapPlace) {
 	say := rec.p.say
-	is := func(d, chosen scheduler.Difficulty) bool { return o != nil && d == chosen && !o.LeftShut }
-	joint, frames := scheduler.NotTried, scheduler.NotTried
+	joint, frames, scraped := scheduler.NotTried, scheduler.NotTried, scheduler.Scraped("")
 	if o != nil {
-		joint, frames = o.Joint, o.Frames
-		x.Note, x.Shut = o.Note, o.LeftShut
+		x.Note, x.Shut, scraped = o.Note, o.LeftShut, o.Scraped
+		if !o.LeftShut {
+			joint, frames = o.Joint, o.Frames
+		}
 	}
-	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
-		value := string(rune('0' + d))
-		x.Joint = append(x.Joint, degree{value, say.Word(d), say.Tell(scheduler.JointWords(d)), is(d, joint)})
-		x.Frames = append(x.Frames, degree{value, say.Word(d), say.Tell(scheduler.FramesWords(d)), is(d, frames)})
-	}
-	for _, s := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
-		x.Scraped = append(x.Scraped, degree{Value: string(s), Word: say.Word(s), Checked: o != nil && o.Scraped == s})
-	}
+	x.Joint, x.Frames = degrees(say, scheduler.JointWords, joint), degrees(say, scheduler.FramesWords, frames)
+	x.Scraped = scrapes(say, scraped)
 	for _, c := range scheduler.Conditions {
 		t := tick{string(c), say.Word(c), o != nil && slices.Contains(o.Condition, c)}
 		if slices.Contains(breaks, c) {

@@ -154,12 +154,8 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 		}
 		page.Boxes = append(page.Boxes, x)
 	}
-	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
-		page.Joint = append(page.Joint, degree{string(rune('0' + d)), p.say.Word(d), p.say.Tell(scheduler.JointWords(d)), false})
-	}
-	for _, d := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
-		page.Scraped = append(page.Scraped, degree{Value: string(d), Word: p.say.Word(d), Checked: d == cmp.Or(asked.Scraped, scheduler.ScrapedNone)})
-	}
+	page.Joint = degrees(p.say, scheduler.JointWords, scheduler.NotTried)
+	page.Scraped = scrapes(p.say, cmp.Or(asked.Scraped, scheduler.ScrapedNone))
 	page.Before = fresh.before(rec, h)
 	page.AllDone = true
 	for i := range page.Hives {

@@ -6,7 +6,6 @@ import (
 	"net/http"
 
 	"pryday/notify"
-	"pryday/scheduler"
 	"pryday/store"
 )
 
@@ -24,11 +23,7 @@ func (s *Server) showLook(w http.ResponseWriter, r *http.Request, a *acting) err
 	page := lookView{visitView: a.p.visitView(a.v, a.who)}
 	page.Access = ""
 	page.Sheet = notify.ActionPath + r.PathValue("token") + "/sheet"
-	act := func(do notify.Deed) string {
-		action := a.action
-		action.Do, action.Sequence, action.On = do, a.v.Sequence, a.v.On
-		return notify.ActionPath + s.cfg.Notify.Signer().Sign(action)
-	}
+	act := func(do notify.Deed) string { return s.answerAddress(a, do) }
 	open := a.v.Status.Open()
 	if open && !page.Said {
 		page.Go = act(notify.GoDeed)
@@ -36,7 +31,7 @@ func (s *Server) showLook(w http.ResponseWriter, r *http.Request, a *acting) err
 	if open && page.Mine {
 		page.CantGo = act(notify.CantGoDeed)
 	}
-	if open || a.v.Status == scheduler.Unanswered {
+	if answerable(a.v) {
 		page.Opened = act(notify.OpenedDeed)
 		if a.recorder("").pick(0) != nil { // some hive can be opened
 			page.Record = act(notify.RecordDeed)

@@ -62,6 +62,7 @@ type actView struct {
 	Days     []dayChoice
 	Today    string
 	Stacks   []stackView
+	Scraped  []degree
 }
 
 // askAct shows a question and changes nothing: mail scanners follow addresses.
@@ -86,6 +87,7 @@ func (s *Server) showAct(w http.ResponseWriter, r *http.Request, a *acting, stat
 	page := actView{
 		visitLine: a.p.visitLine(a.v, a.who.MemberID), Do: a.action.Do, Token: r.PathValue("token"),
 		Changed: changed || !answerable(a.v), Now: a.v.On, Answers: answerable(a.v), Days: a.p.otherDays(a.v), Today: a.p.today.String(),
+		Scraped: scrapes(a.p.say, scheduler.ScrapedNone),
 	}
 	if changed && a.action.On != a.v.On {
 		page.Was = a.action.On
@@ -219,9 +221,7 @@ func (s *Server) alreadyOpened(w http.ResponseWriter, r *http.Request, a *acting
 	rec.on = on
 	if f.has("details") {
 		// Whoever may record that all was well may record what was not.
-		action := a.action
-		action.Do = notify.RecordDeed
-		rec.base = "/act/" + s.cfg.Notify.Signer().Sign(action)
+		rec.base = s.answerAddress(a, notify.RecordDeed)
 		http.Redirect(w, r, rec.address(0), http.StatusSeeOther)
 		return nil
 	}

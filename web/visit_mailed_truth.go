@@ -90,15 +90,21 @@ func (a *acting) recorders() (by []int64, on scheduler.Date, all bool) {
 func (s *Server) found(a *acting, says text.Text, deeds ...notify.Deed) *actedView {
 	view := &actedView{notice: notice{Text: a.p.say.Tell(says)}}
 	for _, do := range deeds {
-		action := a.action
-		action.Do, action.Sequence, action.On = do, a.v.Sequence, a.v.On
 		word := actWords[do]
 		if do == notify.RainedOffDeed && a.v.Status == scheduler.Unanswered {
 			word = "button.not-yet"
 		}
-		view.Buttons = append(view.Buttons, actButton{notify.ActionPath + s.cfg.Notify.Signer().Sign(action), a.p.say.Say(word)})
+		view.Buttons = append(view.Buttons, actButton{s.answerAddress(a, do), a.p.say.Say(word)})
 	}
 	return view
+}
+
+// answerAddress is where the reader of an address gives another answer about
+// the visit, as it stands now.
+func (s *Server) answerAddress(a *acting, do notify.Deed) string {
+	action := a.action
+	action.Do, action.Sequence, action.On = do, a.v.Sequence, a.v.On
+	return notify.ActionPath + s.cfg.Notify.Signer().Sign(action)
 }
 
 // actWords are what buttons say that lead to an answer.

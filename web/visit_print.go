@@ -19,7 +19,7 @@ type printView struct {
 	AtEach   []string // what is done at every hive
 	Joint    []degree
 	Frames   []degree
-	Scrapes  []string
+	Scrapes  []degree
 	Pegs     pegWords
 }
 
@@ -54,14 +54,8 @@ func (p *apiaryRecords) printSheet(v *scheduler.Visit, who *visitor) printView {
 		Pegs: pegWords{p.say.Length(p.club.Rules.GapMM.Least), p.say.Length(p.club.Rules.GapMM.Most)},
 	}
 	out.Top, out.All = p.cautions(v, stage, 0)
-	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
-		value := string(rune('0' + d))
-		out.Joint = append(out.Joint, degree{value, p.say.Word(d), p.say.Tell(scheduler.JointWords(d)), false})
-		out.Frames = append(out.Frames, degree{value, p.say.Word(d), p.say.Tell(scheduler.FramesWords(d)), false})
-	}
-	for _, s := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
-		out.Scrapes = append(out.Scrapes, p.say.Word(s))
-	}
+	out.Joint, out.Frames = degrees(p.say, scheduler.JointWords, scheduler.NotTried), degrees(p.say, scheduler.FramesWords, scheduler.NotTried)
+	out.Scrapes = scrapes(p.say, "")
 	items := advice.Checklist(p.club, v, stage)
 	onBox := func(it advice.ChecklistItem) bool { return it.BoxID != 0 }
 	for _, it := range items {
