@@ -60,12 +60,7 @@ type Assumptions struct {
 	GradesSD, EachGradeSD float64
 	DaySD                 float64 // how much the same seal differs from day to day, of ln
 	JudgingSD, KeeperSD   float64 // how differently people grade: each time, and each person always
-	// Shares of openings after which all, or nothing, is scraped; the rest is
-	// scraped in part. After a hard or stuck one keepers clean more.
-	ScrapedAll, ScrapedNot         float64
-	HardScrapedAll, HardScrapedNot float64
-	LeftByScraping                 [3]float64 // part of a seal's strength that is left: all, part, nothing scraped
-	LeftSpread                     float64    // what is left is between (1-x) and (1+x) times that
+	Scraping
 
 	// A visit waits for a dry day, at most MaxWait days, then goes ahead; a
 	// share of visits is not made at all.
@@ -85,8 +80,10 @@ func DefaultAssumptions() Assumptions {
 		Replaced: 0, ReplacedNoted: 0.75,
 		Grades: [4]float64{40, 110, 220, 400}, GradesSD: 0.10, EachGradeSD: 0.05,
 		DaySD: 0.40, JudgingSD: 0.15, KeeperSD: 0.10,
-		ScrapedAll: 0.6, ScrapedNot: 0.1, HardScrapedAll: 0.85, HardScrapedNot: 0.02,
-		LeftByScraping: [3]float64{0.03, 0.3, 0.6}, LeftSpread: 0.3,
+		Scraping: Scraping{
+			ScrapedAll: 0.6, ScrapedNot: 0.1, HardScrapedAll: 0.85, HardScrapedNot: 0.02,
+			LeftByScraping: [3]float64{0.03, 0.3, 0.6}, LeftSpread: 0.3,
+		},
 		DryShare: 0.65, MaxWait: 7, NotMade: 0.05, Weekends: 0.5,
 	}
 }

@@ -15,27 +15,24 @@ type Imperfect struct {
 	// a year once more, and its second half by itself; standard deviations in
 	// days and of logarithms. A drought, in a share of years, halves what is
 	// gathered from midsummer on: extension calendars know one in some eight.
-	PlaceShiftSD, YearShiftSD      float64 // days
-	PlacePlentySD, YearPlentySD    float64
-	LatePlentySD                   float64
-	DroughtShare, DroughtLeaves    float64
-	WetShare                       float64 // of spells of three days, in which no hive is opened
-	MaxWait                        int     // days that a visit waits for a dry one, then goes ahead
-	GammaShare                     float64 // of clubs whose seals grow by leaps; those of others give way by chance (see gluing)
-	GammaShape, WeibullShape       [2]float64
-	YearAlone                      [2]float64 // how near to stuck a year at 45 N brings an average box left alone, drawn between for a club
-	ColonyCV                       [2]float64 // coefficient of variation of the colonies' gamma-distributed gluing
-	BoxSD                          [2]float64 // of ln of a box's own part
-	BoxYearSD                      float64    // and of what is its own in one year: wood swells, frames are changed
-	LowestBox                      float64    // added to ln of the lowest box: it is lifted least and stands coldest
-	Grades                         [4]float64 // parts of a stuck seal from which a box is light, firm, hard, stuck
-	GradesSD                       float64    // by how much a club's differ from them, all together, of ln
-	DaySD                          float64    // how differently the same seal opens from day to day, of ln
-	ScrapedAll, ScrapedNot         float64    // shares of openings after which all, or nothing, is scraped
-	HardScrapedAll, HardScrapedNot float64    // and after a hard or stuck one
-	LeftByScraping                 [3]float64 // part of a seal that is left: all, part, nothing scraped
-	LeftSpread                     float64    // what is left is between (1-x) and (1+x) times that
-	Weekends                       float64    // share of apiaries whose keepers come on Saturdays and Sundays only
+	PlaceShiftSD, YearShiftSD   float64 // days
+	PlacePlentySD, YearPlentySD float64
+	LatePlentySD                float64
+	DroughtShare, DroughtLeaves float64
+	WetShare                    float64 // of spells of three days, in which no hive is opened
+	MaxWait                     int     // days that a visit waits for a dry one, then goes ahead
+	GammaShare                  float64 // of clubs whose seals grow by leaps; those of others give way by chance (see gluing)
+	GammaShape, WeibullShape    [2]float64
+	YearAlone                   [2]float64 // how near to stuck a year at 45 N brings an average box left alone, drawn between for a club
+	ColonyCV                    [2]float64 // coefficient of variation of the colonies' gamma-distributed gluing
+	BoxSD                       [2]float64 // of ln of a box's own part
+	BoxYearSD                   float64    // and of what is its own in one year: wood swells, frames are changed
+	LowestBox                   float64    // added to ln of the lowest box: it is lifted least and stands coldest
+	Grades                      [4]float64 // parts of a stuck seal from which a box is light, firm, hard, stuck
+	GradesSD                    float64    // by how much a club's differ from them, all together, of ln
+	DaySD                       float64    // how differently the same seal opens from day to day, of ln
+	Scraping
+	Weekends float64 // share of apiaries whose keepers come on Saturdays and Sundays only
 
 	// The troubles.
 	Unwritten         float64 // share of openings that are never written down
@@ -70,8 +67,10 @@ func DefaultImperfect() Imperfect {
 		ColonyCV:  [2]float64{0.35, 0.60}, // heritable and strong: lines were bred that hardly glue (from memory)
 		BoxSD:     [2]float64{0.25, 0.40}, BoxYearSD: 0.2, LowestBox: 0.15,
 		Grades: [4]float64{0.08, 0.22, 0.5, 1}, GradesSD: 0.15, DaySD: 0.25,
-		ScrapedAll: 0.5, ScrapedNot: 0.15, HardScrapedAll: 0.8, HardScrapedNot: 0.03,
-		LeftByScraping: [3]float64{0.03, 0.25, 0.55}, LeftSpread: 0.4,
+		Scraping: Scraping{
+			ScrapedAll: 0.5, ScrapedNot: 0.15, HardScrapedAll: 0.8, HardScrapedNot: 0.03,
+			LeftByScraping: [3]float64{0.03, 0.25, 0.55}, LeftSpread: 0.4,
+		},
 		Weekends: 0.5,
 
 		Unwritten: 0.07, UnwrittenTogether: 0.5, // the share that this project set itself

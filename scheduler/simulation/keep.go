@@ -104,23 +104,11 @@ func (k *keep) felt(at int, on scheduler.Date) float64 {
 // open opens the box at a place, writes it down and returns how hard it really
 // was. A box that is stuck is got open with the hours that this takes.
 func (k *keep) open(at int, on scheduler.Date) scheduler.Difficulty {
-	p, a := k.club, &k.club.a
-	box, day := k.places[k.stands[at]].box, int(on)
+	p, box := k.club, k.places[k.stands[at]].box
 	felt := k.felt(at, on)
 	grade := p.grade(felt)
-	all, not := a.ScrapedAll, a.ScrapedNot
-	if grade >= scheduler.Hard {
-		all, not = a.HardScrapedAll, a.HardScrapedNot
-	}
-	scraped, part := scheduler.ScrapedPart, 1
-	switch u := p.dice.draw(ofScraping, box, day); {
-	case u < all:
-		scraped, part = scheduler.ScrapedAll, 0
-	case u > 1-not:
-		scraped, part = scheduler.ScrapedNone, 2
-	}
-	spread := p.dice.between(1-a.LeftSpread, 1+a.LeftSpread, ofLeft, box, day)
-	k.seals[at] = seal{since: on, left: k.strength(at, on) * a.LeftByScraping[part] * spread}
+	scraped, left := p.a.scrape(p.dice, grade, k.strength(at, on), box, on)
+	k.seals[at] = seal{since: on, left: left}
 	k.book.opened(at, scheduler.Opening{
 		On: on, Joint: k.says(felt, box, on), Frames: scheduler.NotTried, Scraped: scraped,
 	})

@@ -49,19 +49,8 @@ func (s *site) open(seals []seal, i int, on scheduler.Date, records *[]scheduler
 	felt := strength * math.Exp(a.DaySD*p.dice.normal(ofTheDay, id, day))
 	said := felt * math.Exp(s.keeper+a.JudgingSD*p.dice.normal(ofJudging, id, day))
 
-	all, not := a.ScrapedAll, a.ScrapedNot
-	if p.grade(felt) >= scheduler.Hard {
-		all, not = a.HardScrapedAll, a.HardScrapedNot
-	}
-	scraped, part := scheduler.ScrapedPart, 1
-	switch u := p.dice.draw(ofScraping, id, day); {
-	case u < all:
-		scraped, part = scheduler.ScrapedAll, 0
-	case u > 1-not:
-		scraped, part = scheduler.ScrapedNone, 2
-	}
-	spread := p.dice.between(1-a.LeftSpread, 1+a.LeftSpread, ofLeft, id, day)
-	seals[i] = seal{since: on, left: strength * a.LeftByScraping[part] * spread}
+	scraped, left := a.scrape(p.dice, p.grade(felt), strength, id, on)
+	seals[i] = seal{since: on, left: left}
 	if records != nil {
 		*records = append(*records, scheduler.Opening{
 			On: on, Joint: p.grade(said), Frames: scheduler.NotTried, Scraped: scraped,
