@@ -175,6 +175,10 @@ const tooSmall = `[...document.querySelectorAll("main button, main .button, main
 	.filter(e => e.checkVisibility()).filter(e => { const r = e.getBoundingClientRect(); return r.height < 43.5 || r.width < 43.5 })
 	.map(e => e.tagName + " " + (e.textContent || e.name).trim().slice(0, 40) + " " + Math.round(e.getBoundingClientRect().height)).join("; ")`
 
+// spills lists the words that do not fit their button.
+const spills = `[...document.querySelectorAll("main button, main .button, main .pick, main .degree")].filter(e => e.checkVisibility()).filter(e => [...e.querySelectorAll("*"), e].some(x => x.scrollWidth > Math.ceil(e.getBoundingClientRect().width)))
+	.map(e => e.textContent.trim().slice(0, 40)).join("; ")`
+
 const tooWide = `document.documentElement.scrollWidth > innerWidth ? [...document.querySelectorAll("main *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1).map(e => e.tagName + "." + e.className).slice(0, 5).join("; ") || "the page" : ""`
 
 func TestInABrowser(t *testing.T) {
@@ -349,21 +353,24 @@ func everyPageOnAPhone(t *testing.T, browser context.Context) {
 	h, _ := c.boxNamed("Q11")
 	b := c.open(t, browser, "Ansel")
 	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)
-	for _, path := range []string{
+	paths := []string{
 		"/", visit, visit + "/record", visit + "/sheet", hive, hive + "/record", "/apiaries", "/apiaries/new", apiary, "/repairs", "/preferences",
 		"/sign-in", "/nothing-here", c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
-	} {
+	}
+	fits := func(path string) {
+		ask[bool](b, `document.querySelectorAll("main details").forEach(d => d.open = true), true`)
+		for what, list := range map[string]string{"wider than the phone": tooWide, "too small for a thumb": tooSmall, "wider than their buttons": spills} {
+			if bad := ask[string](b, list); bad != "" {
+				t.Errorf("%s: %s: %s", path, what, bad)
+			}
+		}
+	}
+	for _, path := range paths {
 		b.goTo(path)
 		if shift := ask[float64](b, layoutShift); shift > 0.001 {
 			t.Errorf("%s moves while it loads: %.3f: %s", path, shift, ask[string](b, layoutShifted))
 		}
-		ask[bool](b, `document.querySelectorAll("main details").forEach(d => d.open = true), true`)
-		if bad := ask[string](b, tooWide); bad != "" {
-			t.Errorf("%s is wider than the phone: %s", path, bad)
-		}
-		if bad := ask[string](b, tooSmall); bad != "" {
-			t.Errorf("%s: too small for a thumb: %s", path, bad)
-		}
+		fits(path)
 		for _, scheme := range []string{"light", "dark"} {
 			call(b, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
 			if bad := ask[string](b, lowContrast); bad != "" {
@@ -371,7 +378,13 @@ func everyPageOnAPhone(t *testing.T, browser context.Context) {
 			}
 		}
 	}
-	if n := len(b.complaints); n > 1 { // one for the page that is not there
+	c.speaks("Ansel", "de") // whose words are longer
+	c.speaks("Brida", "de")
+	for _, path := range paths {
+		b.goTo(path)
+		fits(path)
+	}
+	if n := len(b.complaints); n > 2 { // two for the page that is not there
 		b.quiet()
 	}
 }
