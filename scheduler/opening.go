@@ -1,6 +1,9 @@
 package scheduler
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // Opening is one box opened on one day. Rows are never changed: a correction
 // is a new row that names the one it supersedes.
@@ -59,7 +62,7 @@ func Effective(all []Opening) []Opening {
 // LastOpening returns the last opening of b before a day that counts, and
 // whether there is one.
 func (b *Box) LastOpening(before Date) (Opening, bool) {
-	order := effective(b.Openings, make([]int32, 0, 16))
+	order := decisive(b.Openings, make([]int32, 0, 16))
 	for i := len(order) - 1; i >= 0; i-- {
 		if o := &b.Openings[order[i]]; o.On < before {
 			return *o, true
@@ -68,10 +71,10 @@ func (b *Box) LastOpening(before Date) (Opening, bool) {
 	return Opening{}, false
 }
 
-// OpeningOn returns the opening of b of a day that counts, the last of
+// OpeningOn returns the opening of b of a day that counts, the decisive one of
 // several, or nil.
 func (b *Box) OpeningOn(day Date) *Opening {
-	order := effective(b.Openings, make([]int32, 0, 16))
+	order := decisive(b.Openings, make([]int32, 0, 16))
 	for i := len(order) - 1; i >= 0; i-- {
 		if o := &b.Openings[order[i]]; o.On == day {
 			return o
@@ -84,7 +87,7 @@ func (b *Box) OpeningOn(day Date) *Opening {
 // on a day, some days before it at most, or nil.
 func (b *Box) OpeningFor(visit, before Date) *Opening {
 	var last *Opening
-	for _, i := range effective(b.Openings, make([]int32, 0, 16)) {
+	for _, i := range decisive(b.Openings, make([]int32, 0, 16)) {
 		if o := &b.Openings[i]; o.On >= visit-max(before, nearDays) && o.On <= visit+nearDays {
 			last = o
 		}
@@ -129,6 +132,45 @@ func effective(all []Opening, order []int32) []int32 {
 		slices.SortStableFunc(order[start:], byDay)
 	}
 	return order
+}
+
+// decisive appends to order what effective does, but of each day one opening:
+// where two people recorded a box, one that came apart counts over one left
+// shut, and then the harder. It is the same in whatever order they arrived.
+func decisive(all []Opening, order []int32) []int32 {
+	start := len(order)
+	order = effective(all, order)
+	kept := order[:start]
+	for _, i := range order[start:] {
+		if n := len(kept); n == start || all[kept[n-1]].On != all[i].On {
+			kept = append(kept, i)
+		} else if all[i].decides(&all[kept[n-1]]) {
+			kept[n-1] = i
+		}
+	}
+	return kept
+}
+
+// decides reports whether o counts rather than another opening of its box and
+// day.
+func (o *Opening) decides(p *Opening) bool {
+	if o.LeftShut != p.LeftShut {
+		return p.LeftShut
+	}
+	return cmp.Or(cmp.Compare(o.Difficulty(), p.Difficulty()), cmp.Compare(p.remains(), o.remains()), cmp.Compare(o.ID, p.ID)) > 0
+}
+
+// OpeningsOn returns the openings of b of a day that stand, in the order
+// recorded: more than one where people recorded the box without knowing of each
+// other.
+func (b *Box) OpeningsOn(day Date) []Opening {
+	var out []Opening
+	for _, i := range effective(b.Openings, make([]int32, 0, 16)) {
+		if b.Openings[i].On == day {
+			out = append(out, b.Openings[i])
+		}
+	}
+	return out
 }
 
 // uncorrected returns the openings that count, in the order in which the first

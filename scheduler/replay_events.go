@@ -38,7 +38,7 @@ func (r *replay) history(until Date, wanted []bool) []event {
 	var order []int32
 	for i := range r.boxes {
 		if b := &r.boxes[i]; b.stoodOn(wanted) {
-			order = effective(b.box.Openings, order[:0])
+			order = decisive(b.box.Openings, order[:0])
 			b.begin(order, until)
 			events = b.history(events, int32(i), order, until)
 		}

@@ -124,6 +124,25 @@ func (o *oracle) cameOff(b *Box, d Date) bool {
 	return false
 }
 
+// hardestOn is what counts of a box on a day: the hardest of those that came
+// apart, the one that left most of the seal of several such, and one left shut
+// if none came apart.
+func hardestOn(b *Box, d Date) *Opening {
+	rank := func(op *Opening) float64 {
+		if op.LeftShut {
+			return -1
+		}
+		return float64(op.Difficulty()) + op.remains()
+	}
+	var out *Opening
+	for i := range b.Openings {
+		if op := &b.Openings[i]; op.On == d && (out == nil || rank(op) > rank(out)) {
+			out = op
+		}
+	}
+	return out
+}
+
 // run lives through every day up to and including until.
 func (o *oracle) run(from, until Date) {
 	boxes := everyBox(o.club)
@@ -132,10 +151,8 @@ func (o *oracle) run(from, until Date) {
 			return cmp.Compare(o.on[b.ID].Position, o.on[a.ID].Position)
 		})
 		for _, b := range boxes {
-			for i := range b.Openings {
-				if b.Openings[i].On == d {
-					o.observe(b, &b.Openings[i])
-				}
+			if op := hardestOn(b, d); op != nil {
+				o.observe(b, op)
 			}
 		}
 		for _, b := range boxes {
