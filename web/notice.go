@@ -41,6 +41,9 @@ func (s *Server) leave(r *http.Request, n notice) error {
 
 // notice takes what the page before left to say; nil for nothing.
 func (s *Server) notice(r *http.Request) *notice {
+	if forPhone(r) {
+		return nil
+	}
 	text := s.sessions.PopString(r.Context(), keyNotice)
 	if text == "" {
 		return nil

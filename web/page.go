@@ -21,13 +21,14 @@ type view struct {
 	Title   string
 	Club    string
 	Member  string // empty for a stranger
+	Who     int64  // member id, for records that wait on the phone
+	Today   string // of the club, yyyy-mm-dd
 	Clubs   []store.Membership
 	ClubID  int64
 	Leads   bool // an organiser
 	Here    string
 	DemoDay string
-	Style   string
-	Script  string
+	Assets  assets
 	Notice  *notice
 	Page    any
 
@@ -37,7 +38,7 @@ type view struct {
 
 // show renders a page whole before the first byte goes out.
 func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, name string, v view) error {
-	v.Style, v.Script = s.assets.style, s.assets.script
+	v.Assets = s.assets
 	if v.say == nil {
 		v.say = stranger(r)
 	}
@@ -66,6 +67,7 @@ func (s *Server) showTo(w http.ResponseWriter, r *http.Request, who *visitor, cl
 		Leads: who.Role == scheduler.Organiser, Here: section(r.URL.Path), today: club.Today(s.now()),
 	}
 	if who.person != nil {
+		v.Who, v.Today = who.MemberID, v.today.String()
 		v.Member = scheduler.NewNames(club).Member(who.MemberID)
 		v.Clubs = who.clubs
 		v.Notice = s.notice(r)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/json"
 	"errors"
 	"net/http"
 
@@ -49,11 +50,30 @@ func (s *Server) answer(h func(http.ResponseWriter, *http.Request) error) http.H
 			p = newProblem(http.StatusInternalServerError, "problem.failed")
 		}
 		say := s.reader(r)
+		if wantsProblem(r) {
+			if err := tellProblem(w, p.status, say.Tell(p.title), say.Tell(p.text)); err != nil {
+				s.cfg.Logger.Error("answer failed", "route", r.Pattern, "err", err)
+			}
+			return
+		}
 		v := view{Title: say.Tell(p.title), Page: problemView{p.title, p.text}, say: say}
 		if err := s.show(w, r, p.status, "problem", v); err != nil {
 			s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
 		}
 	})
+}
+
+// problemJSON is the media type of RFC 9457, in which a script is told what a
+// page would say.
+const problemJSON = "application/problem+json"
+
+func wantsProblem(r *http.Request) bool { return r.Header.Get("Accept") == problemJSON }
+
+func tellProblem(w http.ResponseWriter, status int, title, detail string) error {
+	w.Header().Set("Content-Type", problemJSON)
+	w.Header().Set("Cache-Control", "private, no-store")
+	w.WriteHeader(status)
+	return json.NewEncoder(w).Encode(map[string]any{"title": title, "status": status, "detail": detail})
 }
 
 // errorProblems say what a person can do about an error of the store.

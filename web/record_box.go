@@ -88,6 +88,8 @@ type savedBox struct {
 	Next      *text.Marked // when it is due next, and was before, the new day marked
 	Measure   bool         // it was hard, and nothing was measured
 	By        string
+	Twice     []savedBox // what else was recorded of it that day, by people who did not know of each other
+	UndoID    string     // of the opening that takes this one back
 }
 
 // gapLine is one gap with its verdict, cause and cure.
@@ -108,6 +110,7 @@ func (rec *recorder) box(h *scheduler.Hive, b *scheduler.Box, worth []scheduler.
 	if o != nil {
 		x.Recorded, x.Supersedes = true, o.ID
 		x.Saved = rec.saved(h, b, o)
+		x.Saved.Twice = rec.twice(h, b, o)
 		if was, ok := fresh.of(rec, b.ID); ok {
 			x.Saved.Fresh = true
 			if s := rec.p.states[b.ID]; s != nil && s.Due != 0 {
@@ -208,6 +211,20 @@ func (rec *recorder) saved(h *scheduler.Hive, b *scheduler.Box, o *scheduler.Ope
 	out := &savedBox{OpeningID: o.ID, Lines: rec.p.openingLines(o), Findings: rec.p.findings(h, b, o)}
 	if o.By != rec.who.MemberID {
 		out.By = rec.p.names.Member(o.By)
+	}
+	return out
+}
+
+// twice lists what stands beside the opening that counts on its day and says
+// something else.
+func (rec *recorder) twice(h *scheduler.Hive, b *scheduler.Box, counts *scheduler.Opening) (out []savedBox) {
+	for _, o := range b.OpeningsOn(rec.on) {
+		if o.ID == counts.ID || o.SameAnswers(counts) {
+			continue
+		}
+		other := rec.saved(h, b, &o)
+		other.By, other.UndoID = rec.p.names.Member(o.By), uuid.NewString()
+		out = append(out, *other)
 	}
 	return out
 }

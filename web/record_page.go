@@ -5,6 +5,7 @@ import (
 	"maps"
 	"net/http"
 	"slices"
+	"strings"
 
 	"github.com/google/uuid"
 
@@ -19,7 +20,8 @@ type recordView struct {
 	OnDay    string
 	On       string
 	Today    string
-	Signed   bool // in
+	Latest   string // the day of the visit; empty for the form of a hive
+	Signed   bool   // in
 	HiveID   int64
 	Hives    []hiveStep
 	Stack    stackView
@@ -132,7 +134,7 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 	about := rec.visitOf(h)
 	page.Cautions, _ = p.cautions(about, p.season.Stage(rec.on), rec.who.MemberID)
 	if rec.visit != nil {
-		page.visitLine = p.visitLine(rec.visit, rec.who.MemberID)
+		page.visitLine, page.Latest = p.visitLine(rec.visit, rec.who.MemberID), rec.visit.On.String()
 	} else {
 		page.visitLine = visitLine{Apiary: p.apiary.Name, ApiaryID: p.apiary.ID}
 	}
@@ -168,6 +170,9 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 			}
 		}
 	}
+	if status >= http.StatusBadRequest && wantsProblem(r) {
+		return tellProblem(w, status, p.say.Say("page.record.not-saved"), page.doubts(p.say))
+	}
 	return s.showTo(w, r, rec.who, p.club, status, "record", p.say.Say("page.record.title", h.Name), page)
 }
 
@@ -187,6 +192,18 @@ func (page *recordView) doubt(x *recordBox) {
 		page.wrong = true
 		add(x.Problems[field])
 	}
+}
+
+// doubts says in a line for each what kept the form from being saved.
+func (page *recordView) doubts(say *text.Speaker) string {
+	var lines []string
+	if page.Nothing {
+		lines = append(lines, say.Say("page.record.nothing"))
+	}
+	for _, d := range page.Doubts {
+		lines = append(lines, d.Name+": "+say.Tell(d.Says))
+	}
+	return strings.Join(lines, "\n")
 }
 
 // MaySave reports whether whoever is sure can have the form saved as it is.

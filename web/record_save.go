@@ -17,6 +17,9 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 	if err != nil {
 		return err
 	}
+	if by := f.values.Get("who"); by != "" && by != itoa(rec.who.MemberID) {
+		return newProblem(http.StatusForbidden, "problem.somebody-elses")
+	}
 	if on := f.date("on"); on != 0 {
 		rec.on = on
 	}
@@ -45,18 +48,23 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 	if !f.ok() {
 		return ask(text.Text{})
 	}
-	if q := rec.unusual(box, &o); !q.IsZero() && !f.has("sure") && !o.Void {
+	if q := rec.unusual(box, &o); !q.IsZero() && !f.has("sure") && !o.Void && !late(f) {
 		return ask(q)
 	}
-	out, err := s.record(r.Context(), rec, []store.BoxOpening{{BoxID: box.ID, Opening: o, Yields: true}})
+	out, err := s.record(r.Context(), rec, []store.BoxOpening{{BoxID: box.ID, Opening: o, Yields: !late(f)}})
 	if err != nil {
 		return err
 	}
 	if len(out.Yielded) > 0 { // somebody was faster: ask about that
+		f.values.Del("sure") // of what was asked before
 		return s.saveRecord(w, r, f, read)
 	}
 	return s.saved(w, r, rec, hive.ID, out, nil, box.ID)
 }
+
+// late reports whether a form waited on a phone for a signal. Nobody can be
+// asked about it any more, and it stands beside what others recorded meanwhile.
+func late(f *form) bool { return f.has("late") }
 
 // record adds openings and notes that whoever did knows what followed.
 func (s *Server) record(ctx context.Context, rec *recorder, openings []store.BoxOpening) (*store.Recorded, error) {

@@ -117,6 +117,9 @@ func (s *Server) saved(w http.ResponseWriter, r *http.Request, rec *recorder, hi
 // takeSaved takes what was saved since the form was last shown.
 func (s *Server) takeSaved(r *http.Request) *savedNow {
 	var n savedNow
+	if forPhone(r) {
+		return &savedNow{Was: map[int64]scheduler.Date{}}
+	}
 	text := s.sessions.PopString(r.Context(), keySaved)
 	if text == "" || json.Unmarshal([]byte(text), &n) != nil || time.Since(n.At) > savedFor || n.Was == nil {
 		return &savedNow{Was: map[int64]scheduler.Date{}}

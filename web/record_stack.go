@@ -2,7 +2,9 @@ package web
 
 import (
 	"fmt"
+	"maps"
 	"net/http"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -35,10 +37,15 @@ func (s *Server) saveStack(w http.ResponseWriter, r *http.Request, rec *recorder
 		return s.renderRecord(w, r, rec, h.ID, http.StatusOK, rec.filled(h, f))
 	}
 	answers := rec.answers(h, f)
+	moved, err := rec.moved(h, f)
+	if err != nil {
+		return err
+	}
+	answers = append(answers, moved...)
 	doubt := false
 	for i := range answers {
 		a := &answers[i]
-		if a.form.ok() && !f.has("sure") {
+		if a.form.ok() && !f.has("sure") && !late(f) {
 			a.question = rec.unusual(a.box, &a.opening)
 		}
 		doubt = doubt || !a.form.ok() || !a.question.IsZero()
@@ -48,7 +55,7 @@ func (s *Server) saveStack(w http.ResponseWriter, r *http.Request, rec *recorder
 	}
 	openings := make([]store.BoxOpening, 0, len(h.Boxes))
 	for _, a := range answers {
-		openings = append(openings, store.BoxOpening{BoxID: a.box.ID, Opening: a.opening, Yields: true})
+		openings = append(openings, store.BoxOpening{BoxID: a.box.ID, Opening: a.opening, Yields: !late(f)})
 	}
 	if f.has("whole") {
 		openings = append(openings, rec.noTrouble(h, f, answers)...)
@@ -74,6 +81,7 @@ func (s *Server) saveStack(w http.ResponseWriter, r *http.Request, rec *recorder
 			return err
 		}
 		rec.on = openings[0].Opening.On
+		f.values.Del("sure") // of what was asked before
 		return s.saveStack(w, r, rec, f, read)
 	}
 	return s.saved(w, r, rec, h.ID, out, rec.next(h.ID, openings), boxes...)
@@ -84,17 +92,54 @@ func (s *Server) saveStack(w http.ResponseWriter, r *http.Request, rec *recorder
 func (rec *recorder) answers(h *scheduler.Hive, f *form) []boxAnswers {
 	var out []boxAnswers
 	for _, b := range slices.Backward(h.Boxes) {
-		sub := rec.boxForm(f, b.ID)
-		if !saysAnything(sub) {
-			continue
+		if a, said := rec.answersOf(&b, f); said {
+			out = append(out, a)
 		}
-		a := boxAnswers{box: &b, form: sub, opening: rec.opening(sub)}
-		if !sub.has("scraped") && !a.opening.LeftShut { // said once for all
-			a.opening.Scraped = scraped(f)
-		}
-		out = append(out, a)
 	}
 	return out
+}
+
+// answersOf reads what the form of a hive says of one box, if anything.
+func (rec *recorder) answersOf(b *scheduler.Box, f *form) (a boxAnswers, said bool) {
+	sub := rec.boxForm(f, b.ID)
+	if !saysAnything(sub) {
+		return a, false
+	}
+	a = boxAnswers{box: b, form: sub, opening: rec.opening(sub)}
+	if !sub.has("scraped") && !a.opening.LeftShut { // said once for all
+		a.opening.Scraped = scraped(f)
+	}
+	return a, true
+}
+
+var boxField = regexp.MustCompile(`^b([0-9]+)-`)
+
+// moved reads what a form says of boxes that have left its hive since it was
+// shown. Of one that has left the apiary it is an error: nothing is dropped in
+// silence.
+func (rec *recorder) moved(h *scheduler.Hive, f *form) ([]boxAnswers, error) {
+	boxes := map[int64]bool{}
+	for name := range f.values {
+		if m := boxField.FindStringSubmatch(name); m != nil {
+			boxes[parseID(m[1])] = true
+		}
+	}
+	for i := range h.Boxes {
+		delete(boxes, h.Boxes[i].ID)
+	}
+	var out []boxAnswers
+	for _, id := range slices.Sorted(maps.Keys(boxes)) {
+		if !saysAnything(rec.boxForm(f, id)) {
+			continue
+		}
+		_, b := rec.p.apiary.Box(id)
+		if b == nil {
+			return nil, newProblem(http.StatusConflict, "problem.box-gone", rec.p.apiary.Name)
+		}
+		a, _ := rec.answersOf(b, f)
+		out = append(out, a)
+	}
+	return out, nil
 }
 
 // boxForm is the part of a hive's form that is about one box.

@@ -130,6 +130,8 @@ func (s *Server) routes() http.Handler {
 	page("GET /unsubscribe/{token}", s.askUnsubscribe)
 	page("POST /unsubscribe/{token}", s.unsubscribe)
 
+	member("GET /offline", s.offlineList)
+	page("GET /no-signal", s.noSignal)
 	member("GET /{$}", s.home)
 	member("GET /visit/{uid}", s.visit)
 	member("GET /visit/{uid}/sheet", s.printVisit)
@@ -158,6 +160,8 @@ func (s *Server) routes() http.Handler {
 	s.clubRoutes(page, member)
 	page("/", s.nothingHere)
 	mux.HandleFunc("GET /assets/{file}", s.assets.serve)
+	mux.HandleFunc("GET /worker.js", s.assets.serveWorker)
+	mux.HandleFunc("GET /app.webmanifest", s.assets.serveManifest)
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "alive") })
 	mux.HandleFunc("GET /readyz", s.ready)
 	mux.HandleFunc("GET /metrics", s.metrics)
@@ -182,7 +186,7 @@ func (s *Server) now() time.Time { return s.cfg.Clock.Civil() }
 func secured(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("Content-Security-Policy", "default-src 'none'; style-src 'self'; img-src 'self' data:; script-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
+		h.Set("Content-Security-Policy", "default-src 'none'; manifest-src 'self'; worker-src 'self'; style-src 'self'; img-src 'self' data:; script-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
 		h.Set("Referrer-Policy", "same-origin")
 		h.Set("X-Content-Type-Options", "nosniff")
 		next.ServeHTTP(w, r)
