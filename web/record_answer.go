@@ -50,8 +50,10 @@ func (rec *recorder) opening(f *form) scheduler.Opening {
 		return scheduler.Difficulty(n)
 	}
 	o.Joint, o.Frames = degree("joint"), degree("frames")
-	if o.Joint == scheduler.NotTried && !o.Void {
-		f.bad("joint", "form.how-open")
+	if o.Joint == scheduler.NotTried {
+		if !o.Void {
+			f.bad("joint", "form.how-open")
+		}
 		o.Joint = scheduler.Loose
 	}
 	for _, c := range f.values["condition"] {

@@ -48,8 +48,10 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 	if !f.ok() {
 		return ask(text.Text{})
 	}
-	if q := rec.unusual(box, &o); !q.IsZero() && !f.has("sure") && !o.Void && !late(f) {
-		return ask(q)
+	if !f.has("sure") && !o.Void && !late(f) {
+		if q := rec.unusual(box, &o); !q.IsZero() {
+			return ask(q)
+		}
 	}
 	out, err := s.record(r.Context(), rec, []store.BoxOpening{{BoxID: box.ID, Opening: o, Yields: !late(f)}})
 	if err != nil {

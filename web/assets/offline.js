@@ -85,7 +85,8 @@ function warn(form, text) {
   form.addEventListener("change", () => box.remove(), { once: true });
 }
 
-// show lists what waits, at the end of every page.
+// show lists what waits: at the end of every page, or on top where it does not
+// go out by itself.
 async function show() {
   let list = [];
   try { list = await waiting.all(); } catch { /* a private window keeps nothing */ }
@@ -112,7 +113,9 @@ async function show() {
   bar.append(rows);
   if (list.some((item) => item.state === "signed-out")) bar.append(el("a", words.signIn, { href: "/sign-in", className: "button" }));
   bar.append(button(words.send, flush));
-  document.getElementById("main").append(bar);
+  const main = document.getElementById("main");
+  if (list.some((item) => item.why || item.state === "signed-out")) main.prepend(bar); // it wants somebody
+  else main.append(bar);
 }
 
 // What was recorded is thrown away only by saying so twice.
@@ -214,10 +217,7 @@ function nextHive(item) {
 // stay is what follows where the service was not reached.
 async function stay(form, item) {
   await waiting.put({ ...item, state: "waiting" });
-  try {
-    const worker = await navigator.serviceWorker.ready;
-    if (worker.sync) await worker.sync.register("send");
-  } catch { /* the next page sends */ }
+  navigator.serviceWorker?.ready.then((worker) => worker.sync && worker.sync.register("send")).catch(() => {}); // else the next page sends
   touched = false;
   await show();
   const next = nextHive(item);
@@ -311,9 +311,9 @@ async function begin() {
   await flush();
   if (!navigator.serviceWorker) return;
   navigator.serviceWorker.addEventListener("message", (event) => { if (event.data === "sent") fresh(); });
-  await navigator.serviceWorker.register("/worker.js");
-  const worker = await navigator.serviceWorker.ready;
-  if (page.who && !page.kept) worker.active.postMessage("keep");
+  const worker = await navigator.serviceWorker.register("/worker.js");
+  const keep = (ready) => ready.active.postMessage("keep");
+  if (page.who && !page.kept) worker.active ? keep(worker) : navigator.serviceWorker.ready.then(keep);
 }
 
 begin().catch(() => {}); // a browser that lets pages keep nothing; they work with a signal

@@ -33,7 +33,7 @@ const waiting = (() => {
     };
   });
   return {
-    all: () => use("readonly", (all) => all.getAll()),
+    all: async () => (await use("readonly", (all) => all.getAll())).sort((a, b) => a.at - b.at),
     put: (item) => use("readwrite", (all) => all.put(item)),
     drop: (item) => ifStill(item, (all) => all.delete(item.id)),
     mark: (item, state, why) => ifStill(item, (all) => all.put({ ...item, state, why })),
