@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"github.com/google/uuid"
 	"net/http"
 	"net/url"
 	"strings"
@@ -189,7 +190,7 @@ func TestWhatWasRecordedInTwoLanguages(t *testing.T) {
 	quarry := c.club().Apiaries[1]
 	h := &quarry.Hives[0]
 	path := "/hive/" + itoa(h.ID) + "/record"
-	form := fields("box", itoa(h.Boxes[0].ID), "on", today.String(), "joint", "3", "frames", "4", "scraped", "all", "sure", "yes", "condition", "cracked")
+	form := fields("id", uuid.NewString(), "box", itoa(h.Boxes[0].ID), "on", today.String(), "joint", "3", "frames", "4", "scraped", "all", "sure", "yes", "condition", "cracked")
 	c.inBothSent("Ansel", path, form).says(http.StatusOK, "Gespeichert.", "Nächste Öffnung bis", "Fuge schwer: mehr als einmal ringsum", "Sie saß fest")
 	form.Set("gap-at-0", "above-frames")
 	form.Set("gap-size-0", "4 mm")

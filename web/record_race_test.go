@@ -147,8 +147,13 @@ func TestSavedIsToldOnce(t *testing.T) {
 		t.Errorf("want both boxes told of: %s", got.text())
 	}
 	// Another day's form does not tell of today's.
-	b.follow(path, recordForm(box, uuid.NewString(), "joint", "1", "sure", "yes"))
-	b.post(path, recordForm(box, uuid.NewString(), "joint", "3", "sure", "yes"))
+	for i, joint := range []string{"1", "3"} {
+		_, box = c.boxNamed("Q11")
+		got := b.post(path, recordForm(box, uuid.NewString(), "joint", joint, "sure", "yes", "supersedes", box.OpeningOn(today).ID)).says(http.StatusSeeOther)
+		if i == 0 {
+			b.get(got.header.Get("Location"))
+		}
+	}
 	b.get(path + "?on=" + (today - 3).String()).says(http.StatusOK).hides("Saved.")
 
 	// Whoever comes by a mailed address is told too.

@@ -80,7 +80,7 @@ func (s *Server) signedIn(h func(http.ResponseWriter, *http.Request, *visitor) e
 			return err
 		}
 		if who == nil {
-			if r.Method == http.MethodGet && len(r.URL.RequestURI()) < 500 {
+			if r.Method == http.MethodGet && !forPhone(r) && len(r.URL.RequestURI()) < 500 {
 				s.sessions.Put(r.Context(), keyGoal, r.URL.RequestURI())
 			}
 			http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
