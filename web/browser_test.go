@@ -35,28 +35,47 @@ type tab struct {
 }
 
 // browse starts a browser; a missing one fails the test.
-func browse(t testing.TB) context.Context {
+func browse(t testing.TB, more ...chromedp.ExecAllocatorOption) context.Context {
+	t.Helper()
+	browser, _ := browseUntil(t, more...)
+	return browser
+}
+
+// browseUntil is browse with a way to end the browser before the test.
+func browseUntil(t testing.TB, more ...chromedp.ExecAllocatorOption) (browser context.Context, end func()) {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(context.Background(), 4*time.Minute)
 	t.Cleanup(cancel)
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.DisableGPU)
+	options = append(options, more...)
 	if os.Geteuid() == 0 {
 		options = append(options, chromedp.NoSandbox)
 	}
 	ctx, stop := chromedp.NewExecAllocator(ctx, options...)
 	t.Cleanup(stop)
-	ctx, end := chromedp.NewContext(ctx)
-	t.Cleanup(end)
+	ctx, cancelTab := chromedp.NewContext(ctx)
+	t.Cleanup(cancelTab)
 	if err := chromedp.Do(ctx); err != nil {
 		t.Fatalf("tests need a Chromium: %v", err)
 	}
-	return ctx
+	return ctx, func() {
+		if err := chromedp.Cancel(ctx); err != nil { // it may still write
+			t.Errorf("end the browser: %v", err)
+		}
+	}
 }
 
 // open opens a tab of a phone, signed in as somebody or, for "", as nobody.
 func (c *testClub) open(t testing.TB, browser context.Context, name string) *tab {
 	t.Helper()
-	ctx, cancel := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
+	return c.openIn(t, browser, name, chromedp.WithNewBrowserContext())
+}
+
+// openIn is open with what makes the tab: without anything the tab keeps what
+// it stores in the browser's own folder.
+func (c *testClub) openIn(t testing.TB, browser context.Context, name string, how ...chromedp.ContextOption) *tab {
+	t.Helper()
+	ctx, cancel := chromedp.NewContext(browser, how...)
 	t.Cleanup(cancel)
 	b := &tab{c: c, t: t, ctx: ctx}
 	// The tab lives as long as the first context that it is used with.
@@ -200,6 +219,7 @@ func TestInABrowser(t *testing.T) {
 	t.Run("record without a script", func(t *testing.T) { recordWithoutScript(t, browser) })
 	t.Run("record without a signal", func(t *testing.T) { recordWithoutSignal(t, browser) })
 	t.Run("record a visit without a signal", func(t *testing.T) { recordVisitWithoutSignal(t, browser) })
+	t.Run("sign out of a phone", func(t *testing.T) { signOutOfAPhone(t, browser) })
 	t.Run("take a visit with the keyboard", func(t *testing.T) { takeWithKeyboard(t, browser) })
 	t.Run("sign in with a passkey", func(t *testing.T) { signInWithPasskey(t, browser) })
 	t.Run("every page on a phone", func(t *testing.T) { everyPageOnAPhone(t, browser) })

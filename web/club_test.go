@@ -99,14 +99,33 @@ func serveAt(t testing.TB, database string, replyTo ...string) *testClub {
 }
 
 // lateHandler is filled in once the address of its server is known. Without a
-// signal it drops every connection.
+// signal it drops every connection; where the line breaks, one at the point
+// that it is told.
 type lateHandler struct {
 	http.Handler
 	noSignal atomic.Bool
+	breaks   atomic.Pointer[func(*http.Request) lineBreak]
 }
 
+// lineBreak is where a line broke.
+type lineBreak int
+
+const (
+	unbroken lineBreak = iota
+	beforeItArrived
+	beforeTheAnswer
+)
+
 func (h *lateHandler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	if h.noSignal.Load() {
+	at := unbroken
+	if breaks := h.breaks.Load(); breaks != nil {
+		at = (*breaks)(r)
+	}
+	if h.noSignal.Load() || at == beforeItArrived {
+		panic(http.ErrAbortHandler)
+	}
+	if at == beforeTheAnswer {
+		h.Handler.ServeHTTP(httptest.NewRecorder(), r)
 		panic(http.ErrAbortHandler)
 	}
 	h.Handler.ServeHTTP(w, r)

@@ -3,6 +3,9 @@ package web
 import (
 	"context"
 	"fmt"
+	"net/http"
+	"strings"
+	"sync/atomic"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -88,4 +91,114 @@ func recordVisitWithoutSignal(t *testing.T, browser context.Context) {
 		}
 	}
 	b.quietBut("ERR_EMPTY_RESPONSE", "ERR_FAILED", "Failed to load resource")
+}
+
+// What waits outlives the browser, and so do the pages.
+func TestWithoutSignalTheBrowserIsClosed(t *testing.T) {
+	t.Parallel()
+	c, v := serveClub(t).stacks(1, 1)
+	folder := chromedp.UserDataDir(t.TempDir())
+	form := func(hive int) string {
+		return fmt.Sprintf("%s/record?hive=%d", visitPath(v.UID), c.club().Apiaries[0].Hives[hive].ID)
+	}
+	first, second := form(0), form(1)
+
+	browser, end := browseUntil(t, folder)
+	b := c.openIn(t, browser, "Edda")
+	b.kept(second)
+	c.line.noSignal.Store(true)
+	b.goTo(first)
+	b.headed("Sandpit hive 1")
+	b.tap("button[name=whole]")
+	b.headed("Sandpit hive 2")
+	end()
+
+	browser, _ = browseUntil(t, folder)
+	c.line.noSignal.Store(false)
+	b = c.openIn(t, browser, "Edda") // signs in, and looks at nothing
+	c.line.noSignal.Store(true)
+	b.goTo(second)
+	b.headed("Sandpit hive 2")
+	b.shows("1 record waits on this phone")
+	b.tap("button[name=whole]")
+	b.shows("2 records wait on this phone")
+	c.line.noSignal.Store(false)
+	b.goTo("/")
+	testrun.Until(t, "both are recorded", func() bool { return c.recorded() == 2 })
+}
+
+// turnTo goes to a page from one that may itself be on its way elsewhere.
+func (b *tab) turnTo(path string) {
+	b.t.Helper()
+	testrun.Until(b.t, "the page comes", func() bool {
+		err := chromedp.Do(b.ctx, chromedp.Navigate(b.c.http.URL+path))
+		if err != nil && !strings.Contains(err.Error(), "ERR_ABORTED") {
+			b.t.Fatal(err)
+		}
+		return err == nil
+	})
+}
+
+// TestTheLineBreaksWhileRecordsAreSent: before they arrived, or before the
+// answer did: each is recorded once.
+func TestTheLineBreaksWhileRecordsAreSent(t *testing.T) {
+	t.Parallel()
+	rounds := 2
+	if testrun.Soak() {
+		rounds = 50
+	}
+	lots, browser := testrun.Rand(t), browse(t)
+	for range rounds {
+		c, v := serveClub(t).stacks(1, 2, 1)
+		b := c.open(t, browser, "Edda")
+		var breaks []lineBreak
+		for range 8 {
+			breaks = append(breaks, lineBreak(lots.IntN(3)))
+		}
+		var n atomic.Int64
+		b.goTo("/") // the form itself needs a signal: this browser keeps no page yet
+		lossy := func(r *http.Request) lineBreak {
+			if i := n.Add(1) - 1; r.Method == http.MethodPost && i < int64(len(breaks)) {
+				return breaks[i]
+			}
+			return unbroken
+		}
+		for hive, h := range c.club().Apiaries[0].Hives {
+			b.turnTo(fmt.Sprintf("%s/record?hive=%d", visitPath(v.UID), h.ID))
+			b.headed(fmt.Sprintf("Sandpit hive %d", hive+1))
+			if hive == 0 {
+				c.line.breaks.Store(&lossy)
+			}
+			b.tap("button[name=whole]")
+			testrun.Until(t, "it was sent or waits", func() bool {
+				return c.recordedOf(h.ID) > 0 || ask[bool](b, `document.getElementById("waiting") !== null`)
+			})
+		}
+		testrun.Until(t, "all are recorded", func() bool {
+			b.until(`typeof flush == "function" && (flush(), true)`)
+			return c.recorded() == 4
+		})
+		b.untilTrue(`waiting.all().then((all) => all.length == 0)`)
+		for _, h := range c.club().Apiaries[0].Hives {
+			for _, box := range h.Boxes {
+				if len(box.Openings) != 2 {
+					t.Errorf("%s has %d openings, want 2", box.Name, len(box.Openings))
+				}
+			}
+		}
+	}
+}
+
+// Signing out leaves nothing of the club on the phone.
+func signOutOfAPhone(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	b := c.open(t, browser, "Brida")
+	b.kept("/")
+	b.tap(".menu summary")
+	b.tap(".menu form button")
+	b.headed("Sign in")
+	b.untilTrue(`caches.open("pryday-pages").then((kept) => kept.keys()).then((all) => all.every((r) => r.url.endsWith("/no-signal")))`)
+	c.line.noSignal.Store(true)
+	b.goTo("/")
+	b.headed("No signal")
 }

@@ -77,7 +77,7 @@ async function fromPhone(copy) {
 async function change(event, url) {
   try {
     const answer = await fetch(event.request);
-    if (url.pathname.startsWith("/sign-out")) event.waitUntil(caches.delete(pages).then(() => keepPage("/no-signal")));
+    if (url.pathname.startsWith("/sign-out")) event.waitUntil(forgetPages());
     return answer;
   } catch {
     const instead = await kept("/no-signal");
@@ -109,6 +109,14 @@ async function keepFiles(paths) {
   }
 }
 
+// forgetPages forgets everybody's pages; also those that are on their way.
+let forgotten = 0;
+async function forgetPages(anew = true) {
+  if (anew) forgotten++;
+  await caches.delete(pages);
+  await keepPage("/no-signal");
+}
+
 let keeping = null;
 function keepPages() {
   keeping = keeping || keepAll().finally(() => { keeping = null; });
@@ -117,15 +125,17 @@ function keepPages() {
 
 async function keepAll() {
   const answer = await fetch("/offline", { credentials: "same-origin", headers: { "Pryday-Keep": "1" } });
-  if (answer.redirected) return caches.delete(pages).then(() => keepPage("/no-signal")); // signed out elsewhere
+  if (answer.redirected) return forgetPages(); // signed out elsewhere
   if (!answer.ok) return;
   const list = await answer.clone().json(), before = await kept("/offline");
-  if (before && (await before.json()).who !== list.who) await caches.delete(pages); // somebody else's
+  if (before && (await before.json()).who !== list.who) await forgetPages(); // somebody else's
+  const begun = forgotten;
   await put("/offline", answer);
   const needed = assets.map((name) => "/assets/" + name);
   const all = list.pages.concat("/no-signal");
   for (const path of all) {
     const of = await keepPage(path);
+    if (begun !== forgotten) return forgetPages(false); // signed out meanwhile
     if (!of) continue;
     await keepFiles(of);
     needed.push(...of);
