@@ -106,6 +106,8 @@ type Apiary struct {
 	TravelHours     *float64
 	Trip            string     // apiaries of one name are one trip; empty: those that are near are
 	SeasonShiftDays int        // moves every stage later (positive) or earlier
+	Region          Region     // chosen for its seasons; none: the one that its coordinates lie in
+	Seen            []SeasonDay // days observed here, each event's in the order of the days
 	Weekdays        WeekdaySet // days on which its keepers can come; 0 means any
 	AccessNotes     string     // gates and codes: signed-in pages only
 	Keepers         []int64    // member ids of those who look after it, the lead first

@@ -23,42 +23,42 @@ func TestSeasonAgreesWithPublishedEvents(t *testing.T) {
 		{
 			"first brood inspection at Guelph, early May: build-up, in which boxes may be opened again",
 			"University of Guelph Honey Bee Research Centre (from memory)",
-			Place{43.55, 335, 0},
+			at(43.55, 335, 0),
 			starts(BuildUp),
 			MonthDay{time.May, 4},
 		},
 		{
 			"honey harvest at Guelph, late July to early August: the flow is over",
 			"University of Guelph Honey Bee Research Centre (from memory)",
-			Place{43.55, 335, 0},
+			at(43.55, 335, 0),
 			starts(LateSummer),
 			MonthDay{time.July, 31},
 		},
 		{
 			"swarming in New Jersey, mean 15 May: build-up ends in the flow",
 			"Gilley, Courtright and Thom 2018, Environmental Entomology 47(3):603-608, abstract (seen)",
-			Place{40.2, 0, 0},
+			at(40.2, 0, 0),
 			starts(Flow),
 			MonthDay{time.May, 15},
 		},
 		{
 			"main flow in central Texas, April: it starts at the month's beginning",
 			"calendars of honey plants of central Texas (seen: April with Indian blanket as the big flow, peak from mid-April)",
-			Place{30.6, 150, 0},
+			at(30.6, 150, 0),
 			starts(Flow),
 			MonthDay{time.April, 8},
 		},
 		{
 			"first full inspection in the south of England, April",
 			"British association calendars (from memory)",
-			Place{52, 50, 0},
+			at(52, 50, 0),
 			starts(BuildUp),
 			MonthDay{time.April, 10},
 		},
 		{
 			"first inspection in Gippsland, a warm day in spring after early September",
 			"Gippsland beekeepers' seasonal tasks (seen)",
-			Place{-38.2, 50, 0},
+			at(-38.2, 50, 0),
 			starts(BuildUp),
 			MonthDay{time.September, 10},
 		},
@@ -105,7 +105,7 @@ func TestMelbourneStaysShutInJuneAndJuly(t *testing.T) {
 // holds those that a club enters.
 func TestKenyaFollowsRain(t *testing.T) {
 	rules := DefaultRules()
-	baringo := Place{0.5, 1060, 0}
+	baringo := at(0.5, 1060, 0)
 	if got := NewSeason(baringo, &rules).Source().From; got != FromTropics {
 		t.Errorf("without own dates they rest on %s", got)
 	}
@@ -130,14 +130,14 @@ func TestKenyaFollowsRain(t *testing.T) {
 func TestPublishedGradients(t *testing.T) {
 	rules := DefaultRules()
 	start := func(p Place) Date { return NewSeason(p, &rules).Starts(2027)[BuildUp] }
-	if got := start(Place{46.5, 1500, 0}) - start(Place{46.5, 500, 0}); got != 22 {
+	if got := start(at(46.5, 1500, 0)) - start(at(46.5, 500, 0)); got != 22 {
 		t.Errorf("1000 m are %d days", got)
 	}
 	rules.Home = &Home{Latitude: 46.5, ElevationM: 500}
 	for i, m := range []MonthDay{{4, 1}, {5, 15}, {7, 20}, {9, 15}, {11, 1}} {
 		rules.Stages[i].Starts = m
 	}
-	if got := start(Place{49.5, 500, 0}) - start(Place{46.5, 500, 0}); got != 12 {
+	if got := start(at(49.5, 500, 0)) - start(at(46.5, 500, 0)); got != 12 {
 		t.Errorf("three degrees are %d days", got)
 	}
 }
