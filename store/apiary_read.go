@@ -11,6 +11,12 @@ import (
 // read those of every club to find its own.
 const anyApiary = `ANY(ARRAY(SELECT id FROM apiary))`
 
+// selectApiaries reads what scanApiary takes.
+const selectApiaries = `
+	SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours, season_shift_days, weekdays, access_notes, trip,
+	       region, first_pollen, supers_on, supers_off
+	  FROM apiary `
+
 type keeperRow struct{ ApiaryID, MemberID int64 }
 
 type hiveRow struct {
@@ -37,8 +43,6 @@ type periodRow struct {
 }
 
 func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
-	columns := `SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours,
-		season_shift_days, weekdays, access_notes, trip FROM apiary `
 	scan := func(rows pgx.Rows) (err error) {
 		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
 		return err
@@ -47,7 +51,7 @@ func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
 		coalesce(member_id, 0) AS member_id, from_day, until_day, reason FROM leave_alone `
 	hives := `SELECT id, apiary_id, name, bee_space, requeened, retired_on FROM hive `
 	keepers := `SELECT apiary_id, member_id FROM apiary_keeper `
-	b.Queue(columns+`WHERE id = ANY($1) ORDER BY id`, sc.apiaries).Query(scan)
+	b.Queue(selectApiaries+`WHERE id = ANY($1) ORDER BY id`, sc.apiaries).Query(scan)
 	queue(b, &l.keepers, keepers+`WHERE apiary_id = ANY($1) ORDER BY apiary_id, position`, sc.apiaries)
 	queue(b, &l.hives, hives+`WHERE apiary_id = ANY($1) ORDER BY id`, sc.apiaries)
 	queue(b, &l.periods, periods+`
@@ -59,9 +63,16 @@ func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
 func scanApiary(row pgx.CollectableRow) (scheduler.Apiary, error) {
 	var a scheduler.Apiary
 	var weekdays int16
+	seen := make([][]scheduler.Date, len(scheduler.SeasonEvents))
 	err := row.Scan(&a.ID, &a.Name, &a.Latitude, &a.Longitude, &a.ElevationM, &a.Timezone, &a.TravelHours,
-		&a.SeasonShiftDays, &weekdays, &a.AccessNotes, &a.Trip)
+		&a.SeasonShiftDays, &weekdays, &a.AccessNotes, &a.Trip,
+		&a.Region, &seen[0], &seen[1], &seen[2])
 	a.Weekdays = scheduler.WeekdaySet(weekdays)
+	for i, event := range scheduler.SeasonEvents {
+		for _, on := range seen[i] {
+			a.Seen = append(a.Seen, scheduler.SeasonDay{Event: event, On: on})
+		}
+	}
 	return a, err
 }
 
