@@ -32,22 +32,22 @@ func neighbourWeight(km, m float64) float64 {
 	return mostOfNeighbour / (1 + km/halfAtKM + math.Abs(m)/halfAtM)
 }
 
-// Neighbours returns what was seen at the club's other apiaries near a, the one
-// that counts most first. Each is compared with the season of its own place in
-// the region of a, without shifts: what is left of its difference is the year's
-// or the country's, and holds at a as well.
-func (c *Club) Neighbours(a *Apiary) []Neighbour {
+// Neighbours returns what was seen near a at others of its club's apiaries, of
+// which it may be one itself; the one that counts most comes first. Each is
+// compared with the season of its own place in the region of a, without shifts:
+// what is left of its difference is the country's, and holds at a as well.
+func (a *Apiary) Neighbours(others []Apiary, r *Rules) []Neighbour {
 	var out []Neighbour
-	here := newStop(a, &c.Rules)
-	for i := range c.Apiaries {
-		o := &c.Apiaries[i]
-		there := newStop(o, &c.Rules)
+	here := newStop(a, r)
+	for i := range others {
+		o := &others[i]
+		there := newStop(o, r)
 		n := Neighbour{ApiaryID: o.ID, KM: here.distance(&there)}
 		n.Weight = neighbourWeight(n.KM, o.ElevationM-a.ElevationM)
 		if o.ID == a.ID || len(o.Seen) == 0 || n.Weight < leastOfNeighbour {
 			continue
 		}
-		s := NewSeason(Place{Latitude: o.Latitude, ElevationM: o.ElevationM, Region: a.SeasonRegion()}, &c.Rules)
+		s := NewSeason(Place{Latitude: o.Latitude, ElevationM: o.ElevationM, Region: a.SeasonRegion()}, r)
 		for _, day := range o.Seen {
 			if off, err := s.off(day); err == nil {
 				n.Off += float64(off)

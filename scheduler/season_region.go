@@ -25,14 +25,14 @@ type area struct {
 // has none, so a place near one may well belong on the other side: keepers can
 // choose. Of areas that overlap, the first counts. Common practice, no source.
 var areas = [...]area{
-	{SouthernEurope, 34, 42, -10, 36},     // Iberia up to the Douro, Italy, Greece, western Anatolia, the islands
-	{SouthernEurope, 42, 45.5, 2.5, 30},   // Languedoc, Provence, the Po, the Balkans
-	{SouthernEurope, 45.5, 48.4, 8, 30},   // the Alps' southern and eastern valleys, the Danube from Bavaria down
-	{WesternEurope, 42, 59, -11, 8},       // the British Isles, France, the Low Countries, the Rhine, northern Spain
+	{SouthernEurope, 34, 42, -10, 36},      // Iberia up to the Douro, Italy, Greece, western Anatolia, the islands
+	{SouthernEurope, 42, 45.5, 2.5, 30},    // Languedoc, Provence, the Po, the Balkans
+	{SouthernEurope, 45.5, 48.4, 8, 30},    // the Alps' southern and eastern valleys, the Danube from Bavaria down
+	{WesternEurope, 42, 59, -11, 8},        // the British Isles, France, the Low Countries, the Rhine, northern Spain
 	{SouthernMaritime, -45, -31, 112, 154}, // Australia south of Perth and Newcastle
 	{SouthernMaritime, -48, -34, 166, 179}, // New Zealand
 	{SouthernMaritime, -45, -30, -76, -70}, // Chile from Coquimbo to Chiloe
-	{SouthernMaritime, -35, -31, 17, 27},  // the Cape
+	{SouthernMaritime, -35, -31, 17, 27},   // the Cape
 }
 
 // RegionAt returns the region of a place, from its degrees north and east.

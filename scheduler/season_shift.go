@@ -20,12 +20,6 @@ const (
 	SupersOff   SeasonEvent = "supers-off"   // late summer
 )
 
-// SeasonDay is the day of an event at one apiary.
-type SeasonDay struct {
-	Event SeasonEvent
-	On    Date
-}
-
 // farFromModel is how far from the model a day may be before it is taken for a
 // slip of the pen.
 const farFromModel = 75

@@ -1,6 +1,8 @@
 package store
 
 import (
+	"context"
+
 	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
@@ -58,6 +60,17 @@ func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
 		WHERE member_id = ANY(ARRAY(SELECT id FROM member)) OR apiary_id = ANY($1)
 		   OR hive_id = ANY(`+hivesOf+`)
 		ORDER BY from_day, id`, sc.apiaries)
+}
+
+// SeasonSeen reads those apiaries of the club at which days of the season were
+// observed, without their hives and people.
+func (tx *Tx) SeasonSeen(ctx context.Context) ([]scheduler.Apiary, error) {
+	rows, err := tx.tx.Query(ctx, selectApiaries+`WHERE first_pollen <> '{}' OR supers_on <> '{}' OR supers_off <> '{}' ORDER BY id`)
+	if err != nil {
+		return nil, tx.wrap(err, "read the days observed")
+	}
+	out, err := pgx.CollectRows(rows, scanApiary)
+	return out, tx.wrap(err, "read the days observed")
 }
 
 func scanApiary(row pgx.CollectableRow) (scheduler.Apiary, error) {

@@ -111,22 +111,22 @@ type (
 		Reason string         `json:"reason,omitempty"`
 	}
 	apiaryJSON struct {
-		Name            string       `json:"name"`
-		Latitude        float64      `json:"latitude"`
-		Longitude       float64      `json:"longitude"`
-		ElevationM      float64      `json:"elevation_m"`
-		Timezone        string       `json:"timezone"`
-		SeasonShiftDays int          `json:"season_shift_days"`
-		Region          string       `json:"region,omitempty"`
+		Name            string                                     `json:"name"`
+		Latitude        float64                                    `json:"latitude"`
+		Longitude       float64                                    `json:"longitude"`
+		ElevationM      float64                                    `json:"elevation_m"`
+		Timezone        string                                     `json:"timezone"`
+		SeasonShiftDays int                                        `json:"season_shift_days"`
+		Region          string                                     `json:"region,omitempty"`
 		Seen            map[scheduler.SeasonEvent][]scheduler.Date `json:"seen,omitempty"`
-		Weekdays        []string     `json:"weekdays"`
-		TravelHours     *float64     `json:"travel_hours,omitempty"`
-		Trip            string       `json:"trip,omitempty"`
-		AccessNotes     string       `json:"access_notes,omitempty"`
-		Keepers         []string     `json:"keepers,omitempty"`
-		NoGo            []periodJSON `json:"no_go,omitempty"`
-		Standstill      []periodJSON `json:"standstill,omitempty"`
-		Hives           []hiveJSON   `json:"hives"`
+		Weekdays        []string                                   `json:"weekdays"`
+		TravelHours     *float64                                   `json:"travel_hours,omitempty"`
+		Trip            string                                     `json:"trip,omitempty"`
+		AccessNotes     string                                     `json:"access_notes,omitempty"`
+		Keepers         []string                                   `json:"keepers,omitempty"`
+		NoGo            []periodJSON                               `json:"no_go,omitempty"`
+		Standstill      []periodJSON                               `json:"standstill,omitempty"`
+		Hives           []hiveJSON                                 `json:"hives"`
 	}
 	hiveJSON struct {
 		Name       string           `json:"name"`
