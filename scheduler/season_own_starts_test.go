@@ -149,7 +149,8 @@ func TestSourceSaysWhereDatesComeFrom(t *testing.T) {
 		rules *Rules
 		want  string
 	}{
-		{"table", Place{Latitude: 44.1}, &rules, "bands of latitude at 44.1 degrees north"},
+		{"table", Place{Latitude: 44.1}, &rules, "bands of latitude for continental lands, at 44.1 degrees north"},
+		{"a region's table", Place{Latitude: 44.1, Region: WesternEurope}, &rules, "for western Europe, at 44.1 degrees north"},
 		{"south", Place{Latitude: -44.1}, &rules, "degrees south"},
 		{"shift", Place{Latitude: 44, ShiftDays: -4}, &rules, "all 4 days earlier here"},
 		{"tropics", Place{Latitude: 3}, &rules, "follow rain"},

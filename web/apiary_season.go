@@ -89,7 +89,7 @@ type seasonLook struct {
 	Learned []string    // what each observed day says
 	Changes []string    // the visits that would move
 	Fields  [][2]string // of the form that saves it
-	Shifted int         // the shift that another region's dates would have as well
+	Shifted text.Text   // the shift that another region's dates would have as well
 	Same    bool
 }
 

@@ -202,8 +202,8 @@ func (v *seasonPage) look(p *seasonRecords, c *seasonChange, made *store.Replann
 	if c.byRegion() {
 		v.Looked.Words = p.say.Say("page.season.dates-for", c.words)
 		v.Looked.Same = c.a.Region == p.apiary.Region
-		if c.a.SeasonRegion() != p.apiary.SeasonRegion() {
-			v.Looked.Shifted = p.apiary.SeasonShiftDays
+		if shift := p.apiary.SeasonShiftDays; shift != 0 && c.a.SeasonRegion() != p.apiary.SeasonRegion() {
+			v.Looked.Shifted = shiftText(shift)
 		}
 		return
 	}
