@@ -75,7 +75,7 @@ func TestRegionIsLookedAtAndChosen(t *testing.T) {
 	brida.post(path, choice("moon", "continental")).says(422, "is no region")
 	save := choice("western-europe", "continental")
 	save.Set("do", "save")
-	brida.follow(path, save).says(200, "now goes by the dates for western Europe", "Take it back", "by where it lies, those for continental lands would hold")
+	brida.follow(path, save).says(200, "now goes by the dates for western Europe", "Take it back", "by where the apiary lies, the dates for continental lands would hold")
 	if region() != scheduler.WesternEurope {
 		t.Fatalf("chosen is %q", region())
 	}
@@ -87,7 +87,7 @@ func TestRegionIsLookedAtAndChosen(t *testing.T) {
 	brida.post(path, choice("", "western-europe")).says(200, "Its shift (12 days earlier than the rules say) was counted")
 	save = choice("", "western-europe")
 	save.Set("do", "save")
-	brida.follow(path, save).says(200, "now goes by the dates for continental lands").hides("They were chosen")
+	brida.follow(path, save).says(200, "now goes by the dates for continental lands").hides("This region was chosen")
 	if region() != "" {
 		t.Fatalf("chosen is %q", region())
 	}
