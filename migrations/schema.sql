@@ -161,11 +161,19 @@ CREATE TABLE public.apiary (
     planned_on date,
     planned_rules integer,
     trip text DEFAULT ''::text NOT NULL,
+    region text DEFAULT ''::text NOT NULL,
+    first_pollen date[] DEFAULT '{}'::date[] NOT NULL,
+    supers_on date[] DEFAULT '{}'::date[] NOT NULL,
+    supers_off date[] DEFAULT '{}'::date[] NOT NULL,
     CONSTRAINT apiary_elevation_m_check CHECK (((elevation_m >= ('-430'::integer)::double precision) AND (elevation_m <= (6000)::double precision))),
+    CONSTRAINT apiary_first_pollen_check CHECK ((array_position(first_pollen, NULL::date) IS NULL)),
     CONSTRAINT apiary_latitude_check CHECK (((latitude >= ('-90'::integer)::double precision) AND (latitude <= (90)::double precision))),
     CONSTRAINT apiary_longitude_check CHECK (((longitude >= ('-180'::integer)::double precision) AND (longitude <= (180)::double precision))),
     CONSTRAINT apiary_name_check CHECK (((name <> ''::text) AND (char_length(name) <= 200))),
+    CONSTRAINT apiary_region_check CHECK ((region = ANY (ARRAY[''::text, 'continental'::text, 'western-europe'::text, 'southern-europe'::text, 'southern-maritime'::text]))),
     CONSTRAINT apiary_season_shift_days_check CHECK (((season_shift_days >= '-183'::integer) AND (season_shift_days <= 183))),
+    CONSTRAINT apiary_supers_off_check CHECK ((array_position(supers_off, NULL::date) IS NULL)),
+    CONSTRAINT apiary_supers_on_check CHECK ((array_position(supers_on, NULL::date) IS NULL)),
     CONSTRAINT apiary_timezone_check CHECK ((timezone <> ''::text)),
     CONSTRAINT apiary_travel_hours_check CHECK (((travel_hours >= (0)::double precision) AND (travel_hours <= (24)::double precision))),
     CONSTRAINT apiary_trip_check CHECK ((length(trip) <= 200)),
@@ -180,6 +188,14 @@ COMMENT ON COLUMN public.apiary.planned_on IS 'the day for which, and by planned
 -- Name: COLUMN apiary.trip; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.apiary.trip IS 'apiaries of one name are one journey; empty: those that are near one another are';
+
+-- Name: COLUMN apiary.region; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.apiary.region IS 'whose stage dates hold here; empty: those of the region that the coordinates lie in';
+
+-- Name: COLUMN apiary.first_pollen; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.apiary.first_pollen IS 'days on which the first good pollen came in, as keepers saw it; so are supers_on and supers_off';
 
 -- Name: apiary_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 

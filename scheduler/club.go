@@ -104,13 +104,15 @@ type Apiary struct {
 	ElevationM      float64 // metres above sea level, -430 to 6000
 	Timezone        string  // IANA name
 	TravelHours     *float64
-	Trip            string     // apiaries of one name are one trip; empty: those that are near are
-	SeasonShiftDays int        // moves every stage later (positive) or earlier
-	Weekdays        WeekdaySet // days on which its keepers can come; 0 means any
-	AccessNotes     string     // gates and codes: signed-in pages only
-	Keepers         []int64    // member ids of those who look after it, the lead first
-	NoGo            []Period   // the landowner's days
-	Standstill      []Period   // disease orders: no visits, no swaps
+	Trip            string      // apiaries of one name are one trip; empty: those that are near are
+	SeasonShiftDays int         // moves every stage later (positive) or earlier
+	Region          Region      // chosen for its seasons; none: the one that its coordinates lie in
+	Seen            []SeasonDay // days observed here, each event's in the order of the days
+	Weekdays        WeekdaySet  // days on which its keepers can come; 0 means any
+	AccessNotes     string      // gates and codes: signed-in pages only
+	Keepers         []int64     // member ids of those who look after it, the lead first
+	NoGo            []Period    // the landowner's days
+	Standstill      []Period    // disease orders: no visits, no swaps
 	Hives           []Hive
 }
 

@@ -25,7 +25,7 @@ func (r dice) club(boxes int, today Date) *Club {
 		{ID: 1, Name: "Ada Quill"}, {ID: 2, Name: "Ben Rowe"}, {ID: 3, Name: "Cy Thorn"},
 	}}
 	a := Apiary{
-		ID: 5, Name: "Orchard", Latitude: 30 + 30*r.Float64(), ElevationM: float64(r.IntN(900)),
+		ID: 5, Name: "Orchard", Latitude: 30 + 30*r.Float64(), Region: Continental, ElevationM: float64(r.IntN(900)),
 		Keepers: []int64{2, 1},
 	}
 	if r.chance(0.2) {

@@ -5,11 +5,12 @@ type Place struct {
 	Latitude   float64 // degrees, north positive, -90 to 90
 	ElevationM float64 // metres above sea level
 	ShiftDays  int     // moves every stage later (positive) or earlier
+	Region     Region  // whose stage dates hold there; none is Continental
 }
 
 // Place returns what the season of a depends on.
 func (a *Apiary) Place() Place {
-	return Place{Latitude: a.Latitude, ElevationM: a.ElevationM, ShiftDays: a.SeasonShiftDays}
+	return Place{Latitude: a.Latitude, ElevationM: a.ElevationM, ShiftDays: a.SeasonShiftDays, Region: a.SeasonRegion()}
 }
 
 // Season is the bees' year at one place under one set of rules. It is cheap to

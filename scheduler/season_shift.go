@@ -10,18 +10,15 @@ import (
 // SeasonEvent is something that a keeper sees or does when a stage begins.
 type SeasonEvent string
 
+// SeasonEvents lists the events, in the order of the year.
+var SeasonEvents = []SeasonEvent{FirstPollen, SupersOn, SupersOff}
+
 // The events that keepers remember.
 const (
 	FirstPollen SeasonEvent = "first-pollen" // the first good pollen: build-up
 	SupersOn    SeasonEvent = "supers-on"    // flow
 	SupersOff   SeasonEvent = "supers-off"   // late summer
 )
-
-// SeasonDay is the day of an event at one apiary.
-type SeasonDay struct {
-	Event SeasonEvent
-	On    Date
-}
 
 // farFromModel is how far from the model a day may be before it is taken for a
 // slip of the pen.
@@ -61,32 +58,50 @@ func (u *UnfitDay) Text() text.Text {
 }
 
 // LearnShift returns by how many days the season at p comes later (positive)
-// or earlier than the rules say, from days observed there: the mean of the
-// differences, rounded. It replaces p.ShiftDays. An *UnfitDay names a day of a
-// stage that does not occur at p, or more than 75 days from what the rules
-// say; no day or an unknown event is an error as well.
-func LearnShift(p Place, r *Rules, seen []SeasonDay) (days int, err error) {
-	if len(seen) == 0 {
+// or earlier than the rules say, from days observed there and from what
+// neighbours saw: the mean of the differences, rounded, each own day counting
+// once and a neighbour by its weight. Where all of them come to less than one
+// own day, the rules count for the rest. It replaces p.ShiftDays. An *UnfitDay
+// names an own day of a stage that does not occur at p, or more than 75 days
+// from what the rules say; nothing to learn from or an unknown event is an error
+// as well.
+func LearnShift(p Place, r *Rules, seen []SeasonDay, near ...Neighbour) (days int, err error) {
+	if len(seen)+len(near) == 0 {
 		return 0, fmt.Errorf("no observed day to learn from")
 	}
 	p.ShiftDays = 0
+	sum, weight := 0.0, 0.0
 	s := NewSeason(p, r)
-	sum := 0
 	for _, day := range seen {
-		stage, ok := day.Event.begins()
-		if !ok {
-			return 0, fmt.Errorf("%q is not an event of the season; use %s, %s or %s", day.Event, FirstPollen, SupersOn, SupersOff)
+		off, err := s.off(day)
+		if err != nil {
+			return 0, err
 		}
-		off, ok := s.nearestStart(stage, day.On)
-		switch {
-		case !ok:
-			return 0, &UnfitDay{SeasonDay: day, Stage: stage}
-		case off < -farFromModel || off > farFromModel:
-			return 0, &UnfitDay{day, stage, off}
-		}
-		sum += off
+		sum += float64(off)
+		weight++
 	}
-	return int(math.Round(float64(sum) / float64(len(seen)))), nil
+	for _, n := range near {
+		sum += n.Weight * n.Off
+		weight += n.Weight
+	}
+	return int(math.Round(sum / math.Max(1, weight))), nil
+}
+
+// off returns how many days after the start of its stage a day was seen, where
+// that is near enough to learn from.
+func (s *Season) off(day SeasonDay) (int, error) {
+	stage, ok := day.Event.begins()
+	if !ok {
+		return 0, fmt.Errorf("%q is not an event of the season; use %s, %s or %s", day.Event, FirstPollen, SupersOn, SupersOff)
+	}
+	off, ok := s.nearestStart(stage, day.On)
+	switch {
+	case !ok:
+		return 0, &UnfitDay{SeasonDay: day, Stage: stage}
+	case off < -farFromModel || off > farFromModel:
+		return 0, &UnfitDay{day, stage, off}
+	}
+	return off, nil
 }
 
 // nearestStart returns how many days after the nearest start of a stage d is.

@@ -20,7 +20,8 @@ const (
 type SeasonSource struct {
 	From      SeasonFrom
 	Own       [NumStages]bool // stages whose start is the club's own date
-	South     bool            // the table's dates with half a year added
+	South     bool            // south of the equator
+	Region    Region          // whose table it is
 	Latitude  float64         // degrees, of the place
 	ShiftDays int             // the apiary's own shift, part of every date
 	Moved     [NumStages]bool // starts moved so that every stage keeps its 14 days
@@ -39,7 +40,7 @@ func (s SeasonSource) Text() text.Text {
 		if s.South {
 			key = "season.bands-south"
 		}
-		says = text.New(key, text.Number{Value: math.Abs(s.Latitude), Decimals: 1})
+		says = text.New(key, text.Number{Value: math.Abs(s.Latitude), Decimals: 1}, s.Region)
 	}
 	switch {
 	case s.ShiftDays > 0:

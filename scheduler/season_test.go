@@ -14,6 +14,11 @@ func written(starts [NumStages]Date) string {
 	return fmt.Sprintf("%v %v %v %v %v", starts[0], starts[1], starts[2], starts[3], starts[4])
 }
 
+// at returns a place in the continental region.
+func at(latitude, elevationM float64, shiftDays int) Place {
+	return Place{Latitude: latitude, ElevationM: elevationM, ShiftDays: shiftDays}
+}
+
 func TestStartsAtAPlace(t *testing.T) {
 	tests := []struct {
 		name  string
@@ -21,27 +26,27 @@ func TestStartsAtAPlace(t *testing.T) {
 		year  int
 		want  string
 	}{
-		{"a band's centre", Place{40.5, 0, 0}, 2027, "2027-03-28 2027-05-15 2027-07-25 2027-09-28 2027-11-05"},
-		{"a band's centre in a leap year", Place{35.5, 0, 0}, 2028, "2028-03-05 2028-04-25 2028-07-15 2028-10-15 2028-11-20"},
-		{"below the first centre", Place{23.5, 0, 0}, 2027, "2027-01-25 2027-03-10 2027-06-20 2027-11-15 2027-12-20"},
-		{"beyond the last centre", Place{70, 0, 0}, 2027, "2027-04-28 2027-06-25 2027-08-08 2027-08-28 2027-09-20"},
+		{"a band's centre", at(40.5, 0, 0), 2027, "2027-03-28 2027-05-15 2027-07-25 2027-09-28 2027-11-05"},
+		{"a band's centre in a leap year", at(35.5, 0, 0), 2028, "2028-03-05 2028-04-25 2028-07-15 2028-10-15 2028-11-20"},
+		{"below the first centre", at(23.5, 0, 0), 2027, "2027-01-25 2027-03-10 2027-06-20 2027-11-15 2027-12-20"},
+		{"beyond the last centre", at(70, 0, 0), 2027, "2027-04-28 2027-06-25 2027-08-08 2027-08-28 2027-09-20"},
 		// 28 Mar and 18 Apr, 15 May and 5 Jun, 25 Jul and 1 Aug, 28 Sep and 20 Sep, 5 Nov and 25 Oct: half rounds up
-		{"half way between two centres", Place{43, 0, 0}, 2027, "2027-04-08 2027-05-26 2027-07-29 2027-09-24 2027-10-31"},
-		{"a fifth of the way", Place{41.5, 0, 0}, 2027, "2027-04-01 2027-05-19 2027-07-26 2027-09-26 2027-11-03"},
+		{"half way between two centres", at(43, 0, 0), 2027, "2027-04-08 2027-05-26 2027-07-29 2027-09-24 2027-10-31"},
+		{"a fifth of the way", at(41.5, 0, 0), 2027, "2027-04-01 2027-05-19 2027-07-26 2027-09-26 2027-11-03"},
 		// 1000 m: 22 days
-		{"on a mountain", Place{45.5, 1000, 0}, 2027, "2027-05-10 2027-06-27 2027-08-01 2027-08-29 2027-10-03"},
-		{"below the sea", Place{45.5, -100, 0}, 2027, "2027-04-16 2027-06-03 2027-08-01 2027-09-22 2027-10-27"},
-		{"so high that stages would meet", Place{45.5, 3000, 0}, 2027, "2027-06-23 2027-08-10 2027-08-24 2027-09-07 2027-09-21"},
-		{"its own shift", Place{40.5, 0, -10}, 2027, "2027-03-18 2027-05-05 2027-07-15 2027-09-18 2027-10-26"},
+		{"on a mountain", at(45.5, 1000, 0), 2027, "2027-05-10 2027-06-27 2027-08-01 2027-08-29 2027-10-03"},
+		{"below the sea", at(45.5, -100, 0), 2027, "2027-04-16 2027-06-03 2027-08-01 2027-09-22 2027-10-27"},
+		{"so high that stages would meet", at(45.5, 3000, 0), 2027, "2027-06-23 2027-08-10 2027-08-24 2027-09-07 2027-09-21"},
+		{"its own shift", at(40.5, 0, -10), 2027, "2027-03-18 2027-05-05 2027-07-15 2027-09-18 2027-10-26"},
 		// 182.5 days after the northern dates of the year, rounded up
-		{"south", Place{-40.5, 0, 0}, 2026, "2026-09-27 2026-11-14 2027-01-24 2027-03-30 2027-05-07"},
-		{"south, with a leap day on the way", Place{-40.5, 0, 0}, 2027, "2027-09-27 2027-11-14 2028-01-24 2028-03-29 2028-05-06"},
-		{"south, build-up in the year after the table's", Place{-35.5, 6000, 0}, 2027, "2027-01-14 2027-03-06 2027-03-20 2027-04-03 2027-04-17"},
-		{"the same with a leap day before", Place{-35.5, 6000, 0}, 2029, "2029-01-14 2029-03-06 2029-03-20 2029-04-03 2029-04-17"},
+		{"south", at(-40.5, 0, 0), 2026, "2026-09-27 2026-11-14 2027-01-24 2027-03-30 2027-05-07"},
+		{"south, with a leap day on the way", at(-40.5, 0, 0), 2027, "2027-09-27 2027-11-14 2028-01-24 2028-03-29 2028-05-06"},
+		{"south, build-up in the year after the table's", at(-35.5, 6000, 0), 2027, "2027-01-14 2027-03-06 2027-03-20 2027-04-03 2027-04-17"},
+		{"the same with a leap day before", at(-35.5, 6000, 0), 2029, "2029-01-14 2029-03-06 2029-03-20 2029-04-03 2029-04-17"},
 		// 15 April 2028 less 105 days is 1 January 2028, of other years 31 December
-		{"on New Year's Eve", Place{50.5, 0, -105}, 2026, "2026-12-31 2027-02-23 2027-04-22 2027-06-07 2027-07-12"},
-		{"on New Year's Eve before a leap year", Place{50.5, 0, -105}, 2027, "2027-12-31 2028-02-24 2028-04-22 2028-06-07 2028-07-12"},
-		{"shifted over the new year", Place{25.5, 0, -30}, 2027, "2027-12-26 2028-02-09 2028-05-21 2028-10-16 2028-11-20"},
+		{"on New Year's Eve", at(50.5, 0, -105), 2026, "2026-12-31 2027-02-23 2027-04-22 2027-06-07 2027-07-12"},
+		{"on New Year's Eve before a leap year", at(50.5, 0, -105), 2027, "2027-12-31 2028-02-24 2028-04-22 2028-06-07 2028-07-12"},
+		{"shifted over the new year", at(25.5, 0, -30), 2027, "2027-12-26 2028-02-09 2028-05-21 2028-10-16 2028-11-20"},
 	}
 	rules := DefaultRules()
 	for _, test := range tests {

@@ -46,7 +46,10 @@ func (s *Season) draftStarts(p Place, r *Rules, year int) [NumStages]float64 {
 		s.source.From = FromBands
 	}
 	s.source.South = !tropics && p.Latitude < 0
-	s.source.ShiftDays, s.source.Latitude = p.ShiftDays, p.Latitude
+	s.source.ShiftDays, s.source.Latitude, s.source.Region = p.ShiftDays, p.Latitude, p.Region
+	if p.Region == "" {
+		s.source.Region = Continental
+	}
 	out := mergeStarts(table, own)
 	for i := range out {
 		out[i] += float64(p.ShiftDays)

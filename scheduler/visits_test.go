@@ -165,7 +165,7 @@ func stand(setUp Date, openings ...[]Opening) *Club {
 	c := &Club{ID: 1, Name: "Test Club", Rules: DefaultRules(), Members: []Member{
 		{ID: 1, Name: "Ada Quill"}, {ID: 2, Name: "Ben Rowe"},
 	}}
-	a := Apiary{ID: 5, Name: "Orchard", Latitude: 44, Keepers: []int64{1, 2}}
+	a := Apiary{ID: 5, Name: "Orchard", Latitude: 44, Region: Continental, Keepers: []int64{1, 2}}
 	for i, list := range openings {
 		id := int64(i + 1)
 		a.Hives = append(a.Hives, Hive{ID: 10 + id, Name: fmt.Sprintf("H%d", id), Boxes: []Box{

@@ -21,6 +21,9 @@ func (p Peg) WordKey() string { return "peg." + string(p) }
 // WordKey returns the key of the word for a stage: "stage.late-summer".
 func (s Stage) WordKey() string { return "stage." + s.String() }
 
+// WordKey returns the key of the word for a region: "region.western-europe".
+func (r Region) WordKey() string { return "region." + string(r) }
+
 // WordKey returns the key of the word for a visit's state: "status.done".
 func (s VisitStatus) WordKey() string { return "status." + string(s) }
 

@@ -22,8 +22,8 @@ func (tx *Tx) addApiary(ctx context.Context, a scheduler.Apiary) (int64, error) 
 	var id int64
 	err := tx.tx.QueryRow(ctx, `
 		INSERT INTO apiary (club_id, name, latitude, longitude, elevation_m, timezone, travel_hours,
-		                    season_shift_days, weekdays, access_notes, trip)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
+		                    season_shift_days, weekdays, access_notes, trip, region, first_pollen, supers_on, supers_off)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15)
 		ON CONFLICT (club_id, name) DO NOTHING RETURNING id`, append([]any{tx.club}, apiaryColumns(&a)...)...).Scan(&id)
 	if err == pgx.ErrNoRows {
 		err = ErrExists
@@ -39,7 +39,19 @@ func apiaryColumns(a *scheduler.Apiary) []any {
 	return []any{
 		a.Name, a.Latitude, a.Longitude, a.ElevationM, a.Timezone, a.TravelHours,
 		a.SeasonShiftDays, int16(a.Weekdays), a.AccessNotes, a.Trip,
+		a.Region, seenOf(a, scheduler.FirstPollen), seenOf(a, scheduler.SupersOn), seenOf(a, scheduler.SupersOff),
 	}
+}
+
+// seenOf returns the days of an event observed at a.
+func seenOf(a *scheduler.Apiary, event scheduler.SeasonEvent) []scheduler.Date {
+	days := []scheduler.Date{}
+	for _, day := range a.Seen {
+		if day.Event == event {
+			days = append(days, day.On)
+		}
+	}
+	return days
 }
 
 // UpdateApiary saves everything of an apiary but its hives, and replans it.
@@ -58,7 +70,8 @@ func (tx *Tx) UpdateApiary(ctx context.Context, a scheduler.Apiary, today schedu
 func (tx *Tx) updateApiary(ctx context.Context, a scheduler.Apiary) error {
 	err := tx.one(ctx, fmt.Sprintf("save apiary %d", a.ID), `
 		UPDATE apiary SET name = $2, latitude = $3, longitude = $4, elevation_m = $5, timezone = $6,
-		       travel_hours = $7, season_shift_days = $8, weekdays = $9, access_notes = $10, trip = $11
+		       travel_hours = $7, season_shift_days = $8, weekdays = $9, access_notes = $10, trip = $11,
+		       region = $12, first_pollen = $13, supers_on = $14, supers_off = $15
 		 WHERE id = $1`, append([]any{a.ID}, apiaryColumns(&a)...)...)
 	if code(err) == uniqueViolation {
 		return tx.wrap(ErrExists, "save the apiary %q", a.Name)

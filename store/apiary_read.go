@@ -1,6 +1,8 @@
 package store
 
 import (
+	"context"
+
 	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
@@ -10,6 +12,12 @@ import (
 // hives, boxes or visits by club, and a query that names nothing else would
 // read those of every club to find its own.
 const anyApiary = `ANY(ARRAY(SELECT id FROM apiary))`
+
+// selectApiaries reads what scanApiary takes.
+const selectApiaries = `
+	SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours, season_shift_days, weekdays, access_notes, trip,
+	       region, first_pollen, supers_on, supers_off
+	  FROM apiary `
 
 type keeperRow struct{ ApiaryID, MemberID int64 }
 
@@ -37,8 +45,6 @@ type periodRow struct {
 }
 
 func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
-	columns := `SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours,
-		season_shift_days, weekdays, access_notes, trip FROM apiary `
 	scan := func(rows pgx.Rows) (err error) {
 		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
 		return err
@@ -47,7 +53,7 @@ func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
 		coalesce(member_id, 0) AS member_id, from_day, until_day, reason FROM leave_alone `
 	hives := `SELECT id, apiary_id, name, bee_space, requeened, retired_on FROM hive `
 	keepers := `SELECT apiary_id, member_id FROM apiary_keeper `
-	b.Queue(columns+`WHERE id = ANY($1) ORDER BY id`, sc.apiaries).Query(scan)
+	b.Queue(selectApiaries+`WHERE id = ANY($1) ORDER BY id`, sc.apiaries).Query(scan)
 	queue(b, &l.keepers, keepers+`WHERE apiary_id = ANY($1) ORDER BY apiary_id, position`, sc.apiaries)
 	queue(b, &l.hives, hives+`WHERE apiary_id = ANY($1) ORDER BY id`, sc.apiaries)
 	queue(b, &l.periods, periods+`
@@ -56,12 +62,30 @@ func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
 		ORDER BY from_day, id`, sc.apiaries)
 }
 
+// SeasonSeen reads those apiaries of the club at which days of the season were
+// observed, without their hives and people.
+func (tx *Tx) SeasonSeen(ctx context.Context) ([]scheduler.Apiary, error) {
+	rows, err := tx.tx.Query(ctx, selectApiaries+`WHERE first_pollen <> '{}' OR supers_on <> '{}' OR supers_off <> '{}' ORDER BY id`)
+	if err != nil {
+		return nil, tx.wrap(err, "read the days observed")
+	}
+	out, err := pgx.CollectRows(rows, scanApiary)
+	return out, tx.wrap(err, "read the days observed")
+}
+
 func scanApiary(row pgx.CollectableRow) (scheduler.Apiary, error) {
 	var a scheduler.Apiary
 	var weekdays int16
+	seen := make([][]scheduler.Date, len(scheduler.SeasonEvents))
 	err := row.Scan(&a.ID, &a.Name, &a.Latitude, &a.Longitude, &a.ElevationM, &a.Timezone, &a.TravelHours,
-		&a.SeasonShiftDays, &weekdays, &a.AccessNotes, &a.Trip)
+		&a.SeasonShiftDays, &weekdays, &a.AccessNotes, &a.Trip,
+		&a.Region, &seen[0], &seen[1], &seen[2])
 	a.Weekdays = scheduler.WeekdaySet(weekdays)
+	for i, event := range scheduler.SeasonEvents {
+		for _, on := range seen[i] {
+			a.Seen = append(a.Seen, scheduler.SeasonDay{Event: event, On: on})
+		}
+	}
 	return a, err
 }
 

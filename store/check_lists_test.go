@@ -17,6 +17,7 @@ import (
 // listedIn says of which Go type the constants are that a CHECK lists, by table
 // and column.
 var listedIn = map[string]struct{ dir, name string }{
+	"apiary.region":        {"../scheduler", "Region"},
 	"box_place.place":      {"../scheduler", "Where"},
 	"calendar_link.kind":   {".", "LinkKind"},
 	"due.reason":           {"../scheduler", "Reason"},

@@ -27,9 +27,7 @@ func (tx *Tx) Apiaries(ctx context.Context) (*scheduler.Club, error) {
 // queuePlaces reads the club and its apiaries, without a hive.
 func (l *loading) queuePlaces(b *pgx.Batch) {
 	l.queueClub(b)
-	b.Queue(`
-		SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours, season_shift_days, weekdays, access_notes, trip
-		  FROM apiary ORDER BY id`).Query(func(rows pgx.Rows) (err error) {
+	b.Queue(selectApiaries + `ORDER BY id`).Query(func(rows pgx.Rows) (err error) {
 		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
 		return err
 	})

@@ -40,7 +40,7 @@ func sampleClub() *scheduler.Club {
 	box := int64(0)
 	for a, name := range []string{"Orchard", "Quarry"} {
 		apiary := scheduler.Apiary{
-			ID: int64(a + 1), Name: name, Latitude: 47.5 + float64(a), Longitude: 15, ElevationM: 300, Timezone: "Europe/Vienna",
+			ID: int64(a + 1), Name: name, Latitude: 47.5 + float64(a), Longitude: 15, Region: scheduler.Continental, ElevationM: 300, Timezone: "Europe/Vienna",
 			Keepers: []int64{int64(2 - a)},
 		}
 		for h := range 2 {

@@ -40,8 +40,9 @@ var keeperRoles = []string{"page.apiary.lead", "page.apiary.helper", "page.apiar
 
 // seasonView says where the dates of an apiary's season come from.
 type seasonView struct {
-	Source string
-	Stages []stageLine
+	Source  string
+	ByTable bool // some dates are those of a region
+	Stages  []stageLine
 }
 
 type stageLine struct {
@@ -144,7 +145,7 @@ func (p *apiaryRecords) kinds() []choiceName {
 }
 
 func (p *apiaryRecords) seasonView() seasonView {
-	v := seasonView{Source: sentence(p.say.Tell(p.season.Source().Text()))}
+	v := seasonView{Source: sentence(p.say.Tell(p.season.Source().Text())), ByTable: p.newRegionChoice("") != nil}
 	now := p.season.Stage(p.today)
 	year := p.today.Year()
 	// The bees' year that today lies in began at the last build-up.

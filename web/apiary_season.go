@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"net/http"
@@ -24,8 +23,11 @@ type seasonPage struct {
 	Year     yearStrip
 	Shift    int
 	Own      text.Text // the club's own dates, and where they were seen
+	Region   *regionChoice
 	Events   []eventField
-	Typed    string // the shift as it was typed
+	Seen     []seenLine
+	Near     []string // what neighbouring apiaries saw
+	Typed    string   // the shift as it was typed
 	MayTend  bool
 	Leads    bool
 	Today    string
@@ -50,12 +52,44 @@ type eventField struct {
 	Saw, Learned string // keys of texts
 }
 
-// seasonLook is what another shift would change.
-type seasonLook struct {
+// regionChoice is whose stage dates hold at an apiary, and the others.
+type regionChoice struct {
+	Where   scheduler.Region // that the coordinates lie in
+	Chosen  bool             // another was chosen
+	Value   string           // "" where the coordinates decide
+	Options []regionOption
 	Shift   int
+}
+
+type regionOption struct {
+	Value, Name string
+	Chosen      bool
+}
+
+// newRegionChoice returns the choice of a region, with one chosen in the form;
+// nil where no date of an apiary rests on a table.
+func (p *apiaryRecords) newRegionChoice(chosen scheduler.Region) *regionChoice {
+	source := p.season.Source()
+	if source.From == scheduler.FromTropics || !slices.Contains(source.Own[:], false) {
+		return nil
+	}
+	a := p.apiary
+	v := &regionChoice{Where: scheduler.RegionAt(a.Latitude, a.Longitude), Value: string(a.Region), Shift: a.SeasonShiftDays}
+	v.Chosen = a.SeasonRegion() != v.Where
+	v.Options = append(v.Options, regionOption{"", p.say.Say("page.season.region-by-place", v.Where), chosen == ""})
+	for _, r := range scheduler.Regions {
+		v.Options = append(v.Options, regionOption{string(r), p.say.Say("region-where." + string(r)), chosen == r})
+	}
+	return v
+}
+
+// seasonLook is what a change would change.
+type seasonLook struct {
 	Words   string
-	Learned []string // what each observed day says
-	Changes []string // the visits that would move
+	Learned []string    // what each observed day says
+	Changes []string    // the visits that would move
+	Fields  [][2]string // of the form that saves it
+	Shifted text.Text   // the shift that another region's dates would have as well
 	Same    bool
 }
 
@@ -63,17 +97,48 @@ type seasonLook struct {
 const shiftLimit = 90
 
 func (s *Server) season(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	p, opened, err := s.apiaryAndOpenings(r, who)
+	p, err := s.seasonRecords(r, who)
 	if err != nil {
 		return err
 	}
-	return s.showTo(w, r, who, p.club, http.StatusOK, "season", p.say.Say("page.season.title", p.apiary.Name), p.seasonPage(opened, who))
+	return s.showTo(w, r, who, p.club, http.StatusOK, "season", p.say.Say("page.season.title", p.apiary.Name), p.seasonPage(who))
 }
 
-func (p *apiaryRecords) seasonPage(opened []scheduler.Date, who *visitor) *seasonPage {
+// seasonRecords is what was read for the page of an apiary's season.
+type seasonRecords struct {
+	*apiaryRecords
+	opened    []scheduler.Date
+	near      []scheduler.Neighbour
+	nearNames map[int64]string // of those neighbours
+}
+
+func (s *Server) seasonRecords(r *http.Request, who *visitor) (*seasonRecords, error) {
+	id, p := parseID(r.PathValue("id")), &seasonRecords{nearNames: map[int64]string{}}
+	err := s.inAnyClub(r.Context(), who, func(tx *store.Tx) error {
+		around, err := tx.RecordsAround(r.Context(), id)
+		if err != nil {
+			return err
+		}
+		tx.Last()
+		seen, err := tx.SeasonSeen(r.Context())
+		if err != nil {
+			return err
+		}
+		p.apiaryRecords = s.apiaryRecords(around, who)
+		p.opened = p.openedSince(p.today - 200)
+		p.near = p.apiary.Neighbours(seen, &p.club.Rules)
+		for i := range seen {
+			p.nearNames[seen[i].ID] = seen[i].Name
+		}
+		return nil
+	})
+	return p, err
+}
+
+func (p *seasonRecords) seasonPage(who *visitor) *seasonPage {
 	a := p.apiary
 	v := &seasonPage{
-		ID: a.ID, Name: a.Name, Source: sentence(p.say.Tell(p.season.Source().Text())), Year: p.newYearStrip(opened, p.plan.Visits),
+		ID: a.ID, Name: a.Name, Source: sentence(p.say.Tell(p.season.Source().Text())), Year: p.newYearStrip(p.opened, p.plan.Visits),
 		Shift: a.SeasonShiftDays, Typed: fmt.Sprint(a.SeasonShiftDays), MayTend: who.mayTend(a), Leads: who.Role == scheduler.Organiser,
 		Today: p.today.String(), OneStage: p.season.Source().From == scheduler.FromTropics,
 	}
@@ -84,7 +149,9 @@ func (p *apiaryRecords) seasonPage(opened []scheduler.Date, who *visitor) *seaso
 	}
 	v.Events = slices.Clone(seasonEvents)
 	v.Own = p.ownDates()
-	v.stages(p)
+	v.Region = p.newRegionChoice(a.Region)
+	v.Seen, v.Near = p.seenLines(), p.nearLines()
+	v.stages(p.apiaryRecords)
 	return v
 }
 
@@ -159,152 +226,4 @@ func (p *apiaryRecords) askedBy(rule scheduler.StageRule) string {
 		return p.say.Say("page.season.one-visit")
 	}
 	return ""
-}
-
-// changeSeason moves the season of an apiary, by days typed or by days
-// observed; it shows what that changes before anything is saved.
-func (s *Server) changeSeason(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	f, err := readForm(w, r)
-	if err != nil {
-		return err
-	}
-	p, opened, err := s.apiaryAndOpenings(r, who)
-	if err != nil {
-		return err
-	}
-	if !who.mayTend(p.apiary) {
-		return errNotYours
-	}
-	v := p.seasonPage(opened, who)
-	v.Problems = f.Problems
-	var shift int
-	if f.values.Get("by") == "seen" {
-		if shift, v.Looked, err = p.learn(f, v); err != nil {
-			return err
-		}
-	} else {
-		shift, v.Typed = f.whole("season_shift_days", -shiftLimit, shiftLimit), f.values.Get("season_shift_days")
-		v.Looked = &seasonLook{}
-	}
-	title := p.say.Say("page.season.title", p.apiary.Name)
-	if !f.ok() {
-		v.Looked = nil
-		return s.showTo(w, r, who, p.club, http.StatusUnprocessableEntity, "season", title, v)
-	}
-	save := f.values.Get("do") == "save"
-	if save {
-		if seen := f.values.Get("was"); seen != "" && seen != fmt.Sprint(p.apiary.SeasonShiftDays) {
-			return newProblem(http.StatusConflict, "problem.season-changed")
-		}
-	}
-	made, err := s.shiftSeason(r, who, p, shift, save)
-	if err != nil {
-		return err
-	}
-	if !save {
-		v.look(p, shift, made)
-		return s.showTo(w, r, who, p.club, http.StatusOK, "season", title, v)
-	}
-	return s.done(w, r, fmt.Sprintf("/apiary/%d/season", p.apiary.ID), notice{
-		Text: p.say.Say("page.season.said", p.apiary.Name, shiftText(shift)), Lines: p.consequences(made, 0),
-		Undo: &undo{Label: p.say.Say("page.visit.said.take-back"), Action: fmt.Sprintf("/apiary/%d/season", p.apiary.ID), Fields: [][2]string{
-			{"season_shift_days", fmt.Sprint(p.apiary.SeasonShiftDays)}, {"was", fmt.Sprint(shift)}, {"do", "save"},
-		}},
-	})
-}
-
-// learn works out the shift from the days of the form.
-func (p *apiaryRecords) learn(f *form, v *seasonPage) (int, *seasonLook, error) {
-	var seen []scheduler.SeasonDay
-	look := &seasonLook{}
-	plain := p.apiary.Place()
-	for i := range v.Events {
-		e := &v.Events[i]
-		e.Day = f.values.Get(e.Value)
-		on := f.pastDate(e.Value, p.today)
-		if on == 0 {
-			continue
-		}
-		day := scheduler.SeasonDay{Event: scheduler.SeasonEvent(e.Value), On: on}
-		alone, err := scheduler.LearnShift(plain, &p.club.Rules, []scheduler.SeasonDay{day})
-		var unfit *scheduler.UnfitDay
-		switch {
-		case errors.As(err, &unfit):
-			f.bad(e.Value, "form.said", sentence(p.say.Tell(unfit.Text())))
-			continue
-		case err != nil:
-			return 0, nil, err
-		}
-		seen = append(seen, day)
-		look.Learned = append(look.Learned, p.say.Say(e.Learned, on, shiftText(alone)))
-	}
-	if len(seen) == 0 {
-		f.bad("seen", "form.one-day")
-		return 0, nil, nil
-	}
-	shift, err := scheduler.LearnShift(plain, &p.club.Rules, seen)
-	return shift, look, err
-}
-
-// look says what a shift would change.
-func (v *seasonPage) look(p *apiaryRecords, shift int, made *store.Replanned) {
-	v.Looked.Shift, v.Looked.Words, v.Looked.Same = shift, p.say.Tell(shiftText(shift)), shift == p.apiary.SeasonShiftDays
-	at := p.apiary.Place()
-	at.ShiftDays = shift
-	then := scheduler.NewSeason(at, &p.club.Rules)
-	byClass := map[string]scheduler.Stage{}
-	for st := range scheduler.Stage(scheduler.NumStages) {
-		byClass["st-"+st.String()] = st
-	}
-	for i := range v.Stages {
-		line := &v.Stages[i]
-		for k, y := range v.Years {
-			if start := then.Starts(y)[byClass[line.Class]]; start != 0 && start.String() != line.ISO[k] {
-				line.Then[k] = p.say.PlainDay(start)
-			}
-		}
-	}
-	v.Looked.Changes = p.consequences(made, 0)
-}
-
-// errLooked ends a transaction that was only tried out.
-var errLooked = errors.New("only looked")
-
-// shiftSeason plans with another shift, and keeps it when asked to.
-func (s *Server) shiftSeason(r *http.Request, who *visitor, p *apiaryRecords, shift int, save bool) (*store.Replanned, error) {
-	var made *store.Replanned
-	err := s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
-		a := *p.apiary
-		a.SeasonShiftDays = shift
-		if made, err = tx.UpdateApiary(r.Context(), a, p.today); err != nil {
-			return err
-		}
-		if !save {
-			return errLooked
-		}
-		tx.Knows(who.MemberID, scheduler.Visit{}, made, p.today)
-		return who.note(r, tx, "move season", text.New("form.named", a.Name, shiftText(shift)))
-	})
-	if errors.Is(err, errLooked) {
-		err = nil
-	}
-	return made, err
-}
-
-// seasonEvents are what keepers see when a stage begins.
-var seasonEvents = []eventField{
-	{Value: string(scheduler.FirstPollen), Saw: "page.season.saw-first-pollen", Learned: "page.season.learned-first-pollen"},
-	{Value: string(scheduler.SupersOn), Saw: "page.season.saw-supers-on", Learned: "page.season.learned-supers-on"},
-	{Value: string(scheduler.SupersOff), Saw: "page.season.saw-supers-off", Learned: "page.season.learned-supers-off"},
-}
-
-// shiftText says by how much a season is moved.
-func shiftText(days int) text.Text {
-	switch {
-	case days > 0:
-		return text.New("page.season.later", days)
-	case days < 0:
-		return text.New("page.season.earlier", -days)
-	}
-	return text.New("page.season.plain")
 }

@@ -152,7 +152,7 @@ func quarryClub() *scheduler.Club {
 	box := int64(0)
 	for a, name := range []string{"Orchard", "Quarry"} {
 		apiary := scheduler.Apiary{
-			ID: int64(a + 1), Name: name, Latitude: 47.5 + float64(a), Longitude: 15, ElevationM: 300, Timezone: "UTC",
+			ID: int64(a + 1), Name: name, Latitude: 47.5 + float64(a), Longitude: 15, Region: scheduler.Continental, ElevationM: 300, Timezone: "UTC",
 			AccessNotes: "gate code 4711 at " + name,
 		}
 		if name == "Quarry" {

@@ -39,6 +39,7 @@ func TestPageRoundTrips(t *testing.T) {
 		{"record a hive", "/hive/" + itoa(quarry.Hives[0].ID) + "/record", 4},
 		{"apiaries", "/apiaries", 4},
 		{"apiary", "/apiary/" + itoa(quarry.ID), 4},
+		{"season", "/apiary/" + itoa(quarry.ID) + "/season", 5},
 		{"calendar addresses", "/links", 4},
 		{"feed, for the first time", calendar, 8}, // three to write down what it shows
 		{"feed, from memory", calendar, 0},

@@ -16,7 +16,7 @@ import (
 // last time.
 func (c *testClub) stacks(boxes ...int) (*testClub, *store.VisitRecord) {
 	c.t.Helper()
-	apiary := scheduler.Apiary{ID: 1, Name: "Sandpit", Latitude: 47.5, Longitude: 15, ElevationM: 300, Timezone: "UTC", Keepers: []int64{1}}
+	apiary := scheduler.Apiary{ID: 1, Name: "Sandpit", Latitude: 47.5, Longitude: 15, Region: scheduler.Continental, ElevationM: 300, Timezone: "UTC", Keepers: []int64{1}}
 	id := int64(0)
 	for h, n := range boxes {
 		hive := scheduler.Hive{ID: int64(h + 1), Name: fmt.Sprintf("Sandpit hive %d", h+1)}

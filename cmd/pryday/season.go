@@ -11,11 +11,13 @@ import (
 )
 
 type seasonCmd struct {
-	Latitude  float64 `required:"" help:"Degrees, north positive, -90 to 90."`
-	Elevation float64 `default:"0" help:"Metres above sea level, -430 to 6000."`
-	Year      int     `help:"The year in which build-up starts; this year when left out."`
-	Rules     string  `type:"existingfile" placeholder:"FILE" help:"A rules file whose stage dates apply."`
-	Format    string  `enum:"text,json" default:"text" help:"text or json."`
+	Latitude  float64          `required:"" help:"Degrees, north positive, -90 to 90."`
+	Longitude *float64         `help:"Degrees, east positive, -180 to 180; the region follows from both. Left out: continental."`
+	Elevation float64          `default:"0" help:"Metres above sea level, -430 to 6000."`
+	Region    scheduler.Region `enum:",continental,western-europe,southern-europe,southern-maritime" default:"" help:"Whose stage dates hold: continental, western-europe, southern-europe or southern-maritime. Left out: those of where the place lies."`
+	Year      int              `help:"The year in which build-up starts; this year when left out."`
+	Rules     string           `type:"existingfile" placeholder:"FILE" help:"A rules file whose stage dates apply."`
+	Format    string           `enum:"text,json" default:"text" help:"text or json."`
 }
 
 // seasonRow is one stage of the printed season.
@@ -27,6 +29,9 @@ type seasonRow struct {
 func (c *seasonCmd) Run(term *terminal) error {
 	if c.Latitude < -90 || c.Latitude > 90 {
 		return complain("command.error.latitude", fmt.Sprint(c.Latitude))
+	}
+	if c.Longitude != nil && (*c.Longitude < -180 || *c.Longitude > 180) {
+		return complain("command.error.longitude", fmt.Sprint(*c.Longitude))
 	}
 	if c.Elevation < -430 || c.Elevation > 6000 {
 		return complain("command.error.elevation", fmt.Sprint(c.Elevation))
@@ -47,7 +52,11 @@ func (c *seasonCmd) Run(term *terminal) error {
 			return fmt.Errorf("%s: %w", c.Rules, err)
 		}
 	}
-	season := scheduler.NewSeason(scheduler.Place{Latitude: c.Latitude, ElevationM: c.Elevation}, &rules)
+	place := scheduler.Place{Latitude: c.Latitude, ElevationM: c.Elevation, Region: c.Region}
+	if c.Region == "" && c.Longitude != nil {
+		place.Region = scheduler.RegionAt(c.Latitude, *c.Longitude)
+	}
+	season := scheduler.NewSeason(place, &rules)
 	starts := season.Starts(c.Year)
 	rows := []seasonRow{}
 	for stage, on := range starts {

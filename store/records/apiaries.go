@@ -30,6 +30,8 @@ func (p *parser) apiary(n *node) {
 	if f := o.get("season_shift_days"); f != nil {
 		a.SeasonShiftDays = p.whole(f, -183, 183, "days")
 	}
+	p.region(o.get("region"), &a)
+	a.Seen = p.seenDays(o.get("seen"))
 	a.Weekdays = p.weekdaySet(o.get("weekdays"))
 	if f := o.get("travel_hours"); f != nil {
 		v := p.number(f, 0, 24, "hours")

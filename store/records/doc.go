@@ -23,8 +23,13 @@
 //	           inside_mm, frame_mm, frame_length_mm, top_bar_mm, rest_mm
 //	rules (o)  the keys of the rules file as an object; left out: the defaults
 //	apiary     name, latitude, longitude, elevation_m, timezone, hives,
-//	           season_shift_days (o), weekdays (o: any), travel_hours (o),
+//	           season_shift_days (o), region (o), seen (o), weekdays (o: any), travel_hours (o),
 //	           trip (o: apiaries of one name are one journey), access_notes (o), no_go (o), standstill (o), keepers (o)
+//	           region: whose stage dates hold there, or by-place: those of where
+//	           it lies. Left out it is by-place, and continental where there is a
+//	           shift: before there were regions, shifts were from that table
+//	           seen (all o): days observed there, as lists: first-pollen,
+//	           supers-on, supers-off
 //	           keepers: the members who look after it, the lead first, where
 //	           that is not the order of the members
 //	hive       name, boxes from the bottom up, bee_space (o), leave_alone (o),

@@ -134,6 +134,19 @@ func (g *clubs) someMembers(label string) []int64 {
 	return ids
 }
 
+// drawSeen draws days observed at an apiary.
+func drawSeen(t *rapid.T) []scheduler.SeasonDay {
+	var seen []scheduler.SeasonDay
+	for _, event := range scheduler.SeasonEvents {
+		on := scheduler.NewDate(2020, 3, 1)
+		for range rapid.IntRange(0, 2).Draw(t, "days seen") {
+			on += scheduler.Date(rapid.IntRange(1, 400).Draw(t, "later"))
+			seen = append(seen, scheduler.SeasonDay{Event: event, On: on})
+		}
+	}
+	return seen
+}
+
 func (g *clubs) apiary(id int64, hives int, hive *int64) {
 	t := g.t
 	a := scheduler.Apiary{
@@ -145,6 +158,8 @@ func (g *clubs) apiary(id int64, hives int, hive *int64) {
 		Weekdays:    scheduler.WeekdaySet(rapid.IntRange(0, 127).Draw(t, "weekdays")),
 		AccessNotes: drawNote(t), Keepers: g.someMembers("keepers"), NoGo: drawPeriods(t), Standstill: drawPeriods(t),
 	}
+	a.Region = rapid.SampledFrom(append([]scheduler.Region{""}, scheduler.Regions...)).Draw(t, "region")
+	a.Seen = drawSeen(t)
 	if rapid.Bool().Draw(t, "travel") {
 		v := rapid.Float64Range(0, 24).Draw(t, "hours")
 		a.TravelHours = &v

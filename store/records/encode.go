@@ -111,20 +111,22 @@ type (
 		Reason string         `json:"reason,omitempty"`
 	}
 	apiaryJSON struct {
-		Name            string       `json:"name"`
-		Latitude        float64      `json:"latitude"`
-		Longitude       float64      `json:"longitude"`
-		ElevationM      float64      `json:"elevation_m"`
-		Timezone        string       `json:"timezone"`
-		SeasonShiftDays int          `json:"season_shift_days"`
-		Weekdays        []string     `json:"weekdays"`
-		TravelHours     *float64     `json:"travel_hours,omitempty"`
-		Trip            string       `json:"trip,omitempty"`
-		AccessNotes     string       `json:"access_notes,omitempty"`
-		Keepers         []string     `json:"keepers,omitempty"`
-		NoGo            []periodJSON `json:"no_go,omitempty"`
-		Standstill      []periodJSON `json:"standstill,omitempty"`
-		Hives           []hiveJSON   `json:"hives"`
+		Name            string                                     `json:"name"`
+		Latitude        float64                                    `json:"latitude"`
+		Longitude       float64                                    `json:"longitude"`
+		ElevationM      float64                                    `json:"elevation_m"`
+		Timezone        string                                     `json:"timezone"`
+		SeasonShiftDays int                                        `json:"season_shift_days"`
+		Region          string                                     `json:"region,omitempty"`
+		Seen            map[scheduler.SeasonEvent][]scheduler.Date `json:"seen,omitempty"`
+		Weekdays        []string                                   `json:"weekdays"`
+		TravelHours     *float64                                   `json:"travel_hours,omitempty"`
+		Trip            string                                     `json:"trip,omitempty"`
+		AccessNotes     string                                     `json:"access_notes,omitempty"`
+		Keepers         []string                                   `json:"keepers,omitempty"`
+		NoGo            []periodJSON                               `json:"no_go,omitempty"`
+		Standstill      []periodJSON                               `json:"standstill,omitempty"`
+		Hives           []hiveJSON                                 `json:"hives"`
 	}
 	hiveJSON struct {
 		Name       string           `json:"name"`
@@ -199,7 +201,7 @@ func periodsJSON(periods []scheduler.Period) []periodJSON {
 func (e *encoder) apiary(a *scheduler.Apiary) apiaryJSON {
 	out := apiaryJSON{
 		Name: a.Name, Latitude: a.Latitude, Longitude: a.Longitude, ElevationM: a.ElevationM,
-		Timezone: a.Timezone, SeasonShiftDays: a.SeasonShiftDays, Weekdays: []string{},
+		Timezone: a.Timezone, SeasonShiftDays: a.SeasonShiftDays, Region: regionWord(a), Seen: seenJSON(a.Seen), Weekdays: []string{},
 		TravelHours: a.TravelHours, Trip: a.Trip, AccessNotes: a.AccessNotes,
 		NoGo: periodsJSON(a.NoGo), Standstill: periodsJSON(a.Standstill), Hives: []hiveJSON{},
 	}

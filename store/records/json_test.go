@@ -23,7 +23,7 @@ const example = `{
  "rules": {"odds_limit": 0.25, "stage": {"autumn": {"required": "none"}}},
  "apiaries": [
   {"name": "Orchard", "latitude": 44.1, "longitude": -79.9, "elevation_m": 310, "timezone": "America/Toronto",
-   "season_shift_days": 0, "weekdays": ["sat", "sun"], "travel_hours": 0.5, "trip": "valley", "access_notes": "gate\n1234",
+   "season_shift_days": 0, "region": "western-europe", "seen": {"first-pollen": ["2026-04-02"], "supers-on": ["2025-05-11", "2026-05-09"]}, "weekdays": ["sat", "sun"], "travel_hours": 0.5, "trip": "valley", "access_notes": "gate\n1234",
    "keepers": ["odger@example.net", "ines@example.org"],
    "no_go": [{"from": "2026-06-01"}], "standstill": [{"from": "2026-05-01", "until": "2026-05-20", "reason": "order"}],
    "hives": [

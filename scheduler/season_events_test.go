@@ -1,0 +1,246 @@
+package scheduler
+
+import "time"
+
+// publishedEvents are season events in print. None of these sources, and none
+// of these places, made a row of a table: those stand in season_tables.go; but
+// most were known when the tables were written. Sources marked
+// "seen" were read, in full or as an excerpt; the others are cited from memory.
+// Of a span its middle counts, of a beginning that day; "early" is the 4th or
+// 5th, "late" the 25th. Inspections begin build-up, swarms and Robinia the flow.
+var publishedEvents = []published{
+	{
+		"Guelph: first brood inspection in early May",
+		"University of Guelph Honey Bee Research Centre (from memory)",
+		in(43.55, -80.2, 335), BuildUp,
+		MonthDay{time.May, 4},
+		-17,
+	},
+	{
+		"Guelph: honey harvest in late July and early August",
+		"University of Guelph Honey Bee Research Centre (from memory)",
+		in(43.55, -80.2, 335), LateSummer,
+		MonthDay{time.July, 31},
+		-2,
+	},
+	{
+		"New Jersey: swarms, mean 15 May",
+		"Gilley, Courtright and Thom 2018, Environmental Entomology 47(3):603-608, abstract (seen)",
+		in(40.2, -74.6, 0), Flow,
+		MonthDay{time.May, 15},
+		-1,
+	},
+	{
+		"central Texas: main flow in April, from the month's beginning",
+		"calendars of honey plants of central Texas (seen: April with Indian blanket as the big flow, peak from mid-April)",
+		in(30.6, -97.7, 150), Flow,
+		MonthDay{time.April, 8},
+		1,
+	},
+
+	{
+		"south of England: first full inspection in April",
+		"British association calendars (from memory)",
+		in(52, -1, 50), BuildUp,
+		MonthDay{time.April, 10},
+		7,
+	},
+	{
+		"West Midlands: inspections begin with April",
+		"RJ Beekeeping, letter of April 2020 (seen)",
+		in(52.56, -1.82, 120), BuildUp,
+		MonthDay{time.April, 5},
+		14,
+	},
+	{
+		"West Midlands: rape comes into flower, supers on, early May",
+		"RJ Beekeeping, letter of May 2020 (seen)",
+		in(52.56, -1.82, 120), Flow,
+		MonthDay{time.May, 5},
+		40,
+	},
+	{
+		"Brussels: first supers in the first days of May",
+		"Api-Bxl, Des floraisons toujours plus precoces, June 2020 (seen; of fifty years ago)",
+		in(50.85, 4.35, 60), Flow,
+		MonthDay{time.May, 3},
+		38,
+	},
+	{
+		"Sarthe: hives opened in March, once it is above 16 C",
+		"Les Ruchers du Haut-Maine, Le travail apicole au fil des saisons (seen)",
+		in(48.1, 0.3, 90), BuildUp,
+		MonthDay{time.March, 16},
+		33,
+	},
+	{
+		"Sarthe: swarms begin in May",
+		"Les Ruchers du Haut-Maine, Le travail apicole au fil des saisons (seen)",
+		in(48.1, 0.3, 90), Flow,
+		MonthDay{time.May, 15},
+		25,
+	},
+	{
+		"Forez: May is the month of swarms",
+		"L'abeille du Forez, seasons' notes (seen)",
+		in(45.6, 4.1, 400), Flow,
+		MonthDay{time.May, 15},
+		30,
+	},
+	{
+		"Guipuzcoa: cherries begin to flower in March",
+		"Observacion fenologica en Igeldo, May 2017 (seen)",
+		in(43.3, -2, 250), BuildUp,
+		MonthDay{time.March, 16},
+		29,
+	},
+	{
+		"Fermanagh: in the swarming season as June begins",
+		"Fermanagh Beekeepers' Association in The Impartial Reporter, 4 June 2015 (seen)",
+		in(54.35, -7.6, 60), Flow,
+		MonthDay{time.June, 1},
+		14,
+	},
+	{
+		"Black Isle: warm enough to inspect only as May begins, in a late year",
+		"C. Mackenzie, Transition Black Isle, May 2018 (seen)",
+		in(57.6, -4.2, 40), BuildUp,
+		MonthDay{time.May, 4},
+		-13,
+	},
+
+	{
+		"Turin: all hives opened on sunny days in March",
+		"CAPT, Torino, Il calendario (seen)",
+		in(45.07, 7.7, 240), BuildUp,
+		MonthDay{time.March, 16},
+		36,
+	},
+	{
+		"Rome: swarms in April and May",
+		"La Nuova Arca, Agrisociale (seen)",
+		in(41.9, 12.5, 30), Flow,
+		MonthDay{time.April, 30},
+		22,
+	},
+	{
+		"Udine: May is the month of swarms",
+		"Consorzio apicoltori della provincia di Udine in Prima Friuli (seen)",
+		in(46.06, 13.24, 110), Flow,
+		MonthDay{time.May, 15},
+		24,
+	},
+	{
+		"Gard: swarms start between April and May",
+		"a photographer's note on Collias (seen)",
+		in(43.95, 4.48, 40), Flow,
+		MonthDay{time.April, 30},
+		30,
+	},
+	{
+		"Valladolid: swarms since about two weeks, on 7 May 2019",
+		"El Norte de Castilla, 7 May 2019 (seen)",
+		in(41.65, -4.72, 700), Flow,
+		MonthDay{time.April, 23},
+		42,
+	},
+	{
+		"Pozega, Slavonia: the first Robinia in flower on 3 May 2012",
+		"Zlatna dolina, Bagrem u 2012. (seen)",
+		in(45.35, 17.7, 250), Flow,
+		MonthDay{time.May, 3},
+		38,
+	},
+	{
+		"Serbia: Robinia flowers from 6 to 20 May in most of it",
+		"SPOS, from Pcelar, April 2015 (seen)",
+		in(44, 20.9, 200), Flow,
+		MonthDay{time.May, 6},
+		28,
+	},
+	{
+		"Graz: elder and Robinia begin in the first week of May on average",
+		"UBIMET, on the phenological summer (seen)",
+		in(46.95, 15.45, 350), Flow,
+		MonthDay{time.May, 4},
+		41,
+	},
+	{
+		"Vienna: elder and Robinia begin in the first week of May on average",
+		"UBIMET, on the phenological summer (seen)",
+		in(48.2, 16.37, 170), Flow,
+		MonthDay{time.May, 4},
+		37,
+	},
+	{
+		"western Crete: the first thyme honey taken towards the end of June",
+		"Melissotixo Kritis, Periods of honey-bearing flora (seen)",
+		in(35.45, 23.65, 100), LateSummer,
+		MonthDay{time.June, 25},
+		20,
+	},
+
+	{
+		"Gippsland: first inspection on a warm day after early September",
+		"Gippsland beekeepers' seasonal tasks (seen)",
+		in(-38.2, 146.3, 50), BuildUp,
+		MonthDay{time.September, 10},
+		7,
+	},
+	{
+		"Goulburn: swarms from mid-September to late November",
+		"J. Scott, Goulburn District Beekeepers Club (seen)",
+		in(-34.75, 149.7, 640), Flow,
+		MonthDay{time.October, 18},
+		18,
+	},
+	{
+		"Canberra: swarms in October and November",
+		"E. Davies in WAtoday, 19 October 2018 (seen)",
+		in(-35.3, 149.1, 580), Flow,
+		MonthDay{time.October, 31},
+		5,
+	},
+	{
+		"Rotorua: hives first looked into in mid to late August",
+		"Rotorua Honey Bee Club, A year of beekeeping (seen)",
+		in(-38.14, 176.25, 290), BuildUp,
+		MonthDay{time.August, 22},
+		31,
+	},
+	{
+		"Bay of Plenty: the first queen cells as October begins",
+		"B. Lowe in The New Zealand BeeKeeper, November 2016 (seen)",
+		in(-37.75, 176.3, 30), Flow,
+		MonthDay{time.October, 4},
+		30,
+	},
+	{
+		"Wairarapa: swarms usually from early October",
+		"Wairarapa Hobby Beekeepers Club in Martinborough Star, December 2011 (seen)",
+		in(-41.05, 175.6, 90), Flow,
+		MonthDay{time.October, 5},
+		44,
+	},
+	{
+		"Queenstown: swarms from October to about Christmas",
+		"Whakatipu Beekeepers Club in Otago Daily Times (seen)",
+		in(-45.02, 168.7, 330), Flow,
+		MonthDay{time.November, 12},
+		28,
+	},
+	{
+		"Santiago: swarms in town as they come at this time, 14 October 2020 and 10 October 2024",
+		"Meganoticias, October 2020; Puente Alto al Dia, October 2024 (seen)",
+		in(-33.45, -70.65, 570), Flow,
+		MonthDay{time.October, 12},
+		17,
+	},
+	{
+		"Cape Town: swarms about to come on 27 September 2022, come by 15 October",
+		"Good Things Guy and Weekend Argus of those days (seen)",
+		in(-33.9, 18.5, 40), Flow,
+		MonthDay{time.October, 6},
+		13,
+	},
+}
