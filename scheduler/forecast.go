@@ -13,6 +13,8 @@ type Forecast struct {
 	ModelStuck float64
 	Openings   int // of the box that were on record
 	Rules      int // the version of the rules that held; 0 when not known
+
+	Recalibrated Date // when the recalibration that held was made; zero for none
 }
 
 // LateDays is how many days after an opening it can still be written down with
@@ -61,6 +63,7 @@ func forecast(c *Club, rate *BoxRate, season *Season, day, today Date) Forecast 
 		ModelHard: rate.Odds(season, day, Hard), ModelStuck: rate.Odds(season, day, Stuck),
 	}
 	f.Hard, f.Stuck = c.Recalibration.Odds(f.ModelHard, f.ModelStuck)
+	f.Recalibrated = c.Recalibration.MadeOn
 	return f
 }
 
