@@ -28,8 +28,8 @@ const (
 	RecalibrateFrom  = 100 // openings that a record must have before it corrects the odds
 	recalibrateEvent = 10  // of each outcome, as many must be in it
 
-	leastSlope, mostSlope = 0.25, 4.0
-	surest                = 1e-4 // odds nearer to 0 or 1 are taken for this
+	LeastSlope, MostSlope = 0.25, 4.0 // that a curve can have
+	surest                = 1e-4      // odds nearer to 0 or 1 are taken for this
 )
 
 var identity = Curve{Slope: 1}
@@ -124,7 +124,7 @@ func fitCurve(all []verdict) Curve {
 			break
 		}
 	}
-	c.Slope = math.Max(leastSlope, math.Min(c.Slope, mostSlope))
+	c.Slope = math.Max(LeastSlope, math.Min(c.Slope, MostSlope))
 	return c
 }
 
