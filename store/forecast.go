@@ -140,7 +140,7 @@ func (tx *Tx) Outcomes(ctx context.Context) ([]scheduler.Outcome, error) {
 func (tx *Tx) clearForecasts(ctx context.Context, since scheduler.Date) (int, error) {
 	tag, err := tx.tx.Exec(ctx, `
 		DELETE FROM forecast WHERE opening_id = ANY(ARRAY(
-			SELECT opening_id FROM forecast WHERE made_on < $1 ORDER BY made_on LIMIT $2 FOR UPDATE SKIP LOCKED))`,
+			SELECT opening_id FROM forecast WHERE made_on < $1 ORDER BY made_on LIMIT $2))`,
 		since, clearAtOnce)
 	return int(tag.RowsAffected()), tx.wrap(err, "clear what was said before %s", since)
 }
