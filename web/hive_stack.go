@@ -88,7 +88,7 @@ func (p *apiaryRecords) boxView(b *scheduler.Box) boxView {
 	if s := p.states[b.ID]; s != nil {
 		x.Risk, x.Late = tenths(s.Odds), s.Overdue && s.LeftAlone.IsZero()
 		if s.Odds >= 0.02 {
-			x.Chance = sentence(p.say.Say("page.stack.hard-today", text.Chance(s.Odds)))
+			x.Chance = sentence(p.say.Say("explain.hard-today", text.Chance(s.Odds)))
 		}
 	}
 	if o, ok := b.LastOpening(scheduler.MaxDate); ok {
