@@ -29,7 +29,7 @@ const (
 	recalibrateEvent = 10  // of each outcome, as many must be in it
 
 	LeastSlope, MostSlope = 0.25, 4.0 // that a curve can have
-	surest                = 1e-4      // odds nearer to 0 or 1 are taken for this
+	surest                = 1e-4      // what was said of no chance or of certainty is taken for this
 )
 
 var identity = Curve{Slope: 1}
@@ -76,9 +76,9 @@ func Recalibrate(record []Outcome, on Date) Recalibration {
 	var stuck []verdict
 	for i := range record {
 		o := &record[i]
-		hard[i] = verdict{o.ModelHard, o.Found >= Hard}
+		hard[i] = newVerdict(o.ModelHard, o.Found >= Hard)
 		if o.Found >= Hard && o.ModelHard > 0 {
-			stuck = append(stuck, verdict{math.Min(o.ModelStuck/o.ModelHard, 1), o.Found >= Stuck})
+			stuck = append(stuck, newVerdict(o.ModelStuck/o.ModelHard, o.Found >= Stuck))
 		}
 	}
 	if len(hard) < RecalibrateFrom || !enough(hard) {
@@ -91,10 +91,14 @@ func Recalibrate(record []Outcome, on Date) Recalibration {
 	return r
 }
 
-// verdict is the odds of something and whether it came.
+// verdict is the logit of the odds of something and whether it came.
 type verdict struct {
-	odds float64
-	came bool
+	logit float64
+	came  bool
+}
+
+func newVerdict(odds float64, came bool) verdict {
+	return verdict{logit(math.Max(surest, math.Min(odds, 1-surest))), came}
 }
 
 func enough(all []verdict) bool {
@@ -135,7 +139,7 @@ func newton(all []verdict, c Curve) Curve {
 	ga, gb := -a/(interceptDoubt*interceptDoubt), -(b-1)/(slopeDoubt*slopeDoubt)
 	haa, hab, hbb := 1/(interceptDoubt*interceptDoubt), 0.0, 1/(slopeDoubt*slopeDoubt)
 	for _, v := range all {
-		x := logit(v.odds)
+		x := v.logit
 		p := expit(a + b*x)
 		r, w := -p, p*(1-p)
 		if v.came {
@@ -154,7 +158,7 @@ func posteriorOf(all []verdict, c Curve) float64 {
 	a, b := c.Intercept/interceptDoubt, (c.Slope-1)/slopeDoubt
 	sum := -(a*a + b*b) / 2
 	for _, v := range all {
-		z := c.Intercept + c.Slope*logit(v.odds)
+		z := c.Intercept + c.Slope*v.logit
 		if v.came {
 			z = -z
 		}
@@ -164,10 +168,7 @@ func posteriorOf(all []verdict, c Curve) float64 {
 }
 
 // logit returns the logarithm of p against 1 - p.
-func logit(p float64) float64 {
-	p = math.Max(surest, math.Min(p, 1-surest))
-	return math.Log(p / (1 - p))
-}
+func logit(p float64) float64 { return math.Log(p / (1 - p)) }
 
 // expit undoes logit.
 func expit(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
