@@ -22,14 +22,14 @@ type Curve struct{ Intercept, Slope float64 }
 // these standard deviations, and shorter records count for nothing. Chosen on
 // seeds 1 to 40 of the imperfect world.
 const (
-	interceptDoubt = 0.35
-	slopeDoubt     = 0.20
+	interceptDoubt = 0.5
+	slopeDoubt     = 0.4
 
 	RecalibrateFrom  = 100 // openings that a record must have before it corrects the odds
 	recalibrateEvent = 10  // of each outcome, as many must be in it
 
 	LeastSlope, MostSlope = 0.25, 4.0 // that a curve can have
-	surest                = 1e-4      // what was said of no chance or of certainty is taken for this
+	surest                = 0.01      // odds nearer to 0 or 1 are taken for this in the fit, lest one surprise bends all
 )
 
 var identity = Curve{Slope: 1}

@@ -55,7 +55,8 @@ func TestTheCurveIsTheBestOne(t *testing.T) {
 			sum := -a*a/(2*interceptDoubt*interceptDoubt) - (b-1)*(b-1)/(2*slopeDoubt*slopeDoubt)
 			for i := range record {
 				o := &record[i]
-				p := 1 / (1 + math.Exp(-a-b*math.Log(o.ModelHard/(1-o.ModelHard))))
+				x := math.Max(0.01, math.Min(o.ModelHard, 0.99))
+				p := 1 / (1 + math.Exp(-a-b*math.Log(x/(1-x))))
 				if o.Found >= Hard {
 					sum += math.Log(p)
 				} else {
@@ -159,7 +160,7 @@ func TestTheDueDayGoesByWhatIsSaid(t *testing.T) {
 	for seed := range uint64(60) {
 		c := newDice(seed).club(6, testToday)
 		before := PlanClub(c, testToday)
-		c.Recalibration = Recalibration{Openings: 300, Hard: Curve{-0.8, 0.9}, Stuck: Curve{0, 1}}
+		c.Recalibration = Recalibration{Openings: 300, Hard: Curve{-0.8, 1}, Stuck: Curve{0, 1}}
 		after := PlanClub(c, testToday)
 		a := &c.Apiaries[0]
 		season, rates := NewSeason(a.Place(), &c.Rules), ReplayApiary(c, a.ID, testToday)
