@@ -16,7 +16,7 @@ type fitView struct {
 	Chart     *fitChart
 	Hard      fitTable
 	Stuck     fitTable
-	Known     []fitRow
+	Known     fitTable // by how many openings of the box were on record
 	Trust     text.Text
 	Corrected text.Text
 	Cost      text.Text
@@ -24,6 +24,7 @@ type fitView struct {
 
 // fitTable is the record of hard or of stuck openings, by tenths of what was said.
 type fitTable struct {
+	Head  text.Text // of the first column
 	Rows  []fitRow
 	Score text.Text
 }
@@ -66,13 +67,14 @@ func newFitView(club *scheduler.Club, today scheduler.Date, say *text.Speaker) f
 	v.Hard, v.Stuck = newFitTable(&hard, say), newFitTable(&stuck, say)
 	v.Chart = newFitChart(&hard, say)
 	known := scheduler.Knowing(record)
+	v.Known.Head = text.New("page.fit.known-head")
 	for i, k := range known {
 		if k.Share.Openings > 0 {
 			name := text.New("page.fit.known", k.Openings)
 			if i == len(known)-1 {
 				name = text.New("page.fit.known-more", k.Openings)
 			}
-			v.Known = append(v.Known, newFitRow(name, k.Share, say))
+			v.Known.Rows = append(v.Known.Rows, newFitRow(name, k.Share, say))
 		}
 	}
 	v.Trust = text.New("command.calibration.no-trust")
@@ -87,7 +89,7 @@ func newFitView(club *scheduler.Club, today scheduler.Date, say *text.Speaker) f
 }
 
 func newFitTable(r *scheduler.Reliability, say *text.Speaker) fitTable {
-	out := fitTable{Score: text.New("command.calibration.score", digits(r.Brier), digits(r.Always), digits(r.Gap))}
+	out := fitTable{Head: text.New("page.fit.said"), Score: text.New("command.calibration.score", digits(r.Brier), digits(r.Always), digits(r.Gap))}
 	for t, s := range r.Tenths {
 		if s.Openings > 0 {
 			out.Rows = append(out.Rows, newFitRow(text.New("page.fit.tenth", 10*t, 10*t+10), s, say))

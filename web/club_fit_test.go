@@ -52,7 +52,7 @@ func TestFitView(t *testing.T) {
 	club := &scheduler.Club{Rules: scheduler.DefaultRules(), Spare: []scheduler.Box{box}}
 	say := text.In("en", text.Millimetres)
 	v := newFitView(club, day+200, say)
-	if !v.Any || len(v.Hard.Rows) != 2 || len(v.Chart.Points) != 2 || len(v.Known) != 2 {
+	if !v.Any || len(v.Hard.Rows) != 2 || len(v.Chart.Points) != 2 || len(v.Known.Rows) != 2 {
 		t.Fatalf("%+v", v)
 	}
 	low, high := v.Hard.Rows[0], v.Hard.Rows[1]
