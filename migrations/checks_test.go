@@ -122,6 +122,8 @@ var leadsWithClub = map[string]string{
 	"calendar_link_pkey":   "links are listed club by club, and are few",
 	"calendar_entry_pkey":  "a link's entries are read whole, and links are a club's own",
 	"calendar_entry_visit": "a visit is cleared with what was shown of it",
+	"forecast_day":         "what is old is cleared club by club",
+	"recalibration_pkey":   "one row in four weeks, and the newest holds",
 	"visit_move_rules":     "a version counts what it put back, and versions count from 1 in each club",
 	"audit_pkey":           "the page lists a club's newest first",
 	"inbound_mail_pkey":    "the page lists a club's newest first",

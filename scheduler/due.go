@@ -42,11 +42,12 @@ type boxDue struct {
 // dueRules are the parts of the rules that due days need, worked out once.
 type dueRules struct {
 	*Rules
-	limit float64 // the standard normal quantile of the odds limit
+	recalibration Recalibration
+	limit         float64 // the standard normal quantile of the odds of the model at the odds limit
 }
 
-func newDueRules(r *Rules) dueRules {
-	return dueRules{Rules: r, limit: quantile(r.OddsLimit)}
+func newDueRules(c *Club) dueRules {
+	return dueRules{Rules: &c.Rules, recalibration: c.Recalibration, limit: quantile(c.Recalibration.limit(c.Rules.OddsLimit))}
 }
 
 // quantile returns the standard normal quantile of p.

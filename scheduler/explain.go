@@ -56,7 +56,7 @@ func (e BoxExplanation) Text() text.Text {
 		return text.New("explain.box", e.Box, e.Hive, text.New("explain.alone", e.LeftAlone.Text()))
 	}
 	says := e.history()
-	for _, t := range []text.Text{e.why(), e.moved(), e.overdue(), e.visit()} {
+	for _, t := range []text.Text{e.why(), e.moved(), e.overdue(), e.chance(), e.visit()} {
 		if !t.IsZero() {
 			says = text.New("explain.then", says, t)
 		}
@@ -119,6 +119,27 @@ func (e BoxExplanation) overdue() text.Text {
 		return text.Text{}
 	}
 	return text.New("explain.overdue", int(e.Today-e.Due))
+}
+
+// chance says how likely it is that the box is hard, where that is worth a word.
+func (e BoxExplanation) chance() text.Text {
+	if e.Odds < text.WorthSaying {
+		return text.Text{}
+	}
+	return text.New("explain.hard-today", text.Chance(e.Odds))
+}
+
+// Sure says how far the due day can be trusted: how many openings of the box it
+// rests on, and between which days it would lie if it were known how fast the box
+// seals. The zero Text where nothing is due.
+func (e BoxExplanation) Sure() text.Text {
+	switch {
+	case e.Due == 0:
+		return text.Text{}
+	case e.DueFirst == e.DueLast:
+		return text.New("explain.sure-day", e.Openings)
+	}
+	return text.New("explain.sure", e.Openings, e.DueFirst, e.DueLast)
 }
 
 func (e BoxExplanation) visit() text.Text {

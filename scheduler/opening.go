@@ -19,7 +19,8 @@ type Opening struct {
 	Gaps       []Gap
 	Condition  []Condition
 	Note       string
-	By         int64 // member id; 0 when not known
+	By         int64     // member id; 0 when not known
+	Said       *Forecast `json:",omitempty"` // before it was made; nil when nothing was
 }
 
 // Difficulty returns how hard the opening was: the harder of its two parts.

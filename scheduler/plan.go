@@ -52,7 +52,7 @@ func (p *Planner) PlanClubIn(c *Club, today Date, load *Load) *Plan {
 	}
 	turns := turnsOf(c, Replay(c, today), today)
 	load.addStanding(c, turns, visits, today)
-	rules := newDueRules(&c.Rules)
+	rules := newDueRules(c)
 	parts := make([]Plan, len(c.Apiaries))
 	for _, t := range turns {
 		a := &c.Apiaries[t.apiary]
@@ -92,7 +92,7 @@ func (p *Planner) PlanApiaryAtRates(c *Club, apiaryID int64, today Date, rates R
 	plan := &Plan{Today: today}
 	if a := c.Apiary(apiaryID); a != nil {
 		p.load = loadBeside(c, apiaryID, today)
-		p.apiary(plan, c, a, c.Visits, newDueRules(&c.Rules), rates)
+		p.apiary(plan, c, a, c.Visits, newDueRules(c), rates)
 		plan.sort()
 	}
 	return plan
@@ -174,12 +174,13 @@ func (p *projection) states(out []BoxState, a *Apiary, rates Rates) []BoxState {
 			s := BoxState{
 				BoxID: box.ID, ApiaryID: a.ID, HiveID: hive.ID,
 				Since: rate.From, LastOpened: rate.LastOpened, LastHard: rate.LastHard, ShutOn: rate.ShutOn,
-				SealingDays: rate.Age(y.season, y.today), RateMean: rate.Mean,
+				SealingDays: rate.Age(y.season, y.today), RateMean: rate.Mean, Openings: rate.Openings,
 				RateVariance: rate.VarianceOn(y.today), LeftAlone: y.leftAloneBecause(h, box),
 			}
-			s.Odds = Odds(s.SealingDays, s.RateMean, s.RateVariance, Hard)
+			s.Odds, s.Stuck = p.rules.recalibration.Odds(
+				Odds(s.SealingDays, s.RateMean, s.RateVariance, Hard), Odds(s.SealingDays, s.RateMean, s.RateVariance, Stuck))
 			if next < len(p.start) && p.start[next].box == box {
-				p.start[next].state(y, &s)
+				p.start[next].state(y, &p.rules, &s)
 				next++
 			}
 			out = append(out, s)
@@ -188,9 +189,11 @@ func (p *projection) states(out []BoxState, a *Apiary, rates Rates) []BoxState {
 	return out
 }
 
-// state enters when a box is due.
-func (b *boxDue) state(y *days, s *BoxState) {
+// state enters when a box is due, and how sure that is.
+func (b *boxDue) state(y *days, r *dueRules, s *BoxState) {
 	s.Due, s.Reason = y.today+Date(b.due), b.reason
+	first, last := b.dueRange(y, r)
+	s.DueFirst, s.DueLast = y.today+Date(first), y.today+Date(last)
 	s.Overdue = b.due < 0
 	if b.oddsDay <= HorizonDays {
 		s.OddsDay = y.today + Date(b.oddsDay)

@@ -110,7 +110,7 @@ func loaded(c *Club, today Date) *Planner {
 	p := &Planner{}
 	pr := &p.projection
 	a := &c.Apiaries[0]
-	pr.rules = newDueRules(&c.Rules)
+	pr.rules = newDueRules(c)
 	pr.travel = *a.TravelHours
 	pr.days.fill(a, c.Members, NewSeason(a.Place(), &c.Rules), today)
 	pr.load(a, Replay(c, today))

@@ -54,6 +54,7 @@ type VisitBox struct {
 	Due    Date
 	Reason Reason
 	Odds   float64 // of a hard opening on the visit's day, 0 to 1
+	Stuck  float64 // of a stuck one
 }
 
 // Reason says why a box is due when it is.
@@ -98,9 +99,13 @@ type BoxState struct {
 	SealingDays  float64    // the age of its seal today
 	RateMean     float64    // of ln k, without unit
 	RateVariance float64    // of ln k
+	Openings     int        // of it on record
 	Odds         float64    // of a hard opening today, 0 to 1
+	Stuck        float64    // of a stuck one
 	OddsDay      Date       // the first day on which the odds reach the limit; zero beyond the horizon
 	Due          Date       // the last day on which the rules let it wait
+	DueFirst     Date       // and within which days, 8 times in 10, that would be if it were known how fast it seals
+	DueLast      Date
 	Reason       Reason
 	Moved        Closing // what Due was moved out of, where it is not the day that the reason alone gives
 	Overdue      bool    // Due is before today

@@ -149,7 +149,7 @@ func (p *projection) visit(i int, was *Visit, a *Apiary) Visit {
 	for j, b := range pv.boxes {
 		v.Boxes[j] = VisitBox{
 			BoxID: p.boxes[b.box].box.ID, Due: p.days.today + Date(b.due),
-			Reason: b.reason, Odds: b.odds,
+			Reason: b.reason, Odds: b.odds, Stuck: b.stuck,
 		}
 		if b.reason == BecauseRequired {
 			v.For = OpeningRequired

@@ -12,7 +12,7 @@ func HardLimit(c *Club, v *Visit, today Date) Date {
 		return 0
 	}
 	var pr projection
-	pr.begin(c, a, newDueRules(&c.Rules), ReplayApiary(c, a.ID, today), today)
+	pr.begin(c, a, newDueRules(c), ReplayApiary(c, a.ID, today), today)
 	first := int32(noDay)
 	for i := range pr.start {
 		b := &pr.start[i]

@@ -14,7 +14,8 @@ type plannedBox struct {
 	box    int32
 	due    int32
 	reason Reason
-	odds   float64
+	odds   float64 // of a hard opening
+	stuck  float64 // of a stuck one
 }
 
 // projection plans one apiary from today to the horizon: the visit that comes
@@ -217,8 +218,7 @@ func (p *projection) record(v planned, next int32) {
 			if b > lowest && (was.earliest > v.day || was.due >= next) {
 				pb.reason = BecauseAbove
 			}
-			pb.odds = Odds(was.ageOn(&p.days, v.day), was.rate.Mean,
-				was.rate.VarianceOn(p.days.today+Date(v.day)), Hard)
+			pb.odds, pb.stuck = p.oddsOn(was, v.day)
 			v.boxes = append(v.boxes, pb)
 		}
 		begin = end
@@ -227,4 +227,11 @@ func (p *projection) record(v planned, next int32) {
 	if p.days.room != nil && !v.kept {
 		p.room.take(&p.days, v.day, p.rules.Hours.Open*float64(len(v.boxes)))
 	}
+}
+
+// oddsOn returns the odds of a hard and of a stuck opening of b on day k, as they
+// are said.
+func (p *projection) oddsOn(b *boxDue, k int32) (hard, stuck float64) {
+	age, variance := b.ageOn(&p.days, k), b.rate.VarianceOn(p.days.today+Date(k))
+	return p.rules.recalibration.Odds(Odds(age, b.rate.Mean, variance, Hard), Odds(age, b.rate.Mean, variance, Stuck))
 }

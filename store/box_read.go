@@ -87,6 +87,7 @@ func (l *loading) queueOpenings(b *pgx.Batch, sc scope) {
 		l.queueCounted(b, sc.boxesOf(), sc.apiaries)
 	case allOpenings:
 		l.queueOpeningsWhere(b, `o.box_id = `+sc.boxesOf(), `o.seq`, sc.apiaries)
+		l.queueForecasts(b, `o.box_id = `+sc.boxesOf(), sc.apiaries)
 	}
 }
 
@@ -160,7 +161,7 @@ func (l *loading) addOpenings(boxes map[int64]*scheduler.Box) {
 		box, from := l.openings[i].boxID, i
 		for ; i < len(all) && l.openings[i].boxID == box; i++ {
 			all[i] = l.openings[i].opening
-			all[i].Gaps = gaps[all[i].ID]
+			all[i].Gaps, all[i].Said = gaps[all[i].ID], l.forecasts[all[i].ID]
 		}
 		if b := boxes[box]; b != nil {
 			b.Openings = all[from:i:i]

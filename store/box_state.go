@@ -19,26 +19,27 @@ type stateRow struct {
 
 const (
 	selectDue = `
-	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason, moved, left_alone, left_alone_words FROM due `
+	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason, moved, left_alone, left_alone_words,
+	       openings, due_first, due_last FROM due `
 	selectBoxStates = `
-	SELECT box_id, sealing_days, rate_mean, rate_variance, odds, overdue, on_day FROM box_state `
+	SELECT box_id, sealing_days, rate_mean, rate_variance, odds, stuck, overdue, on_day FROM box_state `
 )
 
 func (s *stateRow) dueTargets() []any {
 	return []any{
 		&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.ShutOn, &s.OddsDay, &s.Due, &s.Reason,
-		&s.Moved, &s.LeftAlone.Why, &s.LeftAlone.Words,
+		&s.Moved, &s.LeftAlone.Why, &s.LeftAlone.Words, &s.Openings, &s.DueFirst, &s.DueLast,
 	}
 }
 
 func (s *stateRow) stateTargets() []any {
-	return []any{&s.BoxID, &s.SealingDays, &s.RateMean, &s.RateVariance, &s.Odds, &s.Overdue, &s.on}
+	return []any{&s.BoxID, &s.SealingDays, &s.RateMean, &s.RateVariance, &s.Odds, &s.Stuck, &s.Overdue, &s.on}
 }
 
 // addState takes over what stands in box_state.
 func (s *stateRow) addState(o *stateRow) {
 	s.SealingDays, s.RateMean, s.RateVariance, s.Odds = o.SealingDays, o.RateMean, o.RateVariance, o.Odds
-	s.Overdue, s.on = o.Overdue, o.on
+	s.Stuck, s.Overdue, s.on = o.Stuck, o.Overdue, o.on
 }
 
 // queueStates reads the two tables apart: of each, rows are found by an index.
@@ -178,13 +179,13 @@ func (tx *Tx) queueStateWrites(b *pgx.Batch, l *loading, plan *scheduler.Plan, t
 // dueColumns keeps what stands in due, stateColumns what stands in box_state.
 func dueColumns(s *scheduler.BoxState) scheduler.BoxState {
 	d := *s
-	d.SealingDays, d.RateMean, d.RateVariance, d.Odds, d.Overdue = 0, 0, 0, 0, false
+	d.SealingDays, d.RateMean, d.RateVariance, d.Odds, d.Stuck, d.Overdue = 0, 0, 0, 0, 0, false
 	return d
 }
 
 func stateColumns(s *scheduler.BoxState) scheduler.BoxState {
 	return scheduler.BoxState{
-		SealingDays: s.SealingDays, RateMean: s.RateMean, RateVariance: s.RateVariance, Odds: s.Odds, Overdue: s.Overdue,
+		SealingDays: s.SealingDays, RateMean: s.RateMean, RateVariance: s.RateVariance, Odds: s.Odds, Stuck: s.Stuck, Overdue: s.Overdue,
 	}
 }
 
@@ -196,26 +197,28 @@ func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
 	box, apiary, hive := make([]int64, n), make([]int64, n), make([]int64, n)
 	since, last, shut := make([]scheduler.Date, n), make([]scheduler.Date, n), make([]scheduler.Date, n)
 	oddsDay, due := make([]scheduler.Date, n), make([]scheduler.Date, n)
-	hard := make([]int16, n)
+	hard, openings := make([]int16, n), make([]int, n)
+	dueFirst, dueLast := make([]scheduler.Date, n), make([]scheduler.Date, n)
 	reason, moved, left, words := make([]string, n), make([]string, n), make([]string, n), make([]string, n)
 	for i := range states {
 		s := &states[i]
 		box[i], apiary[i], hive[i] = s.BoxID, s.ApiaryID, s.HiveID
 		since[i], last[i], shut[i], oddsDay[i], due[i] = s.Since, s.LastOpened, s.ShutOn, s.OddsDay, s.Due
-		hard[i] = int16(s.LastHard)
+		hard[i], openings[i], dueFirst[i], dueLast[i] = int16(s.LastHard), s.Openings, s.DueFirst, s.DueLast
 		reason[i], moved[i], left[i], words[i] = string(s.Reason), string(s.Moved), string(s.LeftAlone.Why), s.LeftAlone.Words
 	}
 	b.Queue(`
 		INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason,
-		                 moved, left_alone, left_alone_words)
+		                 moved, left_alone, left_alone_words, openings, due_first, due_last)
 		SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::bigint[], $4::bigint[], $5::date[], $6::date[], $7::smallint[],
-		                           $8::date[], $9::date[], $10::date[], $11::text[], $12::text[], $13::text[], $14::text[]) u
+		                           $8::date[], $9::date[], $10::date[], $11::text[], $12::text[], $13::text[], $14::text[],
+		                           $15::int[], $16::date[], $17::date[]) u
 		ON CONFLICT (club_id, box_id) DO UPDATE SET
 			apiary_id = excluded.apiary_id, hive_id = excluded.hive_id, since = excluded.since,
 			last_opened = excluded.last_opened, last_hard = excluded.last_hard, shut_on = excluded.shut_on, odds_day = excluded.odds_day,
 			due = excluded.due, reason = excluded.reason, moved = excluded.moved, left_alone = excluded.left_alone,
-			left_alone_words = excluded.left_alone_words`,
-		tx.club, box, apiary, hive, since, last, hard, shut, oddsDay, due, reason, moved, left, words)
+			left_alone_words = excluded.left_alone_words, openings = excluded.openings, due_first = excluded.due_first, due_last = excluded.due_last`,
+		tx.club, box, apiary, hive, since, last, hard, shut, oddsDay, due, reason, moved, left, words, openings, dueFirst, dueLast)
 }
 
 func (tx *Tx) queueBoxStates(b *pgx.Batch, states []scheduler.BoxState, today scheduler.Date) {
@@ -224,19 +227,21 @@ func (tx *Tx) queueBoxStates(b *pgx.Batch, states []scheduler.BoxState, today sc
 	}
 	n := len(states)
 	box, overdue := make([]int64, n), make([]bool, n)
-	sealing, mean, variance, odds := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	sealing, mean, variance := make([]float64, n), make([]float64, n), make([]float64, n)
+	odds, stuck := make([]float64, n), make([]float64, n)
 	for i := range states {
 		s := &states[i]
 		box[i], overdue[i] = s.BoxID, s.Overdue
-		sealing[i], mean[i], variance[i], odds[i] = s.SealingDays, s.RateMean, s.RateVariance, s.Odds
+		sealing[i], mean[i], variance[i], odds[i], stuck[i] = s.SealingDays, s.RateMean, s.RateVariance, s.Odds, s.Stuck
 	}
 	b.Queue(`
-		INSERT INTO box_state (club_id, box_id, on_day, sealing_days, rate_mean, rate_variance, odds, overdue)
-		SELECT $1::bigint, u.box_id, $2::date, u.sealing, u.mean, u.variance, u.odds, u.overdue
-		  FROM unnest($3::bigint[], $4::float8[], $5::float8[], $6::float8[], $7::float8[], $8::bool[])
-		       AS u(box_id, sealing, mean, variance, odds, overdue)
+		INSERT INTO box_state (club_id, box_id, on_day, sealing_days, rate_mean, rate_variance, odds, stuck, overdue)
+		SELECT $1::bigint, u.box_id, $2::date, u.sealing, u.mean, u.variance, u.odds, u.stuck, u.overdue
+		  FROM unnest($3::bigint[], $4::float8[], $5::float8[], $6::float8[], $7::float8[], $8::float8[], $9::bool[])
+		       AS u(box_id, sealing, mean, variance, odds, stuck, overdue)
 		ON CONFLICT (club_id, box_id) DO UPDATE SET
 			on_day = excluded.on_day, sealing_days = excluded.sealing_days, rate_mean = excluded.rate_mean,
-			rate_variance = excluded.rate_variance, odds = excluded.odds, overdue = excluded.overdue`,
-		tx.club, today, box, sealing, mean, variance, odds, overdue)
+			rate_variance = excluded.rate_variance, odds = excluded.odds, stuck = excluded.stuck,
+			overdue = excluded.overdue`,
+		tx.club, today, box, sealing, mean, variance, odds, stuck, overdue)
 }

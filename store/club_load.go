@@ -44,6 +44,7 @@ type loading struct {
 	periods     []periodRow
 	visits      []VisitRecord
 	states      []stateRow
+	forecasts   map[string]*scheduler.Forecast // by the ids of their openings
 }
 
 // load reads in one round trip, for a whole club in two, after what first
@@ -129,6 +130,7 @@ func (l *loading) queueClub(b *pgx.Batch) {
 		return err
 	})
 	queue(b, &l.club.Kinds, selectKinds)
+	l.queueRecalibration(b)
 }
 
 // assemble puts the rows together, in the order of the records.

@@ -116,7 +116,7 @@ func (in *importing) visit(v scheduler.Visit, box map[int64]int64) (scheduler.Vi
 		if boxes[i].BoxID, ok = box[vb.BoxID]; !ok {
 			return v, fmt.Errorf("box %d is not among the boxes", vb.BoxID)
 		}
-		boxes[i].Due, boxes[i].Reason, boxes[i].Odds = vb.Due, vb.Reason, vb.Odds
+		boxes[i].Due, boxes[i].Reason, boxes[i].Odds, boxes[i].Stuck = vb.Due, vb.Reason, vb.Odds, vb.Stuck
 	}
 	v.Boxes = orNil(boxes)
 	return v, nil

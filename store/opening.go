@@ -46,7 +46,7 @@ func (tx *Tx) RecordOpenings(ctx context.Context, openings []BoxOpening, today s
 	if err != nil {
 		return nil, tx.wrap(err, "record %d openings", len(openings))
 	}
-	r := &Recorded{}
+	r, before := &Recorded{}, known.openings()
 	fresh, err := known.settleAll(openings, r)
 	if err != nil || len(fresh) == 0 {
 		return r, tx.wrap(err, "record openings")
@@ -62,7 +62,9 @@ func (tx *Tx) RecordOpenings(ctx context.Context, openings []BoxOpening, today s
 	if err != nil {
 		return nil, tx.wrap(openingError(err), "record %d openings", len(fresh))
 	}
-	if r.Replanned, err = tx.planLoaded(ctx, l, lk, today, firstDay(fresh)); err != nil {
+	c := l.assemble()
+	tx.foretell(l, c, before, fresh, today)
+	if r.Replanned, err = tx.planAssembled(ctx, l, c, lk, today, firstDay(fresh)); err != nil {
 		return nil, err
 	}
 	r.Before, r.After = l.statesByBox(), r.Replanned.statesByBox()

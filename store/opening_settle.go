@@ -52,6 +52,15 @@ func (k *knownOpenings) add(box int64, o *scheduler.Opening) {
 	b.Openings = append(b.Openings, *o)
 }
 
+// openings returns those that are known by now, by box, in the order recorded.
+func (k *knownOpenings) openings() map[int64][]scheduler.Opening {
+	out := make(map[int64][]scheduler.Opening, len(k.boxes))
+	for id, b := range k.boxes {
+		out[id] = b.Openings[:len(b.Openings):len(b.Openings)]
+	}
+	return out
+}
+
 // last is what an opening has become: itself, or its last correction.
 func (k *knownOpenings) last(id string) *scheduler.Opening {
 	for k.next[id] != "" {

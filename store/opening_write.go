@@ -35,6 +35,25 @@ func (tx *Tx) queueOpeningInserts(b *pgx.Batch, openings []BoxOpening) {
 		 ORDER BY u.n`,
 		tx.club, id, box, on, joint, frames, shut, scraped, condition, note, by, supersedes, void)
 	tx.queueGaps(b, openings)
+	tx.queueForecastsOf(b, openings)
+}
+
+// queueForecastsOf adds what was said of openings: what came with them, and of
+// others that they correct what holds for these too.
+func (tx *Tx) queueForecastsOf(b *pgx.Batch, openings []BoxOpening) {
+	var said []forecastRow
+	var corrections []string
+	for i := range openings {
+		o := &openings[i].Opening
+		switch {
+		case o.Said != nil:
+			said = append(said, forecastRow{o.ID, *o.Said})
+		case o.Supersedes != "":
+			corrections = append(corrections, o.ID)
+		}
+	}
+	tx.queueForecastInserts(b, said)
+	tx.queueForecastCopies(b, corrections)
 }
 
 func joinConditions(conditions []scheduler.Condition) string {

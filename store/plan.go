@@ -79,15 +79,15 @@ func (tx *Tx) replan(ctx context.Context, lk locked, today, changedFrom schedule
 	if err != nil {
 		return nil, err
 	}
-	return tx.planLoaded(ctx, l, lk, today, changedFrom)
+	return tx.planAssembled(ctx, l, l.assemble(), lk, today, changedFrom)
 }
 
-// planLoaded plans apiaries and saves what changed. What was learned about a
+// planAssembled plans apiaries and saves what changed. What was learned about a
 // box before it moved counts at its new place too: when records since
 // changedFrom have such a move after them, the apiaries that share boxes are
 // planned as well.
-func (tx *Tx) planLoaded(ctx context.Context, l *loading, lk locked, today, changedFrom scheduler.Date) (*Replanned, error) {
-	c, apiaries := l.assemble(), lk.about
+func (tx *Tx) planAssembled(ctx context.Context, l *loading, c *scheduler.Club, lk locked, today, changedFrom scheduler.Date) (*Replanned, error) {
+	apiaries := lk.about
 	if changedFrom != 0 && movedSince(c, changedFrom) {
 		apiaries = lk.all
 	}

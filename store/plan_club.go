@@ -32,6 +32,9 @@ func (s *Store) ReplanClub(ctx context.Context, club int64, today scheduler.Date
 		if run.todo, err = tx.unplanned(ctx, today, nil); err != nil || len(run.todo) == 0 {
 			return err
 		}
+		if err := tx.recalibrate(ctx, today); err != nil {
+			return err
+		}
 		if len(run.todo) > chunk { // within one the planner sees to it
 			if run.todo, err = tx.inTurn(ctx, run.todo); err != nil {
 				return err

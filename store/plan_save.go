@@ -83,7 +83,7 @@ func samePeople(a, b *scheduler.Visit) bool {
 const visibleOdds = 0.005
 
 func sameBox(a, b scheduler.VisitBox) bool {
-	return a.BoxID == b.BoxID && a.Due == b.Due && a.Reason == b.Reason && math.Abs(a.Odds-b.Odds) < visibleOdds
+	return a.BoxID == b.BoxID && a.Due == b.Due && a.Reason == b.Reason && math.Abs(a.Odds-b.Odds) < visibleOdds && math.Abs(a.Stuck-b.Stuck) < visibleOdds
 }
 
 // numberVisits takes ids for new visits, so that their boxes can be written
@@ -183,18 +183,19 @@ func (tx *Tx) queueVisitBoxes(b *pgx.Batch, visits []scheduler.Visit) {
 	var n []int
 	var due []scheduler.Date
 	var reason []string
-	var odds []float64
+	var odds, stuck []float64
 	for _, v := range visits {
 		for i, vb := range v.Boxes {
 			visit, box, n = append(visit, v.ID), append(box, vb.BoxID), append(n, i+1)
-			due, reason, odds = append(due, vb.Due), append(reason, string(vb.Reason)), append(odds, vb.Odds)
+			due, reason = append(due, vb.Due), append(reason, string(vb.Reason))
+			odds, stuck = append(odds, vb.Odds), append(stuck, vb.Stuck)
 		}
 	}
 	if len(visit) > 0 {
 		b.Queue(`
-			INSERT INTO visit_box (club_id, visit_id, n, box_id, due, reason, odds)
-			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::int[], $4::bigint[], $5::date[], $6::text[], $7::float8[]) u`,
-			tx.club, visit, n, box, due, reason, odds)
+			INSERT INTO visit_box (club_id, visit_id, n, box_id, due, reason, odds, stuck)
+			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::int[], $4::bigint[], $5::date[], $6::text[], $7::float8[], $8::float8[]) u`,
+			tx.club, visit, n, box, due, reason, odds, stuck)
 	}
 }
 

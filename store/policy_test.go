@@ -86,6 +86,14 @@ func importWhole(t *testing.T, s *Store) int64 {
 		if err := tx.Show(ctx, link.ID, 1, []ShownEntry{{VisitID: first.ID, ChangedAt: sometime}}); err != nil {
 			return err
 		}
+		opened := scheduler.Opening{On: today, Joint: scheduler.Firm, Frames: scheduler.NotTried, Scraped: scheduler.ScrapedAll}
+		if _, err := tx.RecordOpening(ctx, first.Boxes[0].BoxID, opened, today); err != nil {
+			return err
+		}
+		made := scheduler.Recalibration{Openings: 100, Hard: scheduler.Curve{Slope: 1}, Stuck: scheduler.Curve{Slope: 1}}
+		if err := tx.putRecalibration(ctx, made, today); err != nil {
+			return err
+		}
 		if err := tx.Audit(ctx, AuditEntry{MemberID: member, Action: "make link", Subject: "wall"}); err != nil {
 			return err
 		}

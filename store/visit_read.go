@@ -50,9 +50,10 @@ type visitBoxRow struct {
 	Due     scheduler.Date
 	Reason  scheduler.Reason
 	Odds    float64
+	Stuck   float64
 }
 
-const selectVisitBoxes = `SELECT visit_id, box_id, due, reason, odds FROM visit_box `
+const selectVisitBoxes = `SELECT visit_id, box_id, due, reason, odds, stuck FROM visit_box `
 
 func (l *loading) queueVisits(b *pgx.Batch, sc scope) {
 	queueVisits(b, &l.visits, `v.apiary_id = ANY($1) AND v.on_day >= $2`, sc.apiaries, max(sc.since, scheduler.MinDate))
@@ -89,7 +90,7 @@ func addVisitBoxes(records []VisitRecord, boxes []visitBoxRow) {
 	}
 	for _, r := range boxes {
 		if v := at[r.VisitID]; v != nil {
-			v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: r.BoxID, Due: r.Due, Reason: r.Reason, Odds: r.Odds})
+			v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: r.BoxID, Due: r.Due, Reason: r.Reason, Odds: r.Odds, Stuck: r.Stuck})
 		}
 	}
 }

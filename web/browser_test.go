@@ -385,7 +385,7 @@ func everyPageOnAPhone(t *testing.T, browser context.Context) {
 	b := c.open(t, browser, "Ansel")
 	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)
 	paths := []string{
-		"/", visit, visit + "/record", visit + "/sheet", hive, hive + "/record", "/apiaries", "/apiaries/new", apiary, "/repairs", "/preferences",
+		"/", visit, visit + "/record", visit + "/sheet", hive, hive + "/record", "/apiaries", "/apiaries/new", apiary, "/repairs", "/fit", "/preferences",
 		"/sign-in", "/nothing-here", c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
 	}
 	fits := func(path string) {

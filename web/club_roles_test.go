@@ -49,6 +49,7 @@ func TestClubPagesByRole(t *testing.T) {
 		{"GET /links", "/links", [5]int{ok, ok, ok, ok, signIn}},
 		{"POST /links", "/links", [5]int{bad, bad, bad, bad, signIn}},
 		{"POST /links/{id}/{deed}", "/links/1/revoke", [5]int{unknown, unknown, unknown, unknown, signIn}},
+		{"GET /fit", "/fit", [5]int{ok, ok, ok, ok, signIn}},
 		{"GET /messages", "/messages", [5]int{ok, ok, ok, ok, signIn}},
 		{"POST /messages/clear", "/messages/clear", [5]int{unknown, refused, refused, unknown, signIn}},
 		{"GET /records", "/records", [5]int{ok, refused, refused, ok, signIn}},

@@ -38,6 +38,7 @@ func (s *Server) clubRoutes(page func(string, handler), member func(string, memb
 	member("POST /links", s.createLink)
 	member("POST /links/{id}/{deed}", s.changeLink)
 
+	member("GET /fit", s.fit)
 	member("GET /messages", s.messages)
 	member("POST /messages/clear", s.clearRefused)
 

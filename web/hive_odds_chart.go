@@ -136,9 +136,9 @@ func (p *apiaryRecords) oddsAfter(rate *scheduler.BoxRate, box int64, on schedul
 		}
 	}
 	if last == 0 {
-		return rate.Odds(p.season, on, scheduler.Hard)
+		return p.club.Recalibration.HardOdds(rate.Odds(p.season, on, scheduler.Hard))
 	}
-	return scheduler.Odds(p.season.SealingDays(last, on), rate.Mean, rate.VarianceOn(on), scheduler.Hard)
+	return p.club.Recalibration.HardOdds(scheduler.Odds(p.season.SealingDays(last, on), rate.Mean, rate.VarianceOn(on), scheduler.Hard))
 }
 
 func opens(v *scheduler.Visit, h *scheduler.Hive) bool {

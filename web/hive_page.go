@@ -39,6 +39,7 @@ type hiveView struct {
 type boxPanel struct {
 	boxView
 	Why      string
+	Sure     string // how far that can be trusted
 	SetUp    string
 	Repaired []string
 	Moved    []boxOrder // the order of boxes after one step up or down
@@ -142,7 +143,8 @@ func (p *apiaryRecords) boxPanel(h *scheduler.Hive, i int) boxPanel {
 	b := &h.Boxes[i]
 	x := boxPanel{boxView: p.boxView(b), SetUp: p.say.PlainDay(b.SetUpOn)}
 	if s := p.states[b.ID]; s != nil {
-		x.Why = sentence(below(p.say.Tell(scheduler.ExplainBox(p.club, p.plan, s).Text()), b.Name))
+		why := scheduler.ExplainBox(p.club, p.plan, s)
+		x.Why, x.Sure = sentence(below(p.say.Tell(why.Text()), b.Name)), p.say.Tell(why.Sure())
 	}
 	for _, d := range b.Repaired {
 		x.Repaired = append(x.Repaired, p.say.PlainDay(d))

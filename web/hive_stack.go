@@ -58,8 +58,11 @@ func (p *apiaryRecords) stack(h *scheduler.Hive, v *scheduler.Visit, on schedule
 		vb, open := planned[b.ID]
 		if open {
 			x.Open, x.Why, x.Chance = true, p.why(vb), ""
-			if vb.Odds >= 0.02 {
+			if vb.Odds >= text.WorthSaying {
 				x.Chance = sentence(p.say.Say("page.stack.hard", text.Chance(vb.Odds)))
+			}
+			if vb.Stuck >= text.WorthSaying {
+				x.Chance = sentence(p.say.Say("page.stack.hard-stuck", text.Chance(vb.Odds), text.Chance(vb.Stuck)))
 			}
 			x.Risk = tenths(vb.Odds)
 			out.Opens++
@@ -87,8 +90,8 @@ func (p *apiaryRecords) boxView(b *scheduler.Box) boxView {
 	x := boxView{ID: b.ID, Name: b.Name, Kind: p.say.Kind(b.Kind), Height: p.height(b.Kind), Hard: -1, Last: p.last(b)}
 	if s := p.states[b.ID]; s != nil {
 		x.Risk, x.Late = tenths(s.Odds), s.Overdue && s.LeftAlone.IsZero()
-		if s.Odds >= 0.02 {
-			x.Chance = sentence(p.say.Say("page.stack.hard-today", text.Chance(s.Odds)))
+		if s.Odds >= text.WorthSaying {
+			x.Chance = sentence(p.say.Say("explain.hard-today", text.Chance(s.Odds)))
 		}
 	}
 	if o, ok := b.LastOpening(scheduler.MaxDate); ok {

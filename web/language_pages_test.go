@@ -119,7 +119,7 @@ func TestPagesOfRecordsInTwoLanguages(t *testing.T) {
 		for _, path := range []string{
 			"/", "/apiaries", apiary, apiary + "/season", "/apiary/" + itoa(club.Apiaries[0].ID), "/apiary/" + itoa(club.Apiaries[2].ID),
 			"/apiary/" + itoa(club.Apiaries[2].ID) + "/season", hive, hive + "/record", "/hive/" + itoa(quarry.Hives[1].ID),
-			visitPath(v.UID), visitPath(v.UID) + "/record", visitPath(v.UID) + "/sheet", "/repairs", "/repairs?from=x",
+			visitPath(v.UID), visitPath(v.UID) + "/record", visitPath(v.UID) + "/sheet", "/repairs", "/repairs?from=x", "/fit",
 		} {
 			c.inBoth(who, path)
 		}
@@ -205,6 +205,7 @@ func TestWhatWasRecordedInTwoLanguages(t *testing.T) {
 		says(http.StatusOK, "Dieses Volk ist eingetragen.", "Zurück zum Volk")
 	c.inBoth("Ansel", "/hive/"+itoa(h.ID)).says(http.StatusOK, "berichtigen", "Was gefunden wurde")
 	c.inBoth("Ansel", "/repairs").says(http.StatusOK, "Wahrscheinliche Ursache", "Zarge für Zarge", "Wofür")
+	c.inBoth("Ansel", "/fit").says(http.StatusOK, "vor dem Befund aufgeschrieben", "Die Wahrscheinlichkeiten kommen unberichtigt", "gesagt; nach oben: gefunden", "Schwer oder festgekittet")
 }
 
 // The pages behind the buttons of a mail, for whoever has not signed in.

@@ -11,6 +11,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -38,6 +39,7 @@ type visitLine struct {
 type visitView struct {
 	visitLine
 	Why       string
+	Hours     string // that it is expected to take
 	Better    *betterDay
 	Apart     *apartFrom
 	AllOpened string   // for an unanswered visit
@@ -152,6 +154,7 @@ func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 	}
 	if v.Status.Open() {
 		page.Why, page.Apart = p.whyVisit(p.plan, v), p.apart(v)
+		page.Hours = p.say.Say("page.visit.hours", text.Number{Value: scheduler.ExpectedHours(p.club, v), Decimals: 1})
 	}
 	if page.MayPlan {
 		page.Better, page.CancelFor = p.better(v), p.cancelDays(v)

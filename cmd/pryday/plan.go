@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"os"
 
 	"pryday/scheduler"
@@ -13,13 +14,14 @@ import (
 )
 
 type planCmd struct {
-	Records  string         `type:"existingfile" placeholder:"FILE" help:"Plan this JSON document, without any database."`
-	Today    scheduler.Date `placeholder:"DATE" help:"The day to plan from, as 2027-06-01; today when left out."`
-	Days     int            `default:"365" help:"How many days ahead to print, 1 to 365."`
-	Club     string         `placeholder:"NAME" help:"The club, where the database holds several."`
-	Apiary   string         `placeholder:"NAME" help:"Only this apiary."`
-	Format   string         `enum:"text,json" default:"text" help:"text or json."`
-	Database databaseFlags  `embed:""`
+	Records     string         `type:"existingfile" placeholder:"FILE" help:"Plan this JSON document, without any database."`
+	Today       scheduler.Date `placeholder:"DATE" help:"The day to plan from, as 2027-06-01; today when left out."`
+	Days        int            `default:"365" help:"How many days ahead to print, 1 to 365."`
+	Club        string         `placeholder:"NAME" help:"The club, where the database holds several."`
+	Apiary      string         `placeholder:"NAME" help:"Only this apiary."`
+	Calibration bool           `help:"Print how well the dates fit instead: what was said before each opening against what was found."`
+	Format      string         `enum:"text,json" default:"text" help:"text or json."`
+	Database    databaseFlags  `embed:""`
 }
 
 func (c *planCmd) Run(ctx context.Context, term *terminal) error {
@@ -34,6 +36,13 @@ func (c *planCmd) Run(ctx context.Context, term *terminal) error {
 		return complain("command.error.apiary", c.Apiary, club.Name)
 	}
 	today := cmp.Or(c.Today, club.Today(term.now()))
+	if c.Calibration {
+		report := newCalibrationReport(club, today)
+		if c.Format == "json" {
+			return writeJSON(term, report)
+		}
+		return report.print(term)
+	}
 	say := term.say
 	if c.Format == "json" {
 		say = text.Speaker{} // programs read it
@@ -69,15 +78,32 @@ func (c *planCmd) club(ctx context.Context, term *terminal) (*scheduler.Club, er
 type planReport struct {
 	Visits []visitRow `json:"visits"`
 	Boxes  []boxRow   `json:"boxes"`
+	Notes  []noteRow  `json:"notes"` // where the dates of an apiary's season come from, where that needs a word
+}
+
+type noteRow struct {
+	Apiary string `json:"apiary"`
+	Note   string `json:"note"`
 }
 
 type visitRow struct {
+	UID    string                `json:"uid"` // empty for one that no database has seen yet
 	Apiary string                `json:"apiary"`
 	On     scheduler.Date        `json:"on"`
 	Status scheduler.VisitStatus `json:"status"`
 	Who    []string              `json:"who,omitempty"`
+	Hours  float64               `json:"hours"` // expected of one person, with the journey
+	Binds  *bindsRow             `json:"binds"` // the box that must be opened soonest; null where none is
 	Why    string                `json:"why"`
 	Boxes  []visitBoxRow         `json:"boxes"`
+}
+
+// bindsRow is the box that sets the day of a visit, and the limit that does.
+type bindsRow struct {
+	Hive  string           `json:"hive"`
+	Box   string           `json:"box"`
+	Due   scheduler.Date   `json:"due"`
+	Limit scheduler.Reason `json:"limit"`
 }
 
 type visitBoxRow struct {
@@ -85,7 +111,8 @@ type visitBoxRow struct {
 	Box    string           `json:"box"`
 	Due    scheduler.Date   `json:"due"`
 	Reason scheduler.Reason `json:"reason"`
-	Odds   float64          `json:"odds"`
+	Odds   float64          `json:"odds"`  // of a hard opening on the visit's day
+	Stuck  float64          `json:"stuck"` // of a stuck one
 }
 
 type boxRow struct {
@@ -95,10 +122,16 @@ type boxRow struct {
 	SealingDays  float64          `json:"sealing_days"`
 	RateMean     float64          `json:"rate_mean"`
 	RateVariance float64          `json:"rate_variance"`
-	Odds         float64          `json:"odds"`
+	Openings     int              `json:"openings"` // on record
+	Odds         float64          `json:"odds"`     // of a hard opening today
+	Stuck        float64          `json:"stuck"`    // of a stuck one
 	Due          scheduler.Date   `json:"due"`
-	Reason       scheduler.Reason `json:"reason"`
+	DueFirst     scheduler.Date   `json:"due_first"` // within these days 8 times in 10, were it known how fast it seals
+	DueLast      scheduler.Date   `json:"due_last"`
+	Reason       scheduler.Reason `json:"reason"` // the limit that binds
+	Moved        string           `json:"moved,omitempty"`
 	Why          string           `json:"why"`
+	sure         string
 }
 
 func newPlanReport(club *scheduler.Club, plan *scheduler.Plan, until scheduler.Date, only string, say *text.Speaker) *planReport {
@@ -110,16 +143,18 @@ func newPlanReport(club *scheduler.Club, plan *scheduler.Plan, until scheduler.D
 		if v.On >= until || only != "" && apiary != only {
 			continue
 		}
+		why := scheduler.ExplainVisit(club, plan, v)
 		row := visitRow{
 			Apiary: apiary, On: v.On, Status: v.Status, Boxes: []visitBoxRow{},
-			Why: say.Tell(scheduler.ExplainVisit(club, plan, v).Text()),
+			UID: v.UID, Hours: math.Round(100*scheduler.ExpectedHours(club, v)) / 100, Binds: newBindsRow(&why),
+			Why: say.Tell(why.Text()),
 		}
 		for _, id := range v.Who {
 			row.Who = append(row.Who, names.Member(id))
 		}
 		for _, b := range v.Boxes {
 			hive, box := names.Box(b.BoxID)
-			row.Boxes = append(row.Boxes, visitBoxRow{hive, box, b.Due, b.Reason, b.Odds})
+			row.Boxes = append(row.Boxes, visitBoxRow{hive, box, b.Due, b.Reason, b.Odds, b.Stuck})
 		}
 		report.Visits = append(report.Visits, row)
 	}
@@ -130,12 +165,36 @@ func newPlanReport(club *scheduler.Club, plan *scheduler.Plan, until scheduler.D
 			continue
 		}
 		hive, box := names.Box(b.BoxID)
+		why := scheduler.ExplainBox(club, plan, b)
 		report.Boxes = append(report.Boxes, boxRow{
-			apiary, hive, box, b.SealingDays, b.RateMean, b.RateVariance, b.Odds, b.Due, b.Reason,
-			say.Tell(scheduler.ExplainBox(club, plan, b).Text()),
+			Apiary: apiary, Hive: hive, Box: box, SealingDays: b.SealingDays, RateMean: b.RateMean, RateVariance: b.RateVariance,
+			Openings: b.Openings, Odds: b.Odds, Stuck: b.Stuck, Due: b.Due, DueFirst: b.DueFirst, DueLast: b.DueLast,
+			Reason: b.Reason, Moved: string(b.Moved), Why: say.Tell(why.Text()), sure: say.Tell(why.Sure()),
 		})
 	}
+	report.Notes = notesOf(club, only, say)
 	return report
+}
+
+func newBindsRow(e *scheduler.VisitExplanation) *bindsRow {
+	if e.Boxes == 0 {
+		return nil
+	}
+	return &bindsRow{e.FirstHive, e.FirstBox, e.First.Due, e.First.Reason}
+}
+
+// notesOf says of which apiaries the dates of the season are not what their
+// latitude says.
+func notesOf(club *scheduler.Club, only string, say *text.Speaker) []noteRow {
+	notes := []noteRow{}
+	for i := range club.Apiaries {
+		a := &club.Apiaries[i]
+		source := scheduler.NewSeason(a.Place(), &club.Rules).Source()
+		if source.From == scheduler.FromTropics && (only == "" || a.Name == only) {
+			notes = append(notes, noteRow{a.Name, say.Tell(source.Text())})
+		}
+	}
+	return notes
 }
 
 func (r *planReport) print(term *terminal) error {
@@ -148,15 +207,21 @@ func (r *planReport) print(term *terminal) error {
 		if len(v.Who) > 0 {
 			fmt.Fprintf(out, ", %s", term.say.List(v.Who))
 		}
-		fmt.Fprintf(out, "\n    %s\n", v.Why)
+		fmt.Fprintf(out, ", %s\n    %s\n", term.say.Say("command.plan.hours", digits(v.Hours, 1)), v.Why)
 		for _, b := range v.Boxes {
 			near := term.say.Terse(v.On.Year())
-			fmt.Fprintf(out, "    %s\n", near.Say("command.plan.open-by", b.Hive, b.Box, b.Due, reasonInShort(b.Reason)))
+			fmt.Fprintf(out, "    %s\n", near.Say("command.plan.open-by", b.Hive, b.Box, b.Due, reasonInShort(b.Reason), digits(100*b.Odds, 0), digits(100*b.Stuck, 0)))
 		}
 	}
 	fmt.Fprintln(out)
 	for _, b := range r.Boxes {
-		if _, err := fmt.Fprintf(out, "%s: %s\n", b.Apiary, b.Why); err != nil {
+		fmt.Fprintf(out, "%s: %s\n", b.Apiary, b.Why)
+		if b.sure != "" {
+			fmt.Fprintf(out, "    %s\n", b.sure)
+		}
+	}
+	for _, n := range r.Notes {
+		if _, err := fmt.Fprintf(out, "\n%s: %s.\n", n.Apiary, n.Note); err != nil {
 			return err
 		}
 	}

@@ -24,6 +24,10 @@ type Comparison struct {
 	Thumb         Ratio // and against the rule of thumb's
 	Gap           Ratio // how far what was said of openings was from what was found, see promise.gap
 	Brier         Ratio // and its Brier score, against saying the same of all openings
+	Written       Ratio // the Brier score against what was written down
+	Corrected     Ratio // and the same, had the club corrected the odds by its own record
+	WrittenGap    Ratio // and how far what was said was from it
+	CorrectedGap  Ratio
 }
 
 // resamples is how many draws of populations an interval rests on.
@@ -56,6 +60,10 @@ func (r *Results) Compare() []Comparison {
 			func(c *Comparison) *Ratio { return &c.Thumb },
 			func(c *Comparison) *Ratio { return &c.Gap },
 			func(c *Comparison) *Ratio { return &c.Brier },
+			func(c *Comparison) *Ratio { return &c.Written },
+			func(c *Comparison) *Ratio { return &c.Corrected },
+			func(c *Comparison) *Ratio { return &c.WrittenGap },
+			func(c *Comparison) *Ratio { return &c.CorrectedGap },
 		} {
 			values := make([]float64, 0, resamples)
 			for n := range draws {
@@ -101,6 +109,8 @@ func (r *Results) compare(populations []int) []Comparison {
 		}
 		s := r.Mean(i, populations)
 		said, same := s.said.brier()
+		written, sameWritten := s.written.brier()
+		corrected, _ := s.corrected.brier()
 		rule := thumbs
 		if r.Policies[i].Thumb > 0 { // which is the rule itself
 			rule = nil
@@ -114,6 +124,10 @@ func (r *Results) compare(populations []int) []Comparison {
 			Thumb:         Ratio{Value: s.Stuck / rule.stuckAt(s.Hours)},
 			Gap:           Ratio{Value: s.said.gap()},
 			Brier:         Ratio{Value: said / same},
+			Written:       Ratio{Value: written / sameWritten},
+			Corrected:     Ratio{Value: corrected / sameWritten},
+			WrittenGap:    Ratio{Value: s.written.gap()},
+			CorrectedGap:  Ratio{Value: s.corrected.gap()},
 		})
 	}
 	return out

@@ -64,6 +64,16 @@ func (r *Results) PrintImperfect(out io.Writer, say *text.Speaker) error {
 		}
 	}
 	t.Flush()
+	fmt.Fprintf(out, "\n%s\n\n", say.Say("command.simulate.about-own-record"))
+	t = table(out)
+	row(t, say.Say("command.simulate.policy"), say.Say("command.simulate.gap"), say.Say("command.simulate.corrected-gap"),
+		say.Say("command.simulate.brier"), say.Say("command.simulate.corrected-brier"))
+	for _, c := range all {
+		if c.WrittenGap.Value >= 0 {
+			row(t, c.Policy, c.WrittenGap.to(say, 3), c.CorrectedGap.to(say, 3), c.Written.in(say), c.Corrected.in(say))
+		}
+	}
+	t.Flush()
 	return r.printTenths(out, say)
 }
 

@@ -18,6 +18,7 @@ type keep struct {
 	wished int     // the year of swaps
 	tally  tally   // since scores are counted
 	said   promise // what was said of the openings of these years
+	spoken []spoken
 }
 
 // swap is a wish that the boxes at two places change.

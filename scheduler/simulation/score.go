@@ -38,7 +38,9 @@ type Score struct {
 	Stuck    float64 `json:"stuck_per_box_year"` // of openings
 	Hours    float64 `json:"hours_per_apiary_year"`
 
-	said promise // what the planner of an imperfect club said of its openings
+	said      promise // what the planner of an imperfect club said of its openings
+	written   promise // the same against what was written down
+	corrected promise // and would have been, had the club corrected the odds by its own record
 }
 
 // Run scores one policy on a population.
@@ -135,6 +137,8 @@ func (r *Results) Mean(i int, populations []int) Score {
 		m.Stuck += s.Stuck
 		m.Hours += s.Hours
 		m.said.join(&s.said)
+		m.written.join(&s.written)
+		m.corrected.join(&s.corrected)
 	}
 	n := float64(len(populations))
 	m.Openings, m.Visits, m.Hard, m.Stuck, m.Hours = m.Openings/n, m.Visits/n, m.Hard/n, m.Stuck/n, m.Hours/n

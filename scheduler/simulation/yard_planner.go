@@ -77,12 +77,12 @@ func (y *yard) answers(day scheduler.Date) bool {
 
 // compare holds what was said of a visit's boxes against what was found.
 func (k *keep) compare(v *scheduler.Visit, opened []found, on scheduler.Date) {
-	if on < k.club.scored {
-		return
-	}
 	for _, f := range opened {
 		i := slices.IndexFunc(v.Boxes, func(b scheduler.VisitBox) bool { return b.BoxID == f.boxID })
-		k.said.add(v.Boxes[i].Odds, f.grade >= scheduler.Hard)
+		k.speak(&v.Boxes[i], f, on)
+		if on >= k.club.scored {
+			k.said.add(v.Boxes[i].Odds, f.grade >= scheduler.Hard)
+		}
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 func (p *ImperfectClub) Run(policy Policy, planner *scheduler.Planner) Score {
 	var t tally
 	var said promise
+	var all []spoken
 	boxes := 0
 	for _, y := range p.yards {
 		k := y.begin(policy.TrueRates)
@@ -26,9 +27,11 @@ func (p *ImperfectClub) Run(policy Policy, planner *scheduler.Planner) Score {
 		boxes += len(y.places)
 		t.add(k.tally)
 		said.join(&k.said)
+		all = append(all, k.spoken...)
 	}
 	score := t.score(policy.Name, boxes, len(p.yards), p.size.Years)
 	score.said = said
+	score.written, score.corrected = recalibrated(all)
 	return score
 }
 

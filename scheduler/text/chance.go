@@ -2,10 +2,13 @@ package text
 
 import "math"
 
+// WorthSaying is the probability from which a chance is worth a word.
+const WorthSaying = 0.02
+
 // Chance says a probability as people say it: "a 1 in 5 chance".
 func (s *Speaker) Chance(p float64) string {
 	switch {
-	case p < 0.02:
+	case p < WorthSaying:
 		return s.Say("chance.few")
 	case p > 0.95:
 		return s.Say("chance.sure")

@@ -10,7 +10,9 @@
 // visits. Days are written 2027-05-31, times of day 07:00, gaps in millimetres.
 // (o) marks what may be left out.
 //
-//	club       name, members, kinds (o)
+//	club       name, members, kinds (o), recalibration (o)
+//	recalibration  made_on, openings, hard {intercept, slope}, stuck: how the odds are
+//	           corrected by what the club found
 //	member     name, email, role, apiaries (o), timezone (o), language (o),
 //	           units (o), preferences (o), no_go (o)
 //	           apiaries: the names of those that the member looks after
@@ -40,12 +42,15 @@
 //	           position, lent_to, until
 //	opening    on, joint, frames (o or null: no frame was tried), scraped, or
 //	           difficulty in place of joint and frames; id (o), supersedes (o),
-//	           void (o), left_shut (o), gaps (o), condition (o), note (o), by (o)
+//	           void (o), left_shut (o), gaps (o), condition (o), note (o), by (o),
+//	           said (o)
 //	           scraped may be left out beside difficulty, void and left_shut
+//	said       made_on, openings, hard, stuck, model_hard, model_stuck, and (o) rules,
+//	           recalibrated_on: what was said before the opening was made
 //	gap        at, and mm or peg or both
 //	boxes (o)  boxes that stand on no hive
 //	visit (o)  apiary, on, status, and (o) uid, sequence, pinned, for, seen_on,
-//	           who, no_time (nobody was asked), boxes {hive, box, due, reason, odds}, not_boxes {hive, box}
+//	           who, no_time (nobody was asked), boxes {hive, box, due, reason, odds, stuck}, not_boxes {hive, box}
 //	           a box on no hive is named without a hive, and by nth among
 //	           several of one name; one at another apiary with its apiary
 //

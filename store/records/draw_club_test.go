@@ -78,6 +78,16 @@ func drawPeriods(t *rapid.T) []scheduler.Period {
 	return out
 }
 
+func drawForecast(t *rapid.T, on scheduler.Date) *scheduler.Forecast {
+	f := &scheduler.Forecast{MadeOn: on, Openings: rapid.IntRange(0, 9).Draw(t, "known openings"), Rules: rapid.IntRange(0, 3).Draw(t, "rules version")}
+	f.Hard, f.ModelHard = rapid.Float64Range(0, 1).Draw(t, "hard"), rapid.Float64Range(0, 1).Draw(t, "model hard")
+	f.Stuck, f.ModelStuck = f.Hard*0.25, f.ModelHard*0.5
+	if rapid.Bool().Draw(t, "recalibrated") {
+		f.Recalibrated = on - 20
+	}
+	return f
+}
+
 func drawRules(t *rapid.T) scheduler.Rules {
 	r := scheduler.DefaultRules()
 	r.OddsLimit = rapid.Float64Range(0.01, 0.9).Draw(t, "odds limit")
@@ -225,6 +235,9 @@ func (g *clubs) box(name string) scheduler.Box {
 		if who := g.someMembers("by"); who != nil {
 			o.By = who[0]
 		}
+		if rapid.Bool().Draw(t, "said") {
+			o.Said = drawForecast(t, o.On)
+		}
 		b.Openings = append(b.Openings, o)
 	}
 	return b
@@ -281,7 +294,7 @@ func (g *clubs) visit(id int64) {
 	}
 	for _, id := range slices.Sorted(maps.Values(boxKeys(&g.c))) {
 		if id%2 == 0 {
-			v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: id, Due: v.On, Reason: scheduler.BecauseOdds, Odds: 0.125})
+			v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: id, Due: v.On, Reason: scheduler.BecauseOdds, Odds: 0.125, Stuck: 0.03125})
 		} else {
 			v.NotBoxes = append(v.NotBoxes, id)
 		}

@@ -64,6 +64,8 @@ type (
 		Name    string       `json:"name"`
 		Members []memberJSON `json:"members"`
 		Kinds   []kindJSON   `json:"kinds,omitempty"`
+
+		Recalibration *recalibrationJSON `json:"recalibration,omitempty"`
 	}
 	kindJSON struct {
 		Name          string  `json:"name"`
@@ -150,6 +152,9 @@ func (e *encoder) document() documentJSON {
 	}
 	for _, k := range c.Kinds {
 		d.Club.Kinds = append(d.Club.Kinds, kindJSON(k))
+	}
+	if c.Recalibration.Corrects() {
+		d.Club.Recalibration = sayRecalibration(&c.Recalibration)
 	}
 	for i := range c.Apiaries {
 		d.Apiaries = append(d.Apiaries, e.apiary(&c.Apiaries[i]))

@@ -34,6 +34,7 @@ type (
 		Condition  []scheduler.Condition `json:"condition,omitempty"`
 		Note       string                `json:"note,omitempty"`
 		By         string                `json:"by,omitempty"`
+		Said       *forecastJSON         `json:"said,omitempty"`
 	}
 	gapJSON struct {
 		At  string   `json:"at"`
@@ -69,6 +70,7 @@ type (
 		Due    string  `json:"due,omitempty"`
 		Reason string  `json:"reason,omitempty"`
 		Odds   float64 `json:"odds,omitempty"`
+		Stuck  float64 `json:"stuck,omitempty"`
 	}
 )
 
@@ -116,6 +118,9 @@ func (e *encoder) opening(o *scheduler.Opening) openingJSON {
 	if o.By != 0 {
 		out.By = e.emails([]int64{o.By})[0]
 	}
+	if o.Said != nil {
+		out.Said = sayForecast(o.Said)
+	}
 	return out
 }
 
@@ -131,7 +136,7 @@ func (e *encoder) visit(v *scheduler.Visit) visitJSON {
 		e.missing("apiary", v.ApiaryID)
 	}
 	for _, b := range v.Boxes {
-		out.Boxes = append(out.Boxes, visitBoxJSON{e.boxRef(b.BoxID, out.Apiary), b.Due.String(), string(b.Reason), b.Odds})
+		out.Boxes = append(out.Boxes, visitBoxJSON{e.boxRef(b.BoxID, out.Apiary), b.Due.String(), string(b.Reason), b.Odds, b.Stuck})
 	}
 	for _, id := range v.NotBoxes {
 		out.NotBoxes = append(out.NotBoxes, e.boxRef(id, out.Apiary))

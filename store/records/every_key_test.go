@@ -71,6 +71,11 @@ func TestWhichKeysAreRequired(t *testing.T) {
 		"apiaries[].hives[].boxes[].openings[].on", "apiaries[].hives[].boxes[].openings[].joint", "apiaries[].hives[].boxes[].openings[].scraped",
 		"apiaries[].hives[].boxes[].openings[].gaps[].at", "apiaries[].hives[].boxes[].openings[].gaps[].mm",
 		"boxes[].name", "boxes[].kind", "boxes[].set_up_on", "boxes[].openings", "boxes[].places[].from", "boxes[].places[].where",
+		"club.recalibration.made_on", "club.recalibration.openings", "club.recalibration.hard", "club.recalibration.stuck",
+		"club.recalibration.hard.intercept", "club.recalibration.hard.slope", "club.recalibration.stuck.intercept", "club.recalibration.stuck.slope",
+		"apiaries[].hives[].boxes[].openings[].said.made_on", "apiaries[].hives[].boxes[].openings[].said.openings",
+		"apiaries[].hives[].boxes[].openings[].said.hard", "apiaries[].hives[].boxes[].openings[].said.stuck",
+		"apiaries[].hives[].boxes[].openings[].said.model_hard", "apiaries[].hives[].boxes[].openings[].said.model_stuck",
 		"visits[].apiary", "visits[].on", "visits[].status", "visits[].boxes[].box", "visits[].not_boxes[].box",
 	} {
 		required[path] = false

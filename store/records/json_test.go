@@ -19,7 +19,7 @@ const example = `{
     "preferences": {"days_before": [3], "send_at": "06:30", "mute": ["moved"], "paused_until": "2026-02-01", "visit_hours": {"from": "09:00", "until": "12:30"}, "long_mail": true, "hours_a_day": 4.5, "visits_a_week": 2, "weekdays": ["wed", "sat"]},
     "no_go": [{"from": "2026-07-01", "until": "2026-07-14", "reason": "away"}]}
   ],
-  "kinds": [{"name": "long", "depth_mm": 300, "empty_kg": 14, "full_kg": 60, "frames": 20}]},
+  "recalibration": {"made_on": "2026-06-01", "openings": 140, "hard": {"intercept": -0.2, "slope": 0.9}, "stuck": {"intercept": 0.1, "slope": 1.1}}, "kinds": [{"name": "long", "depth_mm": 300, "empty_kg": 14, "full_kg": 60, "frames": 20}]},
  "rules": {"odds_limit": 0.25, "stage": {"autumn": {"required": "none"}}},
  "apiaries": [
   {"name": "Orchard", "latitude": 44.1, "longitude": -79.9, "elevation_m": 310, "timezone": "America/Toronto",
@@ -36,7 +36,8 @@ const example = `{
          "gaps": [{"at": "above-frames", "mm": 8.5}, {"at": "entrance", "peg": "thin-goes"}], "condition": ["warped"], "note": "...", "by": "INES@example.org"},
         {"id": "6f1ed002-ab56-4d5c-9f0a-2c5f6d3b1a77", "on": "2026-05-20", "joint": 3, "frames": null, "scraped": "part"},
         {"id": "7f1ed002-ab56-4d5c-9f0a-2c5f6d3b1a77", "supersedes": "6f1ed002-ab56-4d5c-9f0a-2c5f6d3b1a77", "on": "2026-05-21", "void": true},
-        {"on": "2026-06-20", "left_shut": true}
+        {"on": "2026-06-20", "left_shut": true,
+         "said": {"made_on": "2026-06-21", "openings": 3, "hard": 0.3, "stuck": 0.1, "model_hard": 0.4, "model_stuck": 0.15, "rules": 2, "recalibrated_on": "2026-06-01"}}
        ]},
       {"name": "R15", "kind": "long", "set_up_on": "2025-05-01",
        "places": [{"from": "2025-05-01", "where": "hive", "apiary": "Quarry", "hive": "Oak", "position": 2}, {"from": "2025-08-01", "where": "hive"}],
@@ -53,7 +54,7 @@ const example = `{
  "visits": [
   {"uid": "visit-1@example.org", "apiary": "Orchard", "on": "2026-07-04", "status": "confirmed", "sequence": 2, "pinned": true,
    "for": "opening", "seen_on": "2026-06-20", "who": ["odger@example.net"], "taken": ["odger@example.net"],
-   "boxes": [{"hive": "Larch", "box": "R14", "due": "2026-07-10", "reason": "odds", "odds": 0.17}],
+   "boxes": [{"hive": "Larch", "box": "R14", "due": "2026-07-10", "reason": "odds", "odds": 0.17, "stuck": 0.02}],
    "not_boxes": [{"hive": "Larch", "box": "R15"}, {"box": "S1"}]}
  ]
 }`

@@ -16,6 +16,9 @@ func (p *parser) clubObject(o *object) {
 	for _, n := range p.list(o.get("kinds"), text.New("records.allow.list-kinds")) {
 		p.boxKind(n)
 	}
+	if f := o.get("recalibration"); f != nil {
+		p.club.Recalibration = p.recalibration(f)
+	}
 	o.done()
 }
 

@@ -58,6 +58,9 @@ func (p *parser) opening(n *node, b *scheduler.Box) {
 	if f := o.get("by"); f != nil {
 		out.By = p.memberRef(f)
 	}
+	if f := o.get("said"); f != nil {
+		out.Said = p.forecast(f)
+	}
 	o.done()
 	b.Openings = append(b.Openings, out)
 }

@@ -146,6 +146,9 @@ func (p *parser) visitBox(n *node, apiary string, keys map[boxKey]int64) schedul
 	if f := o.get("odds"); f != nil {
 		out.Odds = p.number(f, 0, 1, "")
 	}
+	if f := o.get("stuck"); f != nil {
+		out.Stuck = p.number(f, 0, 1, "")
+	}
 	o.done()
 	return out
 }

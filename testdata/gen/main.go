@@ -27,6 +27,7 @@ func main() {
 	}
 	h.turns()
 	h.comingVisits()
+	said(c)
 	doc, err := records.Encode(c)
 	if err == nil {
 		_, err = records.Parse(doc)
