@@ -149,7 +149,6 @@ func (p *projection) load(a *Apiary, rates Rates) int {
 				continue
 			}
 			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -noDay, kept: -noDay}
-			b.tried = int32(max(rate.From, rate.LastTried) - y.today)
 			b.seal(y, rate.Since, rate.Left)
 			b.setDue(y, &p.rules)
 			b.ruled = b.due
