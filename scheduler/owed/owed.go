@@ -94,6 +94,7 @@ type Before struct {
 	Seen  func(key string) bool // whether a message with this key is recorded, sent or not; nil: none is
 	Told  []Told                // what each recorded, not passed over message told, in the order recorded or the last word only
 	Mail  map[int64][]Mailed    // by person: the mails of the last days in all clubs, sign-in and the like apart
+	Leads map[int64]int         // by person: how many clubs organisers lead in all, where that is more than one
 	Since time.Time             // when the club was last decided on; zero: never, so that nothing was missed
 }
 
