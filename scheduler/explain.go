@@ -77,6 +77,8 @@ func (e BoxExplanation) history() text.Text {
 		return last
 	case e.cameOff():
 		return off
+	case e.LastOpened != 0:
+		return text.New("explain.opened", e.LastOpened)
 	}
 	return text.New("explain.never", e.SetUpOn)
 }

@@ -197,7 +197,7 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 	v.More = max(len(all)-historyLines, 0)
 	for _, x := range all[:min(len(all), historyLines)] {
 		rec := recorder{base: "/hive/" + itoa(h.ID) + "/record", on: x.o.On}
-		word := p.say.Word(x.o.Difficulty())
+		word := p.say.Tell(x.o.HowHard())
 		if x.o.LeftShut {
 			word = p.say.Say("page.hive.left-shut")
 		}

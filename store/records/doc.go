@@ -33,8 +33,9 @@
 //	           days), places (o: always on this hive)
 //	place      from, where (hive, store, lent, retired), and (o) apiary, hive,
 //	           position, lent_to, until
-//	opening    on, joint, frames (o or null: no frame was tried), scraped, or
-//	           difficulty in place of joint and frames; id (o), supersedes (o),
+//	opening    on, joint (null: nobody said how hard, and scraped may be left
+//	           out), frames (o or null: no frame was tried), scraped, or difficulty
+//	           in place of joint and frames; id (o), supersedes (o),
 //	           void (o), left_shut (o), gaps (o), condition (o), note (o), by (o)
 //	           scraped may be left out beside difficulty, void and left_shut
 //	gap        at, and mm or peg or both

@@ -27,9 +27,9 @@ type (
 		Supersedes string                `json:"supersedes,omitempty"`
 		Void       bool                  `json:"void,omitempty"`
 		LeftShut   bool                  `json:"left_shut,omitempty"`
-		Joint      int                   `json:"joint"`
+		Joint      *int                  `json:"joint"`
 		Frames     *int                  `json:"frames"`
-		Scraped    string                `json:"scraped"`
+		Scraped    string                `json:"scraped,omitempty"`
 		Gaps       []gapJSON             `json:"gaps,omitempty"`
 		Condition  []scheduler.Condition `json:"condition,omitempty"`
 		Note       string                `json:"note,omitempty"`
@@ -97,13 +97,16 @@ func (e *encoder) box(b *scheduler.Box) boxJSON {
 func (e *encoder) opening(o *scheduler.Opening) openingJSON {
 	out := openingJSON{
 		ID: o.ID, On: o.On, Supersedes: o.Supersedes, Void: o.Void, LeftShut: o.LeftShut,
-		Joint: int(o.Joint), Scraped: string(o.Scraped), Condition: o.Condition, Note: o.Note,
+		Scraped: string(o.Scraped), Condition: o.Condition, Note: o.Note,
 	}
-	if o.Frames != scheduler.NotTried {
-		frames := int(o.Frames)
-		out.Frames = &frames
+	degree := func(d scheduler.Difficulty) *int {
+		if n := int(d); d != scheduler.NotTried {
+			return &n
+		}
+		return nil
 	}
-	if o.Scraped == "" {
+	out.Joint, out.Frames = degree(o.Joint), degree(o.Frames)
+	if o.Scraped == "" && o.Joint != scheduler.NotTried {
 		out.Scraped = string(scheduler.ScrapedNone)
 	}
 	for _, g := range o.Gaps {

@@ -234,3 +234,34 @@ func changedLine(a, b string) int {
 	}
 	return 1 + strings.Count(a[:n], "\n")
 }
+
+// TestNobodySaidHowHard: an opening may be written down without a word of how
+// hard it was, in both forms; a box that was left shut may not.
+func TestNobodySaidHowHard(t *testing.T) {
+	const opened = `{"on": "2026-07-20", "joint": null, "frames": null}`
+	c := parse(t, `{"club": {"name": "C", "members": []}, "apiaries": [{"name": "A", "latitude": 44, "longitude": 1, "elevation_m": 0, "timezone": "UTC",
+		"hives": [{"name": "H", "boxes": [{"name": "1", "kind": "deep", "set_up_on": "2026-04-01", "openings": [`+opened+`]}]}]}]}`)
+	o := c.Apiaries[0].Hives[0].Boxes[0].Openings[0]
+	if o.Difficulty() != scheduler.NotTried || o.Scraped != "" || o.LeftShut {
+		t.Errorf("read %+v", o)
+	}
+	again := parse(t, mustEncode(t, c)).Apiaries[0].Hives[0].Boxes[0].Openings[0]
+	if !again.SameAnswers(&o) {
+		t.Errorf("written and read again: %+v", again)
+	}
+	list := EncodeOpenings(c)
+	if !strings.Contains(string(list), "2026-07-20,?,none,") {
+		t.Errorf("as a list: %s", list)
+	}
+	if n, err := ParseOpenings(list, c, CSVOptions{}); n != 0 || err != nil {
+		t.Errorf("its own list adds %d openings: %v", n, err)
+	}
+	c.Apiaries[0].Hives[0].Boxes[0].Openings = nil
+	if _, err := ParseOpenings(list, c, CSVOptions{}); err != nil || c.Apiaries[0].Hives[0].Boxes[0].Openings[0].Difficulty() != scheduler.NotTried {
+		t.Errorf("from the list: %+v, %v", c.Apiaries[0].Hives[0].Boxes[0].Openings, err)
+	}
+	_, err := Parse([]byte(strings.Replace(example, `"joint": 2`, `"left_shut": true, "joint": null`, 1)))
+	if err == nil || !strings.Contains(err.Error(), "joint") {
+		t.Errorf("left shut, and nobody said how hard: %v", err)
+	}
+}
