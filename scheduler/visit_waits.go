@@ -36,11 +36,16 @@ func (p *projection) applyWaits(s *recorded) {
 		day := int32(v.On - p.days.today)
 		for _, b := range v.Boxes {
 			switch {
-			case v.Status == Done && day >= -nearDays: // those not written down yet may have been opened too
+			case v.Status == Done && day >= -nearDays && !has(v.NotOpened, b.BoxID): // those not written down yet may have been opened too
 				p.keepOff(b.BoxID, day+nearDays)
 			case v.Status == Missed && day < -int32(p.rules.AnswerDays): // where it is so sooner, nobody was asked
 				p.putOff(b.BoxID, day+p.givenUp())
 			}
+		}
+	}
+	for _, v := range s.history {
+		if v.Status == Done && int32(v.On-p.days.today) > -p.givenUp() {
+			p.waitForWord(v)
 		}
 	}
 	for i := range p.start {
