@@ -87,6 +87,20 @@ func (p *projection) waitForWord(v *Visit) {
 	}
 }
 
+// Unwritten returns what is unwritten of the done visits of a club, by visit.
+func (c *Club) Unwritten(today Date) map[int64]Unwritten {
+	out := map[int64]Unwritten{}
+	for i := range c.Visits {
+		v := &c.Visits[i]
+		if a := c.Apiary(v.ApiaryID); a != nil && v.Status == Done {
+			if u := UnwrittenOf(a, v, &c.Rules, today); len(u.Boxes) > 0 {
+				out[v.ID] = u
+			}
+		}
+	}
+	return out
+}
+
 // askOf enters the done visits of an apiary with boxes that are asked about.
 func (p *Plan) askOf(a *Apiary, history []*Visit, r *Rules) {
 	for _, v := range history {

@@ -40,7 +40,8 @@ type visitView struct {
 	Why       string
 	Better    *betterDay
 	Apart     *apartFrom
-	AllOpened string   // for an unanswered visit
+	AllOpened string // for an unanswered visit
+	Also      *unwrittenView
 	Top, All  []string // cautions
 	Bring     string
 	Weather   string
@@ -174,6 +175,7 @@ func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 		page.Members = append(page.Members, choice{m.ID, m.Name, slices.Contains(v.Who, m.ID)})
 	}
 	page.Days = p.otherDays(v)
+	page.Also = p.unwritten(v, scheduler.UnwrittenOf(p.apiary, v, &p.club.Rules, p.today))
 	page.Checklist = p.checklist(v, stage)
 	return page
 }

@@ -65,6 +65,7 @@ const (
 	BecauseOverdue    = "boxes-overdue"
 	BecauseEscalated  = "boxes-long-overdue"
 	BecauseUnanswered = "visit-unanswered" // its day passed and nobody said what became of it
+	BecauseUnwritten  = "boxes-unwritten"  // on a done visit: were they opened too?
 	BecauseSilent     = "nobody-answers"   // of an apiary, round after round
 	BecauseNoTime     = "nobody-has-time"  // for visits to an apiary
 )

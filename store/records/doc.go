@@ -41,7 +41,8 @@
 //	gap        at, and mm or peg or both
 //	boxes (o)  boxes that stand on no hive
 //	visit (o)  apiary, on, status, and (o) uid, sequence, pinned, for, seen_on,
-//	           who, no_time (nobody was asked), boxes {hive, box, due, reason, odds}, not_boxes {hive, box}
+//	           who, no_time (nobody was asked), boxes {hive, box, due, reason, odds}, not_boxes {hive, box},
+//	           not_opened {hive, box} (of a done visit, as somebody said)
 //	           a box on no hive is named without a hive, and by nth among
 //	           several of one name; one at another apiary with its apiary
 //

@@ -276,6 +276,9 @@ func (g *clubs) visit(id int64) {
 		} else {
 			v.NotBoxes = append(v.NotBoxes, id)
 		}
+		if v.Status == scheduler.Done && id%3 == 0 {
+			v.NotOpened = append(v.NotOpened, id)
+		}
 	}
 	g.c.Visits = append(g.c.Visits, v)
 }

@@ -57,6 +57,8 @@ type (
 		OffFrom  string         `json:"off_from,omitempty"`
 		Boxes    []visitBoxJSON `json:"boxes,omitempty"`
 		NotBoxes []boxRefJSON   `json:"not_boxes,omitempty"`
+
+		NotOpened []boxRefJSON `json:"not_opened,omitempty"`
 	}
 	boxRefJSON struct {
 		Apiary string `json:"apiary,omitempty"`
@@ -138,6 +140,9 @@ func (e *encoder) visit(v *scheduler.Visit) visitJSON {
 	}
 	for _, id := range v.NotBoxes {
 		out.NotBoxes = append(out.NotBoxes, e.boxRef(id, out.Apiary))
+	}
+	for _, id := range v.NotOpened {
+		out.NotOpened = append(out.NotOpened, e.boxRef(id, out.Apiary))
 	}
 	return out
 }

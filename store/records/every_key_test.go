@@ -72,7 +72,7 @@ func TestWhichKeysAreRequired(t *testing.T) {
 		"apiaries[].hives[].boxes[].openings[].on", "apiaries[].hives[].boxes[].openings[].joint", "apiaries[].hives[].boxes[].openings[].scraped",
 		"apiaries[].hives[].boxes[].openings[].gaps[].at", "apiaries[].hives[].boxes[].openings[].gaps[].mm",
 		"boxes[].name", "boxes[].kind", "boxes[].set_up_on", "boxes[].openings", "boxes[].places[].from", "boxes[].places[].where",
-		"visits[].apiary", "visits[].on", "visits[].status", "visits[].boxes[].box", "visits[].not_boxes[].box",
+		"visits[].apiary", "visits[].on", "visits[].status", "visits[].boxes[].box", "visits[].not_boxes[].box", "visits[].not_opened[].box",
 	} {
 		required[path] = false
 	}

@@ -54,7 +54,7 @@ const example = `{
   {"uid": "visit-1@example.org", "apiary": "Orchard", "on": "2026-07-04", "status": "confirmed", "sequence": 2, "pinned": true,
    "for": "opening", "seen_on": "2026-06-20", "who": ["odger@example.net"], "taken": ["odger@example.net"],
    "boxes": [{"hive": "Larch", "box": "R14", "due": "2026-07-10", "reason": "odds", "odds": 0.17}],
-   "not_boxes": [{"hive": "Larch", "box": "R15"}, {"box": "S1"}]}
+   "not_boxes": [{"hive": "Larch", "box": "R15"}, {"box": "S1"}], "not_opened": [{"hive": "Larch", "box": "R14"}]}
  ]
 }`
 
@@ -105,7 +105,7 @@ func TestParseExample(t *testing.T) {
 		t.Errorf("S1: %+v", c.Spare[1])
 	}
 	v := &c.Visits[0]
-	if v.Boxes[0].BoxID != r14.ID || v.NotBoxes[0] != r15.ID || v.NotBoxes[1] != c.Spare[1].ID || v.Who[0] != 2 {
+	if v.Boxes[0].BoxID != r14.ID || len(v.NotOpened) != 1 || v.NotOpened[0] != r14.ID || v.NotBoxes[0] != r15.ID || v.NotBoxes[1] != c.Spare[1].ID || v.Who[0] != 2 {
 		t.Errorf("visit: %+v", v)
 	}
 }
