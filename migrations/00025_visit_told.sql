@@ -27,24 +27,9 @@ ALTER TABLE visit_not_opened ENABLE ROW LEVEL SECURITY;
 DROP POLICY IF EXISTS one_club ON visit_not_opened;
 CREATE POLICY one_club ON visit_not_opened USING (club_id = current_club());
 
--- Steps of the checklist that somebody ticked at a hive on a visit.
-CREATE TABLE IF NOT EXISTS visit_tick (
-    club_id   bigint NOT NULL,
-    visit_id  bigint NOT NULL,
-    hive_id   bigint NOT NULL,
-    step      text NOT NULL CHECK (step <> '' AND length(step) <= 100),
-    on_day    date NOT NULL,
-    by_member bigint,
-    PRIMARY KEY (visit_id, hive_id, step, club_id),
-    FOREIGN KEY (club_id, visit_id) REFERENCES visit (club_id, id) ON DELETE CASCADE,
-    FOREIGN KEY (club_id, hive_id) REFERENCES hive (club_id, id) ON DELETE CASCADE,
-    FOREIGN KEY (club_id, by_member) REFERENCES member (club_id, id) ON DELETE SET NULL (by_member)
-);
-CREATE INDEX IF NOT EXISTS visit_tick_hive ON visit_tick (hive_id);
-CREATE INDEX IF NOT EXISTS visit_tick_member ON visit_tick (by_member) WHERE by_member IS NOT NULL;
-ALTER TABLE visit_tick ENABLE ROW LEVEL SECURITY;
-DROP POLICY IF EXISTS one_club ON visit_tick;
-CREATE POLICY one_club ON visit_tick USING (club_id = current_club());
+-- What a member recorded last.
+CREATE INDEX CONCURRENTLY IF NOT EXISTS opening_by ON opening (by_member, seq) WHERE by_member IS NOT NULL;
+DROP INDEX CONCURRENTLY IF EXISTS opening_member;
 
 -- +goose StatementBegin
 CREATE OR REPLACE FUNCTION clubs_organised() RETURNS TABLE(person_id bigint, clubs integer)
@@ -62,7 +47,9 @@ COMMENT ON FUNCTION clubs_organised() IS 'the organisers of a club who lead othe
 
 -- +goose Down
 DROP FUNCTION IF EXISTS clubs_organised();
-DROP TABLE IF EXISTS visit_tick, visit_not_opened;
+CREATE INDEX IF NOT EXISTS opening_member ON opening (by_member) WHERE by_member IS NOT NULL;
+DROP INDEX IF EXISTS opening_by;
+DROP TABLE IF EXISTS visit_not_opened;
 DELETE FROM opening WHERE joint < 0;
 ALTER TABLE opening
     DROP CONSTRAINT IF EXISTS joint_is_a_degree,

@@ -994,18 +994,6 @@ CREATE TABLE public.visit_not_opened (
     box_id bigint NOT NULL
 );
 
--- Name: visit_tick; Type: TABLE; Schema: public; Owner: -
-
-CREATE TABLE public.visit_tick (
-    club_id bigint NOT NULL,
-    visit_id bigint NOT NULL,
-    hive_id bigint NOT NULL,
-    step text NOT NULL,
-    on_day date NOT NULL,
-    by_member bigint,
-    CONSTRAINT visit_tick_step_check CHECK (((step <> ''::text) AND (length(step) <= 100)))
-);
-
 -- Name: address_change address_change_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.address_change
@@ -1221,11 +1209,6 @@ ALTER TABLE ONLY public.visit_not_opened
 ALTER TABLE ONLY public.visit
     ADD CONSTRAINT visit_pkey PRIMARY KEY (id, club_id);
 
--- Name: visit_tick visit_tick_pkey; Type: CONSTRAINT; Schema: public; Owner: -
-
-ALTER TABLE ONLY public.visit_tick
-    ADD CONSTRAINT visit_tick_pkey PRIMARY KEY (visit_id, hive_id, step, club_id);
-
 -- Name: visit visit_uid_club_id_key; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.visit
@@ -1311,13 +1294,13 @@ CREATE INDEX message_state ON public.message USING btree (club_id, state, id);
 
 CREATE INDEX opening_box ON public.opening USING btree (box_id, seq);
 
+-- Name: opening_by; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX opening_by ON public.opening USING btree (by_member, seq) WHERE (by_member IS NOT NULL);
+
 -- Name: opening_correction; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX opening_correction ON public.opening USING btree (box_id) WHERE (supersedes IS NOT NULL);
-
--- Name: opening_member; Type: INDEX; Schema: public; Owner: -
-
-CREATE INDEX opening_member ON public.opening USING btree (by_member) WHERE (by_member IS NOT NULL);
 
 -- Name: opening_superseded_once; Type: INDEX; Schema: public; Owner: -
 
@@ -1370,14 +1353,6 @@ CREATE INDEX visit_not_box_box ON public.visit_not_box USING btree (box_id);
 -- Name: visit_not_opened_box; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX visit_not_opened_box ON public.visit_not_opened USING btree (box_id);
-
--- Name: visit_tick_hive; Type: INDEX; Schema: public; Owner: -
-
-CREATE INDEX visit_tick_hive ON public.visit_tick USING btree (hive_id);
-
--- Name: visit_tick_member; Type: INDEX; Schema: public; Owner: -
-
-CREATE INDEX visit_tick_member ON public.visit_tick USING btree (by_member) WHERE (by_member IS NOT NULL);
 
 -- Name: address_change address_change_person_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
@@ -1664,21 +1639,6 @@ ALTER TABLE ONLY public.visit_not_opened
 ALTER TABLE ONLY public.visit_not_opened
     ADD CONSTRAINT visit_not_opened_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
 
--- Name: visit_tick visit_tick_club_id_by_member_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
-
-ALTER TABLE ONLY public.visit_tick
-    ADD CONSTRAINT visit_tick_club_id_by_member_fkey FOREIGN KEY (club_id, by_member) REFERENCES public.member(club_id, id) ON DELETE SET NULL (by_member);
-
--- Name: visit_tick visit_tick_club_id_hive_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
-
-ALTER TABLE ONLY public.visit_tick
-    ADD CONSTRAINT visit_tick_club_id_hive_id_fkey FOREIGN KEY (club_id, hive_id) REFERENCES public.hive(club_id, id) ON DELETE CASCADE;
-
--- Name: visit_tick visit_tick_club_id_visit_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
-
-ALTER TABLE ONLY public.visit_tick
-    ADD CONSTRAINT visit_tick_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
-
 -- Name: apiary; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.apiary ENABLE ROW LEVEL SECURITY;
@@ -1859,10 +1819,6 @@ CREATE POLICY one_club ON public.visit_not_box USING ((club_id = public.current_
 
 CREATE POLICY one_club ON public.visit_not_opened USING ((club_id = public.current_club()));
 
--- Name: visit_tick one_club; Type: POLICY; Schema: public; Owner: -
-
-CREATE POLICY one_club ON public.visit_tick USING ((club_id = public.current_club()));
-
 -- Name: opening; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.opening ENABLE ROW LEVEL SECURITY;
@@ -1898,10 +1854,6 @@ ALTER TABLE public.visit_not_box ENABLE ROW LEVEL SECURITY;
 -- Name: visit_not_opened; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.visit_not_opened ENABLE ROW LEVEL SECURITY;
-
--- Name: visit_tick; Type: ROW SECURITY; Schema: public; Owner: -
-
-ALTER TABLE public.visit_tick ENABLE ROW LEVEL SECURITY;
 
 -- Name: SCHEMA public; Type: ACL; Schema: -; Owner: -
 
@@ -2133,10 +2085,6 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_not_box TO pryday_app;
 -- Name: TABLE visit_not_opened; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_not_opened TO pryday_app;
-
--- Name: TABLE visit_tick; Type: ACL; Schema: public; Owner: -
-
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_tick TO pryday_app;
 
 -- Name: DEFAULT PRIVILEGES FOR SEQUENCES; Type: DEFAULT ACL; Schema: public; Owner: -
 

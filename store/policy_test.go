@@ -92,14 +92,8 @@ func importWhole(t *testing.T, s *Store) int64 {
 		if _, _, err := tx.TakeMail(ctx, InboundMail{Digest: make([]byte, 32), Purpose: ReplyMail, MemberID: member, Raw: []byte("x")}); err != nil {
 			return err
 		}
-		for _, sql := range []string{
-			`INSERT INTO visit_not_opened (club_id, visit_id, box_id) SELECT club_id, visit_id, box_id FROM visit_box LIMIT 1`,
-			`INSERT INTO visit_tick (club_id, visit_id, hive_id, step, on_day) SELECT b.club_id, b.visit_id, x.hive_id, 'lid', $1 FROM visit_box b JOIN box x ON x.id = b.box_id LIMIT 1`,
-		} {
-			args := []any{today}[:strings.Count(sql, "$1")]
-			if _, err := tx.tx.Exec(ctx, sql, args...); err != nil {
-				return err
-			}
+		if _, err := tx.tx.Exec(ctx, `INSERT INTO visit_not_opened (club_id, visit_id, box_id) SELECT club_id, visit_id, box_id FROM visit_box LIMIT 1`); err != nil {
+			return err
 		}
 		rules := scheduler.DefaultRules()
 		rules.OddsLimit = 0.08

@@ -23,6 +23,7 @@ const (
 type homeView struct {
 	TooMuch []text.Text // for people, in the next weeks
 	Also    []*unwrittenView
+	Recent  *recentView
 	Nobody  []visitCard
 	Overdue []overdueLine
 	Weeks   []weekView
@@ -106,6 +107,7 @@ func (rec *homeRecords) view(who *visitor) homeView {
 	v.More -= inWeeks + len(v.Nobody)
 	v.Later = len(rec.visits) - v.More - inWeeks - len(v.Nobody)
 	v.Overdue = rec.overdue()
+	v.Recent = recentOpenings(rec.say, rec.recent, "", nil)
 	for i := range rec.asked {
 		if p := rec.apiaryRecords(rec.asked[i].ApiaryID); p != nil {
 			v.Also = append(v.Also, p.unwritten(&rec.asked[i].Visit, rec.about[rec.asked[i].ID]))

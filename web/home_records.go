@@ -20,6 +20,7 @@ type homeRecords struct {
 	shown  []store.VisitRecord
 	asked  []store.VisitRecord           // done ones, of which it is asked what else was opened
 	about  map[int64]scheduler.Unwritten // by visit
+	recent []store.RecentOpening         // by whoever looks
 	strips []int64
 	opened map[int64][]scheduler.Date
 	today  scheduler.Date
@@ -45,6 +46,9 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
 		rec.strips = rec.stripsFor(who)
 		if rec.asked, rec.about, err = tx.AskedOf(ctx, who.MemberID, rec.today-scheduler.Date(rec.club.Rules.AnswerDays)); err != nil {
+			return err
+		}
+		if rec.recent, err = tx.RecentOpenings(ctx, who.MemberID, rec.today-recentDays); err != nil {
 			return err
 		}
 		read := slices.Concat(rec.asked, rec.shown)

@@ -42,6 +42,7 @@ type visitView struct {
 	Apart     *apartFrom
 	AllOpened string // for an unanswered visit
 	Also      *unwrittenView
+	Recent    *recentView
 	Top, All  []string // cautions
 	Bring     string
 	Weather   string
@@ -141,6 +142,18 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request, who *visitor) err
 	}
 	page := p.visitView(v, who)
 	page.MayRecord, page.AllOpened = true, s.allOpened(who, v)
+	var recent []store.RecentOpening
+	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		tx.Last()
+		recent, err = tx.RecentOpenings(r.Context(), who.MemberID, p.today-recentDays)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	page.Recent = recentOpenings(p.say, recent, v.UID, func(box int64) bool {
+		return slices.ContainsFunc(v.Boxes, func(b scheduler.VisitBox) bool { return b.BoxID == box })
+	})
 	return s.showTo(w, r, who, p.club, http.StatusOK, "visit", p.apiary.Name+", "+p.say.ShortDay(v.On), page)
 }
 
