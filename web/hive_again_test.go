@@ -12,9 +12,11 @@ func TestHiveFormsComeBack(t *testing.T) {
 	c := serveClub(t)
 	h, box := c.boxNamed("Q13")
 	other := ""
-	for _, hive := range c.club().Apiaries[0].Hives {
-		if hive.ID != h.ID {
-			other = hive.Name
+	for _, a := range c.club().Apiaries {
+		for _, hive := range a.Hives {
+			if hive.ID != h.ID && a.Hive(h.ID) != nil {
+				other = hive.Name
+			}
 		}
 	}
 	path, id := "/hive/"+itoa(h.ID), itoa(box.ID)
