@@ -30,13 +30,13 @@ type recentLine struct {
 	Path          string // of the form that corrects it
 }
 
-// recentOpenings are the lines of openings that a visitor recorded; only those
-// of some boxes, where which is not nil.
-func recentOpenings(say *text.Speaker, openings []store.RecentOpening, then string, which func(box int64) bool) *recentView {
+// recentOpenings are the lines of openings that a visitor recorded; only some,
+// where which is not nil.
+func recentOpenings(say *text.Speaker, openings []store.RecentOpening, then string, which func(*store.RecentOpening) bool) *recentView {
 	out := &recentView{Then: then}
 	for i := range openings {
 		o := &openings[i]
-		if which != nil && !which(o.BoxID) {
+		if which != nil && !which(o) {
 			continue
 		}
 		rec := recorder{base: "/hive/" + itoa(o.HiveID) + "/record", on: o.On}

@@ -151,8 +151,8 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request, who *visitor) err
 	if err != nil {
 		return err
 	}
-	page.Recent = recentOpenings(p.say, recent, v.UID, func(box int64) bool {
-		return slices.ContainsFunc(v.Boxes, func(b scheduler.VisitBox) bool { return b.BoxID == box })
+	page.Recent = recentOpenings(p.say, recent, v.UID, func(o *store.RecentOpening) bool {
+		return p.apiary.Hive(o.HiveID) != nil && o.On >= v.On-recentDays && o.On <= v.On+recentDays
 	})
 	return s.showTo(w, r, who, p.club, http.StatusOK, "visit", p.apiary.Name+", "+p.say.ShortDay(v.On), page)
 }
