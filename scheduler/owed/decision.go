@@ -20,7 +20,7 @@ type decision struct {
 	told    map[toldKey]Told
 	before  Before
 
-	waiting   map[int64]*scheduler.Visit  // by box: the unanswered visit that it is on, the one called off until a day to come, or the done one that it is unwritten of
+	waiting   map[int64]*scheduler.Visit // by box: the unanswered visit that it is on, the one called off until a day to come, or the done one that it is unwritten of
 	unwritten map[int64]scheduler.Unwritten
 	silent    map[int64]int               // by apiary: see rounds
 	toldAbout map[[2]int64]scheduler.Date // by member and apiary: the day of the last mail about it
