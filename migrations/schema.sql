@@ -73,6 +73,21 @@ CREATE FUNCTION public.club_versions() RETURNS TABLE(club_id bigint, feed_versio
 
 COMMENT ON FUNCTION public.club_versions() IS 'the clubs and how often what people see of each has changed; and the first of those that each of its people belongs to';
 
+-- Name: clubs_organised(); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.clubs_organised() RETURNS TABLE(person_id bigint, clubs integer)
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT mine.person_id, count(*)::integer
+            FROM public.member mine
+            JOIN public.member m ON m.person_id = mine.person_id AND m.role = 'organiser'
+           WHERE mine.club_id = public.current_club() AND mine.role = 'organiser'
+           GROUP BY 1 HAVING count(*) > 1 $$;
+
+-- Name: FUNCTION clubs_organised(); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.clubs_organised() IS 'the organisers of a club who lead others too, and how many in all: what one person is told a month has one limit';
+
 -- Name: current_club(); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.current_club() RETURNS bigint
@@ -774,8 +789,8 @@ CREATE TABLE public.opening (
     void boolean DEFAULT false NOT NULL,
     recorded_at timestamp with time zone DEFAULT now() NOT NULL,
     CONSTRAINT conditions_are_known CHECK ((condition <@ ARRAY['warped'::text, 'cracked'::text, 'rot'::text, 'corner-loose'::text, 'rest-worn'::text, 'lug-broken'::text, 'frame-broken'::text, 'frame-missing'::text, 'comb-damaged'::text, 'wax-moth'::text, 'hive-beetle'::text, 'lid-damaged'::text, 'floor-damaged'::text, 'excluder-bent'::text, 'mixed-makers'::text, 'brood-suspect'::text])),
+    CONSTRAINT joint_is_a_degree CHECK ((((joint >= '-1'::integer) AND (joint <= 4)) AND ((joint >= 0) OR (NOT left_shut)))),
     CONSTRAINT opening_frames_check CHECK (((frames >= '-1'::integer) AND (frames <= 4))),
-    CONSTRAINT opening_joint_check CHECK (((joint >= 0) AND (joint <= 4))),
     CONSTRAINT opening_scraped_check CHECK ((scraped = ANY (ARRAY[''::text, 'all'::text, 'part'::text, 'none'::text]))),
     CONSTRAINT supersedes_another CHECK ((supersedes <> id)),
     CONSTRAINT takes_something_back CHECK (((NOT void) OR (supersedes IS NOT NULL)))
@@ -1057,6 +1072,14 @@ CREATE TABLE public.visit_not_box (
     box_id bigint NOT NULL
 );
 
+-- Name: visit_not_opened; Type: TABLE; Schema: public; Owner: -
+
+CREATE TABLE public.visit_not_opened (
+    club_id bigint NOT NULL,
+    visit_id bigint NOT NULL,
+    box_id bigint NOT NULL
+);
+
 -- Name: address_change address_change_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.address_change
@@ -1272,6 +1295,11 @@ ALTER TABLE ONLY public.visit_move
 ALTER TABLE ONLY public.visit_not_box
     ADD CONSTRAINT visit_not_box_pkey PRIMARY KEY (visit_id, box_id, club_id);
 
+-- Name: visit_not_opened visit_not_opened_pkey; Type: CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_not_opened
+    ADD CONSTRAINT visit_not_opened_pkey PRIMARY KEY (visit_id, box_id, club_id);
+
 -- Name: visit visit_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.visit
@@ -1366,13 +1394,13 @@ CREATE INDEX message_state ON public.message USING btree (club_id, state, id);
 
 CREATE INDEX opening_box ON public.opening USING btree (box_id, seq);
 
+-- Name: opening_by; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX opening_by ON public.opening USING btree (by_member, seq) WHERE (by_member IS NOT NULL);
+
 -- Name: opening_correction; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX opening_correction ON public.opening USING btree (box_id) WHERE (supersedes IS NOT NULL);
-
--- Name: opening_member; Type: INDEX; Schema: public; Owner: -
-
-CREATE INDEX opening_member ON public.opening USING btree (by_member) WHERE (by_member IS NOT NULL);
 
 -- Name: opening_superseded_once; Type: INDEX; Schema: public; Owner: -
 
@@ -1421,6 +1449,10 @@ CREATE INDEX visit_move_rules ON public.visit_move USING btree (club_id, rules_v
 -- Name: visit_not_box_box; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX visit_not_box_box ON public.visit_not_box USING btree (box_id);
+
+-- Name: visit_not_opened_box; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX visit_not_opened_box ON public.visit_not_opened USING btree (box_id);
 
 -- Name: address_change address_change_person_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
@@ -1707,6 +1739,16 @@ ALTER TABLE ONLY public.visit_not_box
 ALTER TABLE ONLY public.visit_not_box
     ADD CONSTRAINT visit_not_box_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
 
+-- Name: visit_not_opened visit_not_opened_club_id_box_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_not_opened
+    ADD CONSTRAINT visit_not_opened_club_id_box_id_fkey FOREIGN KEY (club_id, box_id) REFERENCES public.box(club_id, id) ON DELETE CASCADE;
+
+-- Name: visit_not_opened visit_not_opened_club_id_visit_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_not_opened
+    ADD CONSTRAINT visit_not_opened_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
+
 -- Name: apiary; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.apiary ENABLE ROW LEVEL SECURITY;
@@ -1895,6 +1937,10 @@ CREATE POLICY one_club ON public.visit_move USING ((club_id = public.current_clu
 
 CREATE POLICY one_club ON public.visit_not_box USING ((club_id = public.current_club()));
 
+-- Name: visit_not_opened one_club; Type: POLICY; Schema: public; Owner: -
+
+CREATE POLICY one_club ON public.visit_not_opened USING ((club_id = public.current_club()));
+
 -- Name: opening; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.opening ENABLE ROW LEVEL SECURITY;
@@ -1931,6 +1977,10 @@ ALTER TABLE public.visit_move ENABLE ROW LEVEL SECURITY;
 
 ALTER TABLE public.visit_not_box ENABLE ROW LEVEL SECURITY;
 
+-- Name: visit_not_opened; Type: ROW SECURITY; Schema: public; Owner: -
+
+ALTER TABLE public.visit_not_opened ENABLE ROW LEVEL SECURITY;
+
 -- Name: SCHEMA public; Type: ACL; Schema: -; Owner: -
 
 GRANT USAGE ON SCHEMA public TO pryday_app;
@@ -1954,6 +2004,11 @@ GRANT ALL ON FUNCTION public.club_of_link(hash bytea) TO pryday_app;
 
 REVOKE ALL ON FUNCTION public.club_versions() FROM PUBLIC;
 GRANT ALL ON FUNCTION public.club_versions() TO pryday_app;
+
+-- Name: FUNCTION clubs_organised(); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.clubs_organised() FROM PUBLIC;
+GRANT ALL ON FUNCTION public.clubs_organised() TO pryday_app;
 
 -- Name: FUNCTION mails_to_members(since date); Type: ACL; Schema: public; Owner: -
 
@@ -2160,6 +2215,10 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_move TO pryday_app;
 -- Name: TABLE visit_not_box; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_not_box TO pryday_app;
+
+-- Name: TABLE visit_not_opened; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_not_opened TO pryday_app;
 
 -- Name: DEFAULT PRIVILEGES FOR SEQUENCES; Type: DEFAULT ACL; Schema: public; Owner: -
 

@@ -38,6 +38,8 @@ const (
 	RainedOffDeed   Deed = "rained-off"  // move the visit
 	CantGoDeed      Deed = "cant-go"     // take oneself off
 	GoDeed          Deed = "go"          // say that one goes
+	AlsoOpenedDeed  Deed = "also-opened" // the boxes without a word were opened too
+	NotOpenedDeed   Deed = "not-opened"  // they were not
 	UnsubscribeDeed Deed = "unsubscribe" // no more reminders (RFC 8058)
 	LookDeed        Deed = "look"        // see the visit, and choose from the others
 	NewAddressDeed  Deed = "new-address" // have mail go to the address that was asked for
@@ -46,7 +48,7 @@ const (
 
 // deedCodes number the deeds in tokens. A number is never used again for
 // another deed.
-var deedCodes = []Deed{0: "", 1: RecordDeed, 2: OpenedDeed, 3: RainedOffDeed, 4: CantGoDeed, 5: UnsubscribeDeed, 6: GoDeed, 7: LookDeed, 8: NewAddressDeed, 9: OldAddressDeed}
+var deedCodes = []Deed{0: "", 1: RecordDeed, 2: OpenedDeed, 3: RainedOffDeed, 4: CantGoDeed, 5: UnsubscribeDeed, 6: GoDeed, 7: LookDeed, 8: NewAddressDeed, 9: OldAddressDeed, 10: AlsoOpenedDeed, 11: NotOpenedDeed}
 
 // changesAddress reports whether the deed is about a change of address, and not
 // about a visit.

@@ -29,6 +29,7 @@ func readClubRecords(ctx context.Context, tx *store.Tx, now time.Time) (*clubRec
 	if r.plan, err = tx.SavedPlan(ctx, r.club.Today(now)); err != nil {
 		return nil, err
 	}
+	r.plan.Unwritten = r.club.Unwritten(r.plan.Today)
 	if r.refused, err = tx.RefusedMembers(ctx); err != nil {
 		return nil, err
 	}

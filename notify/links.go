@@ -51,6 +51,12 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 	return mail.Links{
 		Visit: func(uid string) mail.VisitLinks {
 			v := visits[uid]
+			if v != nil && v.Status == scheduler.Done {
+				return mail.VisitLinks{
+					SignedInPage: a.to(VisitPath+url.PathEscape(uid), c.ID),
+					Record:       act(RecordDeed, v), AlsoOpened: act(AlsoOpenedDeed, v), NotOpened: act(NotOpenedDeed, v),
+				}
+			}
 			if v == nil || !v.Status.Open() && v.Status != scheduler.Unanswered {
 				return mail.VisitLinks{}
 			}

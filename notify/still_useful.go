@@ -44,6 +44,12 @@ func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, item
 			}
 			continue
 		}
+		if it.Because == owed.BecauseUnwritten {
+			if it.BoxIDs = unwritten(c, visits[it.VisitUID], today); len(it.BoxIDs) == 0 {
+				why = text.New("passed.answered")
+				continue
+			}
+		}
 		if w := visitUseless(visits[it.VisitUID], it, today); !w.IsZero() {
 			why = w
 			continue
@@ -54,6 +60,14 @@ func stillUseful(c *scheduler.Club, p *scheduler.Plan, m *scheduler.Member, item
 		why = text.Text{}
 	}
 	return kept, why
+}
+
+// unwritten returns the boxes of a done visit that are still asked about.
+func unwritten(c *scheduler.Club, v *scheduler.Visit, today scheduler.Date) []int64 {
+	if v == nil || c.Apiary(v.ApiaryID) == nil {
+		return nil
+	}
+	return scheduler.UnwrittenOf(c.Apiary(v.ApiaryID), v, &c.Rules, today).Boxes
 }
 
 // lacksPeople reports whether nobody has time for some visit to an apiary.
@@ -72,6 +86,8 @@ func visitUseless(v *scheduler.Visit, it owed.Item, today scheduler.Date) text.T
 	switch {
 	case v == nil:
 		return text.New("passed.no-visit")
+	case it.Because == owed.BecauseUnwritten: // looked at by its boxes
+		return text.Text{}
 	case it.Kind == scheduler.AskMessage:
 		if v.Status != scheduler.Unanswered {
 			return text.New("passed.answered")

@@ -17,7 +17,6 @@ type boxDue struct {
 	box    *Box
 	hive   int32 // its place among the apiary's hives
 	from   Date  // the last opening or the day it was set up
-	tried  int32 // the last attempt, which min_days counts from
 	since  Date  // at which left sealing days were in the seal
 	left   float64
 	base   float64 // age on a day of the calendar less the sealing days until then
@@ -151,7 +150,7 @@ func (b *boxDue) dayOfAge(y *days, age float64, lo, hi int32) int32 {
 // setDue works out when b is due from the day of its last opening on.
 func (b *boxDue) setDue(y *days, r *dueRules) {
 	from := int32(b.from - y.today)
-	b.rested = max(b.tried+max(int32(r.MinDays), 1), b.off+1)
+	b.rested = max(from+max(int32(r.MinDays), 1), b.off+1)
 	b.earliest = b.rested
 	longest := from + int32(r.MaxDays)
 	b.oddsDay = b.firstOddsDay(y, r, max(from, int32(b.since-y.today)), max(longest, HorizonDays))

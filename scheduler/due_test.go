@@ -180,10 +180,16 @@ func TestDue(t *testing.T) {
 			func(c *Club) Date { return date("2026-09-01") + 700 }, BecauseLongest, "",
 		},
 		{
-			"left shut: due as before, tried again after the least wait", "2027-08-12", "2026-01-01",
+			"left shut: due as before", "2027-08-12", "2026-01-01",
 			[]Opening{opened("2027-05-25", Loose), {ID: "x", On: date("2027-08-10"), Joint: Stuck, LeftShut: true}},
 			func(c *Club) { never(c); c.Rules.MaxDays = 60 },
-			func(c *Club) Date { return date("2027-08-10") + 21 }, BecauseLongest, "",
+			func(c *Club) Date { return date("2027-05-25") + 60 }, BecauseLongest, "",
+		},
+		{
+			"left shut is not the opening that the stage asks for", "2027-05-20", "2026-01-01",
+			[]Opening{opened("2026-09-01", Loose), {ID: "x", On: date("2027-04-25"), Joint: Stuck, LeftShut: true}},
+			func(c *Club) { never(c); c.Rules.MaxDays = 700 },
+			func(c *Club) Date { return middle(c, 2027) }, BecauseRequired, "",
 		},
 	}
 	for _, tt := range tests {

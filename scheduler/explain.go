@@ -68,7 +68,7 @@ func (e BoxExplanation) history() text.Text {
 	off := text.New("explain.came-off", e.Since)
 	switch {
 	case e.ShutOn != 0:
-		return text.New("explain.shut", e.LastHard, e.ShutOn)
+		return text.New("explain.shut", e.ShutOn)
 	case e.LastHard != NotTried && e.LastOpened != 0:
 		last := text.New("explain.last", e.LastHard, e.LastOpened)
 		if e.cameOff() {
@@ -77,6 +77,8 @@ func (e BoxExplanation) history() text.Text {
 		return last
 	case e.cameOff():
 		return off
+	case e.LastOpened != 0:
+		return text.New("explain.opened", e.LastOpened)
 	}
 	return text.New("explain.never", e.SetUpOn)
 }

@@ -69,8 +69,8 @@ func TestExplanations(t *testing.T) {
 				b := &c.Apiaries[0].Hives[0].Boxes[0]
 				b.Openings = []Opening{opened("2026-09-01", Light), shut}
 			}), today,
-			"B1 of H1: stuck when last tried (8 Jun), and left shut; the chance of a hard opening passed 1 in 5 on 22 Dec 2026; left to rest until 29 Jun; visit set for Sat 3 Jul, to share the journey",
-			"Orchard on Sat 3 Jul: one box to open, B1 of H1 by 29 Jun, because the chance of a hard opening passes 1 in 5 then",
+			"B1 of H1: left shut on 8 Jun; needs two people; the chance of a hard opening passed 1 in 5 on 22 Dec 2026; moved out of winter to 12 Apr; overdue by 59 days; visit set for Sat 12 Jun",
+			"Orchard on Sat 12 Jun: one box to open, B1 of H1, overdue since 12 Apr, because the chance of a hard opening passed 1 in 5 then",
 		},
 		{
 			"left alone", two(func(c *Club) {

@@ -3,6 +3,8 @@ package scheduler
 import (
 	"cmp"
 	"slices"
+
+	"pryday/scheduler/text"
 )
 
 // Opening is one box opened on one day. Rows are never changed: a correction
@@ -12,7 +14,7 @@ type Opening struct {
 	Supersedes string // ID of the opening that this one corrects; empty for none
 	Void       bool   // a correction that takes the opening back
 	On         Date
-	Joint      Difficulty // of the joint of the box
+	Joint      Difficulty // of the joint of the box, or NotTried where nobody said
 	Frames     Difficulty // of the worst frame, or NotTried
 	LeftShut   bool       // the box stayed shut: its seal was not broken
 	Scraped    Scraped    // empty means none
@@ -25,6 +27,14 @@ type Opening struct {
 
 // Difficulty returns how hard the opening was: the harder of its two parts.
 func (o *Opening) Difficulty() Difficulty { return max(o.Joint, o.Frames) }
+
+// HowHard says how hard the opening was in a word, or that nobody said it.
+func (o *Opening) HowHard() text.Text {
+	if d := o.Difficulty(); d != NotTried {
+		return text.New(d.WordKey())
+	}
+	return text.New("found.not-said")
+}
 
 // SameAnswers reports whether two openings found the same on the same day,
 // whoever recorded them, in whatever place.

@@ -74,6 +74,12 @@ func (p *Planner) PlanClubIn(c *Club, today Date, load *Load) *Plan {
 		plan.Boxes = append(plan.Boxes, parts[i].Boxes...)
 		plan.Cancel = append(plan.Cancel, parts[i].Cancel...)
 		plan.Past = append(plan.Past, parts[i].Past...)
+		for id, u := range parts[i].Unwritten {
+			if plan.Unwritten == nil {
+				plan.Unwritten = map[int64]Unwritten{}
+			}
+			plan.Unwritten[id] = u
+		}
 	}
 	plan.sort()
 	return plan
@@ -116,6 +122,7 @@ func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules d
 	pr.room.fill(p.load, a, &pr.days, &p.standing)
 	pr.days.room, pr.days.most, pr.days.fixed = pr.room.days, pr.room.most, p.standing.fixed
 	pr.applyWaits(&p.standing)
+	plan.askOf(a, p.standing.history, rules.Rules)
 	pr.applyRequests(p.standing.open, p.standing.fixed)
 	pr.addDuties(visits, p.standing.past)
 	p.hold()
@@ -149,7 +156,6 @@ func (p *projection) load(a *Apiary, rates Rates) int {
 				continue
 			}
 			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -noDay, kept: -noDay}
-			b.tried = int32(max(rate.From, rate.LastTried) - y.today)
 			b.seal(y, rate.Since, rate.Left)
 			b.setDue(y, &p.rules)
 			b.ruled = b.due

@@ -55,6 +55,14 @@ func TestScenarios(t *testing.T) {
 			{"2", 2, "2027-09-16", scheduler.BecauseLongest},
 			{"3", 17.6, "2027-09-16", scheduler.BecauseLongest},
 		}, "2027-07-29"},
+		// As above. To 5 Aug: 46 days at 0.5, 57 at 1 and 4 at 1.6; box 2 from 20 Jul
+		// 12 at 1 and 4 at 1.6. Box 1 would not open on 4 Aug: it stays due a hundred
+		// days from 20 Apr, and whoever comes again has three days to find a second
+		// person. Winter begins on 25 Oct, and box 2 is not opened in the 21 days before.
+		{"left-shut", "2027-08-05", []box{
+			{"1", 86.4, "2027-07-29", scheduler.BecauseLongest},
+			{"2", 18.4, "2027-10-03", scheduler.BecauseLongest},
+		}, "2027-08-07"},
 	} {
 		t.Run(tt.file, func(t *testing.T) {
 			data, err := os.ReadFile("../testdata/scenarios/" + tt.file + ".json")

@@ -42,6 +42,7 @@ type Visit struct {
 	Refused   []int64     // members who said that they cannot
 	NoTime    bool        // nobody is asked to go, since those who could have promised all that they can give
 	Boxes     []VisitBox  // in the order of the hands: hive by hive, from the top
+	NotOpened []int64     // when Done: boxes of which somebody said that they were not opened, in the order of their ids
 	For       Required    // the stage duty that this visit answers, if any
 	OffUntil  Date        // when Cancelled by a person: its boxes are not planned before this day
 	OffFrom   VisitStatus // and the state that it was in
@@ -85,6 +86,8 @@ type Plan struct {
 	Boxes  []BoxState // every box that stands on a hive, in record order
 	Cancel []Visit    // open visits of c.Visits that no planned visit continues, now cancelled
 	Past   []Visit    // visits of c.Visits that are now unanswered, done or missed
+
+	Unwritten map[int64]Unwritten // by visit: done ones with boxes that are still asked about
 }
 
 // BoxState is what is worked out about one box for one day.

@@ -6,7 +6,8 @@ import "slices"
 // of an unanswered visit for the days in which somebody may still say what
 // became of it, and then for the move notice, since nobody is told of their
 // next visit before; and boxes of a visit that was called off until its day,
-// unless the longest wait or a stage falls first.
+// unless the longest wait or a stage falls first. A box that was left shut gets
+// time to find a second person and tools.
 func (p *projection) applyWaits(s *recorded) {
 	p.floor = 0
 	clear(p.unanswered)
@@ -35,11 +36,21 @@ func (p *projection) applyWaits(s *recorded) {
 		day := int32(v.On - p.days.today)
 		for _, b := range v.Boxes {
 			switch {
-			case v.Status == Done && day >= -nearDays: // those not written down yet may have been opened too
+			case v.Status == Done && day >= -nearDays && !has(v.NotOpened, b.BoxID): // those not written down yet may have been opened too
 				p.keepOff(b.BoxID, day+nearDays)
 			case v.Status == Missed && day < -int32(p.rules.AnswerDays): // where it is so sooner, nobody was asked
 				p.putOff(b.BoxID, day+p.givenUp())
 			}
+		}
+	}
+	for _, v := range s.history {
+		if v.Status == Done && int32(v.On-p.days.today) > -p.givenUp() {
+			p.waitForWord(v)
+		}
+	}
+	for i := range p.start {
+		if b := &p.start[i]; b.rate.ShutOn != 0 {
+			p.putOff(b.box.ID, int32(b.rate.ShutOn-p.days.today)+int32(p.rules.MoveNotice))
 		}
 	}
 	for i := range s.calledOff {
@@ -115,7 +126,7 @@ func (b *boxDue) hardLimit(y *days, r *dueRules) int32 {
 	if longest := int32(b.from-y.today) + int32(r.MaxDays); longest > 0 {
 		limit = min(limit, longest)
 	}
-	return y.openableBy(int(b.hive), limit, b.tried+1)
+	return y.openableBy(int(b.hive), limit, int32(b.from-y.today)+1)
 }
 
 // silence returns the last visit of the apiary that came to nothing without a

@@ -208,3 +208,42 @@ func TestAfterAnswersToo(t *testing.T) {
 		}
 	}
 }
+
+// TestLeftShutComesSoon: a box that would not open is planned for the keepers'
+// next day on which a second person can be found, not before and no later,
+// unless the longest wait ends before; with it comes what stands above.
+func TestLeftShutComesSoon(t *testing.T) {
+	shut := date("2027-06-08") // a Tuesday
+	tried := []Opening{opened("2026-08-01", Light), {ID: "x", On: shut, Joint: Stuck, Frames: NotTried, Scraped: ScrapedNone, LeftShut: true}}
+	fine := []Opening{opened("2027-06-08", Light)}
+	for _, tt := range []struct {
+		name     string
+		change   func(*Club)
+		want     Date
+		overdue  bool
+		weekdays WeekdaySet
+	}{
+		{"any day", func(*Club) {}, shut + 3, true, 0},
+		{"their Saturday", func(*Club) {}, shut + 4, true, 1 << time.Saturday},
+		{"time enough", func(c *Club) { c.Rules.MoveNotice = 9 }, shut + 9, true, 0},
+		{"the longest wait ends before", func(c *Club) {
+			c.Rules.OddsLimit, c.Rules.MaxDays, c.Rules.Stages[BuildUp].Required = 0.9, int(shut+2-date("2026-08-01")), NothingRequired
+		}, shut + 2, false, 0},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			c := stand(date("2026-05-01"), tried, fine)
+			h := &c.Apiaries[0].Hives[0]
+			h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: fine})
+			c.Apiaries[0].Weekdays = tt.weekdays
+			tt.change(c)
+			p := PlanClub(c, shut+1)
+			if b := p.Boxes[0]; b.Overdue != tt.overdue {
+				t.Errorf("due %s, overdue %v", b.Due, b.Overdue)
+			}
+			v := p.Visits[0]
+			if v.On != tt.want || !opens(&v, 1) || !opens(&v, 7) {
+				t.Errorf("the first visit is on %s and opens %+v, want %s", v.On, v.Boxes, tt.want)
+			}
+		})
+	}
+}

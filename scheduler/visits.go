@@ -147,7 +147,7 @@ func (p *projection) restart(i int, day int32) {
 	b := &p.boxes[i]
 	p.saved[i] = *b
 	on := p.days.today + Date(day)
-	b.from, b.tried, b.off, b.kept = on, day, -noDay, -noDay
+	b.from, b.off, b.kept = on, -noDay, -noDay
 	b.seal(&p.days, on, 0)
 	b.setDue(&p.days, &p.rules)
 	b.ruled = b.due

@@ -105,7 +105,11 @@ func (in *importing) visit(v scheduler.Visit, box map[int64]int64) (scheduler.Vi
 	if v.NotBoxes, err = translate(v.NotBoxes, box, "box"); err != nil {
 		return v, err
 	}
-	slices.Sort(v.NotBoxes) // a set, kept in this order
+	if v.NotOpened, err = translate(v.NotOpened, box, "box"); err != nil {
+		return v, err
+	}
+	slices.Sort(v.NotBoxes) // sets, kept in this order
+	slices.Sort(v.NotOpened)
 	for _, list := range []*[]int64{&v.Who, &v.Taken, &v.Refused} {
 		if *list, err = translate(*list, in.members, "member"); err != nil {
 			return v, err

@@ -29,6 +29,7 @@ func wholeTurn(ctx context.Context, tx *Tx, now time.Time) (*scheduler.Club, *sc
 	if err != nil {
 		return nil, nil, owed.Before{}, err
 	}
+	p.Unwritten = c.Unwritten(p.Today)
 	keys, err := list[struct{ Key string }](ctx, tx, `SELECT key FROM message`)
 	before := turn.Before
 	before.Seen = func(key string) bool { return slices.Contains(keys, struct{ Key string }{key}) }

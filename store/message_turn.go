@@ -82,6 +82,13 @@ func queueDecided(b *pgx.Batch, before *owed.Before, today scheduler.Date) {
 		})
 		return err
 	})
+	before.Leads = map[int64]int{}
+	b.Queue(`SELECT person_id, clubs FROM clubs_organised()`).Query(func(rows pgx.Rows) error {
+		var person int64
+		var clubs int
+		_, err := pgx.ForEachRow(rows, []any{&person, &clubs}, func() error { before.Leads[person] = clubs; return nil })
+		return err
+	})
 	b.Queue(`
 		SELECT t.member_id, t.kind, coalesce(v.uid, ''), coalesce(t.apiary_id, 0), t.on_day, t.told_on
 		  FROM told t LEFT JOIN visit v ON v.club_id = t.club_id AND v.id = t.visit_id

@@ -100,6 +100,9 @@ func importWhole(t *testing.T, s *Store) int64 {
 		if _, _, err := tx.TakeMail(ctx, InboundMail{Digest: make([]byte, 32), Purpose: ReplyMail, MemberID: member, Raw: []byte("x")}); err != nil {
 			return err
 		}
+		if _, err := tx.tx.Exec(ctx, `INSERT INTO visit_not_opened (club_id, visit_id, box_id) SELECT club_id, visit_id, box_id FROM visit_box LIMIT 1`); err != nil {
+			return err
+		}
 		rules := scheduler.DefaultRules()
 		rules.OddsLimit = 0.08
 		if _, err := tx.ApplyRules(ctx, RulesEdit{Rules: rules}, today); err != nil {

@@ -162,5 +162,7 @@ func (tx *Tx) putVisit(ctx context.Context, was *scheduler.Visit, v scheduler.Vi
 	b.Queue(`UPDATE visit SET apiary_id = $2, first_seen = $3 WHERE id = $1`, v.ID, v.ApiaryID, v.FirstSeen)
 	b.Queue(`DELETE FROM visit_not_box WHERE visit_id = $1`, v.ID)
 	b.Queue(insertNotBoxes, v.ID, v.NotBoxes, tx.club)
+	b.Queue(`DELETE FROM visit_not_opened WHERE visit_id = $1`, v.ID)
+	b.Queue(insertNotOpened, v.ID, v.NotOpened, tx.club)
 	return tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "save visit %s", v.UID)
 }

@@ -30,6 +30,7 @@ const selectVisits = `
 	SELECT v.id, v.uid, v.apiary_id, v.on_day, v.status, v.sequence, v.pinned, v.duty, v.first_seen, v.changed_at, v.cancelled_until,
 	       v.off_until, v.off_from, v.no_time,
 	       ARRAY(SELECT n.box_id FROM visit_not_box n WHERE n.club_id = v.club_id AND n.visit_id = v.id ORDER BY n.box_id),
+	       ARRAY(SELECT n.box_id FROM visit_not_opened n WHERE n.club_id = v.club_id AND n.visit_id = v.id ORDER BY n.box_id),
 	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot' ORDER BY m.n),
 	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said = 'going' ORDER BY m.n),
 	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said = 'cannot' ORDER BY m.n)
@@ -39,8 +40,8 @@ const byDay = ` ORDER BY v.on_day, v.apiary_id, v.id`
 
 func scanVisit(row pgx.CollectableRow) (v VisitRecord, err error) {
 	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Sequence, &v.Pinned, &v.For, &v.FirstSeen,
-		&v.ChangedAt, &v.CancelledUntil, &v.OffUntil, &v.OffFrom, &v.NoTime, &v.NotBoxes, &v.Who, &v.Taken, &v.Refused)
-	v.NotBoxes, v.Who, v.Taken, v.Refused = orNil(v.NotBoxes), orNil(v.Who), orNil(v.Taken), orNil(v.Refused)
+		&v.ChangedAt, &v.CancelledUntil, &v.OffUntil, &v.OffFrom, &v.NoTime, &v.NotBoxes, &v.NotOpened, &v.Who, &v.Taken, &v.Refused)
+	v.NotBoxes, v.NotOpened, v.Who, v.Taken, v.Refused = orNil(v.NotBoxes), orNil(v.NotOpened), orNil(v.Who), orNil(v.Taken), orNil(v.Refused)
 	return v, err
 }
 

@@ -80,6 +80,9 @@ func (s *Server) changeHive(w http.ResponseWriter, r *http.Request, who *visitor
 			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: path,
 		})
 	}
+	if err != nil && f.refused(err) {
+		return s.showHive(w, r, who, http.StatusUnprocessableEntity, &hiveAgain{r.PathValue("deed"), f})
+	}
 	if err != nil {
 		return err
 	}

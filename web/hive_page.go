@@ -33,6 +33,7 @@ type hiveView struct {
 	Spare     []spareLine
 	Today     string
 	Next      *visitLine
+	Again     *hiveAgain // nil where no form was refused
 }
 
 // boxPanel is one box with why it is due and the forms that change it.
@@ -74,7 +75,9 @@ type openingLine struct {
 // historyLines is how many openings of a hive one page shows.
 const historyLines = 40
 
-func (s *Server) hive(w http.ResponseWriter, r *http.Request, who *visitor) error {
+// showHive shows the page of a hive, where a form was refused with that as it
+// was filled in.
+func (s *Server) showHive(w http.ResponseWriter, r *http.Request, who *visitor, status int, again *hiveAgain) error {
 	var others store.Others
 	p, h, err := s.hiveRecords(r, who, func(tx *store.Tx, p *apiaryRecords) (err error) {
 		if who.mayTend(p.apiary) {
@@ -87,7 +90,7 @@ func (s *Server) hive(w http.ResponseWriter, r *http.Request, who *visitor) erro
 		return err
 	}
 	page := p.hiveView(h, who)
-	page.Hives = others.Hives
+	page.Hives, page.Again = others.Hives, again
 	for _, b := range others.Spare {
 		page.Spare = append(page.Spare, spareLine{b.ID, b.Name, p.spareWhere(&b)})
 	}
@@ -96,7 +99,7 @@ func (s *Server) hive(w http.ResponseWriter, r *http.Request, who *visitor) erro
 			page.Apiaries = append(page.Apiaries, choice{ID: a.ID, Name: a.Name})
 		}
 	}
-	return s.showTo(w, r, who, p.club, http.StatusOK, "hive", h.Name, page)
+	return s.showTo(w, r, who, p.club, status, "hive", h.Name, page)
 }
 
 func (p *apiaryRecords) spareWhere(b *store.SpareBox) string {
@@ -199,7 +202,7 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 	v.More = max(len(all)-historyLines, 0)
 	for _, x := range all[:min(len(all), historyLines)] {
 		rec := recorder{base: "/hive/" + itoa(h.ID) + "/record", on: x.o.On}
-		word := p.say.Word(x.o.Difficulty())
+		word := p.say.Tell(x.o.HowHard())
 		if x.o.LeftShut {
 			word = p.say.Say("page.hive.left-shut")
 		}

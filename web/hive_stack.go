@@ -115,7 +115,7 @@ func (p *apiaryRecords) last(b *scheduler.Box) string {
 	if !ok {
 		return p.say.Say("box.last-never")
 	}
-	how := p.say.Word(o.Difficulty())
+	how := p.say.Tell(o.HowHard())
 	if o.LeftShut {
 		how = p.say.Say("box.last-shut")
 	}

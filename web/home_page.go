@@ -22,6 +22,8 @@ const (
 // homeView is what is due, for people.
 type homeView struct {
 	TooMuch []text.Text // for people, in the next weeks
+	Also    []*unwrittenView
+	Recent  *recentView
 	Nobody  []visitCard
 	Overdue []overdueLine
 	Weeks   []weekView
@@ -105,6 +107,12 @@ func (rec *homeRecords) view(who *visitor) homeView {
 	v.More -= inWeeks + len(v.Nobody)
 	v.Later = len(rec.visits) - v.More - inWeeks - len(v.Nobody)
 	v.Overdue = rec.overdue()
+	v.Recent = recentOpenings(rec.say, rec.recent, "", nil)
+	for i := range rec.asked {
+		if p := rec.apiaryRecords(rec.asked[i].ApiaryID); p != nil {
+			v.Also = append(v.Also, p.unwritten(&rec.asked[i].Visit, rec.about[rec.asked[i].ID]))
+		}
+	}
 	for _, id := range rec.strips {
 		if p := rec.apiaryRecords(id); p != nil {
 			v.Strips = append(v.Strips, apiaryStrip{id, p.apiary.Name, p.newYearStrip(rec.opened[id], rec.visitsOf(id))})

@@ -18,6 +18,9 @@ type homeRecords struct {
 	visits []store.VisitRecord
 	boxes  map[int64]int // of the visits for which nobody has time
 	shown  []store.VisitRecord
+	asked  []store.VisitRecord           // done ones, of which it is asked what else was opened
+	about  map[int64]scheduler.Unwritten // by visit
+	recent []store.RecentOpening         // by whoever looks
 	strips []int64
 	opened map[int64][]scheduler.Date
 	today  scheduler.Date
@@ -42,8 +45,16 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		})
 		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
 		rec.strips = rec.stripsFor(who)
+		if rec.asked, rec.about, err = tx.AskedOf(ctx, who.MemberID, rec.today-scheduler.Date(rec.club.Rules.AnswerDays)); err != nil {
+			return err
+		}
+		if rec.recent, err = tx.RecentOpenings(ctx, who.MemberID, rec.today-recentDays); err != nil {
+			return err
+		}
+		read := slices.Concat(rec.asked, rec.shown)
 		tx.Last()
-		rec.stacks, rec.opened, err = tx.Stacks(ctx, rec.club, rec.shown, rec.strips, rec.today-150)
+		rec.stacks, rec.opened, err = tx.Stacks(ctx, rec.club, read, rec.strips, rec.today-150)
+		rec.asked, rec.shown = read[:len(rec.asked)], read[len(rec.asked):]
 		return err
 	})
 	return rec, err

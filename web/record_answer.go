@@ -126,7 +126,9 @@ func (rec *recorder) unusual(box *scheduler.Box, o *scheduler.Opening) text.Text
 	if o.Supersedes == "" && !sent {
 		if had := box.OpeningOn(rec.on); had != nil {
 			o.Supersedes = had.ID
-			return text.New("page.record.twice", box.Name, had.Difficulty())
+			if had.Difficulty() != scheduler.NotTried {
+				return text.New("page.record.twice", box.Name, had.Difficulty())
+			}
 		}
 	}
 	for _, g := range o.Gaps {
@@ -140,7 +142,7 @@ func (rec *recorder) unusual(box *scheduler.Box, o *scheduler.Opening) text.Text
 			before = &k
 		}
 	}
-	if before == nil || o.LeftShut {
+	if before == nil || before.Difficulty() == scheduler.NotTried || o.LeftShut {
 		return text.Text{}
 	}
 	was, now := before.Difficulty(), o.Difficulty()

@@ -238,11 +238,18 @@ func (p *apiaryRecords) openingLines(o *scheduler.Opening) []string {
 		}
 		return out
 	}
+	if o.Difficulty() == scheduler.NotTried {
+		return append([]string{p.say.Say("page.found.not-said")}, p.otherLines(o)...)
+	}
 	out := []string{p.say.Say("page.found.joint", o.Joint, scheduler.JointWords(o.Joint))}
 	if o.Frames != scheduler.NotTried {
 		out = append(out, p.say.Say("page.found.frames", o.Frames, scheduler.FramesWords(o.Frames)))
 	}
-	out = append(out, p.say.Say("page.found.scraped", o.Scraped))
+	return append(append(out, p.say.Say("page.found.scraped", o.Scraped)), p.otherLines(o)...)
+}
+
+// otherLines says what an opening found beside how hard it was.
+func (p *apiaryRecords) otherLines(o *scheduler.Opening) (out []string) {
 	if len(o.Condition) > 0 {
 		var found []string
 		for _, c := range o.Condition {

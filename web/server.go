@@ -147,6 +147,7 @@ func (s *Server) routes() http.Handler {
 	member("POST /hive/{id}/{deed}", s.changeHive)
 	member("GET /hive/{id}/record", s.recordHive)
 	member("POST /hive/{id}/record", s.saveHiveRecord)
+	member("POST /hive/{id}/take-back", s.takeBack)
 
 	member("GET /repairs", s.repairs)
 	member("GET /preferences", s.preferences)

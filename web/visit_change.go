@@ -21,15 +21,19 @@ type visitDeed struct {
 
 // visitDeeds are the changes by the last part of their address.
 var visitDeeds = map[string]visitDeed{
-	"take":     {true, (*visitChange).take},
-	"leave":    {true, (*visitChange).leave},
-	"who":      {false, (*visitChange).who},
-	"move":     {false, (*visitChange).move},
-	"pin":      {false, (*visitChange).pin},
-	"unpin":    {false, (*visitChange).unpin},
-	"cancel":   {false, (*visitChange).cancel},
-	"reopen":   {false, (*visitChange).reopen},
-	"finish":   {true, (*visitChange).finish},
+	"take":   {true, (*visitChange).take},
+	"leave":  {true, (*visitChange).leave},
+	"who":    {false, (*visitChange).who},
+	"move":   {false, (*visitChange).move},
+	"pin":    {false, (*visitChange).pin},
+	"unpin":  {false, (*visitChange).unpin},
+	"cancel": {false, (*visitChange).cancel},
+	"reopen": {false, (*visitChange).reopen},
+	"finish": {true, (*visitChange).finish},
+
+	"also-opened": {true, (*visitChange).alsoOpened},
+	"not-opened":  {true, (*visitChange).notOpened},
+
 	"leave-in": {false, (*visitChange).leaveIn},
 	"take-off": {false, (*visitChange).takeOff},
 }

@@ -63,6 +63,9 @@ type actView struct {
 	Today    string
 	Stacks   []stackView
 	Scraped  []degree
+	Also     *unwrittenView
+	Other    string // the address of the opposite answer about those
+	Record   string // and of the form
 }
 
 // askAct shows a question and changes nothing: mail scanners follow addresses.
@@ -88,6 +91,13 @@ func (s *Server) showAct(w http.ResponseWriter, r *http.Request, a *acting, stat
 		visitLine: a.p.visitLine(a.v, a.who.MemberID), Do: a.action.Do, Token: r.PathValue("token"),
 		Changed: changed || !answerable(a.v), Now: a.v.On, Answers: answerable(a.v), Days: a.p.otherDays(a.v), Today: a.p.today.String(),
 		Scraped: scrapes(a.p.say, scheduler.ScrapedNone),
+	}
+	if a.asksAlso() {
+		page.Also, page.Changed = a.p.unwritten(a.v, a.p.stillUnwritten(a.v, nil)), false
+		page.Record, page.Other = s.answerAddress(a, notify.RecordDeed), s.answerAddress(a, notify.NotOpenedDeed)
+		if a.action.Do == notify.NotOpenedDeed {
+			page.Other = s.answerAddress(a, notify.AlsoOpenedDeed)
+		}
 	}
 	if changed && a.action.On != a.v.On {
 		page.Was = a.action.On
@@ -128,6 +138,10 @@ func (s *Server) act(w http.ResponseWriter, r *http.Request) error {
 		do = (*visitChange).leave
 	case notify.GoDeed:
 		do = (*visitChange).take
+	case notify.AlsoOpenedDeed:
+		do = (*visitChange).alsoOpened
+	case notify.NotOpenedDeed:
+		do = (*visitChange).notOpened
 	default:
 		return errAddress
 	}

@@ -19,6 +19,12 @@ func answerable(v *scheduler.Visit) bool { return v.Status.Open() || v.Status ==
 // over. It returns nil where there is something to do.
 func (s *Server) already(a *acting) *actedView {
 	v, do := a.v, a.action.Do
+	if a.asksAlso() {
+		if v.Status == scheduler.Done && len(a.p.stillUnwritten(v, nil).Boxes) > 0 {
+			return nil
+		}
+		return s.settled(a)
+	}
 	by, on, all := a.recorders()
 	switch {
 	case all && (do == notify.OpenedDeed || !answerable(v)):
@@ -44,6 +50,12 @@ func (s *Server) already(a *acting) *actedView {
 		return s.found(a, a.truth("page.act.off-already"), notify.GoDeed)
 	}
 	return nil
+}
+
+// asksAlso reports whether the address answers about boxes of a done visit
+// without a word.
+func (a *acting) asksAlso() bool {
+	return a.action.Do == notify.AlsoOpenedDeed || a.action.Do == notify.NotOpenedDeed
 }
 
 // truth says something of the visit with its day and place.
@@ -117,7 +129,7 @@ var actWords = map[notify.Deed]string{
 // the day that the page or the mail named. An address that names no day goes by
 // the sequence. Whoever moves a visit has seen all of it.
 func (a *acting) isAsSeen(f *form) bool {
-	if a.action.Do == notify.OpenedDeed {
+	if a.action.Do == notify.OpenedDeed || a.asksAlso() {
 		return true
 	}
 	sequence := int64(a.action.Sequence)

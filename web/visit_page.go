@@ -42,7 +42,9 @@ type visitView struct {
 	Hours     string // that it is expected to take
 	Better    *betterDay
 	Apart     *apartFrom
-	AllOpened string   // for an unanswered visit
+	AllOpened string // for an unanswered visit
+	Also      *unwrittenView
+	Recent    *recentView
 	Top, All  []string // cautions
 	Bring     string
 	Weather   string
@@ -142,6 +144,18 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request, who *visitor) err
 	}
 	page := p.visitView(v, who)
 	page.MayRecord, page.AllOpened = true, s.allOpened(who, v)
+	var recent []store.RecentOpening
+	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+		tx.Last()
+		recent, err = tx.RecentOpenings(r.Context(), who.MemberID, p.today-recentDays)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	page.Recent = recentOpenings(p.say, recent, v.UID, func(o *store.RecentOpening) bool {
+		return p.apiary.Hive(o.HiveID) != nil && o.On >= v.On-recentDays && o.On <= v.On+recentDays
+	})
 	return s.showTo(w, r, who, p.club, http.StatusOK, "visit", p.apiary.Name+", "+p.say.ShortDay(v.On), page)
 }
 
@@ -177,6 +191,7 @@ func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 		page.Members = append(page.Members, choice{m.ID, m.Name, slices.Contains(v.Who, m.ID)})
 	}
 	page.Days = p.otherDays(v)
+	page.Also = p.unwritten(v, scheduler.UnwrittenOf(p.apiary, v, &p.club.Rules, p.today))
 	page.Checklist = p.checklist(v, stage)
 	return page
 }

@@ -106,7 +106,7 @@ func (r *reminder) lastTime(b *scheduler.Box) []string {
 		return []string{r.say.Say("box.last-never")}
 	}
 	last := &openings[len(openings)-1]
-	how := r.say.Word(last.Difficulty())
+	how := r.say.Tell(last.HowHard())
 	if last.LeftShut {
 		how = r.say.Say("box.last-shut")
 	}

@@ -71,6 +71,8 @@ func smallClub() (*scheduler.Club, *scheduler.Plan) {
 	c.Visits = []scheduler.Visit{{
 		ID: 54, UID: "v54", ApiaryID: 21, On: today - 1, Status: scheduler.Unanswered, Who: []int64{13},
 		Boxes: []scheduler.VisitBox{{BoxID: 42, Due: today + 9, Reason: scheduler.BecauseOdds, Odds: 0.2}, {BoxID: 41, Due: today, Reason: scheduler.BecauseOdds, Odds: 0.2}},
+	}, {
+		ID: 55, UID: "v55", ApiaryID: 21, On: today - 1, Status: scheduler.Done, Who: []int64{13}, Boxes: []scheduler.VisitBox{{BoxID: 42}, {BoxID: 41}, {BoxID: 43}},
 	}, {ID: 53, UID: "v53", ApiaryID: 22, On: day(2027, 5, 4), Status: scheduler.Cancelled}}
 	return c, p
 }
@@ -93,6 +95,10 @@ func items() map[string]owed.Item {
 		"ask": {
 			Kind: scheduler.AskMessage, Because: owed.BecauseUnanswered, VisitID: 54, VisitUID: "v54", ApiaryID: 21,
 			VisitOn: today - 1, BoxIDs: []int64{42, 41},
+		},
+		"also": {
+			Kind: scheduler.AskMessage, Because: owed.BecauseUnwritten, VisitID: 55, VisitUID: "v55", ApiaryID: 21,
+			VisitOn: today - 1, BoxIDs: []int64{42, 43},
 		},
 		"silent":    {Kind: scheduler.EscalateMessage, Because: owed.BecauseSilent, ApiaryID: 21, BoxIDs: []int64{43}, Rounds: 3},
 		"escalated": {Kind: scheduler.EscalateMessage, Because: owed.BecauseEscalated, ApiaryID: 22, BoxIDs: []int64{44}},
@@ -126,7 +132,7 @@ func reminderOf(member int, names ...string) Input {
 	return Input{Club: c, Plan: p, Member: &c.Members[member], Message: m, Links: Links{
 		Visit: func(uid string) VisitLinks {
 			at := "https://hives.example/v/" + uid
-			return VisitLinks{Page: at + "/look?s=l", SignedInPage: at, Record: at + "/record?s=r", AlreadyOpened: at + "/already?s=a", RainedOff: at + "/rained?s=m", Take: at + "/go?s=g", CantGo: at + "/cant?s=c"}
+			return VisitLinks{Page: at + "/look?s=l", SignedInPage: at, Record: at + "/record?s=r", AlreadyOpened: at + "/already?s=a", RainedOff: at + "/rained?s=m", Take: at + "/go?s=g", CantGo: at + "/cant?s=c", AlsoOpened: at + "/also?s=o", NotOpened: at + "/not?s=n"}
 		},
 		Apiary:      func(int64) string { return "https://hives.example/apiary" },
 		Preferences: "https://hives.example/me", Unsubscribe: "https://hives.example/u?s=u&k=1",

@@ -57,6 +57,8 @@ type VisitLinks struct {
 	RainedOff     string // "rained off, move it"
 	Take          string // "I'll go"
 	CantGo        string // "I can't go"
+	AlsoOpened    string // of a done visit: "these were opened too"
+	NotOpened     string // and "these were not"
 }
 
 // ErrNothing is the error of a message without anything to tell.

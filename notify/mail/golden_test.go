@@ -40,6 +40,8 @@ func goldens(t *testing.T) map[string]*Mail {
 		"several.de":     must(Compose(reminderOf(1, "today", "done", "late", "overdue"))),
 		"ask.en":         must(Compose(reminderOf(2, "ask"))),
 		"ask.de":         must(Compose(reminderOf(1, "ask", "coming"))),
+		"also.en":        must(Compose(reminderOf(2, "also"))),
+		"also.de":        must(Compose(reminderOf(1, "also", "ask"))),
 		"weekly.en":      must(Compose(reminderOf(0, "silent", "escalated"))),
 		"weekly.de":      must(Compose(reminderOf(1, "escalated"))),
 		"no-time.en":     must(Compose(shortOfTime(reminderOf(0, "no-time", "no-time-2")))),

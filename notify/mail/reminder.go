@@ -90,6 +90,12 @@ func (r *reminder) item(it owed.Item) error {
 		if len(r.Message.Items) > 1 {
 			body = append([]block{h(2, subject)}, body...)
 		}
+	case it.Because == owed.BecauseUnwritten:
+		subject = r.say.Say("mail.subject.also", len(it.BoxIDs), name, r.say.ShortDay(v.On))
+		body = r.alsoBlocks(v, it.BoxIDs, links)
+		if len(r.Message.Items) > 1 {
+			body = append([]block{h(2, subject)}, body...)
+		}
 	default:
 		subject = r.subject(it, v, name)
 		body = append([]block{h(2, r.headline(it, v, name))}, r.visitBlocks(it, v, a, links)...)

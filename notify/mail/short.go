@@ -23,11 +23,10 @@ func (r *reminder) special(v *scheduler.Visit, items []advice.ChecklistItem) []b
 			continue
 		}
 		if o, ok := at.box.LastOpening(v.On); ok && (o.LeftShut || o.Difficulty() >= scheduler.Hard) {
-			key := "explain.last"
+			says := r.say.Say("explain.last", o.Difficulty(), r.say.PlainDay(o.On))
 			if o.LeftShut {
-				key = "explain.shut"
+				says = r.say.Say("explain.shut", r.say.PlainDay(o.On))
 			}
-			says := r.say.Say(key, o.Difficulty(), r.say.PlainDay(o.On))
 			out = append(out, r.say.Say("mail.special.box", oneLine(at.hive.Name), oneLine(at.box.Name), says))
 		}
 	}

@@ -115,3 +115,17 @@ func (r *reminder) askBlocks(v *scheduler.Visit, l VisitLinks) []block {
 	}
 	return append(body, answers...)
 }
+
+// alsoBlocks asks whether boxes of a done visit without a word were opened too.
+func (r *reminder) alsoBlocks(v *scheduler.Visit, ids []int64, l VisitLinks) []block {
+	var boxes []scheduler.VisitBox
+	for _, id := range ids {
+		boxes = append(boxes, scheduler.VisitBox{BoxID: id})
+	}
+	body := []block{say(r.say.Say("mail.item.also", r.say.Day(v.On))), {Facts: []fact{{r.say.Say("mail.label.unwritten"), r.overview(boxes)}}}}
+	return append(body, r.answers([]answer{
+		{"button.also-opened", l.AlsoOpened, true},
+		{"button.not-opened", l.NotOpened, false},
+		{"button.say-how-hard", l.Record, false},
+	})...)
+}

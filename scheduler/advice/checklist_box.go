@@ -33,6 +33,9 @@ func (l *checklist) box(s *visitStack, b *scheduler.Box, lifts []BoxLift) {
 		joint.Last = []text.Text{text.New("checklist.last.never", b.SetUpOn)}
 	} else {
 		joint.Last = []text.Text{text.New("checklist.last.joint", o.On, o.Joint, scheduler.JointWords(o.Joint))}
+		if o.Joint == scheduler.NotTried {
+			joint.Last = []text.Text{text.New("checklist.last.not-said", o.On)}
+		}
 		if o.LeftShut {
 			joint.Do = text.New("checklist.do.joint-shut", b.Name)
 			joint.Last = []text.Text{text.New("checklist.last.shut", o.On)}

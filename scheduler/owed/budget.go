@@ -16,12 +16,14 @@ type Mailed struct {
 
 // The spans over which mails are counted, and the most in the longer one for a
 // person who lately left a visit unanswered; organisers, who get a mail a week
-// about what nobody does, get fewer beside it.
+// about what nobody does, get fewer beside it. For an organiser of several clubs
+// some are kept for each, so that there is room when nobody answers there.
 const (
 	weekDays         = 7
 	monthDays        = 30
 	mostASilent      = 8
 	mostBesideWeekly = 3
+	keptForSilence   = 2
 )
 
 // mailOf returns the mail that a member is owed at present, if any. inTime is
@@ -58,7 +60,7 @@ func (d *decision) mailOf(m *scheduler.Member, today scheduler.Date, inTime bool
 	free := len(urgent) > 0 || slices.ContainsFunc(items, func(it Item) bool { return d.isEve(m, &it, today) })
 	full := spent(mails, today) >= d.club.Rules.Reminders.MostAWeek
 	todays := slices.ContainsFunc(items, func(it Item) bool { return it.cannotWait(today) })
-	if week := d.weekly(m, today); len(week) > 0 && !free && !full && !todays && !d.weekliesSpent(m, mails, today) {
+	if week := d.weekly(m, today); len(week) > 0 && !free && !full && !todays && !d.weekliesSpent(m, mails, today, week[0].Because == BecauseSilent) {
 		return message(weekly, m.ID, today, week), true
 	}
 	if len(items) == 0 || !free && (full || d.hadEnough(m, mails, today)) {
@@ -87,18 +89,30 @@ func (d *decision) hadEnough(m *scheduler.Member, mails []Mailed, today schedule
 	said, left := d.answers(m.ID, today)
 	weekly, others := monthOf(mails, today)
 	if weekly > 0 && !said {
-		return others >= mostBesideWeekly || weekly+others >= mostASilent
+		return others >= mostBesideWeekly || weekly+others >= mostASilent-d.kept(m)
 	}
 	return left && others >= mostASilent
 }
 
 // weekliesSpent reports whether an organiser who has not said a word for a month
 // got as many mails as such a person gets: organisers of several clubs get a
-// weekly mail of each. Whoever gets more besides says a word in another club.
-func (d *decision) weekliesSpent(m *scheduler.Member, mails []Mailed, today scheduler.Date) bool {
+// weekly mail of each, one that says where nobody answers before all else.
+// Whoever gets more besides says a word in another club.
+func (d *decision) weekliesSpent(m *scheduler.Member, mails []Mailed, today scheduler.Date, silent bool) bool {
 	said, _ := d.answers(m.ID, today)
 	weekly, others := monthOf(mails, today)
-	return !said && others <= mostBesideWeekly && weekly+others >= mostASilent
+	most := mostASilent
+	if !silent {
+		most -= d.kept(m)
+	}
+	return !said && others <= mostBesideWeekly && weekly+others >= most
+}
+
+// kept returns how many of a silent organiser's mails of a month are kept for
+// saying where nobody answers: none in a single club, where the other mails
+// leave room.
+func (d *decision) kept(m *scheduler.Member) int {
+	return keptForSilence * d.before.Leads[m.PersonID]
 }
 
 // monthOf counts the mails of the last month that count: organisers' weekly

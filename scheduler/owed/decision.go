@@ -20,7 +20,8 @@ type decision struct {
 	told    map[toldKey]Told
 	before  Before
 
-	waiting   map[int64]*scheduler.Visit  // by box: the unanswered visit that it is on, or the one called off until a day to come
+	waiting   map[int64]*scheduler.Visit // by box: the unanswered visit that it is on, the one called off until a day to come, or the done one that it is unwritten of
+	unwritten map[int64]scheduler.Unwritten
 	silent    map[int64]int               // by apiary: see rounds
 	toldAbout map[[2]int64]scheduler.Date // by member and apiary: the day of the last mail about it
 }
@@ -65,6 +66,7 @@ func newDecision(c *scheduler.Club, p *scheduler.Plan, before Before) *decision 
 	}
 	planned := map[string]bool{"": true}
 	if p != nil {
+		d.unwritten = p.Unwritten
 		d.visits = make([]scheduler.Visit, 0, len(p.Visits)+len(c.Visits))
 		for _, v := range p.Visits {
 			if v.UID != "" {
@@ -105,6 +107,9 @@ func newDecision(c *scheduler.Club, p *scheduler.Plan, before Before) *decision 
 		}
 		if v.NoTime && len(v.Who) == 0 { // organisers hear of it; others only what they were told before
 			who = slices.DeleteFunc(slices.Clone(who), func(m int64) bool { return d.told[toldKey{m, "visit " + v.UID}].On == 0 })
+		}
+		for _, id := range d.unwritten[v.ID].Boxes {
+			d.waiting[id] = v
 		}
 		for _, m := range who {
 			d.hears[m] = append(d.hears[m], v)
@@ -154,6 +159,7 @@ func (d *decision) itemsFor(m *scheduler.Member, today scheduler.Date) []Item {
 			out = append(out, it)
 		}
 	}
+	out = append(out, d.aboutUnwritten(m, today)...)
 	out = append(out, d.aboutOverdue(m, today)...)
 	return slices.DeleteFunc(out, func(it Item) bool { return slices.Contains(m.Prefs.Mute, it.Kind) || d.rests(m, &it, today) })
 }
@@ -208,6 +214,26 @@ func (d *decision) aboutVisit(m *scheduler.Member, v *scheduler.Visit, today sch
 		it.Because = BecauseCaughtUp
 	}
 	return it, true
+}
+
+// aboutUnwritten returns the done visits of which a member, who was there, is
+// to be asked whether the boxes without a word were opened too: once, from the
+// next morning on.
+func (d *decision) aboutUnwritten(m *scheduler.Member, today scheduler.Date) (out []Item) {
+	if len(d.unwritten) == 0 {
+		return nil
+	}
+	for i := range d.visits {
+		v := &d.visits[i]
+		u := d.unwritten[v.ID]
+		if len(u.Boxes) == 0 || v.On >= today || !slices.Contains(u.There, m.ID) || d.told[toldKey{m.ID, "visit " + v.UID}].Kind == scheduler.AskMessage {
+			continue
+		}
+		out = append(out, Item{
+			Kind: scheduler.AskMessage, Because: BecauseUnwritten, VisitID: v.ID, VisitUID: v.UID, ApiaryID: v.ApiaryID, VisitOn: v.On, BoxIDs: u.Boxes,
+		})
+	}
+	return out
 }
 
 // followsUnanswered reports whether a visit is planned for when nobody will
@@ -291,6 +317,8 @@ func (d *decision) waits(m *scheduler.Member, boxID int64, today scheduler.Date)
 		return false
 	case v.Status == scheduler.Unanswered:
 		return slices.Contains(v.Who, m.ID)
+	case v.Status == scheduler.Done:
+		return true
 	}
 	return v.OffUntil > today
 }

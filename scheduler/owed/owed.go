@@ -65,6 +65,7 @@ const (
 	BecauseOverdue    = "boxes-overdue"
 	BecauseEscalated  = "boxes-long-overdue"
 	BecauseUnanswered = "visit-unanswered" // its day passed and nobody said what became of it
+	BecauseUnwritten  = "boxes-unwritten"  // on a done visit: were they opened too?
 	BecauseSilent     = "nobody-answers"   // of an apiary, round after round
 	BecauseNoTime     = "nobody-has-time"  // for visits to an apiary
 )
@@ -94,6 +95,7 @@ type Before struct {
 	Seen  func(key string) bool // whether a message with this key is recorded, sent or not; nil: none is
 	Told  []Told                // what each recorded, not passed over message told, in the order recorded or the last word only
 	Mail  map[int64][]Mailed    // by person: the mails of the last days in all clubs, sign-in and the like apart
+	Leads map[int64]int         // by person: how many clubs organisers lead in all, where that is more than one
 	Since time.Time             // when the club was last decided on; zero: never, so that nothing was missed
 }
 

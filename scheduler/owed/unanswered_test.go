@@ -58,17 +58,25 @@ func TestWeekliesOfTwoClubs(t *testing.T) {
 		mails  int
 		others int // that are no weekly ones
 		said   bool
+		late   bool // boxes are long overdue, and nobody was silent
+		leads  int  // clubs
 		want   bool
 	}{
-		{"seven in a month", 7, 0, false, true},
-		{"eight", 8, 0, false, false},
-		{"eight, some of them others", 8, 3, false, false},
-		{"eight, more of them others than who says nothing gets", 8, 4, false, true},
-		{"eight, and the organiser goes on visits", 8, 0, true, true},
+		{"seven in a month", 7, 0, false, false, 2, true},
+		{"eight", 8, 0, false, false, 2, false},
+		{"eight, some of them others", 8, 3, false, false, 2, false},
+		{"eight, more of them others than who says nothing gets", 8, 4, false, false, 2, true},
+		{"eight, and the organiser goes on visits", 8, 0, true, false, 2, true},
+		{"three, about overdue boxes", 3, 1, false, true, 2, true},
+		{"four, about overdue boxes: the others are for silence", 4, 1, false, true, 2, false},
+		{"seven, of one club, about overdue boxes", 7, 1, false, true, 0, true},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			c := mailClub()
 			for i := range scheduler.Date(2) {
+				if tc.late {
+					break
+				}
 				c.Visits = append(c.Visits, scheduler.Visit{ID: int64(i + 1), UID: string(rune('a' + i)), ApiaryID: 4, On: today - 12 - 10*i, Status: scheduler.Missed, Who: []int64{2}})
 			}
 			if tc.said {
@@ -76,7 +84,7 @@ func TestWeekliesOfTwoClubs(t *testing.T) {
 				c.Visits = append(c.Visits, scheduler.Visit{ID: 9, UID: "q", ApiaryID: 5, On: today - 3, Status: scheduler.Done, Who: []int64{1}, Taken: []int64{1}})
 			}
 			p := &scheduler.Plan{Boxes: []scheduler.BoxState{{BoxID: 6, ApiaryID: 4, Due: today - 40, Overdue: true}}}
-			before := Before{Mail: map[int64][]Mailed{0: nil}}
+			before := Before{Mail: map[int64][]Mailed{0: nil}, Leads: map[int64]int{0: tc.leads}}
 			for i := range tc.mails {
 				before.Mail[0] = append(before.Mail[0], Mailed{On: today - 29 + scheduler.Date(3*i), ClubID: 3, Weekly: i >= tc.others})
 			}

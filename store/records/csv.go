@@ -204,10 +204,12 @@ func (l *openingList) row(row []string) {
 	}
 	o.line, o.column = at[0], at[1]
 	hard := strings.TrimSpace(field("difficulty"))
-	if len(hard) == 1 && hard[0] >= '0' && hard[0] <= '4' {
-		o.Joint, o.Frames = scheduler.Difficulty(hard[0]-'0'), scheduler.NotTried
-	} else {
-		bad("difficulty", hard, "records.why.not-allowed", difficultyAllowed)
+	o.Joint, o.Frames = scheduler.NotTried, scheduler.NotTried
+	switch {
+	case len(hard) == 1 && hard[0] >= '0' && hard[0] <= '4':
+		o.Joint = scheduler.Difficulty(hard[0] - '0')
+	case hard != csvNotSaid:
+		bad("difficulty", hard, "records.why.not-allowed", text.New("records.allow.listed-difficulty", difficultyAllowed))
 	}
 	o.Scraped = scheduler.Scraped(strings.TrimSpace(field("scraped")))
 	if o.Scraped == "" {

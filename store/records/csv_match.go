@@ -167,7 +167,7 @@ func (l *openingList) match() {
 				if old.Difficulty() != row.Difficulty() || scrapedOr(old.Scraped) != row.Scraped || newlines(old.Note) != newlines(row.Note) {
 					l.bad(row.line, row.column, "opened_on", row.On.String(),
 						"records.why.other-answers", text.New("records.allow.same-answers"),
-						b.key.box, int(old.Difficulty()), string(scrapedOr(old.Scraped)))
+						b.key.box, csvDifficulty(old), string(scrapedOr(old.Scraped)))
 				}
 				continue
 			}

@@ -86,7 +86,7 @@ func EncodeOpenings(c *scheduler.Club) []byte {
 	box := func(apiary, hive string, box *scheduler.Box) {
 		for _, o := range scheduler.Effective(box.Openings) {
 			write(apiary, hive, box.Name, box.Kind, o.On.String(),
-				strconv.Itoa(int(o.Difficulty())), string(scrapedOr(o.Scraped)), o.Note)
+				csvDifficulty(&o), string(scrapedOr(o.Scraped)), o.Note)
 		}
 	}
 	for a := range c.Apiaries {
@@ -102,6 +102,16 @@ func EncodeOpenings(c *scheduler.Club) []byte {
 	}
 	w.Flush()
 	return b.Bytes()
+}
+
+// csvNotSaid stands for how hard an opening was where nobody said it.
+const csvNotSaid = "?"
+
+func csvDifficulty(o *scheduler.Opening) string {
+	if d := o.Difficulty(); d != scheduler.NotTried {
+		return strconv.Itoa(int(d))
+	}
+	return csvNotSaid
 }
 
 // guarded are the characters with which a spreadsheet begins a formula.

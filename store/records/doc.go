@@ -40,8 +40,9 @@
 //	           days), places (o: always on this hive)
 //	place      from, where (hive, store, lent, retired), and (o) apiary, hive,
 //	           position, lent_to, until
-//	opening    on, joint, frames (o or null: no frame was tried), scraped, or
-//	           difficulty in place of joint and frames; id (o), supersedes (o),
+//	opening    on, joint (null: nobody said how hard, and scraped may be left
+//	           out), frames (o or null: no frame was tried), scraped, or difficulty
+//	           in place of joint and frames; id (o), supersedes (o),
 //	           void (o), left_shut (o), gaps (o), condition (o), note (o), by (o),
 //	           said (o)
 //	           scraped may be left out beside difficulty, void and left_shut
@@ -50,7 +51,8 @@
 //	gap        at, and mm or peg or both
 //	boxes (o)  boxes that stand on no hive
 //	visit (o)  apiary, on, status, and (o) uid, sequence, pinned, for, seen_on,
-//	           who, no_time (nobody was asked), boxes {hive, box, due, reason, odds, stuck}, not_boxes {hive, box}
+//	           who, no_time (nobody was asked), boxes {hive, box, due, reason, odds, stuck}, not_boxes {hive, box},
+//	           not_opened {hive, box} (of a done visit, as somebody said)
 //	           a box on no hive is named without a hive, and by nth among
 //	           several of one name; one at another apiary with its apiary
 //

@@ -215,12 +215,18 @@ func (g *clubs) box(name string) scheduler.Box {
 		o := scheduler.Opening{
 			ID:        OpeningID("any", "", "", "", b.SetUpOn, g.openings),
 			On:        drawDay(t, b.SetUpOn),
-			Joint:     scheduler.Difficulty(rapid.IntRange(0, 4).Draw(t, "joint")),
+			Joint:     scheduler.Difficulty(rapid.IntRange(-1, 4).Draw(t, "joint")),
 			Frames:    scheduler.Difficulty(rapid.IntRange(-1, 4).Draw(t, "frames")),
 			LeftShut:  rapid.Bool().Draw(t, "left shut"),
 			Scraped:   rapid.SampledFrom(scrapings).Draw(t, "scraped"),
 			Condition: rapid.SampledFrom([][]scheduler.Condition{nil, {scheduler.Rot}, {scheduler.Warped, scheduler.WaxMoth}}).Draw(t, "condition"),
 			Note:      drawNote(t),
+		}
+		switch {
+		case o.LeftShut:
+			o.Joint = max(o.Joint, scheduler.Loose)
+		case o.Joint == scheduler.NotTried && rapid.Bool().Draw(t, "scraping not said"):
+			o.Scraped = ""
 		}
 		if n := len(b.Openings); n > 0 && rapid.Bool().Draw(t, "corrects") {
 			o.Supersedes, o.Void = b.Openings[n-1].ID, rapid.Bool().Draw(t, "void")
@@ -297,6 +303,9 @@ func (g *clubs) visit(id int64) {
 			v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: id, Due: v.On, Reason: scheduler.BecauseOdds, Odds: 0.125, Stuck: 0.03125})
 		} else {
 			v.NotBoxes = append(v.NotBoxes, id)
+		}
+		if v.Status == scheduler.Done && id%3 == 0 {
+			v.NotOpened = append(v.NotOpened, id)
 		}
 	}
 	g.c.Visits = append(g.c.Visits, v)

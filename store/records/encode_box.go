@@ -27,9 +27,9 @@ type (
 		Supersedes string                `json:"supersedes,omitempty"`
 		Void       bool                  `json:"void,omitempty"`
 		LeftShut   bool                  `json:"left_shut,omitempty"`
-		Joint      int                   `json:"joint"`
+		Joint      *int                  `json:"joint"`
 		Frames     *int                  `json:"frames"`
-		Scraped    string                `json:"scraped"`
+		Scraped    string                `json:"scraped,omitempty"`
 		Gaps       []gapJSON             `json:"gaps,omitempty"`
 		Condition  []scheduler.Condition `json:"condition,omitempty"`
 		Note       string                `json:"note,omitempty"`
@@ -58,6 +58,8 @@ type (
 		OffFrom  string         `json:"off_from,omitempty"`
 		Boxes    []visitBoxJSON `json:"boxes,omitempty"`
 		NotBoxes []boxRefJSON   `json:"not_boxes,omitempty"`
+
+		NotOpened []boxRefJSON `json:"not_opened,omitempty"`
 	}
 	boxRefJSON struct {
 		Apiary string `json:"apiary,omitempty"`
@@ -99,13 +101,16 @@ func (e *encoder) box(b *scheduler.Box) boxJSON {
 func (e *encoder) opening(o *scheduler.Opening) openingJSON {
 	out := openingJSON{
 		ID: o.ID, On: o.On, Supersedes: o.Supersedes, Void: o.Void, LeftShut: o.LeftShut,
-		Joint: int(o.Joint), Scraped: string(o.Scraped), Condition: o.Condition, Note: o.Note,
+		Scraped: string(o.Scraped), Condition: o.Condition, Note: o.Note,
 	}
-	if o.Frames != scheduler.NotTried {
-		frames := int(o.Frames)
-		out.Frames = &frames
+	degree := func(d scheduler.Difficulty) *int {
+		if n := int(d); d != scheduler.NotTried {
+			return &n
+		}
+		return nil
 	}
-	if o.Scraped == "" {
+	out.Joint, out.Frames = degree(o.Joint), degree(o.Frames)
+	if o.Scraped == "" && o.Joint != scheduler.NotTried {
 		out.Scraped = string(scheduler.ScrapedNone)
 	}
 	for _, g := range o.Gaps {
@@ -140,6 +145,9 @@ func (e *encoder) visit(v *scheduler.Visit) visitJSON {
 	}
 	for _, id := range v.NotBoxes {
 		out.NotBoxes = append(out.NotBoxes, e.boxRef(id, out.Apiary))
+	}
+	for _, id := range v.NotOpened {
+		out.NotOpened = append(out.NotOpened, e.boxRef(id, out.Apiary))
 	}
 	return out
 }

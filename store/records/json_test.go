@@ -55,7 +55,7 @@ const example = `{
   {"uid": "visit-1@example.org", "apiary": "Orchard", "on": "2026-07-04", "status": "confirmed", "sequence": 2, "pinned": true,
    "for": "opening", "seen_on": "2026-06-20", "who": ["odger@example.net"], "taken": ["odger@example.net"],
    "boxes": [{"hive": "Larch", "box": "R14", "due": "2026-07-10", "reason": "odds", "odds": 0.17, "stuck": 0.02}],
-   "not_boxes": [{"hive": "Larch", "box": "R15"}, {"box": "S1"}]}
+   "not_boxes": [{"hive": "Larch", "box": "R15"}, {"box": "S1"}], "not_opened": [{"hive": "Larch", "box": "R14"}]}
  ]
 }`
 
@@ -106,7 +106,7 @@ func TestParseExample(t *testing.T) {
 		t.Errorf("S1: %+v", c.Spare[1])
 	}
 	v := &c.Visits[0]
-	if v.Boxes[0].BoxID != r14.ID || v.NotBoxes[0] != r15.ID || v.NotBoxes[1] != c.Spare[1].ID || v.Who[0] != 2 {
+	if v.Boxes[0].BoxID != r14.ID || len(v.NotOpened) != 1 || v.NotOpened[0] != r14.ID || v.NotBoxes[0] != r15.ID || v.NotBoxes[1] != c.Spare[1].ID || v.Who[0] != 2 {
 		t.Errorf("visit: %+v", v)
 	}
 }
@@ -234,4 +234,35 @@ func changedLine(a, b string) int {
 		n++
 	}
 	return 1 + strings.Count(a[:n], "\n")
+}
+
+// TestNobodySaidHowHard: an opening may be written down without a word of how
+// hard it was, in both forms; a box that was left shut may not.
+func TestNobodySaidHowHard(t *testing.T) {
+	const opened = `{"on": "2026-07-20", "joint": null, "frames": null}`
+	c := parse(t, `{"club": {"name": "C", "members": []}, "apiaries": [{"name": "A", "latitude": 44, "longitude": 1, "elevation_m": 0, "timezone": "UTC",
+		"hives": [{"name": "H", "boxes": [{"name": "1", "kind": "deep", "set_up_on": "2026-04-01", "openings": [`+opened+`]}]}]}]}`)
+	o := c.Apiaries[0].Hives[0].Boxes[0].Openings[0]
+	if o.Difficulty() != scheduler.NotTried || o.Scraped != "" || o.LeftShut {
+		t.Errorf("read %+v", o)
+	}
+	again := parse(t, mustEncode(t, c)).Apiaries[0].Hives[0].Boxes[0].Openings[0]
+	if !again.SameAnswers(&o) {
+		t.Errorf("written and read again: %+v", again)
+	}
+	list := EncodeOpenings(c)
+	if !strings.Contains(string(list), "2026-07-20,?,none,") {
+		t.Errorf("as a list: %s", list)
+	}
+	if n, err := ParseOpenings(list, c, CSVOptions{}); n != 0 || err != nil {
+		t.Errorf("its own list adds %d openings: %v", n, err)
+	}
+	c.Apiaries[0].Hives[0].Boxes[0].Openings = nil
+	if _, err := ParseOpenings(list, c, CSVOptions{}); err != nil || c.Apiaries[0].Hives[0].Boxes[0].Openings[0].Difficulty() != scheduler.NotTried {
+		t.Errorf("from the list: %+v, %v", c.Apiaries[0].Hives[0].Boxes[0].Openings, err)
+	}
+	_, err := Parse([]byte(strings.Replace(example, `"joint": 2`, `"left_shut": true, "joint": null`, 1)))
+	if err == nil || !strings.Contains(err.Error(), "joint") {
+		t.Errorf("left shut, and nobody said how hard: %v", err)
+	}
 }

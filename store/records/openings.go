@@ -39,11 +39,14 @@ func (p *parser) opening(n *node, b *scheduler.Box) {
 	}
 	p.howHard(o, &out)
 	scraped := o.get("scraped")
-	if scraped == nil && !out.Void && !out.LeftShut && !o.has("difficulty") {
+	notSaid := out.Joint == scheduler.NotTried
+	if scraped == nil && !out.Void && !out.LeftShut && !notSaid && !o.has("difficulty") {
 		scraped = o.need("scraped", oneOf(scrapings))
 	}
-	out.Scraped = scheduler.ScrapedNone
-	if scraped != nil {
+	switch {
+	case scraped == nil && !notSaid:
+		out.Scraped = scheduler.ScrapedNone
+	case scraped != nil:
 		out.Scraped = choice(p.reader, scraped, scrapings)
 	}
 	for _, f := range p.list(o.get("gaps"), text.New("records.allow.list-gaps")) {
@@ -88,6 +91,8 @@ func (p *parser) howHard(o *object, out *scheduler.Opening) {
 		return
 	}
 	switch {
+	case joint != nil && joint.kind == isNull && !out.LeftShut:
+		out.Joint = scheduler.NotTried
 	case joint != nil:
 		out.Joint = degree(joint)
 	case out.LeftShut:

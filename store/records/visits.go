@@ -77,11 +77,8 @@ func (p *parser) visits(list []*node) {
 		for _, f := range p.list(o.get("boxes"), text.New("records.allow.list-visit-boxes")) {
 			v.Boxes = append(v.Boxes, p.visitBox(f, apiary, keys))
 		}
-		for _, f := range p.list(o.get("not_boxes"), text.New("records.allow.list-not-boxes")) {
-			ref := p.object(f)
-			v.NotBoxes = append(v.NotBoxes, p.boxRef(ref, apiary, keys))
-			ref.done()
-		}
+		v.NotBoxes = p.boxRefs(o.get("not_boxes"), apiary, keys)
+		v.NotOpened = p.boxRefs(o.get("not_opened"), apiary, keys)
 		o.done()
 		p.club.Visits = append(p.club.Visits, v)
 	}
@@ -150,6 +147,15 @@ func (p *parser) visitBox(n *node, apiary string, keys map[boxKey]int64) schedul
 		out.Stuck = p.number(f, 0, 1, "")
 	}
 	o.done()
+	return out
+}
+
+func (p *parser) boxRefs(n *node, apiary string, keys map[boxKey]int64) (out []int64) {
+	for _, f := range p.list(n, text.New("records.allow.list-not-boxes")) {
+		ref := p.object(f)
+		out = append(out, p.boxRef(ref, apiary, keys))
+		ref.done()
+	}
 	return out
 }
 

@@ -137,14 +137,14 @@ const (
 )
 
 // keepsOrganisersTold holds their mails against the apiaries where nobody says
-// a word; later is how many days more the first of them may take.
-func (w *town) keepsOrganisersTold(later scheduler.Date) {
+// a word.
+func (w *town) keepsOrganisersTold() {
 	w.Helper()
 	for _, club := range w.clubs {
 		for _, organiser := range w.organisers(club) {
 			told := w.ledger.toldSilence(club, organiser)
 			for apiary, silence := range w.ledger.silences(club) {
-				last, within := silence.From, scheduler.Date(heardWithin)+later
+				last, within := silence.From, scheduler.Date(heardWithin)
 				check := func(on scheduler.Date) {
 					if on > last+within {
 						w.Errorf("organiser %d heard nothing of apiary %d from %s to %s, silent from %s to %s", organiser, apiary, last, on, silence.From, silence.Until)

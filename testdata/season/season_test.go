@@ -28,7 +28,6 @@ type played struct {
 	clubs func(c *scheduler.Club, from scheduler.Date) []*scheduler.Club // nil for the one
 	short bool                                                           // played without PRYDAY_SOAK too
 	most  int                                                            // mails to a person in any 30 days; 0 for what the week allows
-	later scheduler.Date                                                 // days that an organiser of two clubs waits longer for the first weekly mail about silence: eight a month are for both
 
 	before, after func(*town) // what is its own; nil for nothing
 }
@@ -45,7 +44,7 @@ var ways = []played{
 	{name: "nobody answers", short: true, most: 8},
 	{name: "two on holiday", habit: habit{answers: 0.85}, clubs: holidays, before: (*town).leave, after: (*town).keepsHolidays},
 	{name: "one never can", habit: habit{answers: 0.85}, before: func(w *town) { w.people[fennimoor].refuses = true }, after: (*town).keepsRefusals},
-	{name: "two clubs, nobody answers", clubs: twice, short: true, most: 8, later: 5},
+	{name: "two clubs, nobody answers", clubs: twice, short: true, most: 8},
 	{name: "two clubs, half answer", habit: habit{answers: 0.5}, clubs: twice},
 }
 
@@ -92,7 +91,7 @@ func (p *played) play(t *testing.T, seed uint64, days int) *town {
 	w.keepsIdentity()
 	w.keepsToTheQuestion()
 	w.keepsWeekly()
-	w.keepsOrganisersTold(p.later)
+	w.keepsOrganisersTold()
 	if p.most > 0 {
 		w.keepsQuiet(p.most)
 	}
