@@ -17,8 +17,10 @@ func TestCalendarCost(t *testing.T) {
 	travel := 1.5
 	c.Apiaries[0].TravelHours = &travel
 	c.Visits = []Visit{
-		{ApiaryID: 5, On: date("2027-06-01"), Status: Done}, {ApiaryID: 5, On: date("2027-10-01"), Status: Done},
-		{ApiaryID: 5, On: date("2027-10-02"), Status: Missed}, {ApiaryID: 5, On: date("2026-10-01"), Status: Done},
+		{ApiaryID: 5, On: date("2027-06-01"), Status: Done},
+		{ApiaryID: 5, On: date("2027-10-01"), Status: Done},
+		{ApiaryID: 5, On: date("2027-10-02"), Status: Missed},
+		{ApiaryID: 5, On: date("2026-10-01"), Status: Done},
 	}
 	c.Spare = []Box{{ID: 9, SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-05-03", Loose)}, Places: []BoxPlace{
 		{From: date("2026-05-01"), Where: OnHive, HiveID: 11, Position: 2}, {From: date("2027-05-03"), Where: InStore},
