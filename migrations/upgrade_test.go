@@ -179,6 +179,15 @@ func TestUpgradeKeepsMeaning(t *testing.T) {
 	if want := []string{"escalation/101", "escalation/102", "overdue/101", "overdue/102"}; err != nil || !slices.Equal(about, want) {
 		t.Errorf("told of boxes is %q, want %q: %v", about, want, err)
 	}
+	// Orchard's shift of 6 days was counted from the continental dates.
+	rows, err = connect(t, url).Query(ctx, `SELECT club_id || '/' || name || ': ' || region FROM apiary ORDER BY id`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	regions, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if want := []string{"1/Orchard: continental", "1/Quarry: ", "2/Orchard: "}; err != nil || !slices.Equal(regions, want) {
+		t.Errorf("the regions of apiaries are %q, want %q: %v", regions, want, err)
+	}
 }
 
 // A release that must be taken back keeps the records too.

@@ -57,6 +57,11 @@ func sampleClub() *scheduler.Club {
 		c.Apiaries = append(c.Apiaries, apiary)
 	}
 	c.Apiaries[0].Hives[0].LeaveAlone = []scheduler.Period{{From: today + 20, Until: today + 30, Reason: "new queen"}}
+	c.Apiaries[0].Seen = []scheduler.SeasonDay{
+		{Event: scheduler.FirstPollen, On: scheduler.NewDate(2026, 4, 2)},
+		{Event: scheduler.FirstPollen, On: scheduler.NewDate(2027, 4, 6)},
+		{Event: scheduler.SupersOff, On: scheduler.NewDate(2026, 8, 1)},
+	}
 	c.Apiaries[0].Hives[1].Requeened = []scheduler.Date{scheduler.NewDate(2026, 6, 3)}
 	c.Members[1].NoGo = []scheduler.Period{{From: today + 3, Until: today + 4, Reason: "away"}}
 	c.Spare = []scheduler.Box{{

@@ -98,6 +98,9 @@ func (c *seasonChange) shift(p *seasonRecords, f *form, days int) {
 		}
 	}
 	c.shiftBy(p, days, gone)
+	if f.has("forget") && days == p.apiary.SeasonShiftDays {
+		c.said = "page.season.said-out" // also where it was out already
+	}
 }
 
 func (c *seasonChange) shiftBy(p *seasonRecords, days int, gone []scheduler.SeasonDay) {
@@ -105,9 +108,6 @@ func (c *seasonChange) shiftBy(p *seasonRecords, days int, gone []scheduler.Seas
 	c.a.SeasonShiftDays = days
 	c.a.Seen = scheduler.Unsee(scheduler.See(p.apiary.Seen, c.added...), gone...)
 	c.words, c.said = shiftText(days), "page.season.said"
-	if len(gone) > 0 && days == was {
-		c.said = "page.season.said-out"
-	}
 	c.fields = [][2]string{{"season_shift_days", fmt.Sprint(days)}, {"was", fmt.Sprint(was)}}
 	c.back = [][2]string{{"season_shift_days", fmt.Sprint(was)}, {"was", fmt.Sprint(days)}}
 	for _, day := range c.added {

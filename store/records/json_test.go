@@ -2,6 +2,7 @@ package records
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 
@@ -111,6 +112,32 @@ func TestParseExample(t *testing.T) {
 	}
 }
 
+func TestRegionOfAnApiary(t *testing.T) {
+	const now = `"season_shift_days": 0, "region": "western-europe"`
+	for _, test := range []struct {
+		name, keys string
+		want       scheduler.Region
+	}{
+		{"chosen", now, scheduler.WesternEurope},
+		{"by where it lies", `"season_shift_days": 9, "region": "by-place"`, ""},
+		{"not said", `"season_shift_days": 0`, ""},
+		{"not said, of a document with a shift, from before regions", `"season_shift_days": 9`, scheduler.Continental},
+	} {
+		c := parse(t, strings.Replace(example, now, test.keys, 1))
+		if got := c.Apiaries[0].Region; got != test.want {
+			t.Errorf("%s: %q, want %q", test.name, got, test.want)
+		}
+	}
+	want := []scheduler.SeasonDay{
+		{Event: scheduler.FirstPollen, On: scheduler.NewDate(2026, 4, 2)},
+		{Event: scheduler.SupersOn, On: scheduler.NewDate(2025, 5, 11)},
+		{Event: scheduler.SupersOn, On: scheduler.NewDate(2026, 5, 9)},
+	}
+	if got := parse(t, example).Apiaries[0].Seen; !slices.Equal(got, want) {
+		t.Errorf("seen %v, want %v", got, want)
+	}
+}
+
 func TestIdsAreDerivedTheSameEachTime(t *testing.T) {
 	first, second := parse(t, example), parse(t, example)
 	later := parse(t, strings.Replace(example, `{"on": "2025-07-01", "difficulty": 1}`, `{"on": "2025-06-01", "difficulty": 1}, {"on": "2025-07-01", "difficulty": 1}`, 1))
@@ -136,6 +163,10 @@ func TestBrokenDocuments(t *testing.T) {
 		{"wrong kind", `"elevation_m": 310`, `"elevation_m": "310"`, "apiaries[0].elevation_m", `"310"`, "a number from -430 to 6000 m"},
 		{"null", `"elevation_m": 310`, `"elevation_m": null`, "apiaries[0].elevation_m", "null", "a number from -430 to 6000 m"},
 		{"object for list", `"weekdays": ["sat", "sun"]`, `"weekdays": {"sat": true}`, "apiaries[0].weekdays", "an object", "a list [ ... ] of days of the week"},
+		{"region", `"western-europe"`, `"moon"`, "apiaries[0].region", `"moon"`, "by-place, continental, western-europe"},
+		{"event of the season", `"supers-on": [`, `"supers-in": [`, "apiaries[0].seen.supers-in", "a list", "first-pollen, supers-on, supers-off"},
+		{"day of the season", `"2026-05-09"`, `"May"`, "apiaries[0].seen.supers-on[1]", `"May"`, "2027-05-31"},
+		{"day of the season twice", `"2026-05-09"`, `"2025-05-11"`, "apiaries[0].seen.supers-on[1]", "2025-05-11", "each day once"},
 		{"latitude", `44.1`, `94.1`, "apiaries[0].latitude", "94.1", "-90 to 90 degrees"},
 		{"huge number", `44.1`, `1e999`, "apiaries[0].latitude", "1e999", "-90 to 90 degrees"},
 		{"longitude", `-79.9, "elevation_m": 310`, `-179.9e1, "elevation_m": 310`, "apiaries[0].longitude", "-179.9e1", "-180 to 180"},

@@ -43,17 +43,16 @@ func (p *parser) seenDays(n *node) []scheduler.SeasonDay {
 	o := p.object(n)
 	var seen []scheduler.SeasonDay
 	for _, event := range scheduler.SeasonEvents {
-		f := o.get(string(event))
-		days := p.dates(f)
-		if slices.Sort(days); len(slices.Compact(slices.Clone(days))) < len(days) {
-			p.bad(f, "records.why.twice", text.New("records.allow.day-once"))
-		}
-		for _, day := range days {
-			seen = append(seen, scheduler.SeasonDay{Event: event, On: day})
+		for _, item := range p.list(o.get(string(event)), text.New("records.allow.list-days")) {
+			day := scheduler.SeasonDay{Event: event, On: p.date(item)}
+			if slices.Contains(seen, day) {
+				p.bad(item, "records.why.twice", text.New("records.allow.day-once"))
+			}
+			seen = append(seen, day)
 		}
 	}
 	o.done()
-	return seen
+	return scheduler.See(seen)
 }
 
 // seenJSON are the days observed at an apiary; nil for none.
