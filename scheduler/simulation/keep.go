@@ -82,7 +82,7 @@ func (k *keep) visit(on scheduler.Date, chosen func(at int) bool) (opened []foun
 			opened = append(opened, f)
 		}
 	}
-	if k.weather.warm[on-k.weather.first] < coldC {
+	if k.weather.warm[on-k.weather.first]+noonC < coldC {
 		one.cold = one.openings
 	}
 	k.swapBoxes(opened, on)

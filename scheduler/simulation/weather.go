@@ -79,10 +79,13 @@ func (c byLatitude) at(latitude float64) float64 {
 	return c[len(c)-1][1]
 }
 
-// coldC is the mean temperature of a day in C below which nobody wants to open a
-// hive: the brood is chilled and frames stay in above some 15 C at noon; common
-// practice, no source.
-const coldC = 11
+// coldC is the temperature in C of a day's warmest hours below which nobody wants
+// to open a hive; common practice, no source. They are some 5 C above its mean (from
+// memory of climate tables).
+const (
+	coldC = 11
+	noonC = 5
+)
 
 // idleDay is gathered on any day: what is soft already creeps.
 const idleDay = 0.01
