@@ -73,6 +73,12 @@ func (r *room) addFixed(a *Apiary, y *days, s *recorded) {
 	for i := range own {
 		r.load.Add(&own[i])
 	}
+	for i := range s.open { // past what is planned, in a week of it
+		if v := &s.open[i]; v.On > y.today+HorizonDays && v.staysPut() {
+			pr := PromiseOf(a, v, y.today)
+			r.load.Add(&pr)
+		}
+	}
 }
 
 // onFixed returns the hours of work that a fixed visit may take.
