@@ -68,8 +68,8 @@ func TestScenarios(t *testing.T) {
 		// From 1 Sep: 19 days at 1.6, 35 at 1.2, 175 at 0.03 and 44 at 0.5 are 99.65 on 1
 		// Jun, and 109.65 on 13 Jun, with odds of 0.2 of hard and 0.06 of stuck. Prying is
 		// worth 0.3 h 0.14 + 8 h 0.06 then, 0.52 h; and at the harvest on 1 Aug, with 158.65,
-		// 0.35 and 0.13, 1.13 h. Taking a full box off takes 0.3 h: two of them are less
-		// than the 0.61 h that waiting adds, three are more. Boxes 3 to 9 are full.
+		// 0.35 and 0.13, 1.13 h. Waiting adds 0.61 h. Boxes 3 to 9 are full, and each takes
+		// 0.1 h to lift, and 0.2 h to open for one below it: box 8 takes 0.4 h, box 7 takes 0.7.
 		{"full-boxes", "2027-06-01", []box{
 			{"1", 99.65, "2027-08-01", scheduler.BecauseOdds},
 			{"2", 99.65, "2027-08-01", scheduler.BecauseOdds},
