@@ -100,7 +100,7 @@ func (r *room) onFixed(pr *Promise) float64 {
 // along with its visit, and a day must not fall free because of it.
 func (r *room) fillPerson(i int, p *person, y *days) {
 	free := r.free[i]
-	if idle := p.gives.HoursADay - r.at.travel; p.days == nil && p.gives.Weekdays == 0 {
+	if idle := p.gives.HoursADay - r.at.travel; len(p.calls) == 0 && p.gives.Weekdays == 0 {
 		for k := range free {
 			free[k] = idle
 		}
@@ -191,9 +191,7 @@ func (r *room) count(y *days, i int, day int32) {
 		}
 	}
 	p := r.people[i]
-	if p.weeks != nil {
-		own += p.weeks[min(w.week, len(p.weeks)-1)]
-	}
+	own += int(p.weeks[min(w.week, len(p.weeks)-1)])
 	if own < p.gives.VisitsAWeek {
 		return
 	}
