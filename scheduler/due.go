@@ -24,7 +24,6 @@ type boxDue struct {
 	off    int32   // a person took it off the visit of this day: not before the next
 	rested int32   // the first day on which nothing keeps it shut; earliest may wait for a stage
 	full   int32   // boxes full of honey in the flow, of it and those above it
-	topped int32   // those of them that stand above it
 	kept   int32   // a person put its visit on this day, past due: it goes with it
 
 	earliest int32   // not before this day, unless for a box below

@@ -68,15 +68,15 @@ func (b *boxDue) waitUntil(y *days, day int32, why Closing, overdue bool) {
 }
 
 // heavy reports whether opening the box on a day of the flow costs more than the
-// prying that it grows by until the harvest: full boxes come off one by one then,
-// and those above it are opened then anyway.
+// prying that it grows by until the harvest, when full boxes come off anyway. That
+// those above it would be opened early is no loss: they start anew.
 func (b *boxDue) heavy(y *days, r *dueRules, day, harvest int32) bool {
 	if b.full == 0 || r.Hours.Lift == 0 {
 		return false
 	}
 	now, _ := b.prying(y, r, b.ageOn(y, day), day)
 	then, _ := b.prying(y, r, b.ageOn(y, harvest), harvest)
-	return then-now < float64(b.full)*r.Hours.Lift+float64(b.topped)*r.Hours.Open
+	return then-now < float64(b.full)*r.Hours.Lift
 }
 
 // pastSpring returns the first day from k on that is not one of the first days

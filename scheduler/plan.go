@@ -146,7 +146,7 @@ func (p *projection) load(a *Apiary, rates Rates) int {
 				continue
 			}
 			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -noDay, kept: -noDay}
-			b.full, b.topped = hive.fullFrom(i, y.today), hive.fullFrom(i+1, y.today)
+			b.full = hive.fullFrom(i, y.today)
 			b.tried = int32(max(rate.From, rate.LastTried) - y.today)
 			b.seal(y, rate.Since, rate.Left)
 			b.setDue(y, &p.rules)

@@ -69,15 +69,15 @@ func TestScenarios(t *testing.T) {
 		// Jun, and 109.65 on 13 Jun, with odds of 0.2 of hard and 0.06 of stuck. Prying is
 		// worth 0.3 h 0.14 + 8 h 0.06 then, 0.52 h; and at the harvest on 1 Aug, with 158.65,
 		// 0.35 and 0.13, 1.13 h. Waiting adds 0.61 h. Boxes 3 to 9 are full, and each takes
-		// 0.1 h to lift, and 0.2 h to open for one below it: box 8 takes 0.4 h, box 7 takes 0.7.
+		// 0.1 h to lift: for box 3 and those below it all seven, for box 4 only six.
 		{"full-boxes", "2027-06-01", []box{
 			{"1", 99.65, "2027-08-01", scheduler.BecauseOdds},
 			{"2", 99.65, "2027-08-01", scheduler.BecauseOdds},
 			{"3", 99.65, "2027-08-01", scheduler.BecauseOdds},
-			{"4", 99.65, "2027-08-01", scheduler.BecauseOdds},
-			{"5", 99.65, "2027-08-01", scheduler.BecauseOdds},
-			{"6", 99.65, "2027-08-01", scheduler.BecauseOdds},
-			{"7", 99.65, "2027-08-01", scheduler.BecauseOdds},
+			{"4", 99.65, "2027-06-13", scheduler.BecauseOdds},
+			{"5", 99.65, "2027-06-13", scheduler.BecauseOdds},
+			{"6", 99.65, "2027-06-13", scheduler.BecauseOdds},
+			{"7", 99.65, "2027-06-13", scheduler.BecauseOdds},
 			{"8", 99.65, "2027-06-13", scheduler.BecauseOdds},
 			{"9", 99.65, "2027-06-13", scheduler.BecauseOdds},
 		}, "2027-06-13"},
