@@ -22,7 +22,7 @@ func (p *projection) applyWaits(s *recorded) {
 				p.unanswered = map[int64]bool{}
 			}
 			p.unanswered[b.BoxID] = true
-			p.keepOff(b.BoxID, day+int32(p.rules.AnswerDays))
+			p.keepOff(b.BoxID, day+int32(p.rules.AnswerDays+p.rules.LeadDays)) // none is confirmed sooner, whatever limit falls
 			p.putOff(b.BoxID, day+p.givenUp())
 		}
 		// As it will be if nobody says a word: nothing is announced that would then
