@@ -17,6 +17,12 @@ const (
 	ClosedKeepers    Closing = "keepers"    // every keeper is away
 )
 
+// What a box waits out that only its odds make due.
+const (
+	ClosedSpring  Closing = "spring"  // the first days after winter
+	ClosedHarvest Closing = "harvest" // the flow, while it is full or full boxes stand on it
+)
+
 // What takes a box out of planning beside a standstill and leave-alone days,
 // which it shares with the days above.
 const (

@@ -314,7 +314,9 @@ func TestEnoughTimeMovesNothing(t *testing.T) {
 		endless := *c
 		endless.Rules.Capacity = Capacity{HoursADay: math.MaxInt32, VisitsAWeek: math.MaxInt32}
 		free := PlanClub(&endless, testToday)
-		if len(asksOf(c, free).tooMuch(c)) > 0 {
+		spare := *c // planning counts boxes as well that wait for a following visit in the end
+		spare.Rules.Capacity.HoursADay--
+		if len(asksOf(c, free).tooMuch(&spare)) > 0 {
 			return
 		}
 		easy++

@@ -22,6 +22,7 @@ type boxDue struct {
 	base   float64 // age on a day of the calendar less the sealing days until then
 	off    int32   // a person took it off the visit of this day: not before the next
 	rested int32   // the first day on which nothing keeps it shut; earliest may wait for a stage
+	full   int32   // boxes full of honey in the flow, of it and those above it
 	kept   int32   // a person put its visit on this day, past due: it goes with it
 
 	earliest int32   // not before this day, unless for a box below
@@ -33,6 +34,8 @@ type boxDue struct {
 	oddsDay  int32   // the first day on which the odds reach the limit, or never
 	wanted   int32   // the day that the reason alone gives
 	reason   Reason  // for wanted
+	putOff   bool    // earliest is later than rested, since it waits for better days
+	waits    Closing // what it waits out, when due is not the day that wanted alone gives
 	age      float64 // at due, sealing days
 	worth    float64 // weighed hours of prying expected at that age
 	growth   float64 // of worth with age, see prying
@@ -170,8 +173,9 @@ func (b *boxDue) setDue(y *days, r *dueRules) {
 	b.due = y.openableBy(int(b.hive), b.wanted, b.earliest)
 	b.limit = min(longest, middle)
 	b.hard = y.openableBy(int(b.hive), max(b.limit, b.earliest), b.earliest)
-	b.latest = b.hard
+	b.latest, b.putOff, b.waits = b.hard, false, ""
 	if b.reason == BecauseOdds {
+		b.waitOut(y, r)
 		b.latest = min(b.latest, b.due+graceDays)
 	}
 

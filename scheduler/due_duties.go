@@ -21,15 +21,15 @@ func (p *projection) addDuties(visits, past []Visit) {
 		if p.visited(visits, sp) || p.visited(past, sp) {
 			continue
 		}
-		d := duty{lo: max(int32(sp.first-y.today), p.floor), hi: min(int32(sp.last-y.today), int32(y.n)-1)}
+		d := duty{lo: max(int32(sp.first-y.today), 0), hi: min(int32(sp.last-y.today), int32(y.n)-1)}
 		d.due = d.hi
-		for k := d.hi; k >= max(d.lo, 0); k-- {
+		for k := d.hi; k >= d.lo; k-- {
 			if y.allow[k] >= openable {
 				d.due = k
 				break
 			}
 		}
-		if d.lo <= d.hi && p.grouping.bareDay(y, max(d.lo, 0), d.hi, d.due) >= 0 {
+		if d.lo <= d.hi && p.grouping.bareDay(y, d.lo, d.hi, d.due) >= 0 {
 			p.duties = append(p.duties, d)
 		}
 	}

@@ -17,6 +17,7 @@ type BoxExplanation struct {
 	Visit   *Visit  // the first visit that opens it; nil for none within the horizon
 	Above   bool    // it is opened then only because a box below it is
 	Others  int     // how many more boxes that visit opens
+	then    float64 // the odds of a hard opening on it
 }
 
 // soonDays is how long before its due day the only box of a visit may be opened
@@ -42,7 +43,7 @@ func ExplainBox(c *Club, p *Plan, b *BoxState) BoxExplanation {
 		}
 		for _, vb := range v.Boxes {
 			if vb.BoxID == b.BoxID {
-				e.Visit, e.Others, e.Above = v, len(v.Boxes)-1, vb.Reason == BecauseAbove
+				e.Visit, e.Others, e.Above, e.then = v, len(v.Boxes)-1, vb.Reason == BecauseAbove, vb.Odds
 				return e
 			}
 		}
@@ -107,6 +108,9 @@ func (e BoxExplanation) why() text.Text {
 }
 
 func (e BoxExplanation) moved() text.Text {
+	if e.Moved == ClosedHarvest && e.Visit != nil {
+		return text.New("explain.harvest", e.Due, text.Chance(e.then))
+	}
 	if e.Moved != "" {
 		return text.New("explain.moved", e.Moved, e.Due)
 	}

@@ -13,13 +13,24 @@ type item struct {
 	due    int32 // where it stands in the order
 	lo, hi int32 // the days on which its visit may be
 	need   allowance
-	bare   bool  // a duty: opens nothing and wastes nothing
-	hive   int32 // of the boxes
-	box    int32 // the lowest box; of a duty, its place in its list
-	top    int32 // the highest box
-	above  int32 // boxes of the hive that stand above and are in other items
+	bare   bool    // a duty: opens nothing and wastes nothing
+	hive   int32   // of the boxes
+	box    int32   // the lowest box; of a duty, its place in its list
+	top    int32   // the highest box
+	above  int32   // boxes of the hive that stand above and are in other items
+	lift   float64 // what taking off those of its boxes that are full costs in the flow, hours
 
 	curve
+}
+
+// visitHours are what a visit to one apiary costs.
+type visitHours struct {
+	travel, setup float64 // each visit; the setup is nobody's time
+	open, lift    float64 // each box, and each full one in the flow
+}
+
+func newVisitHours(a *Apiary, r *Rules) visitHours {
+	return visitHours{a.travel(r), r.Hours.Setup, r.Hours.Open, r.Hours.Lift}
 }
 
 // group is a run of items that share one visit.
@@ -43,6 +54,7 @@ type grouping struct {
 	needs  []allowance // the least need of them
 	acc    []float64
 	closed []closedDay // of acc, for the time being
+	before []int32     // days too soon for a visit that does not stand yet
 	alone  []int32     // hives of the group at hand that are left alone on some days
 }
 
@@ -56,10 +68,10 @@ func (g *grouping) sort() {
 // solve groups the items, which stand in due order, at the least cost. Groups
 // are consecutive in that order, found by dynamic programming (Wildeman,
 // Dekker and Smit 1997, "A dynamic policy for grouping maintenance
-// activities", EJOR 99:530-551). A group costs one travel, what its items
+// activities", EJOR 99:530-551). A group costs one visit, what its items
 // waste on its day and, where a hive's upper boxes are in an earlier group,
 // opening those again. Every item must have a day of its own.
-func (g *grouping) solve(y *days, boxes []boxDue, travel, open float64) {
+func (g *grouping) solve(y *days, boxes []boxDue, visit *visitHours) {
 	n := len(g.items)
 	g.best = resize(g.best, n+1)
 	g.start = resize(g.start, n+1)
@@ -76,7 +88,7 @@ func (g *grouping) solve(y *days, boxes []boxDue, travel, open float64) {
 		g.needs[i] = min(g.items[i].need, g.needs[i+1])
 	}
 	for i := range n {
-		g.extend(y, boxes, i, travel, open)
+		g.extend(y, boxes, i, visit)
 	}
 	g.groups = g.groups[:0]
 	for j := n; j > 0; j = g.start[j] {
@@ -104,7 +116,7 @@ func (g *grouping) link() {
 // extend tries every group that starts with item i. Its visit is not before the
 // last usual day up to the due day of i on which its hives may be opened: nobody
 // needs to come before.
-func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) {
+func (g *grouping) extend(y *days, boxes []boxDue, i int, visit *visitHours) {
 	lo, hi := g.items[i].lo, g.items[i].hi
 	begin := max(lo, min(g.items[i].due, hi))
 	g.alone = g.alone[:0]
@@ -123,6 +135,11 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 			acc[k] = math.Inf(1)
 		}
 	}
+	for _, k := range g.before {
+		if k >= from && k <= hi {
+			acc[k-from] = math.Inf(1)
+		}
+	}
 	need, bare, again, work := preferred, true, 0.0, 0.0
 	for j := i; j < len(g.items); j++ {
 		it := &g.items[j]
@@ -132,10 +149,10 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 			return
 		}
 		if !it.bare {
-			it.addTo(acc, from, y, boxes, open)
-			work += open * float64(it.top-it.box+1)
+			it.addTo(acc, from, y, boxes, visit.open)
+			work += visit.open * float64(it.top-it.box+1)
 			if g.prev[j] < i {
-				again += open * float64(it.above)
+				again += visit.open * float64(it.above)
 			}
 			if y.holes[it.hive] {
 				g.alone = append(g.alone, it.hive)
@@ -146,13 +163,13 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, travel, open float64) 
 		var day int32
 		if bare {
 			if day = g.bareDay(y, lo, hi, it.due); day >= 0 && !y.fits(day, 0) {
-				least = lackingHour * travel
+				least = lackingHour * visit.travel
 			}
 		} else {
 			w := window{lo: lo, begin: begin, hi: hi, from: from, due: g.items[i].due, look: need > useless+1, need: need}
-			least, day = g.place(y, &w, i, travel, work+again)
+			least, day = g.place(y, &w, i, visit.travel, work+again)
 		}
-		if c := g.best[i] + travel + again + least; day >= 0 && c < g.best[j+1] {
+		if c := g.best[i] + visit.travel + visit.setup + again + least; day >= 0 && c < g.best[j+1] {
 			g.best[j+1], g.start[j+1], g.day[j+1], g.work[j+1] = c, i, day, work+again
 		}
 	}
@@ -226,6 +243,14 @@ func (it *item) addTo(acc []float64, from int32, y *days, boxes []boxDue, open f
 			level, slope := boxes[b].lateness(open)
 			for k := max(late, 0); k < len(acc); k++ {
 				acc[k] += level + slope*sealed[k]
+			}
+		}
+	}
+	for i := range y.spans {
+		if sp := &y.spans[i]; it.lift > 0 && sp.stage == Flow && y.season.n > 1 {
+			first, last := int(sp.first-y.today)-int(from), int(sp.last-y.today)-int(from)
+			for k := max(first, 0); k <= last && k < len(acc); k++ {
+				acc[k] += it.lift
 			}
 		}
 	}

@@ -1,5 +1,7 @@
 package scheduler
 
+import "slices"
+
 // group lays out the items as the boxes stand and groups them into visits
 // from a day on.
 func (p *projection) group(from int32) {
@@ -36,8 +38,14 @@ func (p *projection) group(from int32) {
 			})
 		}
 	}
+	g.before = g.before[:0]
+	for k := p.now; k < from; k++ {
+		if !slices.ContainsFunc(p.fixed, func(f fixedVisit) bool { return f.day == k && !f.done }) {
+			g.before = append(g.before, k)
+		}
+	}
 	g.sort()
-	g.solve(&p.days, p.boxes, p.travel, p.rules.Hours.Open)
+	g.solve(&p.days, p.boxes, &p.hours)
 }
 
 // addBoxes adds an item of the boxes b to top of a hive, unless their day is
@@ -50,7 +58,11 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 		return
 	}
 	it := item{due: base.due, hive: hive, box: b, top: top, need: openable}
-	it.lo, it.hi = max(base.earliest, from, 0), min(base.latest, int32(y.n)-1)
+	soonest := max(base.earliest, from, 0)
+	it.lo, it.hi = p.joinable(base, soonest), min(base.latest, int32(y.n)-1)
+	if limit, unput := p.hardAbove(b, top), max(base.rested, from, 0); unput <= limit && limit < it.lo && base.putOff {
+		it.lo, it.hi, it.due = p.joinable(base, unput), limit, min(it.due, limit) // else those above would be opened twice
+	}
 	for i := b + 1; i <= top; i++ {
 		it.hi = min(it.hi, max(p.boxes[i].latest, base.due))
 	}
@@ -59,7 +71,7 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 	case kept:
 		it.due, it.lo, it.hi = base.kept, base.kept, base.kept
 	case first >= 0:
-		if y.first(int(hive), first, it.hi, preferred) >= 0 {
+		if y.first(int(hive), max(first, soonest), it.hi, preferred) >= 0 {
 			it.need = preferred
 		}
 	default: // too late already: the first days that there are
@@ -73,7 +85,7 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 				it.hi = min(it.hi, h)
 			}
 		}
-		if y.first(int(hive), first, it.hi, preferred) >= 0 {
+		if y.first(int(hive), max(first, soonest), it.hi, preferred) >= 0 {
 			it.need = preferred
 		}
 	}
@@ -81,16 +93,41 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 		p.stretch(&it)
 	}
 	for i := b; i <= top; i++ {
-		it.add(&p.boxes[i], p.rules.Hours.Open)
+		it.add(&p.boxes[i], p.hours.open)
+	}
+	it.lift = p.hours.lift * float64(base.full)
+	if above := top + 1; above < p.ends[hive] {
+		it.lift -= p.hours.lift * float64(p.boxes[above].full)
 	}
 	p.grouping.items = append(p.grouping.items, it)
+}
+
+// hardAbove returns the first hard limit of the boxes above b up to top.
+func (p *projection) hardAbove(b, top int32) int32 {
+	first := int32(noDay)
+	for i := b + 1; i <= top; i++ {
+		first = min(first, p.boxes[i].hard)
+	}
+	return first
+}
+
+// joinable returns the day of the first visit that stands before day lo and that
+// a box may be put on, or lo.
+func (p *projection) joinable(b *boxDue, lo int32) int32 {
+	for i := range p.fixed {
+		f := &p.fixed[i]
+		if !f.done && f.day < lo && f.day >= max(b.earliest, p.joins, p.now) && p.days.mayOpen(int(b.hive), f.day) {
+			lo = f.day
+		}
+	}
+	return lo
 }
 
 // stretch lets an item wait longer where nobody has time for it on its days: by
 // the grace that the odds give, and not past a hard limit that is still to come.
 func (p *projection) stretch(it *item) {
 	y := &p.days
-	if y.anyFits(it.lo, it.hi, p.rules.Hours.Open*float64(it.top-it.box+1)) {
+	if y.anyFits(it.lo, it.hi, p.hours.open*float64(it.top-it.box+1)) {
 		return
 	}
 	hi := min(it.lo+graceDays, int32(y.n)-1)

@@ -106,6 +106,9 @@ func wasteByDefinition(p *projection, it *item) []float64 {
 		}
 		for b := it.box; !it.bare && b <= it.top; b++ {
 			box := &p.boxes[b]
+			if y.season.n > 1 && y.season.Stage(d) == Flow && isFull(p, b) {
+				out[k] += hours.Lift
+			}
 			due := y.today + Date(box.due)
 			age := box.rate.Age(y.season, due)
 			if age <= 0 {
@@ -124,9 +127,21 @@ func wasteByDefinition(p *projection, it *item) []float64 {
 	return out
 }
 
+// isFull reports whether a box is full of honey in the flow: the third of its
+// stack as it stands today, or a higher one.
+func isFull(p *projection, b int32) bool {
+	below := 0
+	for i := range b {
+		if o := &p.boxes[i]; o.hive == p.boxes[b].hive && o.box.SetUpOn <= p.days.today {
+			below++
+		}
+	}
+	return below >= 2 && p.boxes[b].box.SetUpOn <= p.days.today
+}
+
 // runByDefinition returns the cost of one visit for the items i to j.
 func runByDefinition(p *projection, items []item, waste [][]float64, i, j int) float64 {
-	return p.travel + againByDefinition(p, items, i, j) + slices.Min(daysByDefinition(p, items, waste, i, j))
+	return p.hours.travel + p.hours.setup + againByDefinition(p, items, i, j) + slices.Min(daysByDefinition(p, items, waste, i, j))
 }
 
 // againByDefinition returns the hours of opening upper boxes of earlier runs

@@ -42,6 +42,7 @@ type Load struct {
 	from    Date // a Monday
 	people  map[int64]*person
 	entered map[int64][]entry // by apiary: visits to come
+	calls   []call            // scratch
 
 	// firm holds the same, and beside it what people count on at apiaries whose
 	// turn is still to come; nil where all is in here.
@@ -52,8 +53,15 @@ type Load struct {
 type person struct {
 	member *Member
 	gives  Capacity
-	days   [][]call // from Load.from on; empty while nothing is promised
-	weeks  []int    // visits of each week
+	calls  []dayCall
+	busy   [loadDays/64 + 1]uint64 // a bit for each day from Load.from on that has some
+	weeks  [loadDays/7 + 1]uint16  // visits of each week
+}
+
+// dayCall is a call on a day, counted from Load.from.
+type dayCall struct {
+	day int
+	call
 }
 
 // entry is one call of one person, to be found again.
@@ -134,11 +142,7 @@ func (l *Load) Drop(apiary int64) {
 		l.firm.Drop(apiary)
 	}
 	for _, e := range l.entered[apiary] {
-		calls := e.who.days[e.day]
-		if i := slices.IndexFunc(calls, func(c call) bool { return c.at.apiary == apiary }); i >= 0 {
-			e.who.days[e.day] = slices.Delete(calls, i, i+1)
-			e.who.weeks[e.day/7]--
-		}
+		e.who.release(e.day, apiary)
 	}
 	delete(l.entered, apiary)
 }
@@ -183,11 +187,35 @@ func dayOf(asked []*person, travel, work float64) int {
 const hourSlip = 1e-9
 
 func (p *person) promise(day int, c call) {
-	if p.days == nil {
-		p.days, p.weeks = make([][]call, loadDays), make([]int, loadDays/7+1)
-	}
-	p.days[day] = append(p.days[day], c)
+	p.calls = append(p.calls, dayCall{day, c})
+	p.busy[day/64] |= 1 << (day % 64)
 	p.weeks[day/7]++
+}
+
+// release takes back what was promised at an apiary on a day.
+func (p *person) release(day int, apiary int64) {
+	i := slices.IndexFunc(p.calls, func(c dayCall) bool { return c.day == day && c.at.apiary == apiary })
+	if i < 0 {
+		return
+	}
+	p.calls = slices.Delete(p.calls, i, i+1)
+	p.weeks[day/7]--
+	if !slices.ContainsFunc(p.calls, func(c dayCall) bool { return c.day == day }) {
+		p.busy[day/64] &^= 1 << (day % 64)
+	}
+}
+
+// on adds the calls of p on a day to some, as they were promised.
+func (p *person) on(day int, some []call) []call {
+	if p.busy[day/64]>>(day%64)&1 == 0 {
+		return some
+	}
+	for i := range p.calls {
+		if p.calls[i].day == day {
+			some = append(some, p.calls[i].call)
+		}
+	}
+	return some
 }
 
 // free returns the hours that p could still work at a stop on a day, the
@@ -197,14 +225,14 @@ func (p *person) free(l *Load, at *stop, on Date) float64 {
 		return math.Inf(-1)
 	}
 	day := int(on - l.from)
-	if p.days == nil || day < 0 || day >= loadDays {
+	if len(p.calls) == 0 || day < 0 || day >= loadDays {
 		return p.gives.HoursADay - at.travel
 	}
-	if p.weeks[day/7] >= p.gives.VisitsAWeek {
+	if int(p.weeks[day/7]) >= p.gives.VisitsAWeek {
 		return math.Inf(-1)
 	}
-	if calls := p.days[day]; len(calls) > 0 {
-		return p.gives.HoursADay - hoursOf(calls, &call{at: *at}, l.rules.Capacity.SameTripKM)
+	if l.calls = p.on(day, l.calls[:0]); len(l.calls) > 0 {
+		return p.gives.HoursADay - hoursOf(l.calls, &call{at: *at}, l.rules.Capacity.SameTripKM)
 	}
 	return p.gives.HoursADay - at.travel
 }

@@ -73,6 +73,12 @@ func (r *room) addFixed(a *Apiary, y *days, s *recorded) {
 	for i := range own {
 		r.load.Add(&own[i])
 	}
+	for i := range s.open { // past what is planned, in a week of it
+		if v := &s.open[i]; v.On > y.today+HorizonDays && v.staysPut() {
+			pr := PromiseOf(a, v, y.today)
+			r.load.Add(&pr)
+		}
+	}
 }
 
 // onFixed returns the hours of work that a fixed visit may take.
@@ -94,7 +100,7 @@ func (r *room) onFixed(pr *Promise) float64 {
 // along with its visit, and a day must not fall free because of it.
 func (r *room) fillPerson(i int, p *person, y *days) {
 	free := r.free[i]
-	if idle := p.gives.HoursADay - r.at.travel; p.days == nil && p.gives.Weekdays == 0 {
+	if idle := p.gives.HoursADay - r.at.travel; len(p.calls) == 0 && p.gives.Weekdays == 0 {
 		for k := range free {
 			free[k] = idle
 		}
@@ -185,9 +191,7 @@ func (r *room) count(y *days, i int, day int32) {
 		}
 	}
 	p := r.people[i]
-	if p.weeks != nil {
-		own += p.weeks[min(w.week, len(p.weeks)-1)]
-	}
+	own += int(p.weeks[min(w.week, len(p.weeks)-1)])
 	if own < p.gives.VisitsAWeek {
 		return
 	}

@@ -134,10 +134,7 @@ func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules d
 // returns how many of the rates are its own.
 func (p *projection) begin(c *Club, a *Apiary, rules dueRules, rates Rates, today Date) int {
 	p.rules = rules
-	p.travel = rules.Hours.Travel
-	if a.TravelHours != nil {
-		p.travel = *a.TravelHours
-	}
+	p.hours = newVisitHours(a, rules.Rules)
 	p.days.fill(a, c.Members, NewSeason(a.Place(), rules.Rules), today)
 	return p.load(a, rates)
 }
@@ -156,6 +153,7 @@ func (p *projection) load(a *Apiary, rates Rates) int {
 				continue
 			}
 			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -noDay, kept: -noDay}
+			b.full = hive.fullFrom(i, y.today)
 			b.seal(y, rate.Since, rate.Left)
 			b.setDue(y, &p.rules)
 			b.ruled = b.due
@@ -206,5 +204,8 @@ func (b *boxDue) state(y *days, r *dueRules, s *BoxState) {
 	}
 	if b.due != b.wanted {
 		s.Moved = y.closedBecause(int(b.hive), y.today+Date(b.wanted))
+	}
+	if b.waits == ClosedHarvest || s.Moved == "" {
+		s.Moved = b.waits
 	}
 }

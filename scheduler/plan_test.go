@@ -78,6 +78,8 @@ func (r dice) rules(c *Club) {
 	if r.chance(0.2) {
 		c.Apiaries[0].Latitude = 20 * r.Float64()
 	}
+	s.LeadDays, s.SpringDays = r.between(0, 10), r.between(0, 40)
+	s.Hours.Setup, s.Hours.Lift = r.Float64(), r.Float64()
 }
 
 // trouble adds days on which the apiary or a hive is out.
@@ -111,7 +113,7 @@ func loaded(c *Club, today Date) *Planner {
 	pr := &p.projection
 	a := &c.Apiaries[0]
 	pr.rules = newDueRules(c)
-	pr.travel = *a.TravelHours
+	pr.hours = newVisitHours(a, &c.Rules)
 	pr.days.fill(a, c.Members, NewSeason(a.Place(), &c.Rules), today)
 	pr.load(a, Replay(c, today))
 	p.standing.sort(c.Visits, a.ID, pr.start, today, c.Rules.AnswerDays)

@@ -83,13 +83,14 @@ func standingVisits(recorded []Visit, plan *Plan) []Visit {
 // previewSide adds up a plan of a club.
 func previewSide(c *Club, plan *Plan) PreviewSide {
 	seasons := make(map[int64]*Season, len(c.Apiaries))
+	full := map[int64]bool{}
 	travel := make(map[int64]float64, len(c.Apiaries))
 	for i := range c.Apiaries {
 		a := &c.Apiaries[i]
 		seasons[a.ID] = NewSeason(a.Place(), &c.Rules)
-		travel[a.ID] = c.Rules.Hours.Travel
-		if a.TravelHours != nil {
-			travel[a.ID] = *a.TravelHours
+		travel[a.ID] = a.travel(&c.Rules)
+		for h := range a.Hives {
+			a.Hives[h].addFull(full, plan.Today)
 		}
 	}
 	rates := Replay(c, plan.Today)
@@ -100,7 +101,7 @@ func previewSide(c *Club, plan *Plan) PreviewSide {
 	var out PreviewSide
 	for _, v := range plan.Visits {
 		out.Visits++
-		out.Hours += travel[v.ApiaryID]
+		out.Hours += travel[v.ApiaryID] + c.Rules.Hours.Setup
 		for _, vb := range v.Boxes {
 			rate := byBox[vb.BoxID]
 			if rate == nil {
@@ -111,6 +112,9 @@ func previewSide(c *Club, plan *Plan) PreviewSide {
 			out.Hard += hard - stuck
 			out.Stuck += stuck
 			out.Hours += c.Rules.Hours.Open + c.Rules.Hours.Hard*(hard-stuck) + c.Rules.Hours.Stuck*stuck
+			if full[vb.BoxID] && seasons[v.ApiaryID].inFlow(v.On) {
+				out.Hours += c.Rules.Hours.Lift
+			}
 			rate.Left, rate.Since = 0, v.On // scraped clean, as the planner expects
 		}
 	}

@@ -9,7 +9,9 @@ type Rules struct {
 	MinDays    int     // days that a box is left after an opening, 0 to 200
 	MaxDays    int     // longest wait between openings in days, 30 to 1500
 	ResealDays int     // no opening in this many days before winter, 0 to 90
+	SpringDays int     // days after winter in which no box is opened that only its odds make due, 0 to 60
 	NoticeDays int     // visits this near are confirmed, 0 to 90
+	LeadDays   int     // planning makes no visit sooner than this many days ahead, 0 to 30
 	MoveNotice int     // no confirmed visit moves to sooner than this many days ahead, 0 to 30
 	AnswerDays int     // days after a visit in which people may still say what became of it, 1 to 30
 	HoldHours  float64 // a confirmed visit moves only to save more than this, 0 to 24
@@ -24,7 +26,9 @@ type Rules struct {
 // Hours are the expected costs of work, in hours.
 type Hours struct {
 	Travel float64 // to an apiary and back, 0 to 24
+	Setup  float64 // what a visit costs beside its journey, colony disturbed and all, 0 to 8; it takes nobody's time
 	Open   float64 // one box, 0 to 8
+	Lift   float64 // extra for taking a box full of honey off and putting it back, 0 to 8
 	Hard   float64 // extra for prying a hard box, 0 to 24
 	Stuck  float64 // extra for a stuck one, 0 to 100
 }
@@ -86,8 +90,8 @@ type Reminders struct {
 // numbers come from is said beside each step that uses them.
 func DefaultRules() Rules {
 	return Rules{
-		OddsLimit: 0.20, MinDays: 21, MaxDays: 400, ResealDays: 21, NoticeDays: 14, MoveNotice: 3, AnswerDays: 7, HoldHours: 0.5,
-		Hours:    Hours{Travel: 2.0, Open: 0.2, Hard: 0.3, Stuck: 2.0},
+		OddsLimit: 0.20, MinDays: 21, MaxDays: 400, ResealDays: 21, SpringDays: 12, NoticeDays: 14, LeadDays: 2, MoveNotice: 3, AnswerDays: 7, HoldHours: 0.5,
+		Hours:    Hours{Travel: 2.0, Setup: 0.25, Open: 0.2, Lift: 0.1, Hard: 0.3, Stuck: 2.0},
 		Capacity: Capacity{HoursADay: 8, VisitsAWeek: 7},
 		GapMM:    GapLimits{Least: 7.9375, Most: 9.525}, // 5/16 and 3/8 in: common practice, no source
 		Stages: [NumStages]StageRule{

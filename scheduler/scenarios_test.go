@@ -63,6 +63,32 @@ func TestScenarios(t *testing.T) {
 			{"1", 86.4, "2027-07-29", scheduler.BecauseLongest},
 			{"2", 18.4, "2027-10-03", scheduler.BecauseLongest},
 		}, "2027-08-07"},
+		// From 1 Aug: 50 days at 1.6 and 25 at 1.2 are 110 on 15 Oct, near enough to
+		// winter that nothing is opened; the rest of autumn is 12, and 167 days at 0.03
+		// are 5.01. Build-up begins on 18 Apr, and its first twelve days are too cold.
+		{"after-winter", "2027-04-10", []box{{"1", 127.01, "2027-04-30", scheduler.BecauseOdds}}, "2027-04-30"},
+		// From 1 May: 35 days at 0.5, 57 at 1, and on 24 Aug 23 at 1.6, are 111.3: the
+		// odds are Phi((ln 111.3 - ln 220) / sqrt(0.45 + 0.05 115/365 + 0.2025)), 0.202.
+		// To 20 May of the next year, a Thursday: 27 and 35 days more of late summer and
+		// autumn, 175 of winter and 32 of build-up. Two days ahead is a Saturday, and the
+		// keeper comes on Wednesdays.
+		{"lead-days", "2027-05-20", []box{{"1", 217.75, "2026-08-24", scheduler.BecauseOdds}}, "2027-05-26"},
+		// From 1 Sep: 19 days at 1.6, 35 at 1.2, 175 at 0.03 and 44 at 0.5 are 99.65 on 1
+		// Jun, and 109.65 on 13 Jun, with odds of 0.2 of hard and 0.06 of stuck. Prying is
+		// worth 0.3 h 0.14 + 8 h 0.06 then, 0.52 h; and at the harvest on 1 Aug, with 158.65,
+		// 0.35 and 0.13, 1.13 h. Waiting adds 0.61 h. Boxes 3 to 9 are full, and each takes
+		// 0.1 h to lift: for box 3 and those below it all seven, for box 4 only six.
+		{"full-boxes", "2027-06-01", []box{
+			{"1", 99.65, "2027-08-01", scheduler.BecauseOdds},
+			{"2", 99.65, "2027-08-01", scheduler.BecauseOdds},
+			{"3", 99.65, "2027-08-01", scheduler.BecauseOdds},
+			{"4", 99.65, "2027-06-13", scheduler.BecauseOdds},
+			{"5", 99.65, "2027-06-13", scheduler.BecauseOdds},
+			{"6", 99.65, "2027-06-13", scheduler.BecauseOdds},
+			{"7", 99.65, "2027-06-13", scheduler.BecauseOdds},
+			{"8", 99.65, "2027-06-13", scheduler.BecauseOdds},
+			{"9", 99.65, "2027-06-13", scheduler.BecauseOdds},
+		}, "2027-06-13"},
 	} {
 		t.Run(tt.file, func(t *testing.T) {
 			data, err := os.ReadFile("../testdata/scenarios/" + tt.file + ".json")

@@ -33,7 +33,7 @@ func (p *Planner) hold() {
 		if pr.goesOn(day) != nil && !stale || !pr.holdable(day) {
 			continue
 		}
-		soon := day < int32(pr.rules.MoveNotice) && !p.standing.open[i].NoTime
+		soon := day < pr.rules.soonest() && !p.standing.open[i].NoTime
 		if held, ok := p.try(i, day); ok && (soon || held-cost <= pr.rules.HoldHours) {
 			cost, stale = held, false
 			continue

@@ -186,7 +186,7 @@ func (p *projection) firm(i int, was, now *Visit) bool {
 	if was != nil && was.Status == Confirmed && was.On == now.On {
 		return true
 	}
-	if p.visits[i].day > int32(p.rules.NoticeDays) && i > 0 {
+	if p.visits[i].day > int32(max(p.rules.NoticeDays, p.rules.LeadDays)) && i > 0 {
 		return false
 	}
 	return !slices.ContainsFunc(now.Boxes, func(b VisitBox) bool { return p.unanswered[b.BoxID] })

@@ -295,10 +295,6 @@ func TestAnotherDutyIsAChange(t *testing.T) {
 	}
 }
 
-func opens(v *Visit, box int64) bool {
-	return slices.ContainsFunc(v.Boxes, func(vb VisitBox) bool { return vb.BoxID == box })
-}
-
 func TestFixedVisitsStayWhereTheyAre(t *testing.T) {
 	fixed, off := 0, 0
 	for seed := range uint64(600) {

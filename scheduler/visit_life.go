@@ -49,7 +49,7 @@ var visitLife = map[VisitStatus]map[VisitEvent]VisitStatus{
 	},
 	Missed:    {VisitFound: Done, VisitFinished: Done},
 	Cancelled: {VisitReopened: Confirmed},
-	Done:      {},
+	Done:      {VisitFound: Done},
 }
 
 // Happen lets an event happen to v and raises its sequence. It returns

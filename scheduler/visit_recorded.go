@@ -47,8 +47,8 @@ func leftOver(boxes []boxDue, v *Visit) bool {
 }
 
 // sort sorts the recorded visits of an apiary: which are over, and how, and
-// which still stand. A visit is done when a box of the apiary was opened within
-// nearDays of it and either its day is past or no box of it is left. When its
+// which still stand. A visit is done when an opening within nearDays of it belongs
+// to it (see foundOn) and either its day is past or no box of it is left. When its
 // day passes without a word it is unanswered, and after answerDays missed.
 func (s *recorded) sort(visits []Visit, apiary int64, boxes []boxDue, today Date, answerDays int) {
 	s.open, s.past, s.fixed = s.open[:0], s.past[:0], s.fixed[:0]
@@ -56,7 +56,7 @@ func (s *recorded) sort(visits []Visit, apiary int64, boxes []boxDue, today Date
 	for i := range visits {
 		if v := &visits[i]; v.ApiaryID == apiary {
 			ended := len(s.past)
-			s.add(*v, boxes, today, Date(answerDays))
+			s.add(v, visits, boxes, today, Date(answerDays))
 			if len(s.past) == ended && v.Status.cameTo() {
 				s.history = append(s.history, v)
 			}
@@ -78,15 +78,20 @@ func (s *recorded) sort(visits []Visit, apiary int64, boxes []boxDue, today Date
 }
 
 // add files one visit.
-func (s *recorded) add(v Visit, boxes []boxDue, today, answerDays Date) {
+func (s *recorded) add(was *Visit, visits []Visit, boxes []boxDue, today, answerDays Date) {
+	v := *was
 	for _, id := range v.Refused {
 		s.refused = append(s.refused, refusal{id, v.On})
 	}
-	lately := v.On <= today+nearDays && (v.Status != Missed || v.On >= today-reviveDays)
-	opened := lately && v.May(VisitFound) && openedNear(boxes, v.On, nearDays)
-	if opened && (v.On < today || len(v.Boxes) > 0 && !leftOver(boxes, &v)) {
-		s.end(v, VisitFound)
-		return
+	lately := v.On <= today+nearDays && (v.Status.Open() || v.Status == Unanswered || v.On >= today-reviveDays)
+	if lately && v.May(VisitFound) {
+		found, all := v.withFound(foundOn(was, visits, boxes), boxes)
+		over := v.On < today || len(v.Boxes) > 0 && !leftOver(boxes, &v)
+		if found && over && (v.Status != Done || len(all) > len(v.Boxes)) {
+			v.Boxes = all
+			s.end(v, VisitFound)
+			return
+		}
 	}
 	waiting := v.On >= today-answerDays
 	switch {

@@ -1,6 +1,10 @@
 package scheduler
 
-import "testing"
+import (
+	"reflect"
+	"slices"
+	"testing"
+)
 
 // TestVisitsThatAreOver goes through a visit on a Saturday with two boxes.
 func TestVisitsThatAreOver(t *testing.T) {
@@ -138,4 +142,80 @@ func TestAVisitTheDayAfterStays(t *testing.T) {
 			t.Errorf("pinned %v: the plan is\n%s", pinned, show(c, p))
 		}
 	}
+}
+
+// TestWhoseOpenings has two visits on following days, the first of boxes 1 and 2, the
+// second of 3; box 4 is on neither.
+func TestWhoseOpenings(t *testing.T) {
+	sat := date("2027-05-15")
+	type openedOn map[int64]Date
+	for _, tt := range []struct {
+		name   string
+		second Date // the day of the second visit
+		opened openedOn
+		done   map[int64][]int64 // visits that are done, and their boxes
+	}{
+		{"only the boxes of the first", sat + 1, openedOn{1: sat, 2: sat}, map[int64][]int64{7: {1, 2}}},
+		{"only the box of the second", sat + 1, openedOn{3: sat + 1}, map[int64][]int64{8: {3}}},
+		{"that one a day early", sat + 1, openedOn{3: sat}, map[int64][]int64{8: {3}}},
+		{"all on one day", sat + 1, openedOn{1: sat, 2: sat, 3: sat}, map[int64][]int64{7: {1, 2}, 8: {3}}},
+		{"a box that no visit lists, beside the first's", sat + 1, openedOn{1: sat, 4: sat}, map[int64][]int64{7: {1, 2, 4}}},
+		{"that box alone, on the second's day", sat + 1, openedOn{4: sat + 1}, map[int64][]int64{8: {3, 4}}},
+		{"that box alone, between the two", sat + 2, openedOn{4: sat + 1}, map[int64][]int64{7: {1, 2, 4}}},
+		{"the day after, as the first's other box", sat + 2, openedOn{1: sat, 2: sat + 1}, map[int64][]int64{7: {1, 2}}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			old := []Opening{opened("2026-09-01", Loose)}
+			c := stand(date("2026-05-01"), old, old, old, old)
+			for id, on := range tt.opened {
+				box := &c.Apiaries[0].Hives[id-1].Boxes[0]
+				box.Openings = append([]Opening{}, append(old, Opening{ID: "new", On: on, Joint: Light, Frames: NotTried})...)
+			}
+			c.Visits = []Visit{
+				{ID: 7, ApiaryID: 5, On: sat, Status: Confirmed, Boxes: []VisitBox{{BoxID: 1, Due: sat}, {BoxID: 2, Due: sat}}},
+				{ID: 8, ApiaryID: 5, On: tt.second, Status: Confirmed, Boxes: []VisitBox{{BoxID: 3, Due: sat}}},
+			}
+			got := map[int64][]int64{}
+			for _, v := range PlanClub(c, sat+4).Past {
+				if v.Status == Done {
+					for _, b := range v.Boxes {
+						got[v.ID] = append(got[v.ID], b.BoxID)
+					}
+				}
+			}
+			if !reflect.DeepEqual(got, tt.done) {
+				t.Errorf("done %v, want %v", got, tt.done)
+			}
+		})
+	}
+}
+
+// TestRecordingBoxByBox writes down the boxes of a visit one after the other, the
+// last of them on the next morning; a plan is made and kept after each.
+func TestRecordingBoxByBox(t *testing.T) {
+	sat := date("2027-05-15")
+	old := []Opening{opened("2026-09-01", Firm)}
+	c := stand(date("2026-05-01"), old, old, old, old)
+	c.Visits = []Visit{{ID: 7, UID: "u", ApiaryID: 5, On: sat, Status: Confirmed, Boxes: []VisitBox{
+		{BoxID: 1, Due: sat}, {BoxID: 2, Due: sat}, {BoxID: 3, Due: sat},
+	}}}
+	for id, today := range []Date{sat, sat, sat, sat + 1} {
+		box := &c.Apiaries[0].Hives[id].Boxes[0]
+		box.Openings = append(slices.Clone(old), Opening{ID: "new", On: sat, Joint: Light, Frames: NotTried, Scraped: ScrapedAll})
+		remember(c, PlanClub(c, today))
+	}
+	for _, v := range c.Visits {
+		if v.ID != 7 {
+			continue
+		}
+		var boxes []int64
+		for _, b := range v.Boxes {
+			boxes = append(boxes, b.BoxID)
+		}
+		if v.Status != Done || !slices.Equal(boxes, []int64{1, 2, 3, 4}) {
+			t.Errorf("the visit is %s with boxes %v, want done with all four", v.Status, boxes)
+		}
+		return
+	}
+	t.Error("the visit is gone")
 }

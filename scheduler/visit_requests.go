@@ -16,7 +16,7 @@ func (p *projection) applyRequests(open []Visit, fixed []fixedVisit) {
 	}
 	for _, f := range fixed {
 		// Who goes in the next days finds what they were told of.
-		if f.day < max(p.floor, int32(p.rules.MoveNotice)) {
+		if f.day < max(p.floor, p.rules.soonest()) {
 			p.keepTogether(&open[f.old], f.day)
 		}
 	}

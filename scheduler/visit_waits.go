@@ -9,20 +9,21 @@ import "slices"
 // unless the longest wait or a stage falls first. A box that was left shut gets
 // time to find a second person and tools.
 func (p *projection) applyWaits(s *recorded) {
-	p.floor = 0
+	p.floor, p.joins = int32(p.rules.LeadDays), 0
 	clear(p.unanswered)
 	last, rounds := s.silence()
 	for i := range s.unanswered {
 		v := &s.unanswered[i]
 		day := int32(v.On - p.days.today)
 		// What was done may still be written down: nobody is sent after it.
-		p.floor = max(p.floor, day+nearDays+1)
+		p.joins = max(p.joins, day+nearDays+1)
+		p.floor = max(p.floor, p.joins)
 		for _, b := range v.Boxes {
 			if p.unanswered == nil {
 				p.unanswered = map[int64]bool{}
 			}
 			p.unanswered[b.BoxID] = true
-			p.keepOff(b.BoxID, day+int32(p.rules.AnswerDays))
+			p.keepOff(b.BoxID, day+int32(p.rules.AnswerDays+p.rules.LeadDays)) // none is confirmed sooner, whatever limit falls
 			p.putOff(b.BoxID, day+p.givenUp())
 		}
 		// As it will be if nobody says a word: nothing is announced that would then
@@ -64,7 +65,11 @@ func (p *projection) applyWaits(s *recorded) {
 // givenUp returns how many days after its day a visit about which nobody says
 // a word may be followed by another of its boxes: it is given up, and whoever
 // goes on the next one hears of it in time.
-func (p *projection) givenUp() int32 { return int32(p.rules.AnswerDays + 1 + p.rules.MoveNotice) }
+func (p *projection) givenUp() int32 { return int32(p.rules.AnswerDays+1) + p.rules.soonest() }
+
+// soonest returns how many days ahead whoever goes hears of a visit, new or
+// moved, at least.
+func (r *Rules) soonest() int32 { return int32(max(r.LeadDays, r.MoveNotice)) }
 
 // rest keeps the boxes of an apiary where nobody answers off the days after so
 // many visits in a row, the last of them on a day: on the morning after it people
@@ -75,7 +80,7 @@ func (p *projection) rest(open []Visit, last int32, rounds int) {
 	if mails == 0 {
 		return
 	}
-	until := last + 1 + mails + int32(p.rules.MoveNotice)
+	until := last + 1 + mails + p.rules.soonest()
 	counted := map[int64]int32{}
 	for i := range open {
 		if v := &open[i]; v.Status == Confirmed {

@@ -21,9 +21,9 @@ type plannedBox struct {
 // projection plans one apiary from today to the horizon: the visit that comes
 // first is fixed, its boxes start again, and planning goes on from there.
 type projection struct {
-	days   days
-	rules  dueRules
-	travel float64 // hours
+	days  days
+	rules dueRules
+	hours visitHours
 
 	start  []boxDue // as the records stand; hive by hive, from the bottom up
 	ends   []int32  // per hive: the end of its boxes in start
@@ -33,6 +33,7 @@ type projection struct {
 	fixed  []fixedVisit
 	duties []duty
 	floor  int32 // no visit that planning chooses is before this day
+	joins  int32 // nor is a box before this day put on a visit that stands
 
 	unanswered map[int64]bool // boxes of visits about which nobody has said a word yet
 	refused    []refusal
@@ -225,7 +226,7 @@ func (p *projection) record(v planned, next int32) {
 	}
 	p.visits = append(p.visits, v)
 	if p.days.room != nil && !v.kept {
-		p.room.take(&p.days, v.day, p.rules.Hours.Open*float64(len(v.boxes)))
+		p.room.take(&p.days, v.day, p.hours.open*float64(len(v.boxes)))
 	}
 }
 

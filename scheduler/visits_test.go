@@ -47,6 +47,29 @@ func hardLimit(c *Club, from, today Date) (limit, begins Date) {
 	return limit, 0
 }
 
+// tooSoon returns what is wrong with the day on which a box is opened only for
+// its odds, none of whose boxes is there for another reason: one of the first
+// after winter.
+func tooSoon(c *Club, hive int, v *Visit, vb VisitBox, limit Date) []string {
+	s := NewSeason(c.Apiaries[0].Place(), &c.Rules)
+	if s.n == 1 || slices.ContainsFunc(v.Boxes, func(o VisitBox) bool { return o.Reason == BecauseLongest || o.Reason == BecauseRequired }) {
+		return nil
+	}
+	first, _ := s.StageSpan(v.On)
+	spring := first + Date(c.Rules.SpringDays)
+	due := first <= vb.Due && vb.Due < spring // or what is due before, which a closed winter lies behind
+	due = due || vb.Due < first && !c.Rules.Stages[Winter].Open
+	if s.Stage(v.On) != BuildUp || !due || v.For == VisitRequired {
+		return nil
+	}
+	for d := spring; v.On < spring && d <= min(limit, spring+graceDays); d++ {
+		if opensOn(c, hive, d) {
+			return []string{fmt.Sprintf("box %d is opened for its odds on %s, within %d days of winter", vb.BoxID, v.On, c.Rules.SpringDays)}
+		}
+	}
+	return nil
+}
+
 // breaches returns what is wrong with a plan that has no fixed visits.
 func breaches(c *Club, p *Plan) []string {
 	var out []string
@@ -58,6 +81,9 @@ func breaches(c *Club, p *Plan) []string {
 		}
 		if v.On < p.Today || v.On > p.Today+HorizonDays {
 			bad("visit on %s is outside the plan", v.On)
+		}
+		if v.ID == 0 && v.On < p.Today+Date(c.Rules.LeadDays) {
+			bad("a new visit on %s is sooner than %d days ahead", v.On, c.Rules.LeadDays)
 		}
 		if len(v.Boxes) == 0 && v.For != VisitRequired {
 			bad("visit on %s has no purpose", v.On)
@@ -75,7 +101,7 @@ func breaches(c *Club, p *Plan) []string {
 				if on == 0 && limit > p.Today+HorizonDays {
 					return
 				}
-				for d := max(p.Today, from+Date(max(c.Rules.MinDays, 1)), begins); d <= min(limit, p.Today+HorizonDays); d++ {
+				for d := max(p.Today+Date(c.Rules.LeadDays), from+Date(max(c.Rules.MinDays, 1)), begins); d <= min(limit, p.Today+HorizonDays); d++ {
 					if opensOn(c, h, d) {
 						if on == 0 || on > limit {
 							bad("box %d opened %s waits until %q past %s although %s is allowed", state.BoxID, from, on, limit, d)
@@ -97,6 +123,9 @@ func breaches(c *Club, p *Plan) []string {
 				}
 				if !opensOn(c, h, v.On) {
 					bad("box %d is opened on %s, which is not allowed", state.BoxID, v.On)
+				}
+				if limit, _ := hardLimit(c, from, p.Today); v.Boxes[at].Reason == BecauseOdds {
+					out = append(out, tooSoon(c, h, &v, v.Boxes[at], limit)...)
 				}
 				check(v.On, v.Boxes[at].Reason)
 				from = v.On
@@ -236,21 +265,23 @@ func TestFirstVisit(t *testing.T) {
 		club func(*Club)
 		want string
 	}{
-		{"overdue for years", nil, "2027-05-20"},
+		{"overdue for years", nil, "2027-05-22"},
 		{"overdue and the keepers come on Saturdays", func(c *Club) { c.Apiaries[0].Weekdays = 1 << 6 }, "2027-05-22"},
-		{"one keeper of two away", func(c *Club) { c.Members[0].NoGo = away }, "2027-05-20"},
+		{"one keeper of two away", func(c *Club) { c.Members[0].NoGo = away }, "2027-05-22"},
 		{"both keepers away", func(c *Club) { c.Members[0].NoGo, c.Members[1].NoGo = away, away }, "2027-05-26"},
-		{"away, but not a keeper of this apiary", func(c *Club) { c.Apiaries[0].Keepers, c.Members[0].NoGo = nil, away }, "2027-05-20"},
+		{"away, but not a keeper of this apiary", func(c *Club) { c.Apiaries[0].Keepers, c.Members[0].NoGo = nil, away }, "2027-05-22"},
 		{"queen cells", func(c *Club) { c.Apiaries[0].Hives[0].LeaveAlone = away }, "2027-05-26"},
-		{"queen cells until today", func(c *Club) {
-			c.Apiaries[0].Hives[0].LeaveAlone = []Period{{From: date("2027-05-10"), Until: date("2027-05-20")}}
-		}, "2027-05-21"},
+		{"queen cells for three days more", func(c *Club) {
+			c.Apiaries[0].Hives[0].LeaveAlone = []Period{{From: date("2027-05-10"), Until: date("2027-05-23")}}
+		}, "2027-05-24"},
 		{"the landowner's days", func(c *Club) { c.Apiaries[0].NoGo = away }, "2027-05-26"},
 		{"a standstill", func(c *Club) { c.Apiaries[0].Standstill = away }, "2027-05-26"},
 		{"no weekday before the hive is left alone", func(c *Club) {
-			c.Apiaries[0].Weekdays = 1 << 6
-			c.Apiaries[0].Hives[0].LeaveAlone = []Period{{From: date("2027-05-22"), Until: date("2027-06-30")}}
-		}, "2027-05-20"},
+			c.Apiaries[0].Weekdays = 1 << 5
+			c.Apiaries[0].Hives[0].LeaveAlone = []Period{{From: date("2027-05-26"), Until: date("2027-06-30")}}
+		}, "2027-05-22"},
+		{"the club wants a week", func(c *Club) { c.Rules.LeadDays = 7 }, "2027-05-27"},
+		{"the club wants none", func(c *Club) { c.Rules.LeadDays = 0 }, "2027-05-20"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -96,21 +96,22 @@ func TestTwoDecidersTakeTurns(t *testing.T) {
 		_, err := tx.Owe(ctx, nil, sometime.Add(-time.Hour))
 		return err
 	})
+	eve := sometime.AddDate(0, 0, 1) // of the first visit
 	var wg sync.WaitGroup
 	counts := make([]OwedCount, 4)
 	errs := make([]error, len(counts))
 	for i := range counts {
 		wg.Go(func() {
 			errs[i] = s.InClub(ctx, club, func(tx *Tx) error {
-				turn, err := tx.TakeTurn(ctx, sometime)
+				turn, err := tx.TakeTurn(ctx, eve)
 				if err != nil {
 					return err
 				}
-				plan, err := tx.OwedRecords(ctx, turn, sometime)
+				plan, err := tx.OwedRecords(ctx, turn, eve)
 				if err != nil {
 					return err
 				}
-				counts[i], err = tx.Owe(ctx, owed.Decide(turn.Club, plan, sometime, turn.Before), sometime)
+				counts[i], err = tx.Owe(ctx, owed.Decide(turn.Club, plan, eve, turn.Before), eve)
 				return err
 			})
 		})

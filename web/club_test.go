@@ -51,6 +51,14 @@ type testClub struct {
 	person map[string]int64
 }
 
+// sameDay returns the usual rules of a club that goes to overdue boxes on the same
+// day, so that its first visit is today.
+func sameDay() scheduler.Rules {
+	r := scheduler.DefaultRules()
+	r.LeadDays = 0
+	return r
+}
+
 // serveClub serves a club and its neighbour; replyTo is the address that
 // answers to its mails come to, if any do.
 func serveClub(t testing.TB, replyTo ...string) *testClub {
@@ -142,7 +150,7 @@ func (l testLog) Write(b []byte) (int, error) {
 // quarryClub is invented: two apiaries with two hives of three boxes.
 func quarryClub() *scheduler.Club {
 	c := &scheduler.Club{
-		Name: "Old Mill Beekeepers", Rules: scheduler.DefaultRules(),
+		Name: "Old Mill Beekeepers", Rules: sameDay(),
 		Members: []scheduler.Member{
 			{ID: 1, Name: "Ansel Whitlow", Email: "ansel@example.org", Role: scheduler.Organiser},
 			{ID: 2, Name: "Brida Okonjo", Email: "brida@example.org", Role: scheduler.Keeper, Units: text.Inches},
@@ -196,7 +204,7 @@ func fillServed(url string) error {
 		return err
 	}
 	served.other, err = importClub(ctx, st, &scheduler.Club{
-		Name: "Elsewhere", Rules: scheduler.DefaultRules(),
+		Name: "Elsewhere", Rules: sameDay(),
 		Members: []scheduler.Member{{ID: 1, Name: "Dorrit Vane", Email: "dorrit@example.org", Role: scheduler.Organiser}},
 	}, served.member, served.person)
 	return err

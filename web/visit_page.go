@@ -88,6 +88,8 @@ func (p *apiaryRecords) visitLine(v *scheduler.Visit, member int64) visitLine {
 // only expected; of one that is over, who was.
 func (p *apiaryRecords) goes(v *scheduler.Visit, member int64) string {
 	switch over := !v.Status.Open() && v.Status != scheduler.Unanswered; {
+	case v.LacksPeople(p.today):
+		return p.say.Say("page.visit.no-time")
 	case len(v.Who) == 0:
 		return p.say.Say("page.visit.nobody")
 	case over:

@@ -24,12 +24,13 @@ func TestSimulateRows(t *testing.T) {
 	for _, row := range rows {
 		for _, key := range []string{
 			"openings_per_box_year", "visits_per_apiary_year", "hard_per_box_year", "stuck_per_box_year", "hours_per_apiary_year",
+			"cold_share_of_openings",
 		} {
 			if v, ok := row[key].(float64); !ok || v < 0 {
 				t.Errorf("%v: %s is %v", row["policy"], key, row[key])
 			}
 		}
-		if len(row) != 6 {
+		if len(row) != 7 {
 			t.Errorf("row %v has %d keys", row, len(row))
 		}
 		policies[row["policy"].(string)] = row

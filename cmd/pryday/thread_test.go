@@ -156,7 +156,7 @@ func nearClub(today scheduler.Date) []byte {
 			"name": "Ada Quill", "email": "ada@example.org", "role": "organiser", "apiaries": []any{"Terrace"},
 			"timezone": "Africa/Nairobi", "preferences": map[string]any{"send_at": "00:00"},
 		}}},
-		"rules": map[string]any{},
+		"rules": map[string]any{"lead_days": 0},
 		"apiaries": []any{map[string]any{
 			"name": "Terrace", "latitude": -1.2, "longitude": 36.9, "elevation_m": 1600, "timezone": "Africa/Nairobi",
 			"hives": []any{map[string]any{"name": "Larch", "boxes": []any{

@@ -107,7 +107,7 @@ type BoxLift struct {
 // to 1 packed: the two lowest boxes are brood. Common practice, no source;
 // it leans to the heavy side, since nobody weighs a box before lifting it.
 func fill(stage scheduler.Stage, fromBottom int) float64 {
-	if fromBottom < 2 {
+	if fromBottom < scheduler.BroodBoxes {
 		return [scheduler.NumStages]float64{scheduler.BuildUp: 0.4, scheduler.Flow: 0.5, scheduler.LateSummer: 0.6, scheduler.Autumn: 0.8, scheduler.Winter: 0.8}[stage]
 	}
 	return [scheduler.NumStages]float64{scheduler.BuildUp: 0.3, scheduler.Flow: 1, scheduler.LateSummer: 1, scheduler.Autumn: 0.6, scheduler.Winter: 0.5}[stage]

@@ -45,7 +45,7 @@ func calendars() []Policy {
 // PrintImperfect writes the scores, the comparisons and the calibration of the
 // imperfect world as tables for people, in their language.
 func (r *Results) PrintImperfect(out io.Writer, say *text.Speaker) error {
-	r.printScores(out, say)
+	r.printScores(out, say, true)
 	fmt.Fprintf(out, "\n%s\n\n", say.Say("command.simulate.about-imperfect"))
 	all := r.Compare()
 	t := table(out)

@@ -79,9 +79,12 @@ func (k *keep) visit(on scheduler.Date, chosen func(at int) bool) (opened []foun
 	for at := len(k.places) - 1; at >= 0; at-- {
 		if k.places[at].hive < dry && chosen(at) {
 			f := found{at, k.book.box(at).ID, k.open(at, on)}
-			one.count(f.grade)
+			one.count(f.grade, full(k.places[at].level, k.weather.latitude, on))
 			opened = append(opened, f)
 		}
+	}
+	if k.weather.warm[on-k.weather.first]+noonC < coldC {
+		one.cold = one.openings
 	}
 	k.swapBoxes(opened, on)
 	if on >= k.club.scored {

@@ -66,7 +66,7 @@ func (k *keeping) make(v *scheduler.Visit, on scheduler.Date) {
 	for i := len(k.boxes) - 1; i >= 0; i-- {
 		box := k.box(k.desk.apiary(), i)
 		if lists(v, box.ID) {
-			one.count(k.open(k.seals, i, on, &box.Openings))
+			one.count(k.open(k.seals, i, on, &box.Openings), k.full(i, on))
 		}
 	}
 	if on >= k.pop.scored {

@@ -115,7 +115,7 @@ func (s *site) follow(policy *Policy) tally {
 		}
 		one := tally{visits: 1}
 		for i := range s.boxes {
-			one.count(s.open(seals, i, on, nil))
+			one.count(s.open(seals, i, on, nil), s.full(i, on))
 		}
 		if on >= s.pop.scored {
 			t.add(one)

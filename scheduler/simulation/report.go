@@ -47,7 +47,7 @@ func (r *Results) Rows() []Score {
 // Print writes the scores and the comparisons of the tidy world as tables for
 // people, in their language.
 func (r *Results) Print(out io.Writer, say *text.Speaker) error {
-	r.printScores(out, say)
+	r.printScores(out, say, false)
 	fmt.Fprintf(out, "\n%s\n\n", say.Say("command.simulate.about"))
 	t := table(out)
 	row(t, say.Say("command.simulate.policy"), say.Say("command.simulate.equal-hours"), say.Say("command.simulate.equal-openings"),
@@ -58,14 +58,25 @@ func (r *Results) Print(out io.Writer, say *text.Speaker) error {
 	return t.Flush()
 }
 
-// printScores writes what each policy came to.
-func (r *Results) printScores(out io.Writer, say *text.Speaker) {
+// printScores writes what each policy came to, with the share of openings in the
+// cold where the world tells it.
+func (r *Results) printScores(out io.Writer, say *text.Speaker, tellsCold bool) {
 	fmt.Fprintf(out, "%s\n\n", say.Say("command.simulate.populations", len(r.Seeds)))
 	t := table(out)
-	row(t, say.Say("command.simulate.policy"), say.Say("command.simulate.openings"), say.Say("command.simulate.visits"),
-		say.Say("command.simulate.hard"), say.Say("command.simulate.stuck"), say.Say("command.simulate.hours"))
+	head := []string{
+		say.Say("command.simulate.policy"), say.Say("command.simulate.openings"), say.Say("command.simulate.visits"),
+		say.Say("command.simulate.hard"), say.Say("command.simulate.stuck"), say.Say("command.simulate.hours"),
+	}
+	if tellsCold {
+		head = append(head, say.Say("command.simulate.cold"))
+	}
+	row(t, head...)
 	for _, s := range r.Rows() {
-		row(t, s.Policy, say.Number(s.Openings, 2), say.Number(s.Visits, 2), say.Number(s.Hard, 3), say.Number(s.Stuck, 4), say.Number(s.Hours, 1))
+		cells := []string{s.Policy, say.Number(s.Openings, 2), say.Number(s.Visits, 2), say.Number(s.Hard, 3), say.Number(s.Stuck, 4), say.Number(s.Hours, 1)}
+		if tellsCold {
+			cells = append(cells, say.Number(s.Cold, 3))
+		}
+		row(t, cells...)
 	}
 	t.Flush()
 }

@@ -10,10 +10,15 @@ import (
 // tally counts what a policy did.
 type tally struct {
 	visits, openings, hard, stuck int
+	lifted                        int // openings of boxes full of honey
+	cold                          int // openings on days below coldC, of which the imperfect world knows
 }
 
-func (t *tally) count(g scheduler.Difficulty) {
+func (t *tally) count(g scheduler.Difficulty, full bool) {
 	t.openings++
+	if full {
+		t.lifted++
+	}
 	switch g {
 	case scheduler.Hard:
 		t.hard++
@@ -27,6 +32,8 @@ func (t *tally) add(o tally) {
 	t.openings += o.openings
 	t.hard += o.hard
 	t.stuck += o.stuck
+	t.lifted += o.lifted
+	t.cold += o.cold
 }
 
 // Score is what a policy comes to in one population or, as a mean, in several.
@@ -37,6 +44,7 @@ type Score struct {
 	Hard     float64 `json:"hard_per_box_year"`  // of openings, hard and not stuck
 	Stuck    float64 `json:"stuck_per_box_year"` // of openings
 	Hours    float64 `json:"hours_per_apiary_year"`
+	Cold     float64 `json:"cold_share_of_openings"` // on days below coldC; 0 in the tidy world, which does not tell
 
 	said      promise // what the planner of an imperfect club said of its openings
 	written   promise // the same against what was written down
@@ -58,10 +66,8 @@ func (p *Population) Run(policy Policy, planner *scheduler.Planner) Score {
 	return t.score(policy.Name, boxes, len(p.sites), p.size.Years)
 }
 
-// score returns what the tally of some boxes in some apiaries comes to. Hours
-// are counted with the default rules' hours.
+// score returns what the tally of some boxes in some apiaries comes to.
 func (t *tally) score(policy string, boxes, apiaries, years int) Score {
-	hours := scheduler.DefaultRules().Hours
 	boxYears, apiaryYears := float64(boxes*years), float64(apiaries*years)
 	return Score{
 		Policy:   policy,
@@ -69,8 +75,8 @@ func (t *tally) score(policy string, boxes, apiaries, years int) Score {
 		Visits:   float64(t.visits) / apiaryYears,
 		Hard:     float64(t.hard) / boxYears,
 		Stuck:    float64(t.stuck) / boxYears,
-		Hours: (float64(t.visits)*hours.Travel + float64(t.openings)*hours.Open +
-			float64(t.hard)*hours.Hard + float64(t.stuck)*hours.Stuck) / apiaryYears,
+		Hours:    t.hours() / apiaryYears,
+		Cold:     float64(t.cold) / max(float64(t.openings), 1),
 	}
 }
 
@@ -136,11 +142,12 @@ func (r *Results) Mean(i int, populations []int) Score {
 		m.Hard += s.Hard
 		m.Stuck += s.Stuck
 		m.Hours += s.Hours
+		m.Cold += s.Cold
 		m.said.join(&s.said)
 		m.written.join(&s.written)
 		m.corrected.join(&s.corrected)
 	}
 	n := float64(len(populations))
-	m.Openings, m.Visits, m.Hard, m.Stuck, m.Hours = m.Openings/n, m.Visits/n, m.Hard/n, m.Stuck/n, m.Hours/n
+	m.Openings, m.Visits, m.Hard, m.Stuck, m.Hours, m.Cold = m.Openings/n, m.Visits/n, m.Hard/n, m.Stuck/n, m.Hours/n, m.Cold/n
 	return m
 }

@@ -10,12 +10,14 @@ import (
 // colony of average gluing gathers from a day to another, and which days are
 // wet. A year at 45 N amounts to about 1.
 type weather struct {
-	dice  dice
-	place int
-	first scheduler.Date
-	glued []float64 // from first to each day
-	wet   float64
-	wait  int
+	dice     dice
+	place    int
+	latitude float64
+	first    scheduler.Date
+	glued    []float64 // from first to each day
+	warm     []float64 // mean temperature of each day in C; of those in the tropics, of the year
+	wet      float64
+	wait     int
 }
 
 // yearAt45 is the sum of gathering of an average year at 45 N and sea level; a
@@ -27,31 +29,33 @@ const yearAt45 = 168.0
 // read off climate maps from memory, and a place is 6.5 C colder per 1000 m
 // (ISO 2533, standard atmosphere).
 func newWeather(d dice, a *Imperfect, r *Region, place int, latitude, elevationM float64, first, last scheduler.Date) *weather {
-	w := &weather{dice: d, place: place, first: first, wet: a.WetShare, wait: a.MaxWait}
+	w := &weather{dice: d, place: place, latitude: latitude, first: first, wet: a.WetShare, wait: a.MaxWait}
 	north := math.Abs(latitude)
 	mean := meanC.at(north) - 6.5*elevationM/1000
 	swing := swingC.at(north) * (1 - r.Maritime)
 	shift := a.PlaceShiftSD * d.normal(forPlace, place, 0)
 	plenty := a.PlacePlentySD * d.normal(forPlace, place, 1)
 	w.glued = make([]float64, last-first+2)
+	w.warm = make([]float64, last-first+1)
 	for on := first; on <= last; on++ {
 		year, into := localDay(latitude, on)
 		into -= shift + a.YearShiftSD*d.normal(forYear, year, 0)
 		late := ramp(into, 130, 230) // gathering turns from comb to propolis with the summer
 		few := ramp(into, 260, 330)  // and there are fewer bees to it in autumn
 		rich := plenty + a.YearPlentySD*d.normal(forYear, year, 1) + late*a.LatePlentySD*d.normal(forYear, year, 2)
-		gather := 0.0
+		gather, warm := 0.0, mean
 		if tropical(latitude) {
 			gather = 0.2 + 0.6*rains(latitude, into-30)
 		} else {
 			spell := 2 * d.normal(ofWeeks, place, int(on)/7)
-			warm := mean + swing*math.Cos(2*math.Pi*(into-205)/365.25) + spell
+			warm = mean + swing*math.Cos(2*math.Pi*(into-205)/365.25) + spell
 			gather = ramp(warm, 8, 18) * (0.5 + late - few)
 		}
 		if late > 0 && d.draw(ofDrought, year) < a.DroughtShare {
 			gather *= 1 - late*(1-a.DroughtLeaves)
 		}
 		k := on - first
+		w.warm[k] = warm
 		w.glued[k+1] = w.glued[k] + (idleDay+gather*math.Exp(rich))/yearAt45
 	}
 	return w
@@ -74,6 +78,14 @@ func (c byLatitude) at(latitude float64) float64 {
 	}
 	return c[len(c)-1][1]
 }
+
+// coldC is the temperature in C of a day's warmest hours below which nobody wants
+// to open a hive; common practice, no source. They are some 5 C above its mean (from
+// memory of climate tables).
+const (
+	coldC = 11
+	noonC = 5
+)
 
 // idleDay is gathered on any day: what is soft already creeps.
 const idleDay = 0.01

@@ -77,8 +77,8 @@ func TestBrokenRules(t *testing.T) {
 		allowed  string
 	}{
 		{"unknown key", `odds_limit = 0.25`, `odds_limits = 0.25`, "odds_limits", "0.25", "odds_limit, min_days, max_days"},
-		{"unknown key in a table", `travel = 1`, `traveling = 1`, "hours.traveling", "1", "travel, open, hard, stuck"},
-		{"dot in quotes", `travel = 1`, `"travel.there" = 1`, "hours.travel.there", "1", "travel, open, hard, stuck"},
+		{"unknown key in a table", `travel = 1`, `traveling = 1`, "hours.traveling", "1", "travel, setup, open, lift, hard, stuck"},
+		{"dot in quotes", `travel = 1`, `"travel.there" = 1`, "hours.travel.there", "1", "travel, setup, open, lift, hard, stuck"},
 		{"dots in quotes", `odds_limit = 0.25`, `"hours.travel" = 1`, "hours.travel", "1", "odds_limit, min_days"},
 		{"unknown table", `[gap_mm]`, `[gaps]`, "gaps", "a table", "gap_mm, stage"},
 		{"unknown stage", `[stage.build-up]`, `[stage.spring]`, "stage.spring", "a table", "build-up, flow, late-summer, autumn, winter"},

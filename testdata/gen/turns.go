@@ -115,14 +115,14 @@ func (h *history) correct(hive *scheduler.Hive) {
 }
 
 // comingVisits records the visits that people have already seen, as planned on
-// the day on which the story begins, and says who goes to some of them.
+// the eve of the story, so that one may be on the day after it begins, and says who goes to some of them.
 func (h *history) comingVisits() {
 	h.club.Visits = h.visits
 	slices.SortStableFunc(h.club.Visits, func(a, b scheduler.Visit) int { return int(a.On - b.On) })
 	for i := range h.club.Visits {
 		h.club.Visits[i].ID = int64(i + 1)
 	}
-	plan := scheduler.PlanClub(h.club, demoDay)
+	plan := scheduler.PlanClub(h.club, demoDay-1)
 	for _, v := range plan.Visits {
 		if v.Status != scheduler.Confirmed {
 			continue
