@@ -24,7 +24,8 @@ func (tx *Tx) OwedRecords(ctx context.Context, t *Turn, now time.Time) (*schedul
 	queueOwedVisits(&b, &visits, scheduler.DateOf(now.UTC())-keysKept, first, last)
 	queueOverdue(&b, &plan.Boxes)
 	queueRecorded(&b, c, today-1)
-	queueUnwritten(&b, today-scheduler.Date(c.Rules.AnswerDays), &plan.Unwritten)
+	plan.Unwritten = map[int64]scheduler.Unwritten{}
+	queueUnwritten(&b, today-scheduler.Date(c.Rules.AnswerDays), func(v scheduler.Visit, u scheduler.Unwritten) { plan.Unwritten[v.ID] = u })
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "read what is owed")
 	}

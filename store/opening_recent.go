@@ -1,8 +1,6 @@
 package store
 
 import (
-	"context"
-
 	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
@@ -18,25 +16,23 @@ type RecentOpening struct {
 // recentMost bounds how many openings are listed: a long visit of one person.
 const recentMost = 60
 
-// RecentOpenings lists what a member recorded within the last day and still
-// counts, the newest first, of boxes that stand on a hive and days from since
-// on: an old notebook that was read in is nobody's doing of today.
-func (tx *Tx) RecentOpenings(ctx context.Context, member int64, since scheduler.Date) ([]RecentOpening, error) {
-	rows, err := tx.tx.Query(ctx, `
+// queueRecent reads what a member recorded within the last day and still counts,
+// the newest first, of boxes that stand on a hive and days from since on: an old
+// notebook that was read in is nobody's doing of today.
+func queueRecent(b *pgx.Batch, member int64, since scheduler.Date, into *[]RecentOpening) {
+	b.Queue(`
 		SELECT o.id::text, o.on_day, o.joint, o.frames, o.left_shut, o.scraped, o.box_id, h.id, x.name, h.name, a.name
 		  FROM (SELECT * FROM opening WHERE by_member = $1 ORDER BY seq DESC LIMIT $2) o
 		  JOIN box x ON x.club_id = o.club_id AND x.id = o.box_id
 		  JOIN hive h ON h.club_id = x.club_id AND h.id = x.hive_id
 		  JOIN apiary a ON a.club_id = h.club_id AND a.id = h.apiary_id
 		 WHERE o.recorded_at > now() - interval '1 day' AND o.on_day >= $3 AND `+counts(`o.box_id`)+`
-		 ORDER BY o.seq DESC`, member, recentMost, since)
-	if err != nil {
-		return nil, tx.wrap(err, "list what member %d recorded", member)
-	}
-	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (r RecentOpening, err error) {
-		err = row.Scan(&r.ID, &r.On, &r.Joint, &r.Frames, &r.LeftShut, &r.Scraped, &r.BoxID, &r.HiveID, &r.Box, &r.Hive, &r.Apiary)
-		r.By = member
-		return r, err
+		 ORDER BY o.seq DESC`, member, recentMost, since).Query(func(rows pgx.Rows) (err error) {
+		*into, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (r RecentOpening, err error) {
+			err = row.Scan(&r.ID, &r.On, &r.Joint, &r.Frames, &r.LeftShut, &r.Scraped, &r.BoxID, &r.HiveID, &r.Box, &r.Hive, &r.Apiary)
+			r.By = member
+			return r, err
+		})
+		return err
 	})
-	return out, tx.wrap(err, "list what member %d recorded", member)
 }

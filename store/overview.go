@@ -44,19 +44,34 @@ func (l *loading) queuePlaces(b *pgx.Batch) {
 type Overview struct {
 	Club   *scheduler.Club // as Apiaries reads it
 	Counts []ApiaryCount
-	Visits []VisitRecord // to come from a day on, by day, without their boxes
-	Boxes  map[int64]int // how many boxes those open for which nobody has time
+	Visits []VisitRecord   // to come from a day on, by day, without their boxes
+	Asked  []AskedVisit    // of which the member may be asked what else was opened, by day
+	Recent []RecentOpening // what the member recorded within the last day
+	Boxes  map[int64]int   // how many boxes those open for which nobody has time
 }
 
 // Overview reads a club's apiaries, what stands at each, and the visits to come
 // from a day on.
 func (tx *Tx) Overview(ctx context.Context, from scheduler.Date) (*Overview, error) {
+	return tx.overview(ctx, from, func(*pgx.Batch, *Overview) {})
+}
+
+// OverviewFor is Overview with what concerns one member in the days since one.
+func (tx *Tx) OverviewFor(ctx context.Context, member int64, from, since scheduler.Date) (*Overview, error) {
+	return tx.overview(ctx, from, func(b *pgx.Batch, o *Overview) {
+		queueAsked(b, member, since, &o.Asked)
+		queueRecent(b, member, since, &o.Recent)
+	})
+}
+
+func (tx *Tx) overview(ctx context.Context, from scheduler.Date, also func(*pgx.Batch, *Overview)) (*Overview, error) {
 	o, l := &Overview{}, &loading{}
 	var b pgx.Batch
 	l.queuePlaces(&b)
 	queue(&b, &o.Counts, selectApiaryCounts)
 	queueOpenVisits(&b, &o.Visits, from)
 	queueLacking(&b, o, from)
+	also(&b, o)
 	err := tx.tx.SendBatch(ctx, &b).Close()
 	if err == nil && l.club.ID == 0 {
 		err = ErrNotFound

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"maps"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
@@ -48,12 +47,12 @@ func (tx *Tx) SayNotOpened(ctx context.Context, id int64, boxes []int64, today s
 // queueUnwritten reads of visits that are done since a day the boxes of which
 // nobody wrote down or said whether they were opened, as scheduler.UnwrittenOf
 // has it; a test holds the two together.
-func queueUnwritten(b *pgx.Batch, since scheduler.Date, into *map[int64]scheduler.Unwritten) {
+func queueUnwritten(b *pgx.Batch, since scheduler.Date, each func(scheduler.Visit, scheduler.Unwritten)) {
 	b.Queue(`
 		WITH done AS MATERIALIZED (
-			SELECT v.club_id, v.id, v.apiary_id, v.on_day FROM visit v
+			SELECT v.club_id, v.id, v.uid, v.apiary_id, v.on_day FROM visit v
 			 WHERE v.apiary_id = `+anyApiary+` AND v.status = 'done' AND v.on_day >= $1)
-		SELECT v.id, array_agg(vb.box_id ORDER BY vb.n), w.there, coalesce(w.on_day, v.on_day)
+		SELECT v.id, v.uid, v.apiary_id, v.on_day, array_agg(vb.box_id ORDER BY vb.n), w.there, coalesce(w.on_day, v.on_day)
 		  FROM done v
 		  JOIN visit_box vb ON vb.club_id = v.club_id AND vb.visit_id = v.id
 		  JOIN box x ON x.club_id = v.club_id AND x.id = vb.box_id
@@ -81,36 +80,29 @@ func queueUnwritten(b *pgx.Batch, since scheduler.Date, into *map[int64]schedule
 				 WHERE o.club_id = y.club_id AND o.box_id = y.id AND o.on_day >= v.on_day - 2 AND `+counts(`y.id`)+`
 				 ORDER BY o.on_day DESC, `+standsAt+` DESC LIMIT 1) o
 			 WHERE y.club_id = x.club_id AND y.hive_id = x.hive_id AND (y.id = x.id OR y.position < x.position AND NOT o.left_shut))
-		 GROUP BY v.id, v.on_day, w.there, w.on_day`, since).Query(func(rows pgx.Rows) error {
-		*into = map[int64]scheduler.Unwritten{}
-		var id int64
+		 GROUP BY v.id, v.uid, v.apiary_id, v.on_day, w.there, w.on_day ORDER BY v.on_day, v.id`, since).Query(func(rows pgx.Rows) error {
+		v := scheduler.Visit{Status: scheduler.Done}
 		var u scheduler.Unwritten
-		_, err := pgx.ForEachRow(rows, []any{&id, &u.Boxes, &u.There, &u.On}, func() error {
-			(*into)[id] = scheduler.Unwritten{Boxes: slices.Clone(u.Boxes), There: orNil(slices.Clone(u.There)), On: u.On}
+		_, err := pgx.ForEachRow(rows, []any{&v.ID, &v.UID, &v.ApiaryID, &v.On, &u.Boxes, &u.There, &u.On}, func() error {
+			each(v, scheduler.Unwritten{Boxes: slices.Clone(u.Boxes), There: orNil(slices.Clone(u.There)), On: u.On})
 			return nil
 		})
 		return err
 	})
 }
 
-// AskedOf lists the visits done since a day of which a member, who was there,
-// is asked whether the boxes without a word were opened too, by day and without
-// their boxes, and which boxes those are.
-func (tx *Tx) AskedOf(ctx context.Context, member int64, since scheduler.Date) ([]VisitRecord, map[int64]scheduler.Unwritten, error) {
-	var b pgx.Batch
-	var all map[int64]scheduler.Unwritten
-	queueUnwritten(&b, since, &all)
-	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
-		return nil, nil, tx.wrap(err, "read what is unwritten")
-	}
-	maps.DeleteFunc(all, func(_ int64, u scheduler.Unwritten) bool { return !slices.Contains(u.There, member) })
-	if len(all) == 0 {
-		return nil, nil, nil
-	}
-	rows, err := tx.tx.Query(ctx, selectVisits+` WHERE v.id = ANY($1)`+byDay, slices.Collect(maps.Keys(all)))
-	if err != nil {
-		return nil, nil, tx.wrap(err, "read the visits that are asked about")
-	}
-	visits, err := pgx.CollectRows(rows, scanVisit)
-	return visits, all, tx.wrap(err, "read the visits that are asked about")
+// AskedVisit is a done visit with boxes that are asked about.
+type AskedVisit struct {
+	Visit scheduler.Visit // its identity, apiary and day alone
+	About scheduler.Unwritten
+}
+
+// queueAsked reads the visits done since a day of which a member, who was there,
+// may be asked whether the boxes without a word were opened too.
+func queueAsked(b *pgx.Batch, member int64, since scheduler.Date, into *[]AskedVisit) {
+	queueUnwritten(b, since, func(v scheduler.Visit, u scheduler.Unwritten) {
+		if slices.Contains(u.There, member) {
+			*into = append(*into, AskedVisit{v, u})
+		}
+	})
 }

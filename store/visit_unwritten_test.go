@@ -85,23 +85,20 @@ func TestUnwrittenAsTheSchedulerSays(t *testing.T) {
 			}
 			none += len(c.Visits) - len(want)
 			var b pgx.Batch
-			var got map[int64]scheduler.Unwritten
-			queueUnwritten(&b, today-scheduler.Date(c.Rules.AnswerDays), &got)
+			got := map[int64]scheduler.Unwritten{}
+			since := today - scheduler.Date(c.Rules.AnswerDays)
+			queueUnwritten(&b, since, func(v scheduler.Visit, u scheduler.Unwritten) { got[v.ID] = u })
+			var asked []AskedVisit
+			queueAsked(&b, c.Members[0].ID, since, &asked)
 			if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 				return err
 			}
 			if !reflect.DeepEqual(got, want) {
 				t.Errorf("seed %d: %+v, want %+v", seed, got, want)
 			}
-			for _, m := range c.Members {
-				visits, about, err := tx.AskedOf(ctx, m.ID, today-scheduler.Date(c.Rules.AnswerDays))
-				if err != nil {
-					return err
-				}
-				for _, v := range visits {
-					if !slices.Contains(want[v.ID].There, m.ID) || len(about[v.ID].Boxes) == 0 {
-						t.Errorf("seed %d: member %d is asked about visit %d", seed, m.ID, v.ID)
-					}
+			for _, a := range asked {
+				if !slices.Contains(want[a.Visit.ID].There, c.Members[0].ID) || len(a.About.Boxes) == 0 {
+					t.Errorf("seed %d: asked about visit %d", seed, a.Visit.ID)
 				}
 			}
 			return nil

@@ -107,10 +107,10 @@ func (rec *homeRecords) view(who *visitor) homeView {
 	v.More -= inWeeks + len(v.Nobody)
 	v.Later = len(rec.visits) - v.More - inWeeks - len(v.Nobody)
 	v.Overdue = rec.overdue()
-	v.Recent = recentOpenings(rec.say, rec.recent, "", nil)
+	v.Recent = recentOpenings(rec.say, rec.recent, "")
 	for i := range rec.asked {
-		if p := rec.apiaryRecords(rec.asked[i].ApiaryID); p != nil {
-			v.Also = append(v.Also, p.unwritten(&rec.asked[i].Visit, rec.about[rec.asked[i].ID]))
+		if p := rec.apiaryRecords(rec.asked[i].Visit.ApiaryID); p != nil {
+			v.Also = append(v.Also, p.unwritten(&rec.asked[i].Visit, rec.asked[i].About))
 		}
 	}
 	for _, id := range rec.strips {

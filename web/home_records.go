@@ -10,6 +10,9 @@ import (
 	"pryday/store"
 )
 
+// askedDays is as long as the rules let a visit wait for word of it.
+const askedDays = 30
+
 // homeRecords is all that the page is made from.
 type homeRecords struct {
 	club   *scheduler.Club // apiaries without hives
@@ -18,9 +21,8 @@ type homeRecords struct {
 	visits []store.VisitRecord
 	boxes  map[int64]int // of the visits for which nobody has time
 	shown  []store.VisitRecord
-	asked  []store.VisitRecord           // done ones, of which it is asked what else was opened
-	about  map[int64]scheduler.Unwritten // by visit
-	recent []store.RecentOpening         // by whoever looks
+	asked  []store.AskedVisit    // done ones, of which it is asked what else was opened
+	recent []store.RecentOpening // by whoever looks
 	strips []int64
 	opened map[int64][]scheduler.Date
 	today  scheduler.Date
@@ -31,7 +33,7 @@ type homeRecords struct {
 func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, error) {
 	rec := &homeRecords{}
 	err := s.cfg.Store.InSnapshot(ctx, who.ClubID, func(tx *store.Tx) error {
-		all, err := tx.Overview(ctx, s.earliest()-2)
+		all, err := tx.OverviewFor(ctx, who.MemberID, s.earliest()-2, s.earliest()-askedDays)
 		if err != nil {
 			return err
 		}
@@ -45,16 +47,18 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		})
 		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
 		rec.strips = rec.stripsFor(who)
-		if rec.asked, rec.about, err = tx.AskedOf(ctx, who.MemberID, rec.today-scheduler.Date(rec.club.Rules.AnswerDays)); err != nil {
-			return err
+		rec.recent = all.Recent
+		rec.asked = slices.DeleteFunc(all.Asked, func(a store.AskedVisit) bool {
+			return a.Visit.On < rec.today-scheduler.Date(rec.club.Rules.AnswerDays)
+		})
+		var read []store.VisitRecord
+		for i := range rec.asked {
+			read = append(read, store.VisitRecord{Visit: rec.asked[i].Visit})
 		}
-		if rec.recent, err = tx.RecentOpenings(ctx, who.MemberID, rec.today-recentDays); err != nil {
-			return err
-		}
-		read := slices.Concat(rec.asked, rec.shown)
+		read = append(read, rec.shown...)
 		tx.Last()
 		rec.stacks, rec.opened, err = tx.Stacks(ctx, rec.club, read, rec.strips, rec.today-150)
-		rec.asked, rec.shown = read[:len(rec.asked)], read[len(rec.asked):]
+		rec.shown = read[len(rec.asked):]
 		return err
 	})
 	return rec, err

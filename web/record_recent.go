@@ -10,10 +10,6 @@ import (
 	"pryday/store"
 )
 
-// recentDays is how long before today an opening may have been, to be listed
-// as recorded today.
-const recentDays = 7
-
 // recentView lists what somebody recorded within the last day, to be put right
 // or taken back.
 type recentView struct {
@@ -30,15 +26,11 @@ type recentLine struct {
 	Path          string // of the form that corrects it
 }
 
-// recentOpenings are the lines of openings that a visitor recorded; only some,
-// where which is not nil.
-func recentOpenings(say *text.Speaker, openings []store.RecentOpening, then string, which func(*store.RecentOpening) bool) *recentView {
+// recentOpenings are the lines of openings that a visitor recorded; nil for none.
+func recentOpenings(say *text.Speaker, openings []store.RecentOpening, then string) *recentView {
 	out := &recentView{Then: then}
 	for i := range openings {
 		o := &openings[i]
-		if which != nil && !which(o) {
-			continue
-		}
 		rec := recorder{base: "/hive/" + itoa(o.HiveID) + "/record", on: o.On}
 		word := say.Tell(o.HowHard())
 		if o.LeftShut {
@@ -51,6 +43,19 @@ func recentOpenings(say *text.Speaker, openings []store.RecentOpening, then stri
 	}
 	if len(out.Lines) == 0 {
 		return nil
+	}
+	return out
+}
+
+// todaysBy are the openings of today that a member recorded at the apiary.
+func (p *apiaryRecords) todaysBy(member int64) (out []store.RecentOpening) {
+	for i := range p.apiary.Hives {
+		h := &p.apiary.Hives[i]
+		for j := range h.Boxes {
+			if o := h.Boxes[j].OpeningOn(p.today); o != nil && o.By == member {
+				out = append(out, store.RecentOpening{Opening: *o, BoxID: h.Boxes[j].ID, HiveID: h.ID, Box: h.Boxes[j].Name, Hive: h.Name, Apiary: p.apiary.Name})
+			}
+		}
 	}
 	return out
 }

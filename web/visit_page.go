@@ -146,18 +146,7 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request, who *visitor) err
 	}
 	page := p.visitView(v, who)
 	page.MayRecord, page.AllOpened = true, s.allOpened(who, v)
-	var recent []store.RecentOpening
-	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
-		tx.Last()
-		recent, err = tx.RecentOpenings(r.Context(), who.MemberID, p.today-recentDays)
-		return err
-	})
-	if err != nil {
-		return err
-	}
-	page.Recent = recentOpenings(p.say, recent, v.UID, func(o *store.RecentOpening) bool {
-		return p.apiary.Hive(o.HiveID) != nil && o.On >= v.On-recentDays && o.On <= v.On+recentDays
-	})
+	page.Recent = recentOpenings(p.say, p.todaysBy(who.MemberID), v.UID)
 	return s.showTo(w, r, who, p.club, http.StatusOK, "visit", p.apiary.Name+", "+p.say.ShortDay(v.On), page)
 }
 
