@@ -38,7 +38,9 @@ type Score struct {
 	Stuck    float64 `json:"stuck_per_box_year"` // of openings
 	Hours    float64 `json:"hours_per_apiary_year"`
 
-	said promise // what the planner of an imperfect club said of its openings
+	said  promise // what the planner of an imperfect club said of its openings
+	count tally   // in the years that are scored; in one population only
+	boxes int     // of that population
 }
 
 // Run scores one policy on a population.
@@ -62,7 +64,7 @@ func (t *tally) score(policy string, boxes, apiaries, years int) Score {
 	hours := scheduler.DefaultRules().Hours
 	boxYears, apiaryYears := float64(boxes*years), float64(apiaries*years)
 	return Score{
-		Policy:   policy,
+		Policy: policy, count: *t, boxes: boxes,
 		Openings: float64(t.openings) / boxYears,
 		Visits:   float64(t.visits) / apiaryYears,
 		Hard:     float64(t.hard) / boxYears,
