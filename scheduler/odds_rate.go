@@ -25,7 +25,7 @@ func (b *BoxRate) VarianceOn(d Date) float64 { return b.Variance + drift(b.Rated
 // Odds returns the odds that opening the box on d has difficulty at or above
 // at.
 func (b *BoxRate) Odds(s *Season, d Date, at Difficulty) float64 {
-	return Odds(b.Age(s, d), b.Mean, b.VarianceOn(d), at)
+	return b.odds(b.Age(s, d)-b.Left, b.Mean, b.VarianceOn(d), at)
 }
 
 // Rates are the rates of boxes in record order: every box of every hive of

@@ -32,11 +32,11 @@ func byForce(h *HiveState, i int, age float64, hard Difficulty) posterior {
 	}
 	bounds := []float64{math.Inf(-1), math.Log(40), math.Log(110), math.Log(220), math.Log(400), math.Inf(1)}
 	likely := func(x float64) float64 {
-		above := func(c float64) float64 { return 0.5 * math.Erfc((c-math.Log(age)-x)/(0.45*math.Sqrt2)) }
+		above := func(c float64) float64 { return 0.5 * math.Erfc((c-math.Log(age)-x)/(1.0*math.Sqrt2)) }
 		if hard >= Firm { // the smaller tail first, so that far out nothing cancels
 			return above(bounds[hard]) - above(bounds[hard+1])
 		}
-		below := func(c float64) float64 { return 0.5 * math.Erfc((x-c+math.Log(age))/(0.45*math.Sqrt2)) }
+		below := func(c float64) float64 { return 0.5 * math.Erfc((x-c+math.Log(age))/(1.0*math.Sqrt2)) }
 		return below(bounds[hard+1]) - below(bounds[hard])
 	}
 	const reach, step = 7.5, 0.25
@@ -97,7 +97,7 @@ func TestUpdateAgreesWithIntegration(t *testing.T) {
 			for k, s := range test.steps {
 				h.advance(NewDate(2025+k, 1, 1))
 				want := byForce(h, s.box, s.age, s.hard)
-				h.observe(s.box, s.age, s.hard)
+				h.observe(s.box, s.age, spanOf(s.hard))
 				for r := range 3 {
 					if d := math.Abs(h.Mean[r] - want.mean[r]); d > 1e-6 {
 						t.Errorf("opening %d: mean %d is %.9f, by integration %.9f", k, r, h.Mean[r], want.mean[r])

@@ -151,6 +151,7 @@ func (p *projection) load(a *Apiary, rates Rates) int {
 			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -noDay, kept: -noDay}
 			b.tried = int32(max(rate.From, rate.LastTried) - y.today)
 			b.seal(y, rate.Since, rate.Left)
+			b.inDoubt, b.listedOn = rate.maybe.n > 0, rate.listedOn
 			b.setDue(y, &p.rules)
 			b.ruled = b.due
 			p.start = append(p.start, b)
@@ -177,7 +178,7 @@ func (p *projection) states(out []BoxState, a *Apiary, rates Rates) []BoxState {
 				SealingDays: rate.Age(y.season, y.today), RateMean: rate.Mean,
 				RateVariance: rate.VarianceOn(y.today), LeftAlone: y.leftAloneBecause(h, box),
 			}
-			s.Odds = Odds(s.SealingDays, s.RateMean, s.RateVariance, Hard)
+			s.Odds = rate.Odds(y.season, y.today, Hard)
 			if next < len(p.start) && p.start[next].box == box {
 				p.start[next].state(y, &s)
 				next++

@@ -41,19 +41,20 @@ func TestScenarios(t *testing.T) {
 			{"1", 53.80, "2027-06-02", scheduler.BecauseRequired},
 		}, "2027-05-11"},
 		// 100 days from 20 Apr, when the lower box was set up, and from 8 Jun,
-		// when the upper one was opened. To 10 Jun: 46 days at 0.5 and 5 at 1.
+		// when the upper one was opened. To 8 Jun: 46 days at 0.5 and 3 at 1. That day
+		// the lower box may have been opened too, 1 in 10, and 0.2 be left:
+		// 0.9 x 26 + 0.1 x 5.2, and 2 days at 1 since.
 		{"longest-wait", "2027-06-10", []box{
-			{"2", 28, "2027-07-29", scheduler.BecauseLongest},
+			{"2", 25.92, "2027-07-29", scheduler.BecauseLongest},
 			{"1", 2, "2027-09-16", scheduler.BecauseLongest},
 		}, "2027-07-29"},
-		// As above. Box 3 stood on box 2 and came off on 8 Jun, with 46 days at 0.5
-		// and 3 at 1 on its seal, 26, of which nobody said what was scraped: 0.6 of
-		// it are left, 15.6, and 2 days at 1 have come since; its hundred days begin
-		// there. Box 1 stood below.
+		// As above. Box 3 stood on box 2 and came off on 8 Jun, with 26 on its seal, of
+		// which nobody said what was scraped: 0.2 of it are left, 5.2, and 2 days at 1
+		// have come since; its hundred days begin there. Box 1 stood below.
 		{"came-off", "2027-06-10", []box{
-			{"1", 28, "2027-07-29", scheduler.BecauseLongest},
+			{"1", 25.92, "2027-07-29", scheduler.BecauseLongest},
 			{"2", 2, "2027-09-16", scheduler.BecauseLongest},
-			{"3", 17.6, "2027-09-16", scheduler.BecauseLongest},
+			{"3", 7.2, "2027-09-16", scheduler.BecauseLongest},
 		}, "2027-07-29"},
 	} {
 		t.Run(tt.file, func(t *testing.T) {

@@ -148,6 +148,7 @@ func (p *projection) restart(i int, day int32) {
 	on := p.days.today + Date(day)
 	b.from, b.tried, b.off, b.kept = on, day, -noDay, -noDay
 	b.seal(&p.days, on, 0)
+	b.inDoubt, b.listedOn = false, 0
 	b.setDue(&p.days, &p.rules)
 	b.ruled = b.due
 }
@@ -217,8 +218,7 @@ func (p *projection) record(v planned, next int32) {
 			if b > lowest && (was.earliest > v.day || was.due >= next) {
 				pb.reason = BecauseAbove
 			}
-			pb.odds = Odds(was.ageOn(&p.days, v.day), was.rate.Mean,
-				was.rate.VarianceOn(p.days.today+Date(v.day)), Hard)
+			pb.odds = was.oddsOn(&p.days, v.day)
 			v.boxes = append(v.boxes, pb)
 		}
 		begin = end
