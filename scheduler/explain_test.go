@@ -114,6 +114,13 @@ func TestExplanations(t *testing.T) {
 			"Orchard on Sat 7 Aug: 3 boxes to open, first B1 of H1 by 11 Aug, because the chance of a hard opening passes 1 in 5 then",
 		},
 		{
+			"outweighed", two(func(c *Club) {
+				c.Apiaries[0].Hives[0].Boxes[0].Openings = []Opening{opened("2026-05-20", Stuck), opened("2026-09-01", Loose)}
+			}), today,
+			"B1 of H1: loose last time (1 Sep 2026); stuck (20 May 2026) counts for less than loose after a longer wait (1 Sep 2026); the chance of a hard opening passed 1 in 5 on 24 Oct 2026; moved out of the days before winter to 12 Apr; overdue by 59 days; visit set for Sat 12 Jun",
+			"Orchard on Sat 12 Jun: one box to open, B1 of H1, overdue since 12 Apr, because the chance of a hard opening passed 1 in 5 then",
+		},
+		{
 			"pinned", two(func(c *Club) {
 				c.Visits = []Visit{{ID: 1, ApiaryID: 5, On: today + 20, Status: Confirmed, Pinned: true}}
 			}), today,
