@@ -73,12 +73,14 @@ func (r *replay) wordsOf(b *replayBox, o *Opening) *words {
 // listen counts who has written what of the boxes that stand in an apiary.
 func (r *replay) listen(apiary int64) map[int64]*words {
 	out := map[int64]*words{}
+	var order []int32
 	for i := range r.boxes {
 		b := &r.boxes[i]
 		if b.present == none || r.hives[b.present].apiaryID != apiary {
 			continue
 		}
-		for _, k := range effective(b.box.Openings, nil) {
+		order = effective(b.box.Openings, order[:0])
+		for _, k := range order {
 			o := &b.box.Openings[k]
 			if o.On > r.until || o.Difficulty() < Loose {
 				continue
