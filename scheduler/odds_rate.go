@@ -10,7 +10,8 @@ type BoxRate struct {
 }
 
 // Age returns the age of the box's seal on d in sealing days, at a place with
-// season s. A box on no hive does not seal.
+// season s, on average where it may have been opened without a record. A box on no
+// hive does not seal.
 func (b *BoxRate) Age(s *Season, d Date) float64 {
 	if b.HiveID == 0 {
 		return b.Left

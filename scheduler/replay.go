@@ -11,6 +11,11 @@ import "slices"
 // (HiveState.cameOff). A box that moves keeps what is known of its own part of
 // the rate and takes its new hive's. A hive that is not in the club seals like
 // the place where the box stands at present.
+//
+// Records have holes. A box without a record, on the list of a visit that was made or
+// beside an opened one, may have been opened (replay_maybe.go): its seal then has several
+// ages, each with its weight, until a record says more. A rate stands for the last event
+// of its hive; until the next only its variance grows.
 func Replay(c *Club, until Date) Rates {
 	r := newReplay(c)
 	r.run(until, nil)

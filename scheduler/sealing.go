@@ -59,7 +59,8 @@ type Seal struct {
 	// up: the day from which waits are counted.
 	From Date
 	// Since is the day at which Left sealing days were left in the seal: From
-	// or, for a box that has moved since, the day it came to where it is.
+	// or, for a box that has moved since or may have been opened without a record, the
+	// day of that.
 	Since      Date
 	Left       float64
 	LastOpened Date       // last opening that broke the seal; zero when never
