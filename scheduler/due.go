@@ -13,17 +13,19 @@ const noDay = math.MaxInt32 / 2
 // boxDue is one box's next opening as it stands at some point of the plan.
 // Days are counted from today.
 type boxDue struct {
-	rate   *BoxRate
-	box    *Box
-	hive   int32 // its place among the apiary's hives
-	from   Date  // the last opening or the day it was set up
-	since  Date  // at which left sealing days were in the seal
-	left   float64
-	base   float64 // age on a day of the calendar less the sealing days until then
-	off    int32   // a person took it off the visit of this day: not before the next
-	rested int32   // the first day on which nothing keeps it shut; earliest may wait for a stage
-	full   int32   // boxes full of honey in the flow, of it and those above it
-	kept   int32   // a person put its visit on this day, past due: it goes with it
+	rate     *BoxRate
+	box      *Box
+	hive     int32 // its place among the apiary's hives
+	from     Date  // the last opening or the day it was set up
+	inDoubt  bool  // its seal has the rate's several ages
+	listedOn Date  // the last visit that may have opened it without a record; 0 for none
+	since    Date  // at which left sealing days were in the seal
+	left     float64
+	base     float64 // age on a day of the calendar less the sealing days until then
+	off      int32   // a person took it off the visit of this day: not before the next
+	rested   int32   // the first day on which nothing keeps it shut; earliest may wait for a stage
+	full     int32   // boxes full of honey in the flow, of it and those above it
+	kept     int32   // a person put its visit on this day, past due: it goes with it
 
 	earliest int32   // not before this day, unless for a box below
 	due      int32   // the last day on which the rules let it wait
@@ -45,11 +47,13 @@ type boxDue struct {
 type dueRules struct {
 	*Rules
 	recalibration Recalibration
-	limit         float64 // the standard normal quantile of the odds of the model at the odds limit
+	odds          float64 // of the model at the odds limit
+	limit         float64 // their standard normal quantile
 }
 
 func newDueRules(c *Club) dueRules {
-	return dueRules{Rules: &c.Rules, recalibration: c.Recalibration, limit: quantile(c.Recalibration.limit(c.Rules.OddsLimit))}
+	odds := c.Recalibration.limit(c.Rules.OddsLimit)
+	return dueRules{Rules: &c.Rules, recalibration: c.Recalibration, odds: odds, limit: quantile(odds)}
 }
 
 // quantile returns the standard normal quantile of p.
@@ -83,12 +87,24 @@ func (b *boxDue) ageOn(y *days, k int32) float64 {
 // limit on day k: the age has reached the one at which they do, solved from
 // the formula at Odds.
 func (b *boxDue) oddsReached(y *days, r *dueRules, k int32) bool {
+	if b.inDoubt {
+		return b.oddsOn(y, k, Hard) >= r.odds
+	}
 	age := b.ageOn(y, k)
 	if age <= 0 {
 		return false
 	}
 	v := b.rate.VarianceOn(y.today + Date(k))
 	return math.Log(age)+b.rate.Mean-lnThresholds[Hard-1] >= r.limit*math.Sqrt(v+rateNoise*rateNoise)
+}
+
+// oddsOn returns the odds of an opening of b on day k at or above a difficulty.
+func (b *boxDue) oddsOn(y *days, k int32, at Difficulty) float64 {
+	age, v := b.ageOn(y, k), b.rate.VarianceOn(y.today+Date(k))
+	if b.inDoubt {
+		return b.rate.odds(age-b.left, b.rate.Mean, v, at)
+	}
+	return Odds(age, b.rate.Mean, v, at)
 }
 
 // firstOddsDay returns the first day from lo to hi on which the odds reach the
@@ -107,6 +123,11 @@ func (b *boxDue) firstOddsDay(y *days, r *dueRules, lo, hi int32) int32 {
 			return noDay
 		}
 		lo = max(lo, end)
+	case b.inDoubt: // a sum of odds has no age at which it reaches the limit
+		lo, hi = max(lo, 0), min(hi, end)
+		if !b.oddsReached(y, r, hi) {
+			return noDay
+		}
 	default:
 		// The age at which the limit is reached falls as the variance grows or,
 		// for limits above a half, grows: so the day lies between those for the
@@ -118,9 +139,24 @@ func (b *boxDue) firstOddsDay(y *days, r *dueRules, lo, hi int32) int32 {
 			return noDay
 		}
 	}
+	return firstDay(lo, hi, func(k int32) bool { return b.oddsReached(y, r, k) })
+}
+
+// recordedOddsDay returns the first day from lo to hi, on which the seal of b has
+// come into doubt, on which the odds reached the limit by the records alone.
+func (b *boxDue) recordedOddsDay(y *days, r *dueRules, lo, hi int32) int32 {
+	return firstDay(lo, hi, func(k int32) bool {
+		d := y.today + Date(k)
+		age := b.rate.maybe.left[0] - y.season.SealingDays(d, b.since)
+		return Odds(age, b.rate.Mean, b.rate.VarianceOn(d), Hard) >= r.odds
+	})
+}
+
+// firstDay returns the first day from lo to hi of which something is true that is
+// true of hi and stays true.
+func firstDay(lo, hi int32, reached func(k int32) bool) int32 {
 	for lo < hi {
-		mid := lo + (hi-lo)/2
-		if b.oddsReached(y, r, mid) {
+		if mid := lo + (hi-lo)/2; reached(mid) {
 			hi = mid
 		} else {
 			lo = mid + 1
@@ -156,13 +192,17 @@ func (b *boxDue) setDue(y *days, r *dueRules) {
 	b.rested = max(from+max(int32(r.MinDays), 1), b.off+1)
 	b.earliest = b.rested
 	longest := from + int32(r.MaxDays)
-	b.oddsDay = b.firstOddsDay(y, r, max(from, int32(b.since-y.today)), max(longest, HorizonDays))
+	since := max(from, int32(b.since-y.today))
+	b.oddsDay = b.firstOddsDay(y, r, since, max(longest, HorizonDays))
+	if b.inDoubt && b.oddsDay == since {
+		b.oddsDay = b.recordedOddsDay(y, r, from, since)
+	}
 
 	b.wanted, b.reason = b.oddsDay, BecauseOdds
 	if longest < b.wanted {
 		b.wanted, b.reason = longest, BecauseLongest
 	}
-	middle, begins := y.requiredOpening(b.from)
+	middle, begins := y.requiredOpening(max(b.from, b.listedOn))
 	if middle < b.wanted {
 		b.wanted, b.reason = middle, BecauseRequired
 	}

@@ -40,9 +40,11 @@ func ExamplePlanClub() {
 	}
 	// Output:
 	// 2027-05-12 confirmed
-	//   Larch R15, open by 2027-05-12: required, chance 0.01
-	//   Larch R14, open by 2027-05-12: required, chance 0.02
+	//   Larch R15, open by 2027-05-12: required, chance 0.06
+	//   Larch R14, open by 2027-05-12: required, chance 0.09
 	// 2027-09-29 tentative
+	//   Larch R15, open by 2028-04-24: odds, chance 0.13
+	//   Larch R14, open by 2027-09-29: odds, chance 0.17
 }
 
 func ExampleNewSeason() {
@@ -72,11 +74,11 @@ func ExampleOdds() {
 func ExamplePreview() {
 	club := orchard()
 	rules := club.Rules
-	rules.Stages[scheduler.Autumn].Required = scheduler.NothingRequired
+	rules.OddsLimit = 0.08
 	report := scheduler.Preview(club, rules, scheduler.NewDate(2027, time.April, 20))
 	fmt.Printf("visits a year: %d, then %d\n", report.Before.Visits, report.After.Visits)
 	fmt.Println("visits that would change:", len(report.Changes))
 	// Output:
-	// visits a year: 2, then 1
+	// visits a year: 2, then 2
 	// visits that would change: 1
 }

@@ -18,6 +18,10 @@ type BoxExplanation struct {
 	Above   bool    // it is opened then only because a box below it is
 	Others  int     // how many more boxes that visit opens
 	then    float64 // the odds of a hard opening on it
+
+	// Outweighed is a hard opening that counts for less than a later, easier one after a
+	// longer wait, Outweighs; both nil where the records agree.
+	Outweighed, Outweighs *Opening
 }
 
 // soonDays is how long before its due day the only box of a visit may be opened
@@ -34,6 +38,7 @@ func ExplainBox(c *Club, p *Plan, b *BoxState) BoxExplanation {
 		}
 		if hive, box := a.Box(b.BoxID); box != nil {
 			e.Hive, e.Box, e.SetUpOn = hive.Name, box.Name, box.SetUpOn
+			e.Outweighed, e.Outweighs = outweighed(box, NewSeason(a.Place(), &c.Rules))
 		}
 	}
 	for i := range p.Visits {
@@ -57,7 +62,7 @@ func (e BoxExplanation) Text() text.Text {
 		return text.New("explain.box", e.Box, e.Hive, text.New("explain.alone", e.LeftAlone.Text()))
 	}
 	says := e.history()
-	for _, t := range []text.Text{e.why(), e.moved(), e.overdue(), e.chance(), e.visit()} {
+	for _, t := range []text.Text{e.outweighed(), e.why(), e.moved(), e.overdue(), e.chance(), e.visit()} {
 		if !t.IsZero() {
 			says = text.New("explain.then", says, t)
 		}

@@ -28,13 +28,13 @@ func TestExplanations(t *testing.T) {
 	}{
 		{
 			"odds, before others", two(func(*Club) {}), today,
-			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; visit set for Sat 31 Jul",
-			"Orchard on Sat 31 Jul: one box to open, B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then",
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 11 Aug; visit set for Sat 7 Aug, with 1 more box",
+			"Orchard on Sat 7 Aug: 2 boxes to open, first B1 of H1 by 11 Aug, because the chance of a hard opening passes 1 in 5 then",
 		},
 		{
 			"together", two(func(c *Club) { c.Apiaries[0].Hives[1].Boxes[0].Openings[0].Joint = Hard }), today,
-			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; visit set for Sat 31 Jul, with 1 more box",
-			"Orchard on Sat 31 Jul: 2 boxes to open, first B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then",
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 11 Aug; visit set for Sat 7 Aug, with 1 more box",
+			"Orchard on Sat 7 Aug: 2 boxes to open, first B1 of H1 by 11 Aug, because the chance of a hard opening passes 1 in 5 then",
 		},
 		{
 			"odds long past", two(func(*Club) {}), today + 120,
@@ -76,24 +76,24 @@ func TestExplanations(t *testing.T) {
 			"left alone", two(func(c *Club) {
 				c.Apiaries[0].Hives[0].LeaveAlone = []Period{{From: today, Reason: "queen cells"}}
 			}), today,
-			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; out of planning at present (leave alone: queen cells)",
-			"Orchard on Sat 2 Oct: one box to open, B2 of H2 by 6 Oct, because the chance of a hard opening passes 1 in 5 then; the visit that autumn asks for",
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 11 Aug; out of planning at present (leave alone: queen cells)",
+			"Orchard on Sat 25 Sep: one box to open, B2 of H2 by 16 Sep, because the chance of a hard opening passes 1 in 5 then; the visit that autumn asks for",
 		},
 		{
 			"a box below", two(func(c *Club) {
 				h := &c.Apiaries[0].Hives[0]
 				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-07-05", Loose)}})
 			}), date("2027-07-21"),
-			"B7 of H1: loose last time (5 Jul); every box is opened once in build-up, this one by 5 May 2028; visit set for Sat 7 Aug, for a box below it, with 1 more box",
-			"Orchard on Sat 7 Aug: 2 boxes to open, first B1 of H1 by 12 Aug, because the chance of a hard opening passes 1 in 5 then",
+			"B7 of H1: loose last time (5 Jul); the chance of a hard opening passes 1 in 5 on 13 Oct; moved out of the days before winter to 6 Oct; visit set for Sat 21 Aug, for a box below it, with 2 more boxes",
+			"Orchard on Sat 21 Aug: 3 boxes to open, first B1 of H1 by 22 Aug, because the chance of a hard opening passes 1 in 5 then",
 		},
 		{
 			"came off for a box below", two(func(c *Club) {
 				h := &c.Apiaries[0].Hives[0]
 				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01")})
 			}), date("2027-07-21"),
-			"B7 of H1: came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passed 1 in 5 on 1 Jun; left to rest until 22 Jun; overdue by 29 days; visit set for Sat 24 Jul, with 1 more box",
-			"Orchard on Sat 24 Jul: 2 boxes to open, first B7 of H1, overdue since 22 Jun, because the chance of a hard opening passed 1 in 5 then",
+			"B7 of H1: came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passes 1 in 5 on 30 Jul; visit set for Sat 24 Jul, with 2 more boxes",
+			"Orchard on Sat 24 Jul: 3 boxes to open, first B7 of H1 by 30 Jul, because the chance of a hard opening passes 1 in 5 then",
 		},
 		{
 			"came off since it was left shut", two(func(c *Club) {
@@ -102,23 +102,30 @@ func TestExplanations(t *testing.T) {
 				shut.LeftShut = true
 				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-04-20", Firm), shut}})
 			}), date("2027-07-21"),
-			"B7 of H1: came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passed 1 in 5 on 19 Jun; left to rest until 22 Jun; overdue by 29 days; visit set for Sat 24 Jul, with 1 more box",
-			"Orchard on Sat 24 Jul: 2 boxes to open, first B7 of H1, overdue since 22 Jun, because the chance of a hard opening passed 1 in 5 then",
+			"B7 of H1: came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passed 1 in 5 on 10 Jul; overdue by 11 days; visit set for Sat 24 Jul, with 1 more box",
+			"Orchard on Sat 24 Jul: 2 boxes to open, first B7 of H1, overdue since 10 Jul, because the chance of a hard opening passed 1 in 5 then",
 		},
 		{
 			"came off since it was opened", two(func(c *Club) {
 				h := &c.Apiaries[0].Hives[0]
 				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-04-20", Firm)}})
 			}), date("2027-07-21"),
-			"B7 of H1: firm last time (20 Apr); came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passes 1 in 5 on 24 Aug; visit set for Sat 31 Jul, with 1 more box",
-			"Orchard on Sat 31 Jul: 2 boxes to open, first B1 of H1 by 5 Aug, because the chance of a hard opening passes 1 in 5 then",
+			"B7 of H1: firm last time (20 Apr); came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passes 1 in 5 on 16 Aug; visit set for Sat 7 Aug, with 2 more boxes",
+			"Orchard on Sat 7 Aug: 3 boxes to open, first B1 of H1 by 11 Aug, because the chance of a hard opening passes 1 in 5 then",
+		},
+		{
+			"outweighed", two(func(c *Club) {
+				c.Apiaries[0].Hives[0].Boxes[0].Openings = []Opening{opened("2026-05-20", Stuck), opened("2026-09-01", Loose)}
+			}), today,
+			"B1 of H1: loose last time (1 Sep 2026); stuck (20 May 2026) counts for less than loose after a longer wait (1 Sep 2026); the chance of a hard opening passed 1 in 5 on 24 Oct 2026; moved out of the days before winter to 12 Apr; overdue by 59 days; visit set for Sat 12 Jun",
+			"Orchard on Sat 12 Jun: one box to open, B1 of H1, overdue since 12 Apr, because the chance of a hard opening passed 1 in 5 then",
 		},
 		{
 			"pinned", two(func(c *Club) {
 				c.Visits = []Visit{{ID: 1, ApiaryID: 5, On: today + 20, Status: Confirmed, Pinned: true}}
 			}), today,
-			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 3 Aug; visit set for Wed 30 Jun",
-			"Orchard on Wed 30 Jun: one box to open, B1 of H1 by 3 Aug, because the chance of a hard opening passes 1 in 5 then; a person set the day",
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 11 Aug; visit set for Wed 30 Jun",
+			"Orchard on Wed 30 Jun: one box to open, B1 of H1 by 11 Aug, because the chance of a hard opening passes 1 in 5 then; a person set the day",
 		},
 	}
 	for _, tt := range tests {

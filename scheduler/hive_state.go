@@ -1,15 +1,13 @@
 package scheduler
 
 import (
-	"fmt"
+	"math"
 	"slices"
 )
 
 // HiveState is what the records up to a day say about the boxes of one hive:
 // their seals and the joint normal distribution of the hive's part h and the
-// boxes' parts u of ln k. It is plain data. A state kept from before can be
-// continued with Apply and is then equal, bit for bit, to one replayed from
-// the start.
+// boxes' parts u of ln k.
 type HiveState struct {
 	HiveID int64
 	On     Date      // the day that Mean and Cov stand for: the last event
@@ -23,28 +21,15 @@ func NewHiveState(hiveID int64) *HiveState {
 	return &HiveState{HiveID: hiveID, Mean: []float64{0}, Cov: []float64{hiveVariance}}
 }
 
-// Apply continues h with an opening of one of its boxes at a place with season
-// s. An opening that comes before the state's last event must not be applied:
-// the history has to be replayed. Then, and for a box that h does not hold, it
-// returns an error and changes nothing.
-func (h *HiveState) Apply(s *Season, boxID int64, o *Opening) error {
-	i := h.find(boxID)
-	if i < 0 {
-		return fmt.Errorf("box %d does not stand on hive %d", boxID, h.HiveID)
-	}
-	if o.On < h.On {
-		return fmt.Errorf("opening of box %d on %v comes before %v, up to which hive %d is known", boxID, o.On, h.On, h.HiveID)
-	}
-	h.apply(s, i, o)
-	return nil
-}
-
-func (h *HiveState) apply(s *Season, i int, o *Opening) {
+// apply lets the i-th box be opened at a place with season s.
+func (h *HiveState) apply(s *Season, i int, o *Opening, w *words) {
 	box := &h.Boxes[i]
-	age := box.age(s, o.On)
+	grown := s.SealingDays(box.Since, o.On)
 	h.advance(o.On)
-	h.observe(i, age, o.Difficulty())
-	box.opened(o, age)
+	if o.Difficulty() >= Loose {
+		h.observe(i, grown, w.span(o.Difficulty()))
+	}
+	box.opened(o, box.Left+grown)
 	if !o.LeftShut {
 		h.cameOff(s, box.Position, o.On)
 	}
@@ -82,6 +67,20 @@ func (h *HiveState) find(boxID int64) int {
 	return -1
 }
 
+// newColony lets the bees have changed unnoticed until d: with the probability of
+// that h is drawn anew from the prior. What is kept are the moments of both
+// cases together, so that two spans of time come to the same as one.
+func (h *HiveState) newColony(d Date) {
+	stays := math.Exp(-colonyChange * float64(d-h.On) / 365.25)
+	n, m := len(h.Mean), h.Mean[0]
+	h.Mean[0] *= stays
+	h.Cov[0] = stays*h.Cov[0] + (1-stays)*hiveVariance + stays*(1-stays)*m*m
+	for u := 1; u < n; u++ {
+		h.Cov[u] *= stays
+		h.Cov[u*n] = h.Cov[u]
+	}
+}
+
 // advance lets time pass until d.
 func (h *HiveState) advance(d Date) {
 	if h.On == 0 { // new: nothing to drift yet
@@ -93,6 +92,7 @@ func (h *HiveState) advance(d Date) {
 	}
 	grown := drift(h.On, d)
 	n := len(h.Mean)
+	h.newColony(d)
 	for u := 1; u < n; u++ {
 		h.Cov[u*n+u] += grown
 	}
@@ -101,10 +101,7 @@ func (h *HiveState) advance(d Date) {
 
 // observe updates the distribution by an opening of the i-th box, with a seal
 // of an age, that had a difficulty. At age 0 there is nothing to learn.
-func (h *HiveState) observe(i int, age float64, hard Difficulty) {
-	if age <= 0 || hard < Loose {
-		return
-	}
+func (h *HiveState) observe(i int, grown float64, found span) {
 	n := len(h.Mean)
 	u := i + 1
 	var few [16]float64
@@ -115,7 +112,10 @@ func (h *HiveState) observe(i int, age float64, hard Difficulty) {
 	for j := range n {
 		with[j] = h.Cov[j] + h.Cov[u*n+j]
 	}
-	shift, shrink := surprise(age, h.Mean[0]+h.Mean[u], with[0]+with[u], hard)
+	shift, shrink := h.Boxes[i].learn(grown, h.Mean[0]+h.Mean[u], with[0]+with[u], found)
+	if shift == 0 && shrink == 0 {
+		return
+	}
 	for j := range n {
 		h.Mean[j] += with[j] * shift
 		for k := range n {
@@ -164,8 +164,17 @@ func (h *HiveState) take(i int) (Seal, marginal) {
 	return box, own
 }
 
-// forget widens one part of the distribution, 0 for h and i+1 for the i-th
-// box, back to a prior of which nothing else is known.
+// requeen lets a new queen have taken the hive over.
+func (h *HiveState) requeen() {
+	h.Mean[0] *= queenKeeps
+	h.Cov[0] = queenKeeps*queenKeeps*h.Cov[0] + (1-queenKeeps*queenKeeps)*hiveVariance
+	for u, n := 1, len(h.Mean); u < n; u++ {
+		h.Cov[u] *= queenKeeps
+		h.Cov[u*n] = h.Cov[u]
+	}
+}
+
+// forget widens one part of the distribution, i+1 for the i-th box, back to a prior of which nothing else is known.
 func (h *HiveState) forget(part int, variance float64) {
 	n := len(h.Mean)
 	for j := range n {

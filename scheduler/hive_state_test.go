@@ -37,7 +37,7 @@ func drawSteps(t *rapid.T, h *HiveState, most int) {
 	for range rapid.IntRange(0, most).Draw(t, "openings before") {
 		h.advance(h.On + Date(rapid.IntRange(0, 500).Draw(t, "days")))
 		h.observe(rapid.IntRange(0, len(h.Boxes)-1).Draw(t, "box"), rapid.Float64Range(0, 600).Draw(t, "age"),
-			Difficulty(rapid.IntRange(0, 4).Draw(t, "difficulty")))
+			spanOf(Difficulty(rapid.IntRange(0, 4).Draw(t, "difficulty"))))
 	}
 }
 
@@ -58,7 +58,7 @@ func TestHarderNeverMeansSlower(t *testing.T) {
 		var before []BoxRate
 		for hard := Loose; hard <= Stuck; hard++ {
 			after := copyState(h)
-			after.observe(i, age, hard)
+			after.observe(i, age, spanOf(hard))
 			for k := range after.Boxes {
 				rate := after.Rate(k)
 				if hard > Loose && rate.Mean < before[k].Mean-1e-12 {
@@ -93,7 +93,7 @@ func TestHarderNeverLowersOdds(t *testing.T) {
 		before := make([]float64, len(h.Boxes))
 		for hard := Loose; hard <= Stuck; hard++ {
 			after := copyState(h)
-			after.observe(i, age, hard)
+			after.observe(i, age, spanOf(hard))
 			for k := range after.Boxes {
 				rate := after.Rate(k)
 				odds := Odds(then, rate.Mean, rate.VarianceOn(rate.RatedOn+later), at)
@@ -110,9 +110,8 @@ func TestHarderNeverLowersOdds(t *testing.T) {
 func TestNothingToLearn(t *testing.T) {
 	h := hiveOf(2, NewDate(2025, 1, 1))
 	want := copyState(h)
-	h.observe(0, 0, Stuck)      // at age 0
-	h.observe(0, 100, NotTried) // neither part was tried
-	h.observe(1, -1, Hard)      // cannot be
+	h.observe(0, 0, spanOf(Stuck)) // at age 0
+	h.observe(1, -1, spanOf(Hard)) // cannot be
 	for k := range h.Cov {
 		if h.Cov[k] != want.Cov[k] {
 			t.Fatalf("covariances %v, want %v", h.Cov, want.Cov)
@@ -123,7 +122,7 @@ func TestNothingToLearn(t *testing.T) {
 func TestForgetAndTake(t *testing.T) {
 	h := hiveOf(3, NewDate(2025, 1, 1))
 	for k := range 6 {
-		h.observe(k%3, 150, Difficulty(k%3+2))
+		h.observe(k%3, 150, spanOf(Difficulty(k%3+2)))
 	}
 	second, third := h.Rate(1), h.Rate(2)
 
@@ -158,27 +157,6 @@ func TestForgetAndTake(t *testing.T) {
 	}
 }
 
-func TestApplyRefusesThePast(t *testing.T) {
-	rules := DefaultRules()
-	s := NewSeason(Place{Latitude: 48}, &rules)
-	h := hiveOf(2, NewDate(2025, 5, 1))
-	if err := h.Apply(s, 1, &Opening{On: NewDate(2025, 8, 1), Joint: Firm}); err != nil {
-		t.Fatal(err)
-	}
-	want := copyState(h)
-	for name, err := range map[string]error{
-		"a day before":    h.Apply(s, 2, &Opening{On: NewDate(2025, 7, 31), Joint: Stuck}),
-		"a box elsewhere": h.Apply(s, 3, &Opening{On: NewDate(2025, 8, 2), Joint: Stuck}),
-	} {
-		if err == nil {
-			t.Errorf("%s: no error", name)
-		}
-	}
-	if h.Rate(0) != want.Rate(0) || h.Rate(1) != want.Rate(1) || h.On != want.On {
-		t.Error("a refused opening changed the state")
-	}
-}
-
 // Boxes of which nothing is recorded change nothing about the others, however
 // many there are.
 func TestSilentBoxesChangeNothing(t *testing.T) {
@@ -186,7 +164,7 @@ func TestSilentBoxesChangeNothing(t *testing.T) {
 	for k := range 8 {
 		for _, h := range []*HiveState{few, many} {
 			h.advance(NewDate(2025, 1, 1) + Date(60*k))
-			h.observe(k%2, 60*float64(k+1), Difficulty(k%5))
+			h.observe(k%2, 60*float64(k+1), spanOf(Difficulty(k%5)))
 		}
 	}
 	for i := range 2 {

@@ -44,7 +44,7 @@ func worstOdds(c *Club, a *Apiary, rates Rates, today Date) float64 {
 			r := &rates[n]
 			n++
 			if !over(a.Hives[h].RetiredOn, today) && !over(a.Hives[h].Boxes[b].RetiredOn, today) {
-				worst = max(worst, Odds(r.Age(season, today), r.Mean, r.VarianceOn(today), Hard))
+				worst = max(worst, r.Odds(season, today, Hard))
 			}
 		}
 	}

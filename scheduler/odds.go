@@ -7,11 +7,21 @@ import "math"
 // judgement (common practice, no source), held by the sanity lines in the
 // tests: a box opened every three months in season stays firm or easier more
 // often than not, one left for two years is hard or worse more often than not.
+//
+// Grades are written by different people in different moods, of boxes that were not
+// always closed as the records say: so less is learned from one, with
+// learningNoise, than an opening to come is certain of, with rateNoise. And not
+// every new colony is noted: in a year some colonyChange of hives are another one
+// than is known (assumed; 10 to 25 % of colonies die in a winter, and most of
+// their successors are written down).
 const (
-	rateNoise    = 0.45 // standard deviation of e, which is new in every opening
-	hiveVariance = 0.31 // of h, which is the covariance of two boxes of a hive
-	boxVariance  = 0.14 // of u: with hiveVariance the variance of ln k, 0.45
-	driftPerYear = 0.05 // growth of the variance of u in a year of 365.25 days
+	rateNoise     = 0.45 // standard deviation of e, which is new in every opening
+	learningNoise = 1.0  // of e and of what is wrong with its record (assumed; simulated, 0.8 to 1.2 do as well)
+	hiveVariance  = 0.31 // of h, which is the covariance of two boxes of a hive
+	boxVariance   = 0.14 // of u: with hiveVariance the variance of ln k, 0.45
+	driftPerYear  = 0.05 // growth of the variance of u in a year of 365.25 days
+	colonyChange  = 0.06 // rate, in a year, at which colonies change without a record
+	queenKeeps    = 0.4  // correlation of h before and after a new queen: most are her daughters (assumed)
 )
 
 // lnThresholds are the natural logarithms of the sealing days c that separate
@@ -33,23 +43,18 @@ func Odds(age, mean, variance float64, at Difficulty) float64 {
 	return phi((math.Log(age) + mean - c) / math.Sqrt(variance+rateNoise*rateNoise))
 }
 
-// surprise returns how an opening of difficulty hard, at an age, moves a
-// distribution in which ln k of the box has a mean and a variance: with c the
+// surprise returns how an opening that was found to lie in a span, at an age, moves
+// a distribution in which ln k of the box has a mean and a variance, and how likely
+// it was: with c the
 // covariance of some quantity with ln k, its mean moves by c*shift, and the
 // covariance of two by -c1*c2*shrink. These are the exact moments, since given
 // ln k + e everything else is linear (assumed-density filtering; Minka 2001).
-func surprise(age, mean, variance float64, hard Difficulty) (shift, shrink float64) {
-	low, high := math.Inf(-1), math.Inf(1)
-	if hard > Loose {
-		low = lnThresholds[min(hard, Stuck)-1]
-	}
-	if hard < Stuck {
-		high = lnThresholds[hard]
-	}
-	total := variance + rateNoise*rateNoise
+func surprise(age, mean, variance float64, found span) (shift, shrink, p float64) {
+	total := variance + learningNoise*learningNoise
 	sd, expected := math.Sqrt(total), math.Log(age)+mean
-	m, v := truncated((low-expected)/sd, (high-expected)/sd)
-	return m / sd, (1 - v) / total
+	low, high := (found.low-expected)/sd, (found.high-expected)/sd
+	m, v := truncated(low, high)
+	return m / sd, (1 - v) / total, between(low, high)
 }
 
 // drift returns by how much the variance of u grows between two days.

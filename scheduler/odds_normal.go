@@ -5,6 +5,14 @@ import "math"
 // phi returns the standard normal distribution function at x.
 func phi(x float64) float64 { return 0.5 * math.Erfc(-x/math.Sqrt2) }
 
+// between returns the probability that a standard normal variable lies in [a, b).
+func between(a, b float64) float64 {
+	if a > 0 { // the upper tail keeps its digits
+		a, b = -b, -a
+	}
+	return phi(b) - phi(a)
+}
+
 // truncated returns the mean and the variance of a standard normal variable
 // that is known to lie in [a, b), a < b. Either end may be infinite.
 //

@@ -10,7 +10,8 @@ type BoxRate struct {
 }
 
 // Age returns the age of the box's seal on d in sealing days, at a place with
-// season s. A box on no hive does not seal.
+// season s, on average where it may have been opened without a record. A box on no
+// hive does not seal.
 func (b *BoxRate) Age(s *Season, d Date) float64 {
 	if b.HiveID == 0 {
 		return b.Left
@@ -25,7 +26,7 @@ func (b *BoxRate) VarianceOn(d Date) float64 { return b.Variance + drift(b.Rated
 // Odds returns the odds that opening the box on d has difficulty at or above
 // at.
 func (b *BoxRate) Odds(s *Season, d Date, at Difficulty) float64 {
-	return Odds(b.Age(s, d), b.Mean, b.VarianceOn(d), at)
+	return b.odds(b.Age(s, d)-b.Left, b.Mean, b.VarianceOn(d), at)
 }
 
 // Rates are the rates of boxes in record order: every box of every hive of

@@ -56,6 +56,10 @@ func (o *Opening) remains() float64 {
 	}
 }
 
+// remainsUnknown is the part of a seal's age that is left by an opening that nobody
+// wrote anything of: most are scraped, if not all over (common practice, no source).
+const remainsUnknown = 0.2
+
 // Effective returns the openings that count: those not superseded and not
 // void, in date order and, within a day, in the order recorded. A correction
 // stands where the opening that it corrects stood; of several corrections of

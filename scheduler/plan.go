@@ -155,6 +155,7 @@ func (p *projection) load(a *Apiary, rates Rates) int {
 			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -noDay, kept: -noDay}
 			b.full = hive.fullFrom(i, y.today)
 			b.seal(y, rate.Since, rate.Left)
+			b.inDoubt, b.listedOn = rate.maybe.n > 0, rate.listedOn
 			b.setDue(y, &p.rules)
 			b.ruled = b.due
 			p.start = append(p.start, b)
@@ -181,8 +182,7 @@ func (p *projection) states(out []BoxState, a *Apiary, rates Rates) []BoxState {
 				SealingDays: rate.Age(y.season, y.today), RateMean: rate.Mean, Openings: rate.Openings,
 				RateVariance: rate.VarianceOn(y.today), LeftAlone: y.leftAloneBecause(h, box),
 			}
-			s.Odds, s.Stuck = p.rules.recalibration.Odds(
-				Odds(s.SealingDays, s.RateMean, s.RateVariance, Hard), Odds(s.SealingDays, s.RateMean, s.RateVariance, Stuck))
+			s.Odds, s.Stuck = p.rules.recalibration.Odds(rate.Odds(y.season, y.today, Hard), rate.Odds(y.season, y.today, Stuck))
 			if next < len(p.start) && p.start[next].box == box {
 				p.start[next].state(y, &p.rules, &s)
 				next++

@@ -1,5 +1,7 @@
 package scheduler
 
+import "slices"
+
 // Replay works out the rates of a club's boxes from their whole history, up
 // to and including until.
 //
@@ -9,6 +11,11 @@ package scheduler
 // (HiveState.cameOff). A box that moves keeps what is known of its own part of
 // the rate and takes its new hive's. A hive that is not in the club seals like
 // the place where the box stands at present.
+//
+// Records have holes. A box without a record, on the list of a visit that was made or
+// beside an opened one, may have been opened (replay_maybe.go): its seal then has several
+// ages, each with its weight, until a record says more. A rate stands for the last event
+// of its hive; until the next only its variance grows.
 func Replay(c *Club, until Date) Rates {
 	r := newReplay(c)
 	r.run(until, nil)
@@ -34,49 +41,54 @@ func ReplayApiary(c *Club, apiaryID int64, until Date) Rates {
 	return out
 }
 
-// ReplayHives returns the state of every hive of a club, in record order, to
-// be kept and continued with HiveState.Apply.
-func ReplayHives(c *Club, until Date) []HiveState {
-	r := newReplay(c)
-	r.run(until, nil)
-	var out []HiveState
-	for i := range r.hives {
-		if r.hives[i].hive != nil {
-			out = append(out, r.hives[i].state)
-		}
-	}
-	return out
-}
-
 // run lets everything happen, up to and including until, that concerns the
 // wanted hives and the boxes that ever stood on them; all when wanted is nil.
 func (r *replay) run(until Date, wanted []bool) {
-	for _, e := range r.history(until, wanted) {
-		switch e.what {
-		case boxOpened:
-			r.open(&r.boxes[e.box], &r.boxes[e.box].box.Openings[e.ref], e.on)
-		case boxPlaced:
-			r.move(&r.boxes[e.box], &e)
-		case boxRepaired:
-			r.repair(&r.boxes[e.box], e.on)
-		case hiveRequeened:
-			state := &r.hives[e.hive].state
-			state.advance(e.on)
-			state.forget(0, hiveVariance)
+	r.until = until
+	r.visits = r.madeVisits()
+	for events := r.history(until, wanted); len(events) > 0; {
+		day := events[0].on
+		r.visitedBefore(day)
+		for ; len(events) > 0 && events[0].on == day && events[0].what == boxOpened; events = events[1:] {
+			e := &events[0]
+			b := &r.boxes[e.box]
+			r.open(b, &b.box.Openings[e.ref], day)
 		}
+		r.openedBeside(day)
+		for ; len(events) > 0 && events[0].on == day; events = events[1:] {
+			r.happen(&events[0])
+		}
+	}
+	r.visitedBefore(until + 1)
+}
+
+// happen lets anything but an opening happen.
+func (r *replay) happen(e *event) {
+	switch e.what {
+	case boxPlaced:
+		r.move(e.box, e)
+	case boxRepaired:
+		r.repair(&r.boxes[e.box], e.on)
+	case hiveRequeened:
+		state := &r.hives[e.hive].state
+		state.advance(e.on)
+		state.requeen()
 	}
 }
 
 func (r *replay) open(b *replayBox, o *Opening, on Date) {
 	if b.at != none {
 		h := &r.hives[b.at]
-		h.state.apply(h.season, h.state.find(b.box.ID), o)
+		h.state.apply(h.season, h.state.find(b.box.ID), o, r.wordsOf(b, o))
+		if !o.LeftShut && (len(r.opened) == 0 || r.opened[len(r.opened)-1] != b.at) {
+			r.opened = append(r.opened, b.at) // a day's openings come hive by hive
+		}
 		return
 	}
-	if age := b.seal.Left; age > 0 && o.Difficulty() >= Loose {
+	if o.Difficulty() >= Loose {
 		// it was glued by a hive of which no more is known than of any other
 		b.own = b.own.until(on)
-		shift, shrink := surprise(age, b.own.mean, b.own.variance+hiveVariance, o.Difficulty())
+		shift, shrink := b.seal.learn(0, b.own.mean, b.own.variance+hiveVariance, r.wordsOf(b, o).span(o.Difficulty()))
 		v := b.own.variance
 		b.own.mean += v * shift
 		b.own.variance -= v * v * shrink
@@ -84,8 +96,8 @@ func (r *replay) open(b *replayBox, o *Opening, on Date) {
 	b.seal.opened(o, b.seal.Left)
 }
 
-func (r *replay) move(b *replayBox, e *event) {
-	to := int(e.hive)
+func (r *replay) move(box int32, e *event) {
+	b, to := &r.boxes[box], int(e.hive)
 	if b.at == to && to != none {
 		state := &r.hives[to].state
 		state.Boxes[state.find(b.box.ID)].Position = int(e.position)
@@ -94,15 +106,18 @@ func (r *replay) move(b *replayBox, e *event) {
 	if b.at != none {
 		h := &r.hives[b.at]
 		h.state.advance(e.on)
-		b.seal, b.own = h.state.take(h.state.find(b.box.ID))
-		b.seal.Left, b.seal.Since = b.seal.age(h.season, e.on), e.on
+		i := h.state.find(b.box.ID)
+		b.seal, b.own = h.state.take(i)
+		h.boxes = slices.Delete(h.boxes, i, i+1)
+		b.seal.grow(h.season.SealingDays(b.seal.Since, e.on), e.on)
 	}
 	b.at = to
 	if to != none {
 		b.seal.Since, b.seal.Position = e.on, int(e.position)
-		state := &r.hives[to].state
-		state.advance(e.on)
-		state.put(b.seal, b.own.until(e.on))
+		h := &r.hives[to]
+		h.state.advance(e.on)
+		h.state.put(b.seal, b.own.until(e.on))
+		h.boxes = append(h.boxes, box)
 	}
 }
 

@@ -60,8 +60,6 @@ func BenchmarkApply(b *testing.B) {
 		copy(h.Boxes, start.Boxes)
 		copy(h.Mean, start.Mean)
 		copy(h.Cov, start.Cov)
-		if err := h.Apply(s, h.Boxes[1].BoxID, &o); err != nil {
-			b.Fatal(err)
-		}
+		h.apply(s, 1, &o, nil)
 	}
 }

@@ -2,8 +2,17 @@ package scheduler
 
 // replay is one run over a club's history.
 type replay struct {
+	club  *Club
 	hives []replayHive
 	boxes []replayBox // in record order
+
+	visits   []*Visit // done ones that are still to come
+	opened   []int    // hives of which a box was opened on the day at hand
+	until    Date
+	words    map[int64]*words           // of those who recorded at wordsAt, by member
+	wordsAt  int64                      // the apiary of the box at hand
+	allWords map[int64]map[int64]*words // by apiary
+	index    map[int64]int32            // of boxes by their ids, once a visit asks
 
 	firsts   []BoxPlace // room for the places of boxes whose records have none
 	presents []int      // and for their hives
@@ -15,6 +24,7 @@ type replayHive struct {
 	hive     *Hive // nil for one that only a box's places name
 	season   *Season
 	state    HiveState
+	boxes    []int32 // which of the run's stand at state.Boxes
 }
 
 // replayBox is one box of a run.
@@ -42,6 +52,7 @@ func newReplay(c *Club) *replay {
 		}
 	}
 	r := &replay{
+		club:  c,
 		hives: make([]replayHive, 0, hives), boxes: make([]replayBox, 0, boxes),
 		firsts: make([]BoxPlace, boxes), presents: make([]int, boxes),
 	}
@@ -54,7 +65,7 @@ func newReplay(c *Club) *replay {
 			index[hive.ID] = len(r.hives)
 			state := NewHiveState(hive.ID)
 			state.reserve(len(hive.Boxes))
-			r.hives = append(r.hives, replayHive{ap.ID, hive, season, *state})
+			r.hives = append(r.hives, replayHive{ap.ID, hive, season, *state, make([]int32, 0, len(hive.Boxes))})
 		}
 	}
 	at := 0

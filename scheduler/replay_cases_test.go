@@ -28,7 +28,12 @@ func TestMovedBoxKeepsItsPartAndTakesTheHives(t *testing.T) {
 			{ID: 2, SetUpOn: setUp, Openings: loose},
 			{ID: 3, SetUpOn: setUp, Openings: hard, Places: []BoxPlace{onHive(setUp, 1, 2), onHive(moved, 2, 2)}},
 		})
-	before := ReplayHives(c, moved-1)
+	run := newReplay(c)
+	run.run(moved-1, nil)
+	before := []HiveState{run.hives[0].state, run.hives[1].state}
+	for i := range before {
+		before[i].advance(moved)
+	}
 	rate, _ := Replay(c, today).Of(3)
 	third := before[0].find(3) + 1
 	if want := before[0].Mean[third] + before[1].Mean[0]; math.Abs(rate.Mean-want) > 1e-12 {
@@ -62,8 +67,8 @@ func TestOneDay(t *testing.T) {
 	c := club(Stuck, Loose, nil, nil)
 	age := NewSeason(c.Apiaries[0].Place(), &c.Rules).SealingDays(setUp, day)
 	h.advance(day)
-	h.observe(1, age, Loose) // the upper box
-	h.observe(0, age, Stuck)
+	h.observe(1, age, spanOf(Loose)) // the upper box
+	h.observe(0, age, spanOf(Stuck))
 	want := [2]float64{h.Rate(0).Mean, h.Rate(1).Mean}
 	check := func(name string, c *Club) {
 		got := Replay(c, day)

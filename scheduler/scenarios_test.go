@@ -41,19 +41,20 @@ func TestScenarios(t *testing.T) {
 			{"1", 53.80, "2027-06-02", scheduler.BecauseRequired},
 		}, "2027-05-11"},
 		// 100 days from 20 Apr, when the lower box was set up, and from 8 Jun,
-		// when the upper one was opened. To 10 Jun: 46 days at 0.5 and 5 at 1.
+		// when the upper one was opened. To 8 Jun: 46 days at 0.5 and 3 at 1. That day
+		// the lower box may have been opened too, 1 in 10, and 0.2 be left:
+		// 0.9 x 26 + 0.1 x 5.2, and 2 days at 1 since.
 		{"longest-wait", "2027-06-10", []box{
-			{"2", 28, "2027-07-29", scheduler.BecauseLongest},
+			{"2", 25.92, "2027-07-29", scheduler.BecauseLongest},
 			{"1", 2, "2027-09-16", scheduler.BecauseLongest},
 		}, "2027-07-29"},
-		// As above. Box 3 stood on box 2 and came off on 8 Jun, with 46 days at 0.5
-		// and 3 at 1 on its seal, 26, of which nobody said what was scraped: 0.6 of
-		// it are left, 15.6, and 2 days at 1 have come since; its hundred days begin
-		// there. Box 1 stood below.
+		// As above. Box 3 stood on box 2 and came off on 8 Jun, with 26 on its seal, of
+		// which nobody said what was scraped: 0.2 of it are left, 5.2, and 2 days at 1
+		// have come since; its hundred days begin there. Box 1 stood below.
 		{"came-off", "2027-06-10", []box{
-			{"1", 28, "2027-07-29", scheduler.BecauseLongest},
+			{"1", 25.92, "2027-07-29", scheduler.BecauseLongest},
 			{"2", 2, "2027-09-16", scheduler.BecauseLongest},
-			{"3", 17.6, "2027-09-16", scheduler.BecauseLongest},
+			{"3", 7.2, "2027-09-16", scheduler.BecauseLongest},
 		}, "2027-07-29"},
 		// As above. To 5 Aug: 46 days at 0.5, 57 at 1 and 4 at 1.6; box 2 from 20 Jul
 		// 12 at 1 and 4 at 1.6. Box 1 would not open on 4 Aug: it stays due a hundred
@@ -89,6 +90,16 @@ func TestScenarios(t *testing.T) {
 			{"8", 99.65, "2027-06-13", scheduler.BecauseOdds},
 			{"9", 99.65, "2027-06-13", scheduler.BecauseOdds},
 		}, "2027-06-13"},
+		// Build-up is 18 Apr to 4 Jun, its middle 11 May. From 20 Mar to 8 May: 29 days of
+		// winter at 0.03 and 20 at 0.5 are 10.87. On 8 May the list of a visit had boxes 1
+		// and 3, and box 3 alone was written down. So 0.2 of it, 2.174, are left in box 1
+		// with 4 in 5 chances: 3.9132 on average, and 2 days at 0.5 since. Build-up asks no
+		// more for it, and it waits 100 days from 20 Mar. Box 2 was on no list.
+		{"unwritten", "2027-05-10", []box{
+			{"1", 4.9132, "2027-06-28", scheduler.BecauseLongest},
+			{"2", 11.87, "2027-05-11", scheduler.BecauseRequired},
+			{"3", 1, "2027-08-16", scheduler.BecauseLongest},
+		}, "2027-05-11"},
 	} {
 		t.Run(tt.file, func(t *testing.T) {
 			data, err := os.ReadFile("../testdata/scenarios/" + tt.file + ".json")

@@ -59,7 +59,8 @@ type Seal struct {
 	// up: the day from which waits are counted.
 	From Date
 	// Since is the day at which Left sealing days were left in the seal: From
-	// or, for a box that has moved since, the day it came to where it is.
+	// or, for a box that has moved since or may have been opened without a record, the
+	// day of that.
 	Since      Date
 	Left       float64
 	LastOpened Date       // last opening that broke the seal; zero when never
@@ -67,6 +68,10 @@ type Seal struct {
 	LastHard   Difficulty // at LastTried; NotTried when never
 	ShutOn     Date       // LastTried, if that left the box shut; zero when it opened
 	Openings   int        // that count
+
+	listedOn Date // the last day of a done visit that listed it and has no record of it
+	maybeOn  Date // the last day on which it may have been opened without a record
+	maybe    ages // where it may have been opened since without a record; Left is then their mean
 }
 
 // age returns the sealing days of the seal on d, of a box that stands on a hive
@@ -84,7 +89,7 @@ func (b *Seal) opened(o *Opening, age float64) {
 		return
 	}
 	b.From, b.Since, b.LastOpened, b.ShutOn = o.On, o.On, o.On, 0
-	b.Left = age * o.remains()
+	b.Left, b.maybe = age*o.remains(), ages{}
 }
 
 // cameOff records that a seal of an age was broken on a day of which no more is
@@ -95,5 +100,5 @@ func (b *Seal) cameOff(on Date, age float64) {
 		b.ShutOn, b.LastHard = 0, NotTried
 	}
 	b.From, b.Since = on, on
-	b.Left = age * (&Opening{}).remains()
+	b.Left, b.maybe = age*remainsUnknown, ages{}
 }

@@ -150,6 +150,7 @@ func (p *projection) restart(i int, day int32) {
 	on := p.days.today + Date(day)
 	b.from, b.off, b.kept = on, -noDay, -noDay
 	b.seal(&p.days, on, 0)
+	b.inDoubt, b.listedOn = false, 0
 	b.setDue(&p.days, &p.rules)
 	b.ruled = b.due
 }
@@ -233,6 +234,5 @@ func (p *projection) record(v planned, next int32) {
 // oddsOn returns the odds of a hard and of a stuck opening of b on day k, as they
 // are said.
 func (p *projection) oddsOn(b *boxDue, k int32) (hard, stuck float64) {
-	age, variance := b.ageOn(&p.days, k), b.rate.VarianceOn(p.days.today+Date(k))
-	return p.rules.recalibration.Odds(Odds(age, b.rate.Mean, variance, Hard), Odds(age, b.rate.Mean, variance, Stuck))
+	return p.rules.recalibration.Odds(b.oddsOn(&p.days, k, Hard), b.oddsOn(&p.days, k, Stuck))
 }

@@ -145,7 +145,12 @@ func (c *exportCmd) Run(ctx context.Context, term *terminal) error {
 		_, err := term.out.Write(data)
 		return err
 	}
-	f, err := os.OpenFile(c.Output, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	return writeNew(c.Output, data)
+}
+
+// writeNew writes a file that is not there yet.
+func writeNew(file string, data []byte) error {
+	f, err := os.OpenFile(file, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return err
 	}

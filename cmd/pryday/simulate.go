@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"io/fs"
+	"os"
 
 	"pryday/scheduler/simulation"
 )
@@ -16,6 +18,8 @@ type simulateCmd struct {
 	Boxes     int     `default:"3" help:"On a hive on average, 1 to 8."`
 	Years     int     `default:"8" help:"That are scored, 1 to 40."`
 	Replaced  float64 `name:"new-colonies" default:"0" help:"Share of hives that get an unrelated colony each year in the tidy world, 0 to 1; a harder test."`
+	Save      string  `placeholder:"FILE" help:"Also write what every policy came to on every club into a new file."`
+	Against   string  `placeholder:"FILE" help:"Compare the planner with that of the build that saved a file, on the same clubs; text only."`
 	Format    string  `enum:"text,json" default:"text" help:"text or json; there the imperfect world's policies begin with imperfect-."`
 }
 
@@ -29,9 +33,12 @@ func (c *simulateCmd) Run(term *terminal) error {
 	for i := range seeds {
 		seeds[i] = c.FirstSeed + i
 	}
+	s := scored{term: term, before: c.Against}
+	if err := s.read(c, seeds, size); err != nil {
+		return err
+	}
 	assumptions, imperfect := simulation.DefaultAssumptions(), simulation.DefaultImperfect()
 	assumptions.Replaced = c.Replaced
-	s := scored{term: term}
 	if c.World != "imperfect" {
 		s.tidy = simulation.Run(simulation.StandardPolicies(), seeds, size, assumptions)
 	}
@@ -40,6 +47,11 @@ func (c *simulateCmd) Run(term *terminal) error {
 	}
 	if c.Troubles {
 		s.costs = simulation.Costs(seeds, size, imperfect)
+	}
+	if c.Save != "" {
+		if err := s.save(c.Save, size); err != nil {
+			return err
+		}
 	}
 	if c.Format == "json" {
 		return writeJSON(term, s.rows())
@@ -63,6 +75,12 @@ func (c *simulateCmd) check() error {
 			return outside(f.flag, f.value, f.least, f.most)
 		}
 	}
+	if _, err := os.Lstat(c.Save); c.Save != "" && err == nil {
+		return &fs.PathError{Op: "write", Path: c.Save, Err: fs.ErrExist}
+	}
+	if c.Against != "" && c.Format == "json" {
+		return complain("command.error.against-json")
+	}
 	if !(c.Replaced >= 0 && c.Replaced <= 1) {
 		return complain("command.error.between", "--new-colonies", fmt.Sprint(c.Replaced), "0", "1")
 	}
@@ -74,6 +92,9 @@ type scored struct {
 	term            *terminal
 	tidy, imperfect *simulation.Results
 	costs           []simulation.Cost
+
+	before string            // the file of saved
+	saved  *simulation.Saved // by another build
 }
 
 // rows are the scores for programs.
@@ -105,10 +126,16 @@ func (s *scored) print() error {
 		if err := s.tidy.Print(s.term.out, &s.term.say); err != nil {
 			return err
 		}
+		if err := s.against(s.tidy, s.saved.Tidy); err != nil {
+			return err
+		}
 	}
 	if s.imperfect != nil {
 		fmt.Fprintf(s.term.out, "\n%s\n", s.term.say.Say("command.simulate.imperfect"))
 		if err := s.imperfect.PrintImperfect(s.term.out, &s.term.say); err != nil {
+			return err
+		}
+		if err := s.against(s.imperfect, s.saved.Imperfect); err != nil {
 			return err
 		}
 	}

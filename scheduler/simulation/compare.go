@@ -38,40 +38,36 @@ const resamples = 1000
 // populations again and again (Efron and Tibshirani 1993, "An Introduction to
 // the Bootstrap", percentile intervals), every policy on the same ones.
 func (r *Results) Compare() []Comparison {
-	all := make([]int, len(r.Seeds))
+	return withIntervals(len(r.Seeds), r.compare, func(c *Comparison) []*Ratio {
+		return []*Ratio{&c.EqualHours, &c.EqualOpenings, &c.HoursForStuck, &c.TrueRates, &c.Thumb, &c.Gap, &c.Brier, &c.Written, &c.Corrected, &c.WrittenGap, &c.CorrectedGap}
+	})
+}
+
+// withIntervals compares all of n populations, and enters the intervals of the
+// ratios from comparing draws of them.
+func withIntervals[C any](n int, compare func(populations []int) []C, ratios func(*C) []*Ratio) []C {
+	all := make([]int, n)
 	for j := range all {
 		all[j] = j
 	}
-	out := r.compare(all)
-	draws := make([][]Comparison, resamples)
-	for n := range draws {
-		again := make([]int, len(all))
+	out := compare(all)
+	draws := make([][]C, resamples)
+	for d := range draws {
+		again := make([]int, n)
 		for j := range again {
-			again[j] = int(dice(0).draw(ofResampling, n, j) * float64(len(all)))
+			again[j] = int(dice(0).draw(ofResampling, d, j) * float64(n))
 		}
-		draws[n] = r.compare(again)
+		draws[d] = compare(again)
 	}
 	for i := range out {
-		for _, at := range []func(*Comparison) *Ratio{
-			func(c *Comparison) *Ratio { return &c.EqualHours },
-			func(c *Comparison) *Ratio { return &c.EqualOpenings },
-			func(c *Comparison) *Ratio { return &c.HoursForStuck },
-			func(c *Comparison) *Ratio { return &c.TrueRates },
-			func(c *Comparison) *Ratio { return &c.Thumb },
-			func(c *Comparison) *Ratio { return &c.Gap },
-			func(c *Comparison) *Ratio { return &c.Brier },
-			func(c *Comparison) *Ratio { return &c.Written },
-			func(c *Comparison) *Ratio { return &c.Corrected },
-			func(c *Comparison) *Ratio { return &c.WrittenGap },
-			func(c *Comparison) *Ratio { return &c.CorrectedGap },
-		} {
+		for k, ratio := range ratios(&out[i]) {
 			values := make([]float64, 0, resamples)
-			for n := range draws {
-				if v := at(&draws[n][i]).Value; !math.IsNaN(v) {
+			for d := range draws {
+				if v := ratios(&draws[d][i])[k].Value; !math.IsNaN(v) {
 					values = append(values, v)
 				}
 			}
-			at(&out[i]).interval(values)
+			ratio.interval(values)
 		}
 	}
 	return out

@@ -49,6 +49,8 @@ type Score struct {
 	said      promise // what the planner of an imperfect club said of its openings
 	written   promise // the same against what was written down
 	corrected promise // and would have been, had the club corrected the odds by its own record
+	count     tally   // in the years that are scored; in one population only
+	boxes     int     // of that population
 }
 
 // Run scores one policy on a population.
@@ -70,7 +72,7 @@ func (p *Population) Run(policy Policy, planner *scheduler.Planner) Score {
 func (t *tally) score(policy string, boxes, apiaries, years int) Score {
 	boxYears, apiaryYears := float64(boxes*years), float64(apiaries*years)
 	return Score{
-		Policy:   policy,
+		Policy: policy, count: *t, boxes: boxes,
 		Openings: float64(t.openings) / boxYears,
 		Visits:   float64(t.visits) / apiaryYears,
 		Hard:     float64(t.hard) / boxYears,
