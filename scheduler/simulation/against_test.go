@@ -60,17 +60,17 @@ func TestAgainst(t *testing.T) {
 		}
 		return r
 	}
-	was := results(tally{visits: 1, openings: 10, hard: 0, stuck: 0}, tally{20, 100, 0, 10}, tally{10, 50, 0, 20}, tally{1, 1, 0, 1}).Save(size)
-	// hours: 20*2+100*.2+10*2 = 80 and 10*2+50*.2+20*2 = 70
-	all := results(tally{visits: 1, openings: 10, hard: 0, stuck: 0}, tally{20, 75, 0, 10}, tally{10, 75, 0, 10}, tally{1, 1, 0, 1}).Against(was)
+	was := results(tally{visits: 1, openings: 10, hard: 0, stuck: 0}, tally{visits: 20, openings: 100, hard: 0, stuck: 10}, tally{visits: 10, openings: 50, hard: 0, stuck: 20}, tally{visits: 1, openings: 1, hard: 0, stuck: 1}).Save(size)
+	// hours: 20*2.25+100*.2+10*2 = 85 and 10*2.25+50*.2+20*2 = 72.5
+	all := results(tally{visits: 1, openings: 10, hard: 0, stuck: 0}, tally{visits: 20, openings: 75, hard: 0, stuck: 10}, tally{visits: 10, openings: 75, hard: 0, stuck: 10}, tally{visits: 1, openings: 1, hard: 0, stuck: 1}).Against(was)
 	if len(all) != 3 {
 		t.Fatalf("%d compared", len(all))
 	}
 	for i, want := range []Against{
-		// 20*2+75*.2+10*2 = 75 hours, where the line is at 15
-		{EqualHours: Ratio{Value: 10. / 15}, EqualOpenings: Ratio{Value: 10. / 15}, HoursForStuck: Ratio{Value: 75. / 80}},
-		// 10*2+75*.2+10*2 = 55 hours, fewer than the line has
-		{EqualHours: Ratio{Value: math.NaN()}, EqualOpenings: Ratio{Value: 10. / 15}, HoursForStuck: Ratio{Value: 55. / 80}},
+		// 20*2.25+75*.2+10*2 = 80 hours, where the line is at 14
+		{EqualHours: Ratio{Value: 10. / 14}, EqualOpenings: Ratio{Value: 10. / 15}, HoursForStuck: Ratio{Value: 80. / 85}},
+		// 10*2.25+75*.2+10*2 = 57.5 hours, fewer than the line has
+		{EqualHours: Ratio{Value: math.NaN()}, EqualOpenings: Ratio{Value: 10. / 15}, HoursForStuck: Ratio{Value: 57.5 / 85}},
 		{EqualHours: Ratio{Value: math.NaN()}, EqualOpenings: Ratio{Value: math.NaN()}, HoursForStuck: Ratio{Value: math.NaN()}},
 	} {
 		for name, pair := range map[string][2]Ratio{
