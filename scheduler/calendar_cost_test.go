@@ -66,7 +66,7 @@ func TestSentencesSayTheirChance(t *testing.T) {
 	say := text.In("en", text.Millimetres).Terse(2027)
 	for i, want := range []string{
 		"B1 of H1: not opened since it was set up (1 May 2022)",
-		"B2 of H2: stuck when last tried (10 Sep 2026), and left shut",
+		"B2 of H2: left shut on 10 Sep 2026; needs two people",
 	} {
 		e := ExplainBox(c, plan, &plan.Boxes[i])
 		got := say.Tell(e.Text())

@@ -43,7 +43,7 @@ func ExamplePlanClub() {
 	//   Larch R15, open by 2027-05-12: required, chance 0.06
 	//   Larch R14, open by 2027-05-12: required, chance 0.09
 	// 2027-09-29 tentative
-	//   Larch R15, open by 2028-04-24: odds, chance 0.13
+	//   Larch R15, open by 2028-05-01: above, chance 0.13
 	//   Larch R14, open by 2027-09-29: odds, chance 0.17
 }
 

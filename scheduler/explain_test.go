@@ -38,18 +38,18 @@ func TestExplanations(t *testing.T) {
 		},
 		{
 			"odds long past", two(func(*Club) {}), today + 120,
-			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passed 1 in 5 on 3 Aug; overdue by 66 days; visit likely on Sat 29 Apr 2028, with 1 more box",
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passed 1 in 5 on 11 Aug; overdue by 58 days; a 3 in 5 chance that it is hard today; visit likely on Sat 29 Apr 2028, with 1 more box",
 			"Orchard on Sat 23 Oct: no box to open; the visit that autumn asks for",
 		},
 		{
 			"out of winter", two(func(c *Club) {
 				c.Apiaries[0].Hives[0].Boxes[0].Openings = []Opening{opened("2027-08-20", Hard)}
-			}), date("2027-11-20"), "B2 of H2: firm last time (1 Jun); the chance of a hard opening passed 1 in 5 on 15 Oct; moved out of the days before winter to 24 Apr 2028; visit set for Sat 29 Apr 2028, to share the journey, with 1 more box",
-			"Orchard on Sat 29 Apr 2028: 2 boxes to open, first B2 of H2 by 24 Apr 2028, because the chance of a hard opening passes 1 in 5 then",
+			}), date("2027-11-20"), "B2 of H2: firm last time (1 Jun); the chance of a hard opening passed 1 in 5 on 16 Sep; overdue by 65 days; a 1 in 3 chance that it is hard today; visit set for Sat 29 Apr 2028, with 1 more box",
+			"Orchard on Sat 29 Apr 2028: 2 boxes to open, first B2 of H2, overdue since 16 Sep, because the chance of a hard opening passed 1 in 5 then",
 		},
 		{
 			"required", two(func(c *Club) { c.Rules.OddsLimit = 0.9 }), today + 310,
-			"B1 of H1: hard last time (1 Jun 2027); every box is opened once in build-up, this one by 5 May; visit set for Sat 29 Apr, with 1 more box",
+			"B1 of H1: hard last time (1 Jun 2027); every box is opened once in build-up, this one by 5 May; a 7 in 10 chance that it is hard today; visit set for Sat 29 Apr, with 1 more box",
 			"Orchard on Sat 29 Apr: 2 boxes to open, first B1 of H1 by 5 May, because every box is opened once in this season",
 		},
 		{
@@ -69,8 +69,8 @@ func TestExplanations(t *testing.T) {
 				b := &c.Apiaries[0].Hives[0].Boxes[0]
 				b.Openings = []Opening{opened("2026-09-01", Light), shut}
 			}), today,
-			"B1 of H1: left shut on 8 Jun; needs two people; the chance of a hard opening passed 1 in 5 on 22 Dec 2026; moved out of winter to 12 Apr; overdue by 59 days; visit set for Sat 12 Jun",
-			"Orchard on Sat 12 Jun: one box to open, B1 of H1, overdue since 12 Apr, because the chance of a hard opening passed 1 in 5 then",
+			"B1 of H1: left shut on 8 Jun; needs two people; the chance of a hard opening passed 1 in 5 on 21 Apr; overdue by 50 days; a 1 in 3 chance that it is hard today; visit set for Sat 12 Jun",
+			"Orchard on Sat 12 Jun: one box to open, B1 of H1, overdue since 21 Apr, because the chance of a hard opening passed 1 in 5 then",
 		},
 		{
 			"left alone", two(func(c *Club) {
@@ -92,7 +92,7 @@ func TestExplanations(t *testing.T) {
 				h := &c.Apiaries[0].Hives[0]
 				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01")})
 			}), date("2027-07-21"),
-			"B7 of H1: came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passes 1 in 5 on 30 Jul; visit set for Sat 24 Jul, with 2 more boxes",
+			"B7 of H1: came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passes 1 in 5 on 30 Jul; a 1 in 6 chance that it is hard today; visit set for Sat 24 Jul, with 2 more boxes",
 			"Orchard on Sat 24 Jul: 3 boxes to open, first B7 of H1 by 30 Jul, because the chance of a hard opening passes 1 in 5 then",
 		},
 		{
@@ -102,7 +102,7 @@ func TestExplanations(t *testing.T) {
 				shut.LeftShut = true
 				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-04-20", Firm), shut}})
 			}), date("2027-07-21"),
-			"B7 of H1: came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passed 1 in 5 on 10 Jul; overdue by 11 days; visit set for Sat 24 Jul, with 1 more box",
+			"B7 of H1: came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passed 1 in 5 on 10 Jul; overdue by 11 days; a 1 in 3 chance that it is hard today; visit set for Sat 24 Jul, with 1 more box",
 			"Orchard on Sat 24 Jul: 2 boxes to open, first B7 of H1, overdue since 10 Jul, because the chance of a hard opening passed 1 in 5 then",
 		},
 		{
@@ -110,14 +110,14 @@ func TestExplanations(t *testing.T) {
 				h := &c.Apiaries[0].Hives[0]
 				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-04-20", Firm)}})
 			}), date("2027-07-21"),
-			"B7 of H1: firm last time (20 Apr); came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passes 1 in 5 on 16 Aug; visit set for Sat 7 Aug, with 2 more boxes",
+			"B7 of H1: firm last time (20 Apr); came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passes 1 in 5 on 16 Aug; a 1 in 16 chance that it is hard today; visit set for Sat 7 Aug, with 2 more boxes",
 			"Orchard on Sat 7 Aug: 3 boxes to open, first B1 of H1 by 11 Aug, because the chance of a hard opening passes 1 in 5 then",
 		},
 		{
 			"outweighed", two(func(c *Club) {
 				c.Apiaries[0].Hives[0].Boxes[0].Openings = []Opening{opened("2026-05-20", Stuck), opened("2026-09-01", Loose)}
 			}), today,
-			"B1 of H1: loose last time (1 Sep 2026); stuck (20 May 2026) counts for less than loose after a longer wait (1 Sep 2026); the chance of a hard opening passed 1 in 5 on 24 Oct 2026; moved out of the days before winter to 12 Apr; overdue by 59 days; visit set for Sat 12 Jun",
+			"B1 of H1: loose last time (1 Sep 2026); stuck (20 May 2026) counts for less than loose after a longer wait (1 Sep 2026); the chance of a hard opening passed 1 in 5 on 24 Oct 2026; moved out of the days before winter to 12 Apr; overdue by 59 days; a 1 in 2 chance that it is hard today; visit set for Sat 12 Jun",
 			"Orchard on Sat 12 Jun: one box to open, B1 of H1, overdue since 12 Apr, because the chance of a hard opening passed 1 in 5 then",
 		},
 		{

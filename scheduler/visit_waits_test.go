@@ -227,6 +227,7 @@ func TestLeftShutComesSoon(t *testing.T) {
 		{"their Saturday", func(*Club) {}, shut + 4, true, 1 << time.Saturday},
 		{"time enough", func(c *Club) { c.Rules.MoveNotice = 9 }, shut + 9, true, 0},
 		{"the longest wait ends before", func(c *Club) {
+			c.Rules.LeadDays = 1
 			c.Rules.OddsLimit, c.Rules.MaxDays, c.Rules.Stages[BuildUp].Required = 0.9, int(shut+2-date("2026-08-01")), NothingRequired
 		}, shut + 2, false, 0},
 	} {

@@ -30,12 +30,13 @@ func TestThePlannerBeatsTheCalendars(t *testing.T) {
 // down any grade whatever they meet. With the same limit it must cost more or
 // find more stuck than with good records, weighed as the frontier of the
 // calendars weighs them (some 6 hours a stuck box); and a planner that is told
-// the true rates must do no worse than one that reads records. This fails when
+// the true rates must do no worse than one that reads records, give or take that
+// at one limit whoever doubts opens a little sooner. This fails when
 // records or true rates are not read.
 func TestRecordsAreWorthSomething(t *testing.T) {
 	blind := DefaultAssumptions()
 	blind.JudgingSD = 3
-	seeds := []int{511, 512, 513, 514}
+	seeds := []int{511, 512, 513, 514, 515, 516, 517, 518, 519, 520, 521, 522}
 	cost := func(policy Policy, a Assumptions) float64 {
 		s := Run([]Policy{policy}, seeds, small, a).Rows()[0]
 		return s.Hours + 6*float64(small.Hives*small.Boxes)*s.Stuck
@@ -43,7 +44,7 @@ func TestRecordsAreWorthSomething(t *testing.T) {
 	told := cost(Planner(0.12).Told(), DefaultAssumptions())
 	reading := cost(Planner(0.12), DefaultAssumptions())
 	guessing := cost(Planner(0.12), blind)
-	if !(told < reading && reading < 0.9*guessing) {
+	if !(told < 1.02*reading && reading < 0.9*guessing) {
 		t.Errorf("%.1f hours told the true rates, %.1f with good records, %.1f with bad ones", told, reading, guessing)
 	}
 }
