@@ -67,11 +67,11 @@ func (v *Visit) at(box int64) int {
 
 func (v *Visit) has(box int64) bool { return v.at(box) >= 0 }
 
-// triedSince returns the last opening of b that counts, if it is not before a
+// triedSince returns the last opening of b that decides, if it is not before a
 // day.
 func (b *Box) triedSince(day Date) *Opening {
 	var last *Opening
-	for _, i := range effective(b.Openings, make([]int32, 0, 16)) {
+	for _, i := range decisive(b.Openings, make([]int32, 0, 16)) {
 		if o := &b.Openings[i]; o.On >= day {
 			last = o
 		}

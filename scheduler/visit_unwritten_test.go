@@ -24,6 +24,7 @@ func TestUnwritten(t *testing.T) {
 		{"one of four written down", [4][]Opening{1: note(on, 3)}, nil, []int64{4, 3, 1}, []int64{3}, on},
 		{"what stood above came off", [4][]Opening{0: note(on, 3)}, nil, []int64{4, 3}, []int64{3}, on},
 		{"but not for one left shut", [4][]Opening{0: shut}, nil, []int64{4, 3, 2}, []int64{3}, on},
+		{"but it came apart for another, on the same day", [4][]Opening{0: append(note(on, 2), shut...)}, nil, []int64{4, 3}, []int64{2}, on},
 		{"written down on the next day", [4][]Opening{0: note(on+1, 3), 3: note(on, 2)}, nil, []int64{3}, []int64{2, 3}, on + 1},
 		{"opened since", [4][]Opening{0: note(on+4, 3), 3: note(on, 2)}, nil, []int64{3}, []int64{2}, on},
 		{"opened long before", [4][]Opening{0: note(on-9, 3)}, nil, []int64{4, 3, 2, 1}, []int64{2}, on},

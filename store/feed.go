@@ -159,7 +159,7 @@ func queueLastOpenings(b *pgx.Batch, into *[]pgtype.UUID, apiaries []int64, toda
 		  CROSS JOIN LATERAL (
 			(SELECT id FROM (
 				SELECT o.id, o.condition, o.left_shut FROM opening o WHERE `+ofBox+` AND o.on_day < $2
-				 ORDER BY o.on_day DESC, `+standsAt+` DESC LIMIT 1) x
+				 ORDER BY `+decidesFirst+` LIMIT 1) x
 			  WHERE x.condition <> '{}' OR x.left_shut OR EXISTS (SELECT FROM gap g WHERE g.club_id = b.club_id AND g.opening_id = x.id))
 			UNION ALL
 			(SELECT o.id FROM opening o WHERE `+ofBox+` AND o.on_day >= $2)) last

@@ -19,5 +19,10 @@ const standsAt = `CASE WHEN o.supersedes IS NULL THEN o.seq ELSE (
 			SELECT c.supersedes, c.seq FROM chain JOIN opening c ON c.club_id = o.club_id AND c.id = chain.supersedes)
 		SELECT seq FROM chain WHERE supersedes IS NULL) END`
 
+// decidesFirst orders openings o of a box that count, the latest day first and
+// of each day the one that decides, as scheduler.Box.LastOpening has it.
+const decidesFirst = `o.on_day DESC, o.left_shut, greatest(o.joint, o.frames) DESC,
+	CASE o.scraped WHEN 'all' THEN 0 WHEN 'part' THEN 1 ELSE 2 END, o.id DESC`
+
 // boxesAt are the boxes that stand at apiaries $1.
 const boxesAt = `ANY(ARRAY(SELECT id FROM box WHERE hive_id = ANY(` + hivesOf + `)))`

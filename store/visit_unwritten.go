@@ -70,7 +70,7 @@ func queueUnwritten(b *pgx.Batch, since scheduler.Date, each func(scheduler.Visi
 			 CROSS JOIN LATERAL (
 				SELECT o.on_day, o.by_member FROM opening o
 				 WHERE o.club_id = b.club_id AND o.box_id = b.box_id AND o.on_day BETWEEN v.on_day - 2 AND v.on_day + 2 AND `+counts(`b.box_id`)+`
-				 ORDER BY o.on_day DESC, `+standsAt+` DESC LIMIT 1) o
+				 ORDER BY `+decidesFirst+` LIMIT 1) o
 			 WHERE b.club_id = v.club_id AND b.visit_id = v.id) w
 		 WHERE NOT EXISTS (SELECT FROM visit_not_opened n WHERE n.club_id = v.club_id AND n.visit_id = v.id AND n.box_id = vb.box_id)
 		   AND NOT EXISTS (
@@ -78,7 +78,7 @@ func queueUnwritten(b *pgx.Batch, since scheduler.Date, each func(scheduler.Visi
 			 CROSS JOIN LATERAL (
 				SELECT o.left_shut FROM opening o
 				 WHERE o.club_id = y.club_id AND o.box_id = y.id AND o.on_day >= v.on_day - 2 AND `+counts(`y.id`)+`
-				 ORDER BY o.on_day DESC, `+standsAt+` DESC LIMIT 1) o
+				 ORDER BY `+decidesFirst+` LIMIT 1) o
 			 WHERE y.club_id = x.club_id AND y.hive_id = x.hive_id AND (y.id = x.id OR y.position < x.position AND NOT o.left_shut))
 		 GROUP BY v.id, v.uid, v.apiary_id, v.on_day, w.there, w.on_day ORDER BY v.on_day, v.id`, since).Query(func(rows pgx.Rows) error {
 		v := scheduler.Visit{Status: scheduler.Done}
