@@ -74,17 +74,17 @@ func ruleChangedAndRestored(t *testing.T, browser context.Context) {
 	b.tap("form.rules .kept-acts button:not([formaction])")
 	b.headed("What these rules would change")
 	b.shows("Nothing is saved yet")
-	if got := c.rules(); got.Version != 1 {
+	if got := c.rules(); got.Version != 2 {
 		t.Fatalf("the preview saved version %d", got.Version)
 	}
 	b.write("input[name=note]", "less prying")
 	b.tap(`form[action="/rules"] .acts button`)
-	b.shows("Saved: version 2 holds now")
+	b.shows("Saved: version 3 holds now")
 	if got := c.rules(); got.Rules.OddsLimit != 0.1 || got.Note != "less prying" {
 		t.Errorf("saved: limit %v, note %q", got.Rules.OddsLimit, got.Note)
 	}
 	b.tap(".notice button")
-	b.shows("Saved: version 3 holds now")
+	b.shows("Saved: version 4 holds now")
 	if got := c.rules(); got.Rules.OddsLimit != 0.2 {
 		t.Errorf("restored: limit %v", got.Rules.OddsLimit)
 	}
@@ -118,7 +118,7 @@ func clubPagesOnAPhone(t *testing.T, browser context.Context) {
 	c := serveClub(t)
 	b := c.open(t, browser, "Ansel")
 	ansel := c.as("Ansel")
-	ansel.post("/rules", ruleFormOf(c.rules().Rules, "1", "odds_limit", "0.15"))
+	ansel.post("/rules", ruleFormOf(c.rules().Rules, "2", "odds_limit", "0.15"))
 	ansel.post("/links", fields("label", strings.Repeat("long", 20), "kind", "club"))
 	apiary := "/apiary/" + itoa(c.club().Apiaries[1].ID)
 	for _, path := range []string{

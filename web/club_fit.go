@@ -70,7 +70,7 @@ func newFitView(club *scheduler.Club, today scheduler.Date, say *text.Speaker) f
 	v.Known.Head = text.New("page.fit.known-head")
 	for i, k := range known {
 		if k.Share.Openings > 0 {
-			name := text.New("page.fit.known", k.Openings)
+			name := text.New("command.import.openings", k.Openings)
 			if i == len(known)-1 {
 				name = text.New("page.fit.known-more", k.Openings)
 			}

@@ -56,7 +56,7 @@ func TestFitView(t *testing.T) {
 		t.Fatalf("%+v", v)
 	}
 	low, high := v.Hard.Rows[0], v.Hard.Rows[1]
-	if low.Off && low.Found != "0 %" || !high.Off || high.Said != "50 %" || high.Found != "10 %" || high.Openings != 40 {
+	if low.Off && low.Found != "0\u00a0%" || !high.Off || high.Said != "50\u00a0%" || high.Found != "10\u00a0%" || high.Openings != 40 {
 		t.Errorf("rows %+v and %+v", low, high)
 	}
 	if p := v.Chart.Points[1]; p.X != fitX(0.5) || p.Y != fitY(0.1) || p.Low <= p.Y || p.High >= p.Y || !p.Off {

@@ -91,7 +91,7 @@ func TestADocumentLeavesTheClubItself(t *testing.T) {
 	t.Parallel()
 	c := serveClub(t)
 	ansel := c.as("Ansel")
-	ansel.follow("/rules", ruleFormOf(c.rules().Rules, "1", "odds_limit", "0.11"))
+	ansel.follow("/rules", ruleFormOf(c.rules().Rules, "2", "odds_limit", "0.11"))
 	var document map[string]any
 	if err := json.Unmarshal([]byte(ansel.get("/records/file").body), &document); err != nil {
 		t.Fatal(err)

@@ -26,9 +26,9 @@ func TestHostileTextStaysText(t *testing.T) {
 	shown(ansel.get("/audit"), hostile+" as keeper")
 	shown(ansel.post("/links", fields("label", hostile, "kind", "club")), hostile)
 	note := strings.Join(strings.Fields(hostile), " ")
-	shown(ansel.follow("/rules", ruleFormOf(c.rules().Rules, "1", "max_days", "390", "note", hostile)), note)
+	shown(ansel.follow("/rules", ruleFormOf(c.rules().Rules, "2", "max_days", "390", "note", hostile)), note)
 	shown(ansel.get("/rules/history"), note)
-	shown(ansel.post("/rules/preview", ruleFormOf(c.rules().Rules, "2", "max_days", "380", "note", hostile)), note)
+	shown(ansel.post("/rules/preview", ruleFormOf(c.rules().Rules, "3", "max_days", "380", "note", hostile)), note)
 	shown(ansel.get("/members"), hostile)
 	shown(ansel.get("/messages"), hostile) // the invitation
 
@@ -45,7 +45,7 @@ func TestHostileTextStaysText(t *testing.T) {
 		{"hives", "/apiary/" + itoa(c.club().Apiaries[0].ID) + "/hives", "hives", nil},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			form := ruleFormOf(c.rules().Rules, "2")
+			form := ruleFormOf(c.rules().Rules, "3")
 			for k, v := range fields(test.form...) {
 				form[k] = v
 			}

@@ -65,14 +65,14 @@ func TestWhatIsWrongInGerman(t *testing.T) {
 	ansel.upload("/rules/upload", "regeln.toml", "min_days = 100\nmax_days = 90\n").says(http.StatusUnprocessableEntity,
 		"Die Datei regeln.toml ist nicht zu gebrauchen.", "Zeile 1: min_days: 100 kann nicht sein; erlaubt: weniger Tage als max_days, zurzeit 90").inGerman(entered...)
 
-	form := ruleFormOf(c.rules().Rules, "1", "max_days", "3", "note", "weniger Arbeit")
+	form := ruleFormOf(c.rules().Rules, "2", "max_days", "3", "note", "weniger Arbeit")
 	wrong := ansel.post("/rules", form).says(http.StatusUnprocessableEntity, "Es wurde nichts gespeichert.", "„3“ ist nicht erlaubt: Schreib eine ganze Zahl, 30 bis 1500 Tage.").inGerman(entered...)
 	if !strings.Contains(wrong.body, `value="3"`) || wrong.field("note") != "weniger Arbeit" {
 		t.Error("what was typed is lost")
 	}
-	ansel.post("/rules/preview", ruleFormOf(c.rules().Rules, "1", "odds_limit", "0,1")).says(http.StatusOK, "Noch ist nichts gespeichert.", "0.1, in 1 von 10 Fällen", "Das kommende Jahr").inGerman(entered...)
-	ansel.follow("/rules", ruleFormOf(c.rules().Rules, "1", "max_days", "300")).says(http.StatusOK, "Gespeichert: Jetzt gilt Fassung 2.", "Zurück zu Fassung 1").inGerman(entered...)
-	ansel.post("/rules", ruleFormOf(c.rules().Rules, "1", "min_days", "30")).says(http.StatusConflict, "Inzwischen von anderen geändert", "300 Tage").inGerman(entered...)
+	ansel.post("/rules/preview", ruleFormOf(c.rules().Rules, "2", "odds_limit", "0,1")).says(http.StatusOK, "Noch ist nichts gespeichert.", "0.1, in 1 von 10 Fällen", "Das kommende Jahr").inGerman(entered...)
+	ansel.follow("/rules", ruleFormOf(c.rules().Rules, "2", "max_days", "300")).says(http.StatusOK, "Gespeichert: Jetzt gilt Fassung 3.", "Zurück zu Fassung 2").inGerman(entered...)
+	ansel.post("/rules", ruleFormOf(c.rules().Rules, "2", "min_days", "30")).says(http.StatusConflict, "Inzwischen von anderen geändert", "300 Tage").inGerman(entered...)
 
 	again := ansel.post("/members/invite", fields("name", "Ines", "email", "ines", "role", "keeper")).says(http.StatusUnprocessableEntity, "„ines“ ist keine E-Mail-Adresse").inGerman(entered...)
 	if !strings.Contains(again.body, `type="email" value="ines"`) {

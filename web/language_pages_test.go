@@ -2,11 +2,12 @@ package web
 
 import (
 	"fmt"
-	"github.com/google/uuid"
 	"net/http"
 	"net/url"
 	"strings"
 	"testing"
+
+	"github.com/google/uuid"
 
 	"pryday/notify"
 	"pryday/scheduler"

@@ -226,7 +226,7 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 		}
 		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "preferences", speaker(club, m.ID).Say("page.menu.preferences"), v)
 	}
-	said := notice{Text: speaker(club, m.ID).Say("page.form.saved")}
+	said := notice{Text: text.In(m.Language, m.Units).Say("page.form.saved")} // in what was just chosen
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
 		if err := tx.UpdateMember(r.Context(), *m); err != nil || givesTheSame(&had, &m.Prefs) {
 			return err

@@ -21,13 +21,13 @@ func (b *tab) kept(path string) {
 	b.untilTrue(fmt.Sprintf(`(async () => !!navigator.serviceWorker.controller && !!await (await caches.open("pryday-pages")).match(%q, {ignoreVary: true}))()`, path))
 }
 
-// untilTrue waits for a promise of true, asked again and again.
+// untilTrue waits for a promise of true, asked again and again: a page that
+// loads anew meanwhile takes its answer with it.
 func (b *tab) untilTrue(promise string) {
 	b.t.Helper()
 	testrun.Until(b.t, promise, func() bool {
-		ask[bool](b, fmt.Sprintf(`(window.asked = null, %s.then((v) => { window.asked = v }), true)`, promise))
-		b.until("window.asked !== null")
-		return ask[bool](b, "window.asked")
+		is, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](promise, chromedp.EvalAwaitPromise))
+		return err == nil && is
 	})
 }
 

@@ -78,18 +78,18 @@ func TestRulesArePreviewedSavedComparedAndRestored(t *testing.T) {
 	t.Parallel()
 	c := serveClub(t)
 	ansel := c.as("Ansel")
-	page := ansel.get("/rules").says(200, "Version 1 holds")
+	page := ansel.get("/rules").says(200, "Version 2 holds")
 	for i := range scheduler.RuleKeys() {
 		k := scheduler.RuleKeys()[i]
 		if !strings.Contains(page.body, `name="`+k.Path+`"`) || !strings.Contains(page.body, strings.ReplaceAll((&text.Speaker{}).Tell(k.Words()), "'", "&#39;")) {
 			t.Errorf("the page does not ask for %s in its words", k.Path)
 		}
 	}
-	asked := ruleFormOf(c.rules().Rules, "1", "odds_limit", "0,1", "stage.flow.starts", "06-09", "home.latitude", "47.5", "home.elevation_m", "300", "note", "less prying")
+	asked := ruleFormOf(c.rules().Rules, "2", "odds_limit", "0,1", "stage.flow.starts", "06-09", "home.latitude", "47.5", "home.elevation_m", "300", "note", "less prying")
 
 	seen := ansel.post("/rules/preview", asked).says(200, "Nothing is saved yet", "0.2, a 1 in 5 chance", "0.1, a 1 in 10 chance", "9 June",
 		"visits", "openings", "hours", "expected hard", "expected stuck", "→")
-	if got := c.rules(); got.Version != 1 {
+	if got := c.rules(); got.Version != 2 {
 		t.Fatalf("a preview made version %d", got.Version)
 	}
 	// The preview's own form carries what was previewed.
@@ -97,29 +97,29 @@ func TestRulesArePreviewedSavedComparedAndRestored(t *testing.T) {
 	for _, name := range append([]string{"version", "note"}, paths()...) {
 		again.Set(name, seen.field(name))
 	}
-	ansel.follow("/rules", again).says(200, "Saved: version 2 holds now", "Go back to version 1")
+	ansel.follow("/rules", again).says(200, "Saved: version 3 holds now", "Go back to version 2")
 	held := c.rules()
-	if held.Version != 2 || held.Rules.OddsLimit != 0.1 || held.Note != "less prying" || held.AuthorID != c.member["Ansel"] || held.Rules.Home == nil {
+	if held.Version != 3 || held.Rules.OddsLimit != 0.1 || held.Note != "less prying" || held.AuthorID != c.member["Ansel"] || held.Rules.Home == nil {
 		t.Fatalf("version %d, limit %v, note %q, author %d, home %v", held.Version, held.Rules.OddsLimit, held.Note, held.AuthorID, held.Rules.Home)
 	}
-	ansel.get("/rules/history").says(200, "Version 2", "by Ansel Whitlow: less prying", "odds_limit", "4 rules changed")
+	ansel.get("/rules/history").says(200, "Version 3", "by Ansel Whitlow: less prying", "odds_limit", "4 rules changed")
 	ansel.get("/rules/history?a=2&b=2").says(200, "They are the same")
 	ansel.get("/rules/history?a=1&b=99").says(404)
 
-	if back := ansel.post("/rules/preview", fields("restore", "1", "version", "2")).says(200, "0.2, a 1 in 5 chance"); back.field("note") != "version 1 again" {
+	if back := ansel.post("/rules/preview", fields("restore", "2", "version", "3")).says(200, "0.2, a 1 in 5 chance"); back.field("note") != "version 2 again" {
 		t.Errorf("the note is %q", back.field("note"))
 	}
-	ansel.follow("/rules", fields("restore", "1", "version", "2")).says(200, "Saved: version 3")
-	if got := c.rules(); got.Rules.OddsLimit != 0.2 || got.Rules.Home != nil || got.Note != "version 1 again" {
+	ansel.follow("/rules", fields("restore", "2", "version", "3")).says(200, "Saved: version 4")
+	if got := c.rules(); got.Rules.OddsLimit != 0.2 || got.Rules.Home != nil || got.Note != "version 2 again" {
 		t.Errorf("going back gave limit %v, home %v, note %q", got.Rules.OddsLimit, got.Rules.Home, got.Note)
 	}
-	ansel.get("/audit").says(200, "change rules", "version 2: odds_limit")
+	ansel.get("/audit").says(200, "change rules", "version 3: odds_limit")
 	// Whoever looks at an old version is told, and keeps what was typed.
-	stale := ansel.post("/rules", ruleFormOf(held.Rules, "2", "max_days", "333")).says(409, "Somebody changed the rules")
+	stale := ansel.post("/rules", ruleFormOf(held.Rules, "3", "max_days", "333")).says(409, "Somebody changed the rules")
 	if !strings.Contains(stale.body, `value="333"`) {
 		t.Error("what was typed is lost")
 	}
-	if got := c.rules(); got.Version != 3 {
+	if got := c.rules(); got.Version != 4 {
 		t.Errorf("a stale form made version %d", got.Version)
 	}
 }
@@ -136,12 +136,12 @@ func TestRulesPageSaysWhatWentBack(t *testing.T) {
 		}
 	}
 	was := c.openDays()
-	ansel.follow("/rules", ruleFormOf(c.rules().Rules, "1", "odds_limit", "0.08", "max_days", "100")).says(200, "version 2").hides("back on the day", "again. What the rules since")
+	ansel.follow("/rules", ruleFormOf(c.rules().Rules, "2", "odds_limit", "0.08", "max_days", "100")).says(200, "version 3").hides("back on the day", "again. What the rules since")
 	plan()
 	moved := c.openDays()
 	ansel.get("/rules").hides("back on the day", "planned anew", "stay")
-	preview := ansel.post("/rules/preview", fields("restore", "1", "version", "2")).says(200, "Visits that would move")
-	ansel.follow("/rules", fields("restore", "1", "version", "2")).says(200, "Saved: version 3", "These are the rules of version 1 again")
+	preview := ansel.post("/rules/preview", fields("restore", "2", "version", "3")).says(200, "Visits that would move")
+	ansel.follow("/rules", fields("restore", "2", "version", "3")).says(200, "Saved: version 4", "These are the rules of version 2 again")
 	plan()
 	back := 0
 	for uid, day := range c.openDays() {
@@ -202,13 +202,13 @@ func TestRulesThatCannotBe(t *testing.T) {
 		for _, to := range []string{"/rules", "/rules/preview"} {
 			rules := c.rules().Rules
 			rules.MaxDays = 120
-			got := ansel.post(to, ruleFormOf(rules, "1", test.path, test.value))
+			got := ansel.post(to, ruleFormOf(rules, "2", test.path, test.value))
 			if got.status != 422 || !strings.Contains(unescape(got.text()), test.says) {
 				t.Errorf("%s = %q at %s: %d, does not say %q", test.path, test.value, to, got.status, test.says)
 			}
 		}
 	}
-	if got := c.rules(); got.Version != 1 {
+	if got := c.rules(); got.Version != 2 {
 		t.Errorf("a refused form made version %d", got.Version)
 	}
 }
@@ -225,7 +225,7 @@ func TestRulesFile(t *testing.T) {
 	if got, err := records.ParseRules([]byte(file.body)); err != nil || got.OddsLimit != 0.2 {
 		t.Fatalf("the downloaded file: %v, %v", got.OddsLimit, err)
 	}
-	if d := file.header.Get("Content-Disposition"); d != `attachment; filename="rules-1.toml"` {
+	if d := file.header.Get("Content-Disposition"); d != `attachment; filename="rules-2.toml"` {
 		t.Errorf("Content-Disposition %q", d)
 	}
 	ansel.get("/rules/file?version=7").says(404)
@@ -243,7 +243,7 @@ func TestRulesBelongToOrganisers(t *testing.T) {
 	brida := c.as("Brida")
 	brida.get("/rules").says(200, "0.2, a 1 in 5 chance", "every box opened once").hides(`name="odds_limit"`, "<form method=\"post\" action=\"/rules")
 	brida.get("/rules/history").says(200).hides(`action="/rules/preview"`)
-	form := ruleFormOf(c.rules().Rules, "1", "odds_limit", "0.1")
+	form := ruleFormOf(c.rules().Rules, "2", "odds_limit", "0.1")
 	for _, path := range []string{"/rules", "/rules/preview"} {
 		brida.post(path, form).says(403)
 		if got := c.as("Ansel").send("POST", path, form, map[string]string{"Origin": "https://elsewhere.example", "Sec-Fetch-Site": "cross-site"}); got.status != 403 {
@@ -255,8 +255,8 @@ func TestRulesBelongToOrganisers(t *testing.T) {
 	}
 	brida.upload("/rules/upload", "r.toml", "min_days = 5\n").says(403)
 	// Another club's organiser changes another club's rules.
-	c.as("Dorrit").follow("/rules", form).says(200, "version 2")
-	if got := c.rules(); got.Version != 1 {
+	c.as("Dorrit").follow("/rules", form).says(200, "version 3")
+	if got := c.rules(); got.Version != 2 {
 		t.Errorf("another club made version %d here", got.Version)
 	}
 }

@@ -2,9 +2,9 @@ package web
 
 import (
 	"context"
-	"fmt"
 	"net/http"
 	"net/url"
+	"reflect"
 	"regexp"
 	"slices"
 	"strings"
@@ -96,7 +96,7 @@ func TestASecondTapSaysWhatIsTrue(t *testing.T) {
 					form[k] = values
 				}
 				b.post(path, form).says(http.StatusOK, row.first[i])
-				stood := fmt.Sprint(c.visitByUID(v.UID).Visit, c.club().Apiaries)
+				stood, apiaries := c.visitByUID(v.UID).Visit, c.club().Apiaries
 				look := row.look[i]
 				if look == "" {
 					look = row.second[i]
@@ -108,8 +108,11 @@ func TestASecondTapSaysWhatIsTrue(t *testing.T) {
 						t.Errorf("the page does not offer %s as the visit is now: %s", row.offers, got.body)
 					}
 				}
-				if now := fmt.Sprint(c.visitByUID(v.UID).Visit, c.club().Apiaries); now != stood {
-					t.Errorf("a second tap changed\n%s\nto\n%s", stood, now)
+				if now := c.visitByUID(v.UID).Visit; !reflect.DeepEqual(now, stood) {
+					t.Errorf("a second tap changed\n%+v\nto\n%+v", stood, now)
+				}
+				if now := c.club().Apiaries; !reflect.DeepEqual(now, apiaries) {
+					t.Errorf("a second tap changed\n%+v\nto\n%+v", apiaries, now)
 				}
 			})
 		}

@@ -46,18 +46,18 @@ func TestRulesMadeFromAnOlderVersion(t *testing.T) {
 		status int
 		says   []string
 	}{
-		{"the first", first, nil, 0, []string{"version 2 in place of version 1"}},
-		{"the first again", first, nil, 0, []string{"already, version 2", "Nothing was changed"}},
+		{"the first", first, nil, 0, []string{"version 3 in place of version 2"}},
+		{"the first again", first, nil, 0, []string{"already, version 3", "Nothing was changed"}},
 		{"the second", second, nil, 1, []string{
-			"made from version 1, and version 2 holds by now. Nothing was changed",
-			"Changed meanwhile:\n  odds_limit: 0.2 -> 0.15\nChanged by the file:\n  odds_limit: 0.2 -> 0.25\n  notice_days: 14 -> 21\n", "--made-from 2",
+			"made from version 2, and version 3 holds by now. Nothing was changed",
+			"Changed meanwhile:\n  odds_limit: 0.2 -> 0.15\nChanged by the file:\n  odds_limit: 0.2 -> 0.25\n  notice_days: 14 -> 21\n", "--made-from 3",
 		}},
-		{"made from what never was", second, []string{"--made-from", "9"}, 1, []string{"version 9, which the club never had; version 2 holds"}},
+		{"made from what never was", second, []string{"--made-from", "9"}, 1, []string{"version 9, which the club never had; version 3 holds"}},
 		{"made from less than one", second, []string{"--made-from", "-1"}, 1, []string{"versions count from 1"}},
-		{"having seen it", second, []string{"--made-from", "2"}, 0, []string{"version 3 in place of version 2"}},
-		{"without a word", write("mine.toml", "odds_limit = 0.3\n"), nil, 0, []string{"version 4 in place of version 3"}},
+		{"having seen it", second, []string{"--made-from", "3"}, 0, []string{"version 4 in place of version 3"}},
+		{"without a word", write("mine.toml", "odds_limit = 0.3\n"), nil, 0, []string{"version 5 in place of version 4"}},
 		// An earlier version is shown to go back to it.
-		{"an earlier version", write("old.toml", mustRun(t, "rules", "show", "--rules-version", "1", "--database-url", database)), nil, 0, []string{"version 5 in place of version 4", "the rules of version 1 again"}},
+		{"an earlier version", write("old.toml", mustRun(t, "rules", "show", "--rules-version", "2", "--database-url", database)), nil, 0, []string{"version 6 in place of version 5", "the rules of version 2 again"}},
 	} {
 		status, said := apply(step.file, step.more...)
 		for _, want := range step.says {
@@ -66,7 +66,7 @@ func TestRulesMadeFromAnOlderVersion(t *testing.T) {
 			}
 		}
 	}
-	if now := mustRun(t, "rules", "show", "--database-url", database); !strings.HasPrefix(now, "# Made from version 5.") || !strings.Contains(now, "odds_limit = 0.2\n") {
+	if now := mustRun(t, "rules", "show", "--database-url", database); !strings.HasPrefix(now, "# Made from version 6.") || !strings.Contains(now, "odds_limit = 0.2\n") {
 		t.Errorf("rules that hold:\n%s", now[:200])
 	}
 }

@@ -293,18 +293,20 @@ async function takeOver() {
   localStorage.removeItem("pryday-kept");
 }
 
-function say(text) {
+function notice(text) {
   const line = el("p", text, { className: "notice from-phone" });
   line.setAttribute("role", "status");
-  document.getElementById("main").prepend(line);
+  return line;
 }
 
 async function begin() {
   if (page.kept) {
     const since = new Date(page.kept);
-    say(words.fromPhone.replace("%s", new Intl.DateTimeFormat(document.documentElement.lang, { day: "numeric", month: "long", hour: "numeric", minute: "numeric" }).format(since)));
-  } else if (page.today && daysAhead && !document.querySelector(".demo") && document.querySelector("form[data-keep]")) {
-    say(counted(words.clock, Math.abs(daysAhead)));
+    document.getElementById("main").prepend(notice(words.fromPhone.replace("%s", new Intl.DateTimeFormat(document.documentElement.lang, { day: "numeric", month: "long", hour: "numeric", minute: "numeric" }).format(since))));
+  } else if (page.today && daysAhead && !document.querySelector(".demo")) {
+    // At the form's end: nothing on the screen moves for it.
+    const form = document.querySelector("form[data-keep]");
+    form?.querySelector(".save-bar, :scope > button:not([name])").before(notice(counted(words.clock, Math.abs(daysAhead))));
   }
   try { await takeOver(); } catch { /* nothing can be kept here */ }
   await show();
