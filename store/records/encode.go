@@ -189,7 +189,9 @@ func (e *encoder) member(m *scheduler.Member) memberJSON {
 	if h := m.Prefs.VisitHours; h != nil {
 		p.VisitHours = &hoursJSON{h.From.String(), h.Until.String()}
 	}
-	if len(p.DaysBefore) > 0 || len(p.Mute) > 0 || p.PausedUntil != "" || p.SendAt != "" || p.VisitHours != nil || p.LongMail || p.Invitations {
+	mail := len(p.DaysBefore) > 0 || len(p.Mute) > 0 || p.PausedUntil != "" || p.SendAt != "" || p.LongMail || p.Invitations
+	gives := p.VisitHours != nil || p.HoursADay != 0 || p.VisitsAWeek != 0 || len(p.Weekdays) > 0
+	if mail || gives {
 		out.Preferences = &p
 	}
 	return out
