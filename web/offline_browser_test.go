@@ -178,7 +178,7 @@ func TestTheLineBreaksWhileRecordsAreSent(t *testing.T) {
 			b.until(`typeof flush == "function" && (flush(), true)`)
 			return c.recorded() == 4
 		})
-		b.untilTrue(`waiting.all().then((all) => all.length == 0)`)
+		b.untilTrue(`sendWaiting().then(() => waiting.all()).then((all) => all.length == 0)`)
 		for _, h := range c.club().Apiaries[0].Hives {
 			for _, box := range h.Boxes {
 				if len(box.Openings) != 2 {

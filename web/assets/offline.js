@@ -321,4 +321,6 @@ async function begin() {
 begin().catch(() => {}); // a browser that lets pages keep nothing; they work with a signal
 addEventListener("online", flush);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) flush(); });
-setInterval(async () => { if (!document.hidden && document.getElementById("waiting")) flush(); }, 30000);
+setInterval(async () => { // also what an earlier page left on its way, and no page shows
+  try { if (!document.hidden && (await waiting.all()).length) flush(); } catch { /* nothing can be kept here */ }
+}, 30000);
