@@ -39,7 +39,7 @@ func CalendarCost(c *Club, from, until Date) Cost {
 	}
 	for d := range days {
 		out.Visits++
-		out.Hours += c.TravelHours(c.Apiary(d.apiary))
+		out.Hours += c.tripHours(d.apiary)
 	}
 	out.Hours += out.Prying
 	return out

@@ -30,7 +30,7 @@ func TestCalendarCost(t *testing.T) {
 	// days: 1 May, 3 May (the box that went into store), 1 June, 1 October
 	want := Cost{
 		From: date("2027-01-01"), Until: date("2027-12-31"), Visits: 4, Openings: 4, Hard: 1, Stuck: 1,
-		Prying: h.Hard + h.Stuck, Hours: 4*1.5 + 4*h.Open + h.Hard + h.Stuck,
+		Prying: h.Hard + h.Stuck, Hours: 4*(1.5+h.Setup) + 4*h.Open + h.Hard + h.Stuck,
 	}
 	if math.Abs(got.Hours-want.Hours) > 1e-9 {
 		t.Errorf("%.3f hours, want %.3f", got.Hours, want.Hours)
@@ -45,12 +45,12 @@ func TestExpectedHours(t *testing.T) {
 	c := stand(date("2026-05-01"))
 	v := Visit{ApiaryID: 5, Boxes: []VisitBox{{Odds: 0.3, Stuck: 0.1}, {Odds: 0.5}}}
 	h := c.Rules.Hours
-	if got, want := ExpectedHours(c, &v), h.Travel+2*h.Open+(0.2+0.5)*h.Hard+0.1*h.Stuck; math.Abs(got-want) > 1e-9 {
+	if got, want := ExpectedHours(c, &v), h.Travel+h.Setup+2*h.Open+(0.2+0.5)*h.Hard+0.1*h.Stuck; math.Abs(got-want) > 1e-9 {
 		t.Errorf("%.3f hours, want %.3f", got, want)
 	}
 	travel := 0.0
 	c.Apiaries[0].TravelHours = &travel
-	if got, want := ExpectedHours(c, &v), 2*h.Open+0.7*h.Hard+0.1*h.Stuck; math.Abs(got-want) > 1e-9 {
+	if got, want := ExpectedHours(c, &v), h.Setup+2*h.Open+0.7*h.Hard+0.1*h.Stuck; math.Abs(got-want) > 1e-9 {
 		t.Errorf("at home %.3f hours, want %.3f", got, want)
 	}
 }

@@ -51,9 +51,11 @@ func (o *Opening) remains() float64 {
 		return 0
 	case ScrapedPart:
 		return 0.3
-	default:
-		return 0.6
 	}
+	if o.Scraped == "" && o.Difficulty() == NotTried { // nobody said more than that it was opened
+		return remainsUnknown
+	}
+	return 0.6
 }
 
 // remainsUnknown is the part of a seal's age that is left by an opening that nobody
@@ -151,7 +153,7 @@ func effective(all []Opening, order []int32) []int32 {
 
 // decisive appends to order what effective does, but of each day one opening:
 // where two people recorded a box, one that came apart counts over one left
-// shut, and then the harder. It is the same in whatever order they arrived.
+// shut, then the harder, then the one that left more of the seal. It is the same in whatever order they arrived.
 func decisive(all []Opening, order []int32) []int32 {
 	start := len(order)
 	order = effective(all, order)
@@ -172,7 +174,7 @@ func (o *Opening) decides(p *Opening) bool {
 	if o.LeftShut != p.LeftShut {
 		return p.LeftShut
 	}
-	return cmp.Or(cmp.Compare(o.Difficulty(), p.Difficulty()), cmp.Compare(p.remains(), o.remains()), cmp.Compare(o.ID, p.ID)) > 0
+	return cmp.Or(cmp.Compare(o.Difficulty(), p.Difficulty()), cmp.Compare(o.remains(), p.remains()), cmp.Compare(o.ID, p.ID)) > 0
 }
 
 // OpeningsOn returns the openings of b of a day that stand, in the order

@@ -106,3 +106,32 @@ func TestOpeningForAVisit(t *testing.T) {
 		})
 	}
 }
+
+// TestWhichOfADayDecides: whatever the order in which two records of a box and
+// day arrived.
+func TestWhichOfADayDecides(t *testing.T) {
+	day := date("2027-06-01")
+	one := func(joint Difficulty, scraped Scraped) Opening {
+		return Opening{ID: "1", On: day, Joint: joint, Frames: NotTried, Scraped: scraped}
+	}
+	shut := Opening{ID: "2", On: day, Joint: Stuck, Frames: NotTried, LeftShut: true}
+	for name, pair := range map[string][2]Opening{
+		"the harder":                  {one(Hard, ScrapedAll), {ID: "2", On: day, Joint: Light, Frames: NotTried}},
+		"the harder of frames":        {{ID: "2", On: day, Joint: Loose, Frames: Firm}, one(Light, ScrapedNone)},
+		"what came apart":             {one(Loose, ScrapedAll), shut},
+		"what was graded":             {one(Loose, ScrapedAll), {ID: "2", On: day, Joint: NotTried, Frames: NotTried}},
+		"what left more":              {one(Firm, ScrapedPart), {ID: "2", On: day, Joint: Firm, Frames: NotTried, Scraped: ScrapedAll}},
+		"what is known to leave more": {one(NotTried, ScrapedPart), {ID: "2", On: day, Joint: NotTried, Frames: NotTried}},
+		"of two alike the greater id": {{ID: "3", On: day, Joint: Firm, Frames: NotTried}, {ID: "2", On: day, Joint: Firm, Frames: NotTried}},
+	} {
+		for _, all := range [][]Opening{{pair[0], pair[1]}, {pair[1], pair[0]}} {
+			b := Box{Openings: all}
+			if o := b.OpeningOn(day); o.ID != pair[0].ID {
+				t.Errorf("%s: %+v decides", name, o)
+			}
+			if n := len(b.OpeningsOn(day)); n != 2 {
+				t.Errorf("%s: %d stand", name, n)
+			}
+		}
+	}
+}

@@ -76,7 +76,9 @@ func (r *replay) listed(v *Visit) {
 		if i, ok := r.index[vb.BoxID]; ok && r.boxes[i].at != none {
 			h := &r.hives[r.boxes[i].at]
 			i := h.state.find(vb.BoxID)
-			if r.maybeOpened(h, i, v.On, openedListed) {
+			if has(v.NotOpened, vb.BoxID) { // as somebody said
+				h.state.Boxes[i].maybeOn = v.On
+			} else if r.maybeOpened(h, i, v.On, openedListed) {
 				h.state.Boxes[i].listedOn = v.On
 			}
 		}

@@ -138,6 +138,9 @@ func (o *oracle) observe(b *Box, op *Opening) {
 	}
 	if !op.LeftShut {
 		left := map[Scraped]float64{ScrapedAll: 0, ScrapedPart: 0.3, ScrapedNone: 0.6, "": 0.6}[op.Scraped]
+		if op.Scraped == "" && op.Joint < Loose && op.Frames < Loose { // left shut is none such
+			left = 0.2
+		}
 		o.ages[b.ID] = []oracleAge{{o.meanAge(b.ID) * left, 1}}
 	}
 }
@@ -202,6 +205,9 @@ func (o *oracle) chance(b *Box, d, until Date) float64 {
 	}
 	for _, v := range o.club.Visits {
 		if v.Status == Done && v.On == d && d >= until-400 && slices.ContainsFunc(v.Boxes, func(vb VisitBox) bool { return vb.BoxID == b.ID }) {
+			if slices.Contains(v.NotOpened, b.ID) {
+				return 0
+			}
 			return 0.8
 		}
 	}

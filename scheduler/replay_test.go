@@ -66,6 +66,9 @@ func drawHistory(t *rapid.T) *Club {
 		for id := range int64(7) {
 			if rapid.Bool().Draw(t, "listed") {
 				v.Boxes = append(v.Boxes, VisitBox{BoxID: id + 1})
+				if rapid.IntRange(0, 3).Draw(t, "said not") == 0 {
+					v.NotOpened = append(v.NotOpened, id+1)
+				}
 			}
 		}
 		c.Visits = append(c.Visits, v)

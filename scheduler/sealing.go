@@ -70,7 +70,7 @@ type Seal struct {
 	Openings   int        // that count
 
 	listedOn Date // the last day of a done visit that listed it and has no record of it
-	maybeOn  Date // the last day on which it may have been opened without a record
+	maybeOn  Date // the last day of which it is settled whether it may have been opened without a record
 	maybe    ages // where it may have been opened since without a record; Left is then their mean
 }
 

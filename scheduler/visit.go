@@ -1,5 +1,7 @@
 package scheduler
 
+import "slices"
+
 // VisitStatus is the state that a visit is in.
 type VisitStatus string
 
@@ -117,3 +119,11 @@ type BoxState struct {
 
 // HorizonDays is how far ahead visits are planned.
 const HorizonDays = 365
+
+// Lists reports whether a box is one of those that v opens.
+func (v *Visit) Lists(boxID int64) bool { return v.place(boxID) >= 0 }
+
+// place is that of a box in the order of v, or -1.
+func (v *Visit) place(boxID int64) int {
+	return slices.IndexFunc(v.Boxes, func(b VisitBox) bool { return b.BoxID == boxID })
+}

@@ -72,7 +72,7 @@ func (v *Visit) withFound(found map[int64]bool, boxes []boxDue) (bool, []VisitBo
 // ownerOf returns the visit that the opening of a box on a day belongs to, or nil;
 // listed is that of the other boxes opened on the day, if any.
 func ownerOf(visits []Visit, apiary, boxID int64, listed *Visit, on Date) *Visit {
-	if v := nearest(visits, apiary, on, func(v *Visit) bool { return opens(v, boxID) }); v != nil {
+	if v := nearest(visits, apiary, on, func(v *Visit) bool { return v.Lists(boxID) }); v != nil {
 		return v
 	}
 	if listed != nil {
@@ -86,7 +86,7 @@ func ownerOf(visits []Visit, apiary, boxID int64, listed *Visit, on Date) *Visit
 func listedOn(visits []Visit, apiary int64, boxes []boxDue, on Date) *Visit {
 	return nearest(visits, apiary, on, func(v *Visit) bool {
 		return slices.ContainsFunc(boxes, func(b boxDue) bool {
-			return opens(v, b.box.ID) && b.box.openedWithin(0, on)
+			return v.Lists(b.box.ID) && b.box.openedWithin(0, on)
 		})
 	})
 }
@@ -107,9 +107,4 @@ func nearest(visits []Visit, apiary int64, on Date, holds func(*Visit) bool) *Vi
 		}
 	}
 	return best
-}
-
-// opens reports whether a visit lists a box.
-func opens(v *Visit, boxID int64) bool {
-	return slices.ContainsFunc(v.Boxes, func(b VisitBox) bool { return b.BoxID == boxID })
 }

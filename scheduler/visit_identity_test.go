@@ -169,10 +169,10 @@ func TestPeoplesWordOnVisits(t *testing.T) {
 		{"a box taken off", func(c *Club) {
 			c.Visits[0].NotBoxes = []int64{2}
 		}, func(t *testing.T, c *Club, p *Plan) {
-			if v := p.Visits[0]; v.ID != 1 || v.On != first.On || len(v.Boxes) != 2 || opens(&v, 2) || v.Sequence != 1 {
+			if v := p.Visits[0]; v.ID != 1 || v.On != first.On || len(v.Boxes) != 2 || v.Lists(2) || v.Sequence != 1 {
 				t.Errorf("first visit is\n%s", show(c, p))
 			}
-			if !slices.ContainsFunc(p.Visits, func(v Visit) bool { return opens(&v, 2) }) {
+			if !slices.ContainsFunc(p.Visits, func(v Visit) bool { return v.Lists(2) }) {
 				t.Error("the box is on no other visit")
 			}
 		}},
@@ -335,7 +335,7 @@ func TestFixedVisitsStayWhereTheyAre(t *testing.T) {
 				}
 				for _, id := range was.NotBoxes {
 					off++
-					if opens(&v, id) {
+					if v.Lists(id) {
 						t.Errorf("seed %d: visit %d opens box %d, which was taken off", seed, v.ID, id)
 					}
 				}

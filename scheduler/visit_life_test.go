@@ -75,7 +75,7 @@ func (r dice) live(c *Club, today Date) bool {
 		for h := range a.Hives {
 			for b := range a.Hives[h].Boxes {
 				box := &a.Hives[h].Boxes[b]
-				if opens(v, box.ID) && !r.chance(0.1) {
+				if v.Lists(box.ID) && !r.chance(0.1) {
 					box.Openings = append(box.Openings, Opening{
 						ID: fmt.Sprintf("%d-%s", box.ID, today), On: today,
 						Joint: Difficulty(r.IntN(4)), Frames: NotTried, Scraped: ScrapedAll,

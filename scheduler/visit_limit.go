@@ -1,7 +1,5 @@
 package scheduler
 
-import "slices"
-
 // HardLimit returns the last day on which the rules let the boxes of a visit of
 // c wait, whatever people want: the first on which the longest wait of one of
 // them ends, or a stage that asks for its opening. Zero where that lies beyond
@@ -16,7 +14,7 @@ func HardLimit(c *Club, v *Visit, today Date) Date {
 	first := int32(noDay)
 	for i := range pr.start {
 		b := &pr.start[i]
-		if !slices.ContainsFunc(v.Boxes, func(o VisitBox) bool { return o.BoxID == b.box.ID }) {
+		if !v.Lists(b.box.ID) {
 			continue
 		}
 		if limit := b.hardLimit(&pr.days, &pr.rules); limit > 0 {

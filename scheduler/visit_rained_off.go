@@ -37,10 +37,7 @@ func RainedOff(c *Club, v *Visit, today Date, n int) []Date {
 func visitHives(a *Apiary, v *Visit) []int {
 	var out []int
 	for h := range a.Hives {
-		opens := slices.ContainsFunc(a.Hives[h].Boxes, func(b Box) bool {
-			return slices.ContainsFunc(v.Boxes, func(vb VisitBox) bool { return vb.BoxID == b.ID })
-		})
-		if opens {
+		if slices.ContainsFunc(a.Hives[h].Boxes, func(b Box) bool { return v.Lists(b.ID) }) {
 			out = append(out, h)
 		}
 	}

@@ -138,7 +138,7 @@ func TestAVisitTheDayAfterStays(t *testing.T) {
 		}
 		c.Rules.HoldHours = 3
 		p := PlanClub(c, sat+1)
-		if v := p.Visits[0]; v.ID != 8 || v.On != sat+1 || !opens(&v, 2) {
+		if v := p.Visits[0]; v.ID != 8 || v.On != sat+1 || !v.Lists(2) {
 			t.Errorf("pinned %v: the plan is\n%s", pinned, show(c, p))
 		}
 	}

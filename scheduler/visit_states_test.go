@@ -172,7 +172,7 @@ func TestUnansweredBoxesAreLeftToTheirPeople(t *testing.T) {
 		plan := PlanClub(c, sat+after)
 		first := Date(0)
 		for _, v := range plan.Visits {
-			mine := opens(&v, 1) || opens(&v, 2)
+			mine := v.Lists(1) || v.Lists(2)
 			if mine && first == 0 {
 				first = v.On
 			}
@@ -222,7 +222,7 @@ func TestCalledOffBoxesComeBackOnTheirDay(t *testing.T) {
 				remember(c, PlanClub(c, day))
 			}
 			for i := range c.Visits {
-				if n := &c.Visits[i]; n.Status.Open() && (opens(n, 1) || opens(n, 2)) && (first == 0 || n.On < first) {
+				if n := &c.Visits[i]; n.Status.Open() && (n.Lists(1) || n.Lists(2)) && (first == 0 || n.On < first) {
 					first = n.On
 				}
 			}

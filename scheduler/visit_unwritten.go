@@ -31,7 +31,7 @@ func unwrittenOf(a *Apiary, v *Visit) Unwritten {
 		open := false // below
 		for i := range a.Hives[h].Boxes {
 			b := &a.Hives[h].Boxes[i]
-			on := v.has(b.ID)
+			on := v.Lists(b.ID)
 			tried := b.triedSince(v.On - nearDays)
 			if tried == nil && !open && on && !slices.Contains(v.NotOpened, b.ID) {
 				out.Boxes = append(out.Boxes, b.ID)
@@ -45,7 +45,7 @@ func unwrittenOf(a *Apiary, v *Visit) Unwritten {
 			}
 		}
 	}
-	slices.SortFunc(out.Boxes, func(a, b int64) int { return v.at(a) - v.at(b) })
+	slices.SortFunc(out.Boxes, func(a, b int64) int { return v.place(a) - v.place(b) })
 	slices.Sort(out.There)
 	if last != 0 {
 		out.On = last
@@ -59,13 +59,6 @@ func unwrittenOf(a *Apiary, v *Visit) Unwritten {
 	}
 	return out
 }
-
-// at is the place of a box in the visit's order, or -1.
-func (v *Visit) at(box int64) int {
-	return slices.IndexFunc(v.Boxes, func(vb VisitBox) bool { return vb.BoxID == box })
-}
-
-func (v *Visit) has(box int64) bool { return v.at(box) >= 0 }
 
 // triedSince returns the last opening of b that decides, if it is not before a
 // day.

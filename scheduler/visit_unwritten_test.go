@@ -74,7 +74,7 @@ func TestUnwrittenBoxesWait(t *testing.T) {
 	}
 	next := func(p *Plan) Date {
 		for i := range p.Visits {
-			if opens(&p.Visits[i], 1) {
+			if p.Visits[i].Lists(1) {
 				return p.Visits[i].On
 			}
 		}

@@ -65,7 +65,7 @@ func TestSilenceIsSettledAtOnce(t *testing.T) {
 		plan := PlanClub(c, today)
 		remember(c, plan)
 		for _, v := range plan.Visits {
-			if opens(&v, 1) {
+			if v.Lists(1) {
 				return v.On
 			}
 		}
@@ -106,7 +106,7 @@ func TestWhatIsBeingWrittenDownIsLeftAlone(t *testing.T) {
 		}
 		c.Visits = []Visit{v}
 		for _, n := range PlanClub(c, sat+after).Visits {
-			if n.ID != 7 && n.On <= sat+nearDays && (opens(&n, 2) || opens(&n, 3)) {
+			if n.ID != 7 && n.On <= sat+nearDays && (n.Lists(2) || n.Lists(3)) {
 				t.Errorf("%d days after: a visit on %s", after, n.On)
 			}
 		}
@@ -128,7 +128,7 @@ func TestARestLeavesWhatPeopleCountOn(t *testing.T) {
 	}
 	for today := on + 1; today <= on+6; today++ {
 		remember(c, PlanClub(c, today))
-		if v := find(c.Visits, 9); v.On != on+6 || !opens(v, 1) || !opens(v, 2) {
+		if v := find(c.Visits, 9); v.On != on+6 || !v.Lists(1) || !v.Lists(2) {
 			t.Fatalf("%s: %+v", today, v)
 		}
 	}
@@ -175,8 +175,8 @@ func TestNothingChangesOnTheLastDays(t *testing.T) {
 			remember(c, PlanClub(c, today))
 			now := find(c.Visits, 7)
 			for _, box := range []int64{1, 2} {
-				if opens(now, box) != slices.Contains(tc.want, box) {
-					t.Errorf("box %d is on it: %v", box, opens(now, box))
+				if now.Lists(box) != slices.Contains(tc.want, box) {
+					t.Errorf("box %d is on it: %v", box, now.Lists(box))
 				}
 			}
 			if now.On != v.On || now.Status != Confirmed {
@@ -242,7 +242,7 @@ func TestLeftShutComesSoon(t *testing.T) {
 				t.Errorf("due %s, overdue %v", b.Due, b.Overdue)
 			}
 			v := p.Visits[0]
-			if v.On != tt.want || !opens(&v, 1) || !opens(&v, 7) {
+			if v.On != tt.want || !v.Lists(1) || !v.Lists(7) {
 				t.Errorf("the first visit is on %s and opens %+v, want %s", v.On, v.Boxes, tt.want)
 			}
 		})

@@ -22,7 +22,8 @@ const standsAt = `CASE WHEN o.supersedes IS NULL THEN o.seq ELSE (
 // decidesFirst orders openings o of a box that count, the latest day first and
 // of each day the one that decides, as scheduler.Box.LastOpening has it.
 const decidesFirst = `o.on_day DESC, o.left_shut, greatest(o.joint, o.frames) DESC,
-	CASE o.scraped WHEN 'all' THEN 0 WHEN 'part' THEN 1 ELSE 2 END, o.id DESC`
+	CASE WHEN o.scraped = 'all' THEN 0 WHEN o.scraped = '' AND greatest(o.joint, o.frames) < 0 THEN 1 WHEN o.scraped = 'part' THEN 2 ELSE 3 END DESC,
+	o.id DESC`
 
 // boxesAt are the boxes that stand at apiaries $1.
 const boxesAt = `ANY(ARRAY(SELECT id FROM box WHERE hive_id = ANY(` + hivesOf + `)))`

@@ -33,7 +33,7 @@ func (tx *Tx) SayNotOpened(ctx context.Context, id int64, boxes []int64, today s
 		return nil, tx.wrap(ErrVisitChanged, "say what was not opened on visit %d, which is %s,", id, v.Status)
 	}
 	for _, box := range boxes {
-		if !slices.ContainsFunc(v.Boxes, func(vb scheduler.VisitBox) bool { return vb.BoxID == box }) {
+		if !v.Lists(box) {
 			return nil, tx.wrap(ErrNotFound, "box %d of visit %d", box, id)
 		}
 	}

@@ -72,10 +72,7 @@ func offlineOf(all *store.Overview, who *visitor, today scheduler.Date) []store.
 func hivesOf(a *scheduler.Apiary, v *scheduler.Visit) []int64 {
 	var out []int64
 	for i := range a.Hives {
-		opens := func(b scheduler.Box) bool {
-			return slices.ContainsFunc(v.Boxes, func(x scheduler.VisitBox) bool { return x.BoxID == b.ID })
-		}
-		if slices.ContainsFunc(a.Hives[i].Boxes, opens) {
+		if slices.ContainsFunc(a.Hives[i].Boxes, func(b scheduler.Box) bool { return v.Lists(b.ID) }) {
 			out = append(out, a.Hives[i].ID)
 		}
 	}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
-	"slices"
 	"strconv"
 
 	"pryday/scheduler"
@@ -88,7 +87,7 @@ func (rec *recorder) planned(box int64) bool {
 	if rec.visit == nil {
 		return true
 	}
-	return slices.ContainsFunc(rec.visit.Boxes, func(b scheduler.VisitBox) bool { return b.BoxID == box })
+	return rec.visit.Lists(box)
 }
 
 // dayOf takes the day of the form from an address, when it may be recorded.

@@ -330,7 +330,7 @@ func (d *decision) visitNear(boxID, apiaryID int64, today scheduler.Date) bool {
 		if v.On < today || v.On-today > scheduler.Date(d.club.Rules.NoticeDays) {
 			continue
 		}
-		if slices.ContainsFunc(v.Boxes, func(b scheduler.VisitBox) bool { return b.BoxID == boxID }) {
+		if v.Lists(boxID) {
 			return true
 		}
 	}

@@ -141,7 +141,7 @@ func (d *decision) somebodyGoes(boxID, apiaryID int64, today scheduler.Date) boo
 		if v.ApiaryID != apiaryID || !v.IsTaken() || !soon && v.Status != scheduler.Unanswered {
 			continue
 		}
-		if slices.ContainsFunc(v.Boxes, func(b scheduler.VisitBox) bool { return b.BoxID == boxID }) {
+		if v.Lists(boxID) {
 			return true
 		}
 	}

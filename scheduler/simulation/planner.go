@@ -65,18 +65,13 @@ func (k *keeping) make(v *scheduler.Visit, on scheduler.Date) {
 	one := tally{visits: 1}
 	for i := len(k.boxes) - 1; i >= 0; i-- {
 		box := k.box(k.desk.apiary(), i)
-		if lists(v, box.ID) {
+		if v.Lists(box.ID) {
 			one.count(k.open(k.seals, i, on, &box.Openings), k.full(i, on))
 		}
 	}
 	if on >= k.pop.scored {
 		k.tally.add(one)
 	}
-}
-
-// lists reports whether a visit asks for a box.
-func lists(v *scheduler.Visit, boxID int64) bool {
-	return slices.ContainsFunc(v.Boxes, func(b scheduler.VisitBox) bool { return b.BoxID == boxID })
 }
 
 // requeen writes down the colonies that were replaced up to a day.

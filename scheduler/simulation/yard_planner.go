@@ -62,7 +62,7 @@ func (k *keep) byList(v *scheduler.Visit) scheduler.Date {
 	if on >= p.until {
 		return on
 	}
-	opened := k.visit(on, func(at int) bool { return lists(v, k.book.box(at).ID) })
+	opened := k.visit(on, func(at int) bool { return v.Lists(k.book.box(at).ID) })
 	k.compare(v, opened, on)
 	if says {
 		v.On, v.Status = on, scheduler.Done
