@@ -56,14 +56,21 @@ func (s *Server) offlineList(w http.ResponseWriter, r *http.Request, who *visito
 	return json.NewEncoder(w).Encode(map[string]any{"who": who.MemberID, "pages": paths[:min(len(paths), offlinePages)]})
 }
 
-// offlineOf chooses the visits: those that somebody makes, and of the apiaries
-// that they look after, the soonest first.
+// offlineOf chooses the visits: those that somebody makes and of the apiaries
+// that they look after, then those that nobody makes yet; the soonest first.
 func offlineOf(all *store.Overview, who *visitor, today scheduler.Date) []store.VisitRecord {
-	out := slices.DeleteFunc(slices.Clone(all.Visits), func(v store.VisitRecord) bool {
+	var mine, nobodys []store.VisitRecord
+	for _, v := range all.Visits {
 		a := all.Club.Apiary(v.ApiaryID)
-		mine := slices.Contains(v.Who, who.MemberID) || a != nil && slices.Contains(a.Keepers, who.MemberID)
-		return !mine || v.On > today+offlineDays || v.On < today-scheduler.Date(all.Club.Rules.AnswerDays)
-	})
+		switch {
+		case v.On > today+offlineDays || v.On < today-scheduler.Date(all.Club.Rules.AnswerDays):
+		case slices.Contains(v.Who, who.MemberID) || a != nil && slices.Contains(a.Keepers, who.MemberID):
+			mine = append(mine, v)
+		case len(v.Who) == 0:
+			nobodys = append(nobodys, v)
+		}
+	}
+	out := append(mine, nobodys...)
 	return out[:min(len(out), offlineVisits)]
 }
 

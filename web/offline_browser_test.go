@@ -52,6 +52,7 @@ func recordVisitWithoutSignal(t *testing.T, browser context.Context) {
 	b.headed("Sandpit hive 2")
 	b.shows("1 record waits on this phone")
 	b.shows("S12: light")
+	b.shows("Next hive: Sandpit hive 3") // not the first, as the service thinks
 	_, s22 := c.boxNamed("S22")
 	b.tap(fmt.Sprintf("#box-%d .degree:has(.j3)", s22.ID))
 	b.tap(".save-bar button")

@@ -111,6 +111,7 @@ async function show() {
     }
   }
   bar.append(rows);
+  pointToNext();
   if (list.some((item) => item.state === "signed-out")) bar.append(el("a", words.signIn, { href: "/sign-in", className: "button" }));
   bar.append(button(words.send, flush));
   const main = document.getElementById("main");
@@ -206,12 +207,25 @@ function warnBefore(form) {
   form.querySelector(".save-bar").prepend(el("p", words.keepsNothing, { className: "warn" }));
 }
 
-function nextHive(item) {
+// nextHive is the step to the next hive of the form that is recorded neither here
+// nor at the service.
+function nextHive() {
   const open = (step) => !step.hasAttribute("aria-current") && !step.querySelector(".on-phone") && step.dataset.left !== undefined;
   const steps = [...document.querySelectorAll(".steps a")];
   const here = steps.findIndex((step) => step.hasAttribute("aria-current"));
-  const next = steps.slice(here + 1).concat(steps.slice(0, here + 1)).find(open);
-  return next && item.action.startsWith("/visit/") ? next.getAttribute("href") : null;
+  return steps.slice(here + 1).concat(steps.slice(0, here + 1)).find(open);
+}
+
+// The service does not know what waits here when it says which hive is next.
+function pointToNext() {
+  const link = document.querySelector("a[data-next]"), next = nextHive();
+  if (!link) return;
+  link.hidden = !next;
+  if (!next) return;
+  const name = next.firstChild.textContent.trim();
+  link.textContent = link.textContent.replace(link.dataset.next, () => name);
+  link.href = next.href;
+  link.dataset.next = name;
 }
 
 // stay is what follows where the service was not reached.
@@ -220,8 +234,8 @@ async function stay(form, item) {
   navigator.serviceWorker?.ready.then((worker) => worker.sync && worker.sync.register("send")).catch(() => {}); // else the next page sends
   touched = false;
   await show();
-  const next = nextHive(item);
-  if (next && navigator.serviceWorker?.controller) location.assign(next);
+  const next = nextHive();
+  if (next && navigator.serviceWorker?.controller) location.assign(next.href);
   else {
     const details = form.closest("section details");
     if (details) details.open = false;
@@ -262,11 +276,6 @@ async function save(form, event) {
   if (by) form.append(el("input", undefined, { type: "hidden", name: by.name, value: by.value }));
   form.submit();
 }
-
-const within = (promise, ms) => new Promise((done, failed) => {
-  promise.then(done, failed);
-  setTimeout(() => failed(new Error("too slow")), ms);
-});
 
 for (const form of document.querySelectorAll("form[data-keep]")) {
   form.addEventListener("input", () => { touched = true; });

@@ -84,3 +84,10 @@ async function sendWaiting() {
     return taken;
   });
 }
+
+// within gives up on a promise after some milliseconds: a weak signal is worse
+// than none.
+const within = (promise, ms) => new Promise((done, failed) => {
+  promise.then(done, failed);
+  setTimeout(() => failed(new Error("too slow")), ms);
+});

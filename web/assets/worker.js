@@ -44,18 +44,13 @@ function keyOf(path) {
 
 const kept = async (key) => (await caches.open(pages)).match(key, { ignoreVary: true });
 
-// A weak signal is worse than none: after some seconds the kept page will do.
-const patience = 5000;
-const within = (promise, ms) => new Promise((done, failed) => {
-  promise.then(done, failed);
-  setTimeout(() => failed(new Error("too slow")), ms);
-});
+// After some seconds the kept page will do.
+const patience = 5000, patienceWithoutCopy = 20000;
 
 async function page(event, url) {
   const key = keyOf(url.href), copy = await kept(key);
   try {
-    const asked = fetch(event.request);
-    const answer = copy ? await within(asked, patience) : await asked;
+    const answer = await within(fetch(event.request), copy ? patience : patienceWithoutCopy);
     if (copy && answer.status >= 502) return fromPhone(copy);
     if (copy && answer.ok && !answer.redirected) event.waitUntil(put(key, answer.clone()));
     return answer;
