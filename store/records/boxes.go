@@ -152,7 +152,8 @@ func (p *parser) placeBox(b *scheduler.Box, on standing, n, places *node) {
 	case last.Where == scheduler.OnHive && last.HiveID != on.id && last.HiveID != 0:
 		at := n
 		if places != nil {
-			at = places.items[len(places.items)-1]
+			for at = range places.items() {
+			}
 		}
 		p.bad(at, "records.why.listed-elsewhere", text.New("records.allow.under-its-hive"))
 	}

@@ -107,7 +107,7 @@ func (l *openingList) read(data []byte) {
 	if !l.header(header) {
 		return
 	}
-	for {
+	for len(l.problems) < keptProblems {
 		row, err := l.reader.Read()
 		if errors.Is(err, io.EOF) {
 			return

@@ -17,13 +17,13 @@ func values(t *testing.T) (all []*node, ends map[*node]int) {
 	ends = map[*node]int{}
 	var walk func(n *node)
 	walk = func(n *node) {
-		for _, item := range n.items {
+		for item := range n.items() {
 			d := json.NewDecoder(strings.NewReader(example[item.offset:]))
 			var raw json.RawMessage
 			if err := d.Decode(&raw); err != nil {
 				t.Fatal(err)
 			}
-			ends[item] = item.offset + int(d.InputOffset())
+			ends[item] = int(item.offset) + int(d.InputOffset())
 			all = append(all, item)
 			walk(item)
 		}

@@ -22,9 +22,11 @@ func Parse(data []byte) (*scheduler.Club, error) {
 
 		apiaryNames: map[string]*node{},
 	}
-	if root := p.tree(); root != nil {
-		p.document(root)
-	}
+	p.untilEnough(func() {
+		if root := p.tree(); root != nil {
+			p.document(root)
+		}
+	})
 	if err := p.problems.asError(); err != nil {
 		return nil, err
 	}
@@ -100,7 +102,7 @@ func (p *parser) nameHives(apiaries []*node) {
 		if hives == nil {
 			continue
 		}
-		for _, h := range hives.items {
+		for h := range hives.items() {
 			key := hiveKey{ownName(a), ownName(h)}
 			if _, twice := p.hives[key]; !twice {
 				p.hives[key] = next
@@ -137,7 +139,7 @@ func (p *parser) once(seen map[string]*node, name string, n *node, allowed text.
 		return
 	}
 	if first := seen[name]; first != nil {
-		line, _ := p.place(first.offset)
+		line, _ := p.place(int(first.offset))
 		p.lost = true
 		p.bad(n, "records.why.name-taken", allowed, first.parent.path(), line)
 		return

@@ -97,9 +97,11 @@ func (ps Problems) asError() error {
 // clip shortens a value for an error text.
 func clip(s string) string {
 	const most = 60
-	r := []rune(s)
-	if len(r) <= most {
-		return s
+	count := 0
+	for at := range s {
+		if count++; count > most {
+			return s[:at] + "..."
+		}
 	}
-	return string(r[:most]) + "..."
+	return s
 }

@@ -2,6 +2,7 @@ package records
 
 import (
 	"bytes"
+	"slices"
 	"sort"
 	"strings"
 	"unicode/utf8"
@@ -12,7 +13,10 @@ import (
 // reader walks a document and gathers what is wrong with it.
 type reader struct {
 	data     []byte
-	lines    []int // offsets at which lines start, made when first needed
+	nodes    []node            // all of the document, made at once
+	keys     map[string]string // each key of the document once
+	lines    []int32           // offsets at which lines start, made when first needed
+	counted  mark              // as far as the columns of a line were counted
 	problems Problems
 }
 
@@ -20,7 +24,7 @@ type reader struct {
 // text that takes the value first, and then args.
 func (r *reader) bad(n *node, why string, allowed text.Text, args ...any) {
 	shown := n.shown()
-	r.report(n.offset, Problem{
+	r.report(int(n.offset), Problem{
 		Path: n.path(), Value: english.Tell(shown), Why: text.New(why, append([]any{shown}, args...)...), Allowed: allowed,
 	})
 }
@@ -30,27 +34,50 @@ func (r *reader) badAt(offset int, path string, why, allowed text.Text) {
 	r.report(offset, Problem{Path: path, Why: why, Allowed: allowed})
 }
 
+// report keeps a problem. The last that is kept ends the reading.
 func (r *reader) report(offset int, p Problem) {
-	if len(r.problems) >= keptProblems {
-		return
-	}
 	p.Line, p.Column = r.place(offset)
 	r.problems = append(r.problems, p)
+	if len(r.problems) >= keptProblems {
+		panic(enough{})
+	}
 }
+
+// enough is the panic that ends the reading of a document with so many
+// problems that the rest would say the same.
+type enough struct{}
+
+// untilEnough reads, to the end or to the last problem that is kept.
+func (r *reader) untilEnough(read func()) {
+	defer func() {
+		if p := recover(); p != nil && p != any(enough{}) {
+			panic(p)
+		}
+	}()
+	read()
+}
+
+// mark is a place in a line.
+type mark struct{ line, offset, column int }
 
 // place returns the line and the column of an offset, both from 1.
 func (r *reader) place(offset int) (line, column int) {
 	if r.lines == nil {
-		r.lines = []int{0}
+		r.lines = make([]int32, 1, 1+bytes.Count(r.data, []byte("\n")))
 		for i, c := range r.data {
 			if c == '\n' {
-				r.lines = append(r.lines, i+1)
+				r.lines = append(r.lines, int32(i+1))
 			}
 		}
 	}
 	offset = min(max(offset, 0), len(r.data))
-	line = sort.SearchInts(r.lines, offset+1)
-	return line, 1 + utf8.RuneCount(bytes.TrimRight(r.data[r.lines[line-1]:offset], "\n"))
+	line = sort.Search(len(r.lines), func(i int) bool { return int(r.lines[i]) > offset })
+	from := mark{line, int(r.lines[line-1]), 1}
+	if r.counted.line == line && r.counted.offset <= offset { // a document may be one line
+		from = r.counted
+	}
+	r.counted = mark{line, offset, from.column + utf8.RuneCount(bytes.TrimRight(r.data[from.offset:offset], "\n"))}
+	return line, r.counted.column
 }
 
 // object is an object of the document that is being read. Every key asked for
@@ -89,7 +116,7 @@ func (o *object) get(key string) *node {
 func (o *object) need(key string, allowed text.Text) *node {
 	n := o.get(key)
 	if n == nil && o.n != nil {
-		o.r.badAt(o.n.offset, joinPath(o.n.path(), key), text.New("records.why.missing"), allowed)
+		o.r.badAt(int(o.n.offset), joinPath(o.n.path(), key), text.New("records.why.missing"), allowed)
 	}
 	return n
 }
@@ -99,7 +126,7 @@ func (o *object) done() {
 	if o.n == nil {
 		return
 	}
-	for _, f := range o.n.items {
+	for f := range o.n.items() {
 		if !f.used {
 			o.r.bad(f, "records.why.unknown-key", text.New("records.allow.these", strings.Join(o.asked, ", ")))
 		}
@@ -115,7 +142,7 @@ func (r *reader) list(n *node, allowed text.Text) []*node {
 		r.bad(n, "records.why.kind", allowed)
 		return nil
 	}
-	return n.items
+	return slices.AppendSeq(make([]*node, 0, n.count), n.items())
 }
 
 func (r *reader) isKind(n *node, k kind, allowed text.Text) bool {

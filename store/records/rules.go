@@ -28,7 +28,7 @@ func (p *parser) rules(n *node) scheduler.Rules {
 			p.bad(v, "records.why.cannot-be", problem.Allowed)
 			continue
 		}
-		p.report(n.offset, cannotBe(problem, joinPath(n.path(), problem.Key)))
+		p.report(int(n.offset), cannotBe(problem, joinPath(n.path(), problem.Key)))
 	}
 	return out
 }
@@ -44,7 +44,7 @@ func (p *parser) ruleTable(n *node, prefix string, out *scheduler.Rules, at map[
 		p.bad(n, "records.why.kind", text.New("records.allow.object-with", rulesUnder(prefix)))
 		return
 	}
-	for _, f := range n.items {
+	for f := range n.items() {
 		path := prefix + f.key
 		if k := ruleNamed(prefix, f.key); k != nil {
 			at[path] = f
@@ -106,9 +106,9 @@ func (n *node) value() any {
 			return v
 		}
 	case isArray:
-		list := make([]any, len(n.items))
-		for i, item := range n.items {
-			list[i] = item.value()
+		list := make([]any, 0, n.count)
+		for item := range n.items() {
+			list = append(list, item.value())
 		}
 		return list
 	}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -13,12 +14,20 @@ import (
 	"pryday/scheduler/text"
 )
 
-// Bounds of what a document may hold: ours nests 9 deep, and its largest object
-// has fewer than 20 keys.
+// Bounds of what a document may hold: ours nests 9 deep, its largest object has
+// fewer than 20 keys, and a value with its key takes 10 bytes and more. The
+// tree of a document takes some 80 bytes a value.
 const (
-	maxDepth = 32
-	maxKeys  = 100
+	maxDepth    = 32
+	maxKeys     = 100
+	maxValues   = 2_000_000
+	fewValues   = 1000 // which may be as short as they like
+	leastOfEach = 6    // bytes a value, on average, beyond them
+	maxBytes    = 1 << 30
 )
+
+// mostValues is how many values a document of so many bytes may have.
+func mostValues(size int) int { return min(fewValues+size/leastOfEach, maxValues) }
 
 type kind uint8
 
@@ -34,14 +43,24 @@ const (
 // node is one value of a document with the place where it stands, so that
 // whatever is wrong with it can be named.
 type node struct {
-	kind   kind
 	text   string // a string's value, a number as written, true or false
-	offset int    // of its first byte
-	parent *node
 	key    string // in an object
-	index  int    // in an array
-	items  []*node
+	parent *node
+	first  *node // of what is in it
+	next   *node // beside it
+	offset int32 // of its first byte
+	index  int32 // among those beside it
+	count  int32 // of what is in it
+	kind   kind
 	used   bool
+}
+
+// items are the values in n, in their order.
+func (n *node) items() iter.Seq[*node] {
+	return func(yield func(*node) bool) {
+		for item := n.first; item != nil && yield(item); item = item.next {
+		}
+	}
 }
 
 // path names n from the top: apiaries[0].hives[2].name.
@@ -51,7 +70,7 @@ func (n *node) path() string {
 	}
 	above := n.parent.path()
 	if n.parent.kind == isArray {
-		return above + "[" + strconv.Itoa(n.index) + "]"
+		return above + "[" + strconv.Itoa(int(n.index)) + "]"
 	}
 	return joinPath(above, n.key)
 }
@@ -84,12 +103,16 @@ func literal(s string) text.Text { return text.New("records.allow.these", clip(s
 // tree reads a whole document. Problems of its writing are reported to r; nil
 // means that there is nothing to walk.
 func (r *reader) tree() *node {
+	if len(r.data) > maxBytes {
+		r.data = nil
+		r.badAt(0, "", text.New("records.why.document", text.New("records.why.too-many-bytes", maxBytes)), text.Text{})
+		return nil
+	}
 	if at := invalidUTF8(r.data); at >= 0 {
 		r.report(at, notUTF8(r.data[at]))
 		return nil
 	}
-	var whole json.RawMessage
-	if err := json.Unmarshal(r.data, &whole); err != nil {
+	if err := json.Unmarshal(r.data, &unread{}); err != nil {
 		at, why := len(r.data), text.New("records.why.json", err.Error())
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) {
@@ -101,9 +124,16 @@ func (r *reader) tree() *node {
 		r.badAt(at, "", why, text.Text{})
 		return nil
 	}
+	most := mostValues(len(r.data))
+	n, at := countValues(r.data, most)
+	if n > most {
+		r.badAt(at, "", text.New("records.why.document", text.New("records.why.too-many-values", most)), text.Text{})
+		return nil
+	}
+	r.nodes, r.keys = make([]node, 0, n), map[string]string{}
 	d := json.NewDecoder(bytes.NewReader(r.data))
 	d.UseNumber()
-	root, err := r.node(d, &node{}, 0)
+	root, err := r.node(d, nil, "", 0)
 	if err != nil {
 		r.badAt(int(d.InputOffset()), "", text.New("records.why.document", wordsOf(err)), text.Text{})
 		return nil
@@ -136,9 +166,40 @@ func notUTF8(b byte) Problem {
 	return Problem{Value: "byte " + shown, Why: text.New("records.why.utf8", shown), Allowed: text.New("records.allow.utf8")}
 }
 
-// node reads the next value from d into n, which knows where it hangs.
-func (r *reader) node(d *json.Decoder, n *node, depth int) (*node, error) {
-	n.offset = r.skipTo(int(d.InputOffset()))
+// unread takes a document whose syntax is all that is asked.
+type unread struct{}
+
+// UnmarshalJSON takes everything.
+func (*unread) UnmarshalJSON([]byte) error { return nil }
+
+// countValues returns how many values a document holds at most (each follows a
+// comma or an opening bracket), and where there are more than most, which ends
+// the count.
+func countValues(data []byte, most int) (n, at int) {
+	n = 1
+	quoted := false
+	for i := 0; i < len(data) && n <= most; i++ {
+		switch at = i; data[i] {
+		case '"':
+			quoted = !quoted
+		case '\\':
+			i++ // stands in a string only, and what it escapes ends none
+		case ',', '{', '[':
+			if !quoted {
+				n++
+			}
+		}
+	}
+	return n, at
+}
+
+// node reads the next value from d, which hangs below parent under a key.
+func (r *reader) node(d *json.Decoder, parent *node, key string, depth int) (*node, error) {
+	r.nodes = append(r.nodes, node{parent: parent, key: key, offset: int32(r.skipTo(int(d.InputOffset())))})
+	n := &r.nodes[len(r.nodes)-1]
+	if parent != nil {
+		n.index = parent.count
+	}
 	t, err := d.Token()
 	if err != nil {
 		return nil, err
@@ -167,6 +228,7 @@ func (r *reader) node(d *json.Decoder, n *node, depth int) (*node, error) {
 
 // inside reads the members of an object or the items of a list.
 func (r *reader) inside(d *json.Decoder, n *node, depth int) error {
+	last := &n.first
 	for d.More() {
 		key := ""
 		keyAt := r.skipTo(int(d.InputOffset()))
@@ -175,12 +237,12 @@ func (r *reader) inside(d *json.Decoder, n *node, depth int) error {
 			if err != nil {
 				return err
 			}
-			key, _ = t.(string)
+			key = r.oneKey(t.(string))
 		}
-		if n.kind == isObject && len(n.items) == maxKeys {
+		if n.kind == isObject && n.count == maxKeys {
 			return errTooMany
 		}
-		item, err := r.node(d, &node{parent: n, key: key, index: len(n.items)}, depth)
+		item, err := r.node(d, n, key, depth)
 		if err != nil {
 			return err
 		}
@@ -189,7 +251,8 @@ func (r *reader) inside(d *json.Decoder, n *node, depth int) error {
 			r.report(keyAt, Problem{Path: item.path(), Value: shown, Why: text.New("records.why.key-twice", shown), Allowed: text.New("records.allow.key-once")})
 			continue
 		}
-		n.items = append(n.items, item)
+		*last, last = item, &item.next
+		n.count++
 	}
 	_, err := d.Token() // the closing bracket
 	if errors.Is(err, io.EOF) {
@@ -198,9 +261,18 @@ func (r *reader) inside(d *json.Decoder, n *node, depth int) error {
 	return err
 }
 
+// oneKey returns a key that was met before as that same string.
+func (r *reader) oneKey(key string) string {
+	if known, ok := r.keys[key]; ok {
+		return known
+	}
+	r.keys[key] = key
+	return key
+}
+
 // field returns the value under a key, or nil.
 func (n *node) field(key string) *node {
-	for _, f := range n.items {
+	for f := range n.items() {
 		if f.key == key {
 			return f
 		}

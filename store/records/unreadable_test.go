@@ -71,7 +71,7 @@ func TestManyProblemsAreCounted(t *testing.T) {
 		{21, "21 problems:", "and 1 more"},
 		{5000, "1000 problems or more:", "and 980 more"},
 	} {
-		_, err := Parse([]byte(`{"club": {"name": "a", "members": []}, "apiaries": [` + strings.Repeat("1,", tt.n-1) + `1]}`))
+		_, err := Parse([]byte(`{"club": {"name": "a", "members": []}, "apiaries": [` + strings.Repeat(`"apiary",`, tt.n-1) + `1]}`))
 		if err == nil || !strings.HasPrefix(err.Error(), tt.first) || !strings.HasSuffix(err.Error(), tt.ending) || strings.Count(err.Error(), "\n") != 21 {
 			t.Errorf("%d problems: got %v", tt.n, err)
 		}
