@@ -145,7 +145,7 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if _, err := s.begin(r.Context(), person); err != nil {
+	if err := s.begin(r.Context(), person); err != nil {
 		return err
 	}
 	say := text.In(member.Language, member.Units)

@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"net/url"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -43,7 +44,8 @@ type Server struct {
 	passkeys *webauthn.WebAuthn // nil where browsers offer none
 	feeds    *feed.Feeds
 
-	settingUp sync.Mutex // one first organiser at a time
+	settingUp sync.Mutex             // one first organiser at a time
+	goals     atomic.Pointer[[]byte] // the key of goalCookie, once it was asked for
 
 	stop       context.CancelFunc
 	background sync.WaitGroup // what stop ends

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
+	"time"
 
 	"github.com/go-webauthn/webauthn/protocol"
 	"github.com/go-webauthn/webauthn/webauthn"
@@ -18,6 +19,9 @@ import (
 
 // keyCeremony is where the session keeps what a passkey must answer.
 const keyCeremony = "ceremony"
+
+// ceremonyMinutes is how long a stranger's device may take to answer.
+const ceremonyMinutes = 10
 
 // maxPasskeys is how many keys one person may have.
 const maxPasskeys = 20
@@ -177,7 +181,10 @@ func (s *Server) passkeySignIn(w http.ResponseWriter, r *http.Request) error {
 	if err := s.cfg.Store.PasskeyUsed(r.Context(), stored.ID, data); err != nil {
 		return err
 	}
-	goal, err := s.begin(r.Context(), user.(*keyHolder).person.ID)
+	if err := s.begin(r.Context(), user.(*keyHolder).person.ID); err != nil {
+		return err
+	}
+	goal, err := s.takeGoal(w, r)
 	if err != nil {
 		return err
 	}
@@ -189,6 +196,9 @@ func (s *Server) beginCeremony(w http.ResponseWriter, r *http.Request, ceremony 
 	b, err := json.Marshal(ceremony)
 	if err != nil {
 		return err
+	}
+	if s.sessions.GetInt64(r.Context(), keyPerson) == 0 { // a stranger's session is for this question alone
+		s.sessions.SetDeadline(r.Context(), time.Now().Add(ceremonyMinutes*time.Minute).UTC())
 	}
 	s.sessions.Put(r.Context(), keyCeremony, string(b))
 	return answerJSON(w, options)

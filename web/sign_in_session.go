@@ -24,7 +24,6 @@ const (
 	keyPerson = "person" // id of who is signed in
 	keyBegan  = "began"  // microseconds since 1970 at the sign-in
 	keyClub   = "club"   // id of the club being looked at
-	keyGoal   = "goal"   // where a stranger wanted to go before signing in
 	keyNotice = "notice" // what the next page says first
 	keySaved  = "saved"  // what the next form says was saved
 )
@@ -80,8 +79,8 @@ func (s *Server) signedIn(h func(http.ResponseWriter, *http.Request, *visitor) e
 			return err
 		}
 		if who == nil {
-			if r.Method == http.MethodGet && !forPhone(r) && len(r.URL.RequestURI()) < 500 {
-				s.sessions.Put(r.Context(), keyGoal, r.URL.RequestURI())
+			if err := s.keepGoal(w, r); err != nil {
+				return err
 			}
 			http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
 			return nil
@@ -212,7 +211,10 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return s.confirm(w, r, err)
 	}
-	goal, err := s.begin(r.Context(), person.ID)
+	if err := s.begin(r.Context(), person.ID); err != nil {
+		return err
+	}
+	goal, err := s.takeGoal(w, r)
 	if err != nil {
 		return err
 	}
@@ -220,19 +222,15 @@ func (s *Server) signIn(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// begin makes the session a person's, under a new token, and returns where
-// the person wanted to go.
-func (s *Server) begin(ctx context.Context, person int64) (string, error) {
+// begin makes the session a person's, under a new token and as long as sessions
+// last.
+func (s *Server) begin(ctx context.Context, person int64) error {
 	if err := s.sessions.RenewToken(ctx); err != nil {
-		return "", err
+		return err
 	}
 	s.sessions.Put(ctx, keyPerson, person)
 	s.sessions.Put(ctx, keyBegan, time.Now().UnixMicro())
-	goal := s.sessions.PopString(ctx, keyGoal)
-	if !strings.HasPrefix(goal, "/") || strings.HasPrefix(goal, "//") {
-		goal = "/"
-	}
-	return goal, nil
+	return nil
 }
 
 // signOutEverywhere ends this session and every other of the person.
