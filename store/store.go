@@ -85,6 +85,7 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 	c.ConnConfig.RuntimeParams["jit"] = "off" // compiling takes longer than any statement here
 	// Nobody waits for ever for a daemon that hangs in the middle of a change.
 	c.ConnConfig.RuntimeParams["lock_timeout"] = "30s"
+	c.ConnConfig.RuntimeParams["statement_timeout"] = "60s" // the longest write of a large import takes a few
 	c.ConnConfig.RuntimeParams["idle_in_transaction_session_timeout"] = "60s"
 	if cfg.MaxConns > 0 {
 		c.MaxConns = cfg.MaxConns

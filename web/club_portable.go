@@ -123,7 +123,14 @@ func readUpload(w http.ResponseWriter, r *http.Request, most int64) (*upload, er
 	if len(data) == 0 {
 		return nil, newProblem(http.StatusBadRequest, "problem.empty-file")
 	}
-	return &upload{cut(strings.ToValidUTF8(header.Filename, "?")), data, &form{values: r.PostForm, Problems: map[string]text.Text{}}}, nil
+	f, err := newForm(r.PostForm)
+	if err != nil {
+		return nil, err
+	}
+	if !isText(header.Filename) {
+		return nil, newProblem(http.StatusBadRequest, "problem.unreadable")
+	}
+	return &upload{cut(header.Filename), data, f}, nil
 }
 
 // errChecked ends the transaction of an import that was only tried out.
@@ -131,6 +138,11 @@ var errChecked = errors.New("only checked")
 
 // importRecords brings a file in, whole or not at all.
 func (s *Server) importRecords(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	end, err := s.imports.begin(r.Context(), w, who.ClubID)
+	if err != nil {
+		return err
+	}
+	defer end()
 	u, err := readUpload(w, r, maxRecords)
 	if err != nil {
 		return err

@@ -12,8 +12,8 @@ type (
 func (s *Server) clubRoutes(page func(string, handler), member func(string, memberHandler)) {
 	organiser := func(pattern string, h memberHandler) { page(pattern, s.organiser(h)) }
 
-	page("GET /setup/{token}", s.askSetup)
-	page("POST /setup/{token}", s.setUp)
+	page("GET /setup/{token}", s.limited(s.limits.setUps, s.askSetup))
+	page("POST /setup/{token}", s.limited(s.limits.setUps, s.setUp))
 
 	member("GET /apiary/{id}/hives", s.askHives)
 	member("POST /apiary/{id}/hives", s.addHives)
@@ -23,7 +23,7 @@ func (s *Server) clubRoutes(page func(string, handler), member func(string, memb
 	member("GET /rules", s.rules)
 	organiser("POST /rules", s.saveRules)
 	organiser("POST /rules/preview", s.previewRules)
-	organiser("POST /rules/upload", s.uploadRules)
+	organiser("POST /rules/upload", s.limitedMember(s.limits.uploads, s.uploadRules))
 	member("GET /rules/file", s.rulesFile)
 	member("GET /rules/history", s.rulesHistory)
 
@@ -44,6 +44,6 @@ func (s *Server) clubRoutes(page func(string, handler), member func(string, memb
 
 	organiser("GET /records", s.records)
 	organiser("GET /records/file", s.exportRecords)
-	organiser("POST /records", s.importRecords)
+	organiser("POST /records", s.limitedMember(s.limits.uploads, s.importRecords))
 	organiser("GET /audit", s.audit)
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -33,14 +34,17 @@ func readForm(w http.ResponseWriter, r *http.Request) (*form, error) {
 	case err != nil:
 		return nil, newProblem(http.StatusBadRequest, "problem.not-a-form")
 	}
-	for name, values := range r.PostForm {
-		for _, v := range append([]string{name}, values...) {
-			if !utf8.ValidString(v) || strings.ContainsRune(v, 0) {
-				return nil, newProblem(http.StatusBadRequest, "problem.unreadable")
-			}
+	return newForm(r.PostForm)
+}
+
+// newForm takes fields that are text.
+func newForm(values url.Values) (*form, error) {
+	for name, of := range values {
+		if !isText(name) || slices.ContainsFunc(of, func(v string) bool { return !isText(v) }) {
+			return nil, newProblem(http.StatusBadRequest, "problem.unreadable")
 		}
 	}
-	return &form{values: r.PostForm, Problems: map[string]text.Text{}}, nil
+	return &form{values: values, Problems: map[string]text.Text{}}, nil
 }
 
 // bad notes what is wrong with a field, by the key of a text; the first word
@@ -72,14 +76,20 @@ func (f *form) text(field string, max int) string {
 	if n := utf8.RuneCountInString(s); n > max {
 		f.bad(field, "form.too-long", n, max)
 	}
+	if r, found := scheduler.Unwritable(s, true); found {
+		f.bad(field, "form.unwritable", fmt.Sprintf("U+%04X", r))
+	}
 	return s
 }
 
 // name is a text in one line that may not be empty.
 func (f *form) name(field string, max int) string {
 	s := strings.Join(strings.Fields(f.text(field, max)), " ")
-	if s == "" {
+	switch {
+	case s == "":
 		f.bad(field, "form.empty")
+	case scheduler.Invisible(s):
+		f.bad(field, "form.invisible")
 	}
 	return s
 }

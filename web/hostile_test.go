@@ -2,12 +2,13 @@ package web
 
 import (
 	"html"
+	"regexp"
 	"strings"
 	"testing"
 )
 
 // hostile is text that breaks out of every quoting that was forgotten.
-const hostile = `"><script>alert('x')</script>&amp;&lt; \ %00 ${1} {{.}} ` + "\u202eevil\u202c 🐝 ñ"
+const hostile = `"><script>alert('x')</script>&amp;&lt; \ %00 ${1} {{.}} evil 🐝 ñ`
 
 // What somebody types is shown back as it was typed, wherever it stands, and
 // never becomes part of the page.
@@ -58,13 +59,46 @@ func TestHostileTextStaysText(t *testing.T) {
 			}
 		})
 	}
+	for unseen, says := range map[string]string{"a\u202eb": "U+202E", "a\x1b[31m": "U+001B", "\u3164\u200b": "Nothing of this can be seen"} {
+		says = strings.ReplaceAll(says, "+", "&#43;")
+		if says != "Nothing of this can be seen" {
+			ansel.post("/links", fields("label", unseen, "kind", "club")).says(422, says)
+		}
+		ansel.post("/members/invite", fields("name", unseen, "email", "x@example.org")).says(422, says)
+	}
 	for _, broken := range []string{"a\x00b", "\xff\xfe"} {
 		ansel.post("/links", fields("label", broken, "kind", "club")).says(400, "Unreadable characters")
 		ansel.post("/members/invite", fields("name", broken, "email", "x@example.org")).says(400, "Unreadable characters")
+		ansel.upload("/records", "a.json", "{}", "do", broken).says(400, "Unreadable characters")
 	}
 }
 
 // htmlAttribute writes text as html/template does in an attribute.
 func htmlAttribute(s string) string {
 	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&#34;", "'", "&#39;", "+", "&#43;").Replace(s)
+}
+
+// TestHostileAddresses: whatever stands in an address, nothing of ours fails.
+func TestHostileAddresses(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	wild := regexp.MustCompile(`\{[^}]*\}`)
+	for _, p := range patterns(t) {
+		method, path, _ := strings.Cut(p, " ")
+		if path == "/sign-out" || path == "/sign-out-everywhere" {
+			continue // nothing is read of them
+		}
+		for _, evil := range []string{"%00", "%ff%fe", "%e2%80%ae", "9223372036854775808", "-1", strings.Repeat("9", 3000), "%27%3b--"} {
+			at := wild.ReplaceAllLiteralString(path, evil)
+			for _, query := range []string{"", "?club=" + evil, "?on=" + evil + "&q=" + evil + "&box=" + evil + "&kind=" + evil} {
+				if got := ansel.send(method, at+query, fields("sequence", "1"), nil); got.status >= 500 {
+					t.Errorf("%s %s: %d", method, cutTo(at+query, 200), got.status)
+				}
+				if path == at && query == "" {
+					break // nothing evil in it
+				}
+			}
+		}
+	}
 }

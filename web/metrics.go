@@ -37,6 +37,11 @@ func (s *Server) metrics(w http.ResponseWriter, _ *http.Request) {
 	one("pryday_feed_cached_bytes", "gauge", "Memory that they take.", float64(f.CachedBytes))
 	one("pryday_feed_listener_connections_total", "counter", "Connections made to hear of changes.", float64(f.Connections))
 	one("pryday_feed_listener_trusted", "gauge", "1 while changes are heard of.", map[bool]float64{true: 1}[f.Hears])
+	if s.cfg.StateDir != "" {
+		free, low := s.diskLeft()
+		one("pryday_disk_free_bytes", "gauge", "Room on the disk of the state directory; the service is not ready below 256 MB.", float64(free))
+		one("pryday_disk_low", "gauge", "1 while that is too little.", map[bool]float64{true: 1}[low])
+	}
 	if s.cfg.Notify != nil {
 		m := s.cfg.Notify.Counts()
 		head("pryday_messages_total", "counter", "Messages by what became of them in this process.")

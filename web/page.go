@@ -30,6 +30,7 @@ type view struct {
 	DemoDay string
 	Assets  assets
 	Notice  *notice
+	DiskMB  int // left on a disk that is nearly full, for organisers; -1 else
 	Page    any
 
 	say   *text.Speaker  // to whoever reads; nil speaks as the browser asks
@@ -39,6 +40,10 @@ type view struct {
 // show renders a page whole before the first byte goes out.
 func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, name string, v view) error {
 	v.Assets = s.assets
+	v.DiskMB = -1
+	if free, low := s.diskLeft(); low && v.Leads {
+		v.DiskMB = int(free >> 20)
+	}
 	if v.say == nil {
 		v.say = stranger(r)
 	}

@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
+	"strings"
+	"unicode/utf8"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -32,12 +34,33 @@ func (s *Server) nothingHere(http.ResponseWriter, *http.Request) error {
 	return newProblem(http.StatusNotFound, "problem.nothing-here")
 }
 
+// readable returns a problem for an address with what is no text: no page asks
+// the database for that.
+func readable(r *http.Request) error {
+	parts := []string{r.URL.Path}
+	for name, values := range r.URL.Query() {
+		parts = append(append(parts, name), values...)
+	}
+	for _, s := range parts {
+		if !isText(s) {
+			return newProblem(http.StatusBadRequest, "problem.unreadable")
+		}
+	}
+	return nil
+}
+
+// isText reports whether s is Unicode without NUL, as PostgreSQL takes it.
+func isText(s string) bool { return utf8.ValidString(s) && !strings.ContainsRune(s, 0) }
+
 type problemView struct{ Title, Text text.Text }
 
 // answer turns a handler's error into a page.
 func (s *Server) answer(h func(http.ResponseWriter, *http.Request) error) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		err := h(w, r)
+		err := readable(r)
+		if err == nil {
+			err = h(w, r)
+		}
 		if err == nil {
 			return
 		}

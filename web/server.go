@@ -20,6 +20,7 @@ import (
 	"pryday/notify"
 	"pryday/store"
 	"pryday/web/feed"
+	"pryday/web/limit"
 )
 
 // Config is what the pages need to know.
@@ -32,7 +33,9 @@ type Config struct {
 	Notify    *notify.Service
 
 	Build         Build
-	FeedPerMinute int // answers to one calendar address, after a burst of as many; 0 means 60
+	FeedPerMinute int           // answers to one calendar address, after a burst of as many; 0 means 60
+	Proxies       limit.Proxies // before this service, which say whom they ask for
+	StateDir      string        // where the service keeps its records; empty when nothing is known of their disk
 }
 
 // Server answers every request.
@@ -44,6 +47,9 @@ type Server struct {
 	passkeys *webauthn.WebAuthn // nil where browsers offer none
 	feeds    *feed.Feeds
 
+	limits    limits
+	imports   imports
+	freeDisk  func(folder string) (uint64, error)
 	settingUp sync.Mutex             // one first organiser at a time
 	goals     atomic.Pointer[[]byte] // the key of goalCookie, once it was asked for
 
@@ -54,7 +60,7 @@ type Server struct {
 
 // New prepares the pages and the sessions. Close it when done.
 func New(cfg Config) (*Server, error) {
-	s := &Server{cfg: cfg, assets: loadAssets()}
+	s := &Server{cfg: cfg, assets: loadAssets(), limits: newLimits(), imports: newImports(), freeDisk: freeDisk}
 	var err error
 	if s.pages, err = loadPages(); err != nil {
 		return nil, err
@@ -74,7 +80,7 @@ func New(cfg Config) (*Server, error) {
 		signer = cfg.Notify.Signer()
 	}
 	s.feeds = feed.New(feed.Config{
-		Signer: signer, Store: cfg.Store, Clock: cfg.Clock, PublicURL: cfg.PublicURL, Logger: cfg.Logger, PerMinute: cfg.FeedPerMinute,
+		Signer: signer, Store: cfg.Store, Clock: cfg.Clock, PublicURL: cfg.PublicURL, Logger: cfg.Logger, PerMinute: cfg.FeedPerMinute, Proxies: cfg.Proxies,
 	})
 	// Calendars are asked for far more often than all else, by programs that
 	// need none of what surrounds the pages.
@@ -114,11 +120,11 @@ func (s *Server) routes() http.Handler {
 	}
 
 	page("GET /sign-in", s.askSignIn)
-	page("POST /sign-in", s.mailSignIn)
-	page("GET /sign-in/{token}", s.confirmSignIn)
-	page("POST /sign-in/{token}", s.signIn)
-	page("POST /sign-in/passkey/ask", s.beginPasskeySignIn)
-	page("POST /sign-in/passkey", s.passkeySignIn)
+	page("POST /sign-in", s.limited(s.limits.signIns, s.mailSignIn))
+	page("GET /sign-in/{token}", s.limited(s.limits.signIns, s.confirmSignIn))
+	page("POST /sign-in/{token}", s.limited(s.limits.signIns, s.signIn))
+	page("POST /sign-in/passkey/ask", s.limited(s.limits.signIns, s.beginPasskeySignIn))
+	page("POST /sign-in/passkey", s.limited(s.limits.signIns, s.passkeySignIn))
 	page("POST /sign-out", s.signOut)
 	member("POST /sign-out-everywhere", s.signOutEverywhere)
 
@@ -177,6 +183,10 @@ func (s *Server) ready(w http.ResponseWriter, r *http.Request) {
 	if err := s.cfg.Store.Ready(ctx); err != nil {
 		s.cfg.Logger.Warn("not ready", "err", err)
 		http.Error(w, "the database does not answer", http.StatusServiceUnavailable)
+		return
+	}
+	if free, low := s.diskLeft(); low {
+		http.Error(w, fmt.Sprintf("the disk is nearly full: %d MB left, %d MB are needed", free>>20, leastDisk>>20), http.StatusServiceUnavailable)
 		return
 	}
 	fmt.Fprintln(w, "ready")

@@ -42,7 +42,7 @@ type daemonSettings struct {
 	inbound     inboundSettings
 	clock       notify.Clock
 	demo        bool
-	feeds       feedFlags
+	requests    requestFlags
 	build       web.Build
 }
 
@@ -87,7 +87,8 @@ func startDaemon(ctx context.Context, settings daemonSettings, log *slog.Logger)
 	d.undo = append(d.undo, func() { d.inbound.stop(ctx) })
 	d.pages, err = web.New(web.Config{
 		Store: d.store, Clock: settings.clock, PublicURL: d.public, Logger: log, Demo: settings.demo,
-		Notify: d.notify, FeedPerMinute: settings.feeds.FeedPerMinute, Build: b,
+		Notify: d.notify, FeedPerMinute: settings.requests.FeedPerMinute, Proxies: settings.requests.Proxies, Build: b,
+		StateDir: d.ownDisk(),
 	})
 	if err != nil {
 		return nil, err
@@ -115,6 +116,20 @@ func (d *daemon) openStore(ctx context.Context) (err error) {
 	}
 	d.undo = append(d.undo, d.store.Close)
 	return nil
+}
+
+// ownDisk is the folder of a database of one's own; empty for somebody else's,
+// of whose disk nothing is known.
+func (d *daemon) ownDisk() string {
+	if d.database == nil {
+		return ""
+	}
+	dir, err := stateDirectory(d.settings.stateDir)
+	if err != nil {
+		d.log.Warn("disk", "err", err)
+		return ""
+	}
+	return dir
 }
 
 // stateDirectory is the given one, or the usual one.

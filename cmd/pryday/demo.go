@@ -24,7 +24,7 @@ type demoCmd struct {
 	StateDir string         `env:"PRYDAY_STATE_DIR" placeholder:"DIR" help:"Where the demo's database and mail folder go."`
 	Today    scheduler.Date `placeholder:"DATE" help:"The day on which the story begins, instead of a fixed spring day."`
 	Verbose  bool           `short:"v" help:"Log every request and delivery."`
-	Feeds    feedFlags      `embed:""`
+	Requests requestFlags   `embed:""`
 }
 
 const (
@@ -63,7 +63,7 @@ func (c *demoCmd) Run(ctx context.Context, term *terminal) error {
 	}
 	d, err := startDaemon(ctx, daemonSettings{
 		stateDir: state, listen: c.Listen, mail: mailSettings{from: mail.Address{Name: "Pryday demo", Address: "pryday@localhost"}},
-		clock: storyClock(today, club.Zone(), term.now()), demo: true, feeds: c.Feeds, build: thisBuild(),
+		clock: storyClock(today, club.Zone(), term.now()), demo: true, requests: c.Requests, build: thisBuild(),
 	}, term.logger(level))
 	if err != nil {
 		return err

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net/netip"
 	"time"
 
 	"pryday/notify"
@@ -15,19 +16,20 @@ import (
 type serveCmd struct {
 	Listen   string        `env:"PRYDAY_LISTEN" default:"127.0.0.1:8080" help:"Where to listen; port 0 takes a free one."`
 	Verbose  bool          `short:"v" help:"Log every request and delivery."`
-	Feeds    feedFlags     `embed:""`
+	Requests requestFlags  `embed:""`
 	Mail     mailFlags     `embed:""`
 	Inbound  inboundFlags  `embed:""`
 	Database databaseFlags `embed:""`
 }
 
-// feedFlags are how calendar addresses are served.
-type feedFlags struct {
-	FeedPerMinute int `name:"feed-per-minute" env:"PRYDAY_FEED_PER_MINUTE" default:"60" placeholder:"N" help:"Answers to one calendar address a minute; whoever asks more often is told to wait."`
+// requestFlags are how requests are taken.
+type requestFlags struct {
+	FeedPerMinute int            `name:"feed-per-minute" env:"PRYDAY_FEED_PER_MINUTE" default:"60" placeholder:"N" help:"Answers to one calendar address a minute; whoever asks more often is told to wait."`
+	Proxies       []netip.Prefix `env:"PRYDAY_PROXIES" default:"127.0.0.0/8,::1/128" placeholder:"NETWORK,..." help:"Servers before this one whose X-Forwarded-For says who asks."`
 }
 
 // Validate refuses a limit that would lock everybody out.
-func (f feedFlags) Validate() error {
+func (f requestFlags) Validate() error {
 	if f.FeedPerMinute < 1 {
 		return complain("command.error.at-least", "--feed-per-minute", fmt.Sprint(f.FeedPerMinute), "1")
 	}
@@ -57,7 +59,7 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 }
 
 func (c *serveCmd) settings(clock notify.Clock) (s daemonSettings, err error) {
-	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: clock, feeds: c.Feeds, build: thisBuild()}
+	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: clock, requests: c.Requests, build: thisBuild()}
 	if s.databaseURL, err = secret("command.error.database-secret", c.Database.DatabaseURL, c.Database.DatabaseURLFile); err != nil {
 		return s, err
 	}

@@ -184,18 +184,18 @@ func (l *openingList) row(row []string) {
 	bad := func(name, value, why string, allowed text.Text, args ...any) {
 		l.bad(at[0], at[1], name, clip(strconv.Quote(value)), why, allowed, args...)
 	}
-	words := func(name string, most int, controls string) string {
+	words := func(name string, most int, lines bool) string {
 		s := field(name)
-		if why, args := textProblem(s, most, controls); why != "" {
+		if why, args := textProblem(s, most, lines); why != "" {
 			bad(name, s, why, text.New("records.allow.characters", most), args...)
 		}
 		return s
 	}
-	key := hiveBox{words("apiary", maxName, ""), words("hive", maxName, ""), words("box", maxName, "")}
-	if strings.TrimSpace(key.box) == "" {
+	key := hiveBox{words("apiary", maxName, false), words("hive", maxName, false), words("box", maxName, false)}
+	if scheduler.Invisible(key.box) {
 		bad("box", key.box, "records.why.blank", nameAllowed)
 	}
-	kind := words("kind", maxName, "")
+	kind := words("kind", maxName, false)
 	var o listedOpening
 	day := strings.TrimSpace(field("opened_on"))
 	var err error
@@ -217,7 +217,7 @@ func (l *openingList) row(row []string) {
 	} else if !slices.Contains(scrapings, o.Scraped) {
 		bad("scraped", string(o.Scraped), "records.why.not-allowed", text.New("records.allow.or-empty", joinWords(scrapings)))
 	}
-	o.Note = words("note", maxNote, "\n\r\t")
+	o.Note = words("note", maxNote, true)
 	if len(l.problems) > before {
 		return
 	}

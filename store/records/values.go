@@ -5,7 +5,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"pryday/scheduler"
@@ -25,11 +24,11 @@ func (r *reader) name(n *node) string {
 	if !r.isKind(n, isString, nameAllowed) {
 		return ""
 	}
-	if why, args := textProblem(n.text, maxName, ""); why != "" {
+	if why, args := textProblem(n.text, maxName, false); why != "" {
 		r.bad(n, why, nameAllowed, args...)
 		return ""
 	}
-	if strings.TrimSpace(n.text) == "" {
+	if scheduler.Invisible(n.text) {
 		r.bad(n, "records.why.blank", nameAllowed)
 		return ""
 	}
@@ -42,7 +41,7 @@ func (r *reader) words(n *node) string {
 	if !r.isKind(n, isString, allowed) {
 		return ""
 	}
-	if why, args := textProblem(n.text, maxNote, "\n\r\t"); why != "" {
+	if why, args := textProblem(n.text, maxNote, true); why != "" {
 		r.bad(n, why, allowed, args...)
 		return ""
 	}
@@ -50,19 +49,16 @@ func (r *reader) words(n *node) string {
 }
 
 // textProblem says what is wrong with a text, by the key of a text and what
-// follows the value in it; an empty key for nothing.
-func textProblem(s string, most int, controls string) (why string, args []any) {
-	count := 0
-	for _, c := range s {
-		count++
-		switch {
-		case c == utf8.RuneError:
-			return "records.why.unreadable", nil
-		case unicode.IsControl(c) && !strings.ContainsRune(controls, c):
-			return "records.why.control", []any{fmt.Sprintf("U+%04X", c)}
-		}
-	}
-	if count > most {
+// follows the value in it; an empty key for nothing. A note may have lines.
+func textProblem(s string, most int, lines bool) (why string, args []any) {
+	r, found := scheduler.Unwritable(s, lines)
+	count := utf8.RuneCountInString(s)
+	switch {
+	case strings.ContainsRune(s, utf8.RuneError):
+		return "records.why.unreadable", nil
+	case found:
+		return "records.why.control", []any{fmt.Sprintf("U+%04X", r)}
+	case count > most:
 		return "records.why.long", []any{count}
 	}
 	return "", nil

@@ -137,7 +137,7 @@ func kindsAllowed(c *scheduler.Club) text.Text {
 
 // plainText reports whether a text may stand in one line.
 func plainText(s string, most int) bool {
-	why, _ := textProblem(s, most, "")
+	why, _ := textProblem(s, most, false)
 	return why == ""
 }
 

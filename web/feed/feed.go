@@ -1,7 +1,7 @@
 // Package feed serves calendar addresses: a link's visits as an iCalendar
 // file, from memory wherever memory is known to be true.
 //
-// A request goes one way: link -> limit -> cache, checked by the listener or the
+// A request goes one way: link -> its limit -> cache, checked by the listener or the
 // database -> render, when neither vouches for the copy -> answer. The listener
 // listens to what every daemon commits.
 package feed
@@ -21,6 +21,7 @@ import (
 	"pryday/notify"
 	"pryday/scheduler"
 	"pryday/store"
+	"pryday/web/limit"
 )
 
 // Config is what feeds need to know.
@@ -32,6 +33,7 @@ type Config struct {
 	Signer     *notify.Signer // of the entries in members' own calendars; nil: their pages ask to sign in
 	PerMinute  int            // answers to one link, after a burst of as many; 0 means 60
 	CacheBytes uint64         // of calendars kept in memory; 0 means 64 MB
+	Proxies    limit.Proxies  // that say whom they ask for
 }
 
 // key is the hash of a token: memory holds no addresses.
@@ -45,6 +47,7 @@ type Feeds struct {
 	cache    *otter.Cache[key, *entry]
 	flight   singleflight.Group
 	limits   *limits
+	guesses  *limit.Buckets // of addresses that there are not, by who tries
 	readings readings
 	count    counters
 	stop     context.CancelFunc
@@ -69,7 +72,7 @@ func New(cfg Config) *Feeds {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	f := &Feeds{
-		cfg: cfg, listener: newListener(cfg.Store, cfg.Logger), limits: newLimits(cfg.PerMinute), stop: cancel, stopped: make(chan struct{}),
+		cfg: cfg, listener: newListener(cfg.Store, cfg.Logger), limits: newLimits(cfg.PerMinute), guesses: limit.New(guessEvery, guessesAtOnce), stop: cancel, stopped: make(chan struct{}),
 		ballast: make([]byte, ballastBytes),
 		cache:   otter.Must(&otter.Options[key, *entry]{MaximumWeight: cfg.CacheBytes, Weigher: func(_ key, e *entry) uint32 { return e.weight() }}),
 	}
@@ -106,6 +109,10 @@ func (f *Feeds) serve(w http.ResponseWriter, r *http.Request) {
 	case errors.As(err, &late):
 		f.refuse(w, http.StatusTooManyRequests, "asked too often", late.retryAfter)
 	case errors.Is(err, store.ErrNotFound):
+		if wait := f.guesses.Take(f.cfg.Proxies.Source(r)); wait > 0 {
+			f.refuse(w, http.StatusTooManyRequests, "asked too often", wait)
+			return
+		}
 		f.refuse(w, http.StatusNotFound, "no calendar has this address", 0)
 	case err != nil:
 		f.refuse(w, http.StatusServiceUnavailable, "the calendar cannot be made at present", time.Minute)
@@ -122,12 +129,8 @@ func (f *Feeds) serve(w http.ResponseWriter, r *http.Request) {
 // database is away. It returns store.ErrNotFound or a *tooOften.
 func (f *Feeds) current(ctx context.Context, k key, token string) (*entry, error) {
 	old, known := f.cache.GetIfPresent(k)
-	if seen, err := f.limits.known(k, known); err != nil {
+	if err := f.limits.known(k, known); err != nil {
 		return nil, err
-	} else if !seen {
-		if err := f.limits.unknown(); err != nil {
-			return nil, err
-		}
 	}
 	if known {
 		fresh, err := f.fresh(ctx, old)
@@ -143,7 +146,6 @@ func (f *Feeds) current(ctx context.Context, k key, token string) (*entry, error
 		switch {
 		case errors.Is(err, store.ErrNotFound):
 			f.cache.Invalidate(k)
-			f.limits.wasUnknown()
 			return nil, err
 		case err != nil && known:
 			return f.lastGood(old, err), nil

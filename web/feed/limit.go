@@ -8,20 +8,19 @@ import (
 	"golang.org/x/time/rate"
 )
 
-// Guessing one of 2^160 tokens is hopeless; these bound what trying costs the
-// database. Known links are not held up by it.
+// Guessing one of 2^160 tokens is hopeless; these bound what each source that
+// tries may cost the database. They are counted after the look-up: whoever
+// knows an address is never held up by others' guesses.
 const (
-	guessesPerSecond = 50
-	guessesAtOnce    = 200
+	guessEvery    = 2 * time.Second
+	guessesAtOnce = 60
 )
 
-// limits holds one token bucket for each link that was asked for lately, and
-// one for addresses that there are not.
+// limits holds one token bucket for each link that was asked for lately.
 type limits struct {
-	links   *otter.Cache[key, *rate.Limiter]
-	every   time.Duration
-	burst   int
-	guesses *rate.Limiter
+	links *otter.Cache[key, *rate.Limiter]
+	every time.Duration
+	burst int
 }
 
 func newLimits(perMinute int) *limits {
@@ -31,7 +30,6 @@ func newLimits(perMinute int) *limits {
 			ExpiryCalculator: otter.ExpiryWriting[key, *rate.Limiter](10 * time.Minute), // long after the bucket is full again
 		}),
 		every: time.Minute / time.Duration(perMinute), burst: perMinute,
-		guesses: rate.NewLimiter(guessesPerSecond, guessesAtOnce),
 	}
 }
 
@@ -41,19 +39,19 @@ type tooOften struct{ retryAfter time.Duration }
 func (e *tooOften) Error() string { return fmt.Sprintf("asked too often; again in %s", e.retryAfter) }
 
 // known takes one token of a link that is in memory, or was asked for lately.
-// It reports whether there is such a link, or returns a *tooOften.
-func (l *limits) known(k key, inMemory bool) (bool, error) {
+// It returns a *tooOften where there is none left.
+func (l *limits) known(k key, inMemory bool) error {
 	bucket, ok := l.links.GetIfPresent(k)
 	switch {
 	case !ok && !inMemory:
-		return false, nil
+		return nil
 	case !ok:
 		bucket = l.admit(k)
 	}
 	if bucket.Allow() {
-		return true, nil
+		return nil
 	}
-	return true, &tooOften{l.every}
+	return &tooOften{l.every}
 }
 
 // admit gives a link its bucket.
@@ -61,15 +59,3 @@ func (l *limits) admit(k key) *rate.Limiter {
 	bucket, _ := l.links.SetIfAbsent(k, rate.NewLimiter(rate.Every(l.every), l.burst))
 	return bucket
 }
-
-// unknown returns a *tooOften while too many addresses were tried that there
-// are not.
-func (l *limits) unknown() error {
-	if l.guesses.Tokens() < 1 {
-		return &tooOften{time.Second}
-	}
-	return nil
-}
-
-// wasUnknown counts one such address.
-func (l *limits) wasUnknown() { l.guesses.Allow() }
