@@ -6,7 +6,6 @@ import (
 	"errors"
 	"io"
 	"net/http"
-	"strings"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
