@@ -20,7 +20,7 @@ type limits struct {
 
 func newLimits() limits {
 	return limits{
-		signIns: limit.New(10*time.Second, 60),
+		signIns: limit.New(5*time.Second, 200),
 		setUps:  limit.New(10*time.Second, 20),
 		uploads: limit.New(20*time.Second, 20),
 	}
