@@ -69,8 +69,9 @@ season: ## people who answer all, half or none of their mails, for 200 days: wha
 	@deploy/setup test
 	PRYDAY_SOAK=1 PRYDAY_SEASON_MAILS=$(MAILS) go test -v -count=1 -timeout 60m ./testdata/season
 
-soak: ## the long versions of the tests that kill, and every fuzz target for FUZZTIME
+soak: ## the race detector, the long versions of the tests that kill, and every fuzz target for FUZZTIME
 	@deploy/setup soak
+	@$(MAKE) --no-print-directory race
 	PRYDAY_SOAK=1 PRYDAY_AXE=$(CURDIR)/bin/npm/node_modules/axe-core/axe.min.js \
 		go test -tags clients,postfix,axe -count=1 -timeout 90m ./... ./testdata/season
 	@$(MAKE) --no-print-directory fuzz

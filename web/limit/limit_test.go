@@ -7,6 +7,8 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
+
+	_ "pryday/testdata/testrun" // the same zones and lots in every run
 )
 
 func TestBuckets(t *testing.T) {
