@@ -70,16 +70,13 @@ type Proxies []netip.Prefix
 // that anybody can have written.
 func (p Proxies) Source(r *http.Request) string {
 	from := address(r.RemoteAddr)
-	if p.has(from) {
-		said := r.Header.Values("X-Forwarded-For")
-		list := strings.Split(strings.Join(said, ","), ",")
-		for i := len(list) - 1; i >= 0 && p.has(from); i-- {
-			next := address(strings.TrimSpace(list[i]))
-			if !next.IsValid() {
-				break
-			}
-			from = next
+	list := strings.Split(strings.Join(r.Header.Values("X-Forwarded-For"), ","), ",")
+	for i := len(list) - 1; i >= 0 && p.has(from); i-- {
+		next := address(strings.TrimSpace(list[i]))
+		if !next.IsValid() {
+			break
 		}
+		from = next
 	}
 	if from.Is6() {
 		network, _ := from.Prefix(64) // never fails: there are 128
