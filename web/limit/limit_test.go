@@ -44,7 +44,7 @@ func TestMemoryOfSourcesIsBounded(t *testing.T) {
 		if len(b.bySource) != 2 || b.Take("late") == 0 {
 			t.Errorf("%d sources are remembered, want the two without turns", len(b.bySource))
 		}
-		for i := range 2 * mostSources {
+		for i := range mostSources + 100 {
 			b.Take(fmt.Sprint(i))
 		}
 		if len(b.bySource) > mostSources {
