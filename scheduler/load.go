@@ -44,9 +44,18 @@ type Load struct {
 	entered map[int64][]entry // by apiary: visits to come
 	calls   []call            // scratch
 
-	// firm holds the same, and beside it what people count on at apiaries whose
-	// turn is still to come; nil where all is in here.
-	firm *Load
+	// firm holds the same, and beside it what stands firm at apiaries whose turn is
+	// still to come: what people count on, and the tentative visits of those as
+	// urgent as the one whose turn it is. Standing holds that too, and the other
+	// tentative visits. Both are nil where all is in here.
+	firm, standing *Load
+	waiting        []waitingPromise // in standing and not in firm
+}
+
+// waitingPromise is a tentative visit of an apiary whose turn is still to come.
+type waitingPromise struct {
+	Promise
+	urgency
 }
 
 // person is what one member can give and has promised.
@@ -74,7 +83,7 @@ type entry struct {
 // for planning its apiaries one after the other.
 func NewLoad(c *Club, today Date) *Load {
 	l := newLoad(c, today)
-	l.firm = newLoad(c, today)
+	l.firm, l.standing = newLoad(c, today), newLoad(c, today)
 	return l
 }
 
@@ -107,6 +116,7 @@ func (l *Load) person(id int64) *person {
 func (l *Load) Add(pr *Promise) {
 	if l.firm != nil {
 		l.firm.Add(pr)
+		l.standing.Add(pr)
 	}
 	day := int(pr.On - l.from)
 	if day < 0 || day >= loadDays {
@@ -133,13 +143,39 @@ func (l *Load) stop(pr *Promise) stop {
 func (l *Load) AddFirm(pr *Promise) {
 	if l.firm.hasRoom(pr) {
 		l.firm.Add(pr)
+		l.standing.Add(pr)
 	}
+}
+
+// AddTentative does the same for a visit that nobody counts on yet, once all
+// firm ones are in. What is more urgent gives way to it only where that costs
+// next to nothing, the rest as to a firm one.
+func (l *Load) AddTentative(pr *Promise, odds float64) {
+	if l.standing.hasRoom(pr) {
+		l.standing.Add(pr)
+		l.waiting = append(l.waiting, waitingPromise{*pr, l.rules.urgencyOf(odds)})
+	}
+}
+
+// reach makes tentative visits firm for whoever is as urgent.
+func (l *Load) reach(u urgency) {
+	l.waiting = slices.DeleteFunc(l.waiting, func(w waitingPromise) bool {
+		if w.urgency < u {
+			return false
+		}
+		if l.firm.hasRoom(&w.Promise) {
+			l.firm.Add(&w.Promise)
+		}
+		return true
+	})
 }
 
 // Drop takes out what was promised at an apiary for days to come.
 func (l *Load) Drop(apiary int64) {
 	if l.firm != nil {
 		l.firm.Drop(apiary)
+		l.standing.Drop(apiary)
+		l.waiting = slices.DeleteFunc(l.waiting, func(w waitingPromise) bool { return w.ApiaryID == apiary })
 	}
 	for _, e := range l.entered[apiary] {
 		e.who.release(e.day, apiary)

@@ -14,8 +14,8 @@ type fixedVisit struct {
 // hold projects the visits, keeping each confirmed one on its day unless that
 // leaves it without a purpose or costs more than the rules' hold_hours. What it
 // costs does not matter within the move notice, unless nobody had time for it:
-// somebody may be on the way.
-func (p *Planner) hold() {
+// somebody may be on the way. It returns what the plan costs.
+func (p *Planner) hold() float64 {
 	pr := &p.projection
 	cost := pr.run()
 	p.held = p.held[:0]
@@ -43,8 +43,9 @@ func (p *Planner) hold() {
 		stale = true
 	}
 	if stale {
-		pr.run()
+		cost = pr.run()
 	}
+	return cost
 }
 
 // holdable reports whether a visit may still be on a day.

@@ -31,6 +31,7 @@ type projection struct {
 	saved  []boxDue // boxes before the visit at hand
 	opened []bool   // in the visit at hand
 	fixed  []fixedVisit
+	stands []int32 // days of tentative visits
 	duties []duty
 	floor  int32 // no visit that planning chooses is before this day
 	joins  int32 // nor is a box before this day put on a visit that stands
@@ -69,6 +70,7 @@ func (p *projection) run() float64 {
 		if day > HorizonDays {
 			return cost
 		}
+		day = p.still(day, from)
 		p.now = day + 1
 		from = max(from, p.now)
 		v := p.gather(day)

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"slices"
 
 	"github.com/jackc/pgx/v5"
 
@@ -66,6 +67,17 @@ func (tx *Tx) loadOf(ctx context.Context, planned []int64, today scheduler.Date)
 		found, err = pgx.CollectRows(rows, scanPromise(today))
 		return err
 	})
+	odds := map[int64]float64{} // of the box that was likeliest to be hard when it was worked out last
+	b.Queue(`SELECT d.apiary_id, max(s.odds) FROM due d JOIN box_state s USING (club_id, box_id) WHERE d.apiary_id = ANY($1) GROUP BY 1`,
+		planned).Query(func(rows pgx.Rows) error {
+		var apiary int64
+		var worst float64
+		_, err := pgx.ForEachRow(rows, []any{&apiary, &worst}, func() error {
+			odds[apiary] = worst
+			return nil
+		})
+		return err
+	})
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "read what the members have promised")
 	}
@@ -74,20 +86,24 @@ func (tx *Tx) loadOf(ctx context.Context, planned []int64, today scheduler.Date)
 		turn[id] = i
 	}
 	load := scheduler.NewLoad(&l.club, today)
-	firm := make([][]*scheduler.Promise, len(planned))
+	firm, tentative := make([][]*scheduler.Promise, len(planned)), make([][]*scheduler.Promise, len(planned))
 	for i := range found {
 		r := &found[i]
 		switch n, later := turn[r.ApiaryID]; {
 		case !later || r.kept && !r.Over:
 			load.Add(&r.Promise)
-		case !r.Over && r.status == scheduler.Confirmed: // what is over comes with the apiary's own visits
+		case r.Over: // it comes with the apiary's own visits
+		case r.status == scheduler.Confirmed:
 			firm[n] = append(firm[n], &r.Promise)
+		default:
+			tentative[n] = append(tentative[n], &r.Promise)
 		}
 	}
-	for _, promises := range firm {
-		for _, p := range promises {
-			load.AddFirm(p)
-		}
+	for _, p := range slices.Concat(firm...) {
+		load.AddFirm(p)
+	}
+	for _, p := range slices.Concat(tentative...) {
+		load.AddTentative(p, odds[p.ApiaryID])
 	}
 	return load, nil
 }
