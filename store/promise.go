@@ -39,13 +39,22 @@ func scanPromise(today scheduler.Date) func(pgx.CollectableRow) (promiseRow, err
 	}
 }
 
-// queueElsewhere reads what those who look after some apiaries have promised at
-// the others, from a week before today on.
-func (l *loading) queueElsewhere(b *pgx.Batch, apiaries []int64, today scheduler.Date) {
+// Those whose promises elsewhere count at some apiaries, $1: for planning those
+// who look after them, and for what is proposed to people also whoever said that
+// they go there.
+const (
+	keepersThere = `SELECT member_id FROM apiary_keeper WHERE apiary_id = ANY($1)`
+	goersThere   = keepersThere + ` UNION
+		SELECT m.member_id FROM visit_member m JOIN visit v ON v.club_id = m.club_id AND v.id = m.visit_id
+		 WHERE v.apiary_id = ANY($1) AND v.status IN ('tentative', 'confirmed') AND m.said = 'going'`
+)
+
+// queueElsewhere reads what some members have promised at other apiaries than
+// these, from a week before today on.
+func (l *loading) queueElsewhere(b *pgx.Batch, members string, apiaries []int64, today scheduler.Date) {
 	b.Queue(selectPromises+`
 		AND v.on_day > $2 AND v.apiary_id <> ALL($1)
-		AND v.id = ANY(ARRAY(
-			SELECT visit_id FROM visit_member WHERE member_id = ANY(ARRAY(SELECT member_id FROM apiary_keeper WHERE apiary_id = ANY($1)))))`,
+		AND v.id = ANY(ARRAY(SELECT visit_id FROM visit_member WHERE member_id = ANY(ARRAY(`+members+`))))`,
 		apiaries, today-7).Query(func(rows pgx.Rows) error {
 		found, err := pgx.CollectRows(rows, scanPromise(today))
 		for i := range found {
