@@ -123,7 +123,7 @@ func (l *Load) Add(pr *Promise) {
 		return
 	}
 	at := l.stop(pr)
-	crew, share := l.crew(pr.Who, pr.Taken, at.travel, l.work(pr.Openings))
+	crew, share := l.crew(pr.Who, pr.Taken, &at, l.work(pr.Openings))
 	for _, p := range crew {
 		p.promise(day, call{at, share})
 		if !pr.Over {
@@ -134,7 +134,7 @@ func (l *Load) Add(pr *Promise) {
 
 // stop returns where a promise leads.
 func (l *Load) stop(pr *Promise) stop {
-	return stop{pr.ApiaryID, pr.Latitude, pr.Longitude, pr.Trip, travelHours(pr.TravelHours, l.rules)}
+	return stop{pr.ApiaryID, pr.Latitude, pr.Longitude, pr.Trip, travelHours(pr.TravelHours, l.rules), l.rules.Hours.Setup}
 }
 
 // AddFirm enters a promise of an apiary whose turn is still to come, so far as
@@ -187,13 +187,13 @@ func (l *Load) Drop(apiary int64) {
 func (l *Load) work(openings int) float64 { return l.rules.Hours.Open * float64(openings) }
 
 // crew returns those against whom a visit counts, and the hours of work of each.
-func (l *Load) crew(who, taken []int64, travel, work float64) (crew []*person, share float64) {
+func (l *Load) crew(who, taken []int64, at *stop, work float64) (crew []*person, share float64) {
 	if len(taken) > 0 {
 		crew = l.known(taken)
 		return crew, work / float64(max(len(crew), 1))
 	}
 	crew = l.known(who)
-	n := dayOf(crew, travel, work)
+	n := dayOf(crew, at, work)
 	return crew[:n], work / float64(max(n, 1))
 }
 
@@ -209,9 +209,9 @@ func (l *Load) known(members []int64) []*person {
 
 // dayOf returns how many of the first of those who are asked it takes so that a
 // visit is nobody's more than a whole day; all of them when that is too few.
-func dayOf(asked []*person, travel, work float64) int {
+func dayOf(asked []*person, at *stop, work float64) int {
 	for n := 1; n < len(asked); n++ {
-		tooLong := func(p *person) bool { return travel+work/float64(n) > p.gives.HoursADay+hourSlip }
+		tooLong := func(p *person) bool { return at.least()+work/float64(n) > p.gives.HoursADay+hourSlip }
 		if !slices.ContainsFunc(asked[:n], tooLong) {
 			return n
 		}
@@ -254,15 +254,15 @@ func (p *person) on(day int, some []call) []call {
 	return some
 }
 
-// free returns the hours that p could still work at a stop on a day, the
-// journey made; minus infinity on a day on which p cannot go at all.
+// free returns the hours that p could still work at a stop on a day, there and
+// ready; minus infinity on a day on which p cannot go at all.
 func (p *person) free(l *Load, at *stop, on Date) float64 {
 	if !p.gives.Weekdays.Has(on.Weekday()) {
 		return math.Inf(-1)
 	}
 	day := int(on - l.from)
 	if len(p.calls) == 0 || day < 0 || day >= loadDays {
-		return p.gives.HoursADay - at.travel
+		return p.gives.HoursADay - at.least()
 	}
 	if int(p.weeks[day/7]) >= p.gives.VisitsAWeek {
 		return math.Inf(-1)
@@ -270,5 +270,5 @@ func (p *person) free(l *Load, at *stop, on Date) float64 {
 	if l.calls = p.on(day, l.calls[:0]); len(l.calls) > 0 {
 		return p.gives.HoursADay - hoursOf(l.calls, &call{at: *at}, l.rules.Capacity.SameTripKM)
 	}
-	return p.gives.HoursADay - at.travel
+	return p.gives.HoursADay - at.least()
 }

@@ -6,8 +6,8 @@ import (
 )
 
 // stillHours is how much cheaper another day must be before a tentative visit
-// moves there, in hours: half of what moves a confirmed one.
-func (r *Rules) stillHours() float64 { return r.HoldHours / 2 }
+// moves there, in hours: a fifth of what moves a confirmed one.
+func (r *Rules) stillHours() float64 { return r.HoldHours / 5 }
 
 // stand lets the tentative visits stay on their days where another is hardly
 // cheaper.
