@@ -259,20 +259,7 @@ func TestPlanningShortOfTimeTwiceChangesNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c := drawRegion(t, false)
 		again := PlanClub(c, testToday)
-		was := &Plan{Today: testToday, Boxes: again.Boxes}
-		for _, v := range c.Visits {
-			if v.Status.Open() && v.On >= testToday && (v.On <= testToday+HorizonDays || v.staysPut()) {
-				was.Visits = append(was.Visits, v)
-			}
-		}
-		order := func(a, b Visit) int {
-			if a.On != b.On {
-				return int(a.On - b.On)
-			}
-			return int(a.ID - b.ID)
-		}
-		slices.SortFunc(was.Visits, order)
-		slices.SortFunc(again.Visits, order)
+		was := standingPlan(c, again)
 		if len(again.Cancel) > 0 || show(c, was) != show(c, again) {
 			t.Fatalf("%d cancelled; what was and what is:\n%s", len(again.Cancel), differing(show(c, was), show(c, again)))
 		}

@@ -31,6 +31,8 @@ type Planner struct {
 	cost       float64    // of the last plan, see projection.run
 	days       [2][]int32 // scratch of the matching
 	held       []int
+	nearing    []int    // tentative visits that are held as confirmed ones
+	asked      []boxDue // as people asked for them, before anything was held
 }
 
 // PlanClub does what the function PlanClub does.
@@ -145,7 +147,7 @@ func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules d
 	pr.applyRequests(p.standing.open, p.standing.fixed)
 	pr.addDuties(visits, p.standing.past)
 	pr.stand(p.standing.open)
-	p.cost = p.hold()
+	p.project()
 	p.enter(plan, a)
 }
 

@@ -5,6 +5,7 @@ type planned struct {
 	day   int32
 	old   int  // the old visit whose day it is, or -1
 	kept  bool // that one stays whatever else is planned
+	stood bool // it would be on another day if no tentative visit stood on this
 	duty  bool
 	boxes []plannedBox
 }
@@ -70,10 +71,12 @@ func (p *projection) run() float64 {
 		if day > HorizonDays {
 			return cost
 		}
+		free := day
 		day = p.still(day, from)
 		p.now = day + 1
 		from = max(from, p.now)
 		v := p.gather(day)
+		v.stood = day != free
 		for i := range p.boxes {
 			if p.opened[i] {
 				p.restart(i, day)
