@@ -24,11 +24,12 @@ type stop struct {
 	latitude, longitude float64
 	trip                string
 	travel              float64 // hours there and back
+	setup               float64 // hours of each who goes there, before any box is opened
 }
 
 // newStop returns the stop of an apiary.
 func newStop(a *Apiary, r *Rules) stop {
-	return stop{a.ID, a.Latitude, a.Longitude, a.Trip, a.travel(r)}
+	return stop{a.ID, a.Latitude, a.Longitude, a.Trip, a.travel(r), r.Hours.Setup}
 }
 
 // travel returns the hours to an apiary and back.
@@ -43,6 +44,10 @@ func travelHours(own *float64, r *Rules) float64 {
 	}
 	return r.Hours.Travel
 }
+
+// least is what a visit takes of each who goes before any box is opened, in
+// hours, where nothing else leads that way.
+func (s *stop) least() float64 { return s.travel + s.setup }
 
 // sameTrip reports whether whoever goes to both on a day makes one journey.
 // Apiaries that are named as a trip are one with those of that name alone: a
@@ -76,8 +81,9 @@ func (c *call) before(o *call) bool {
 }
 
 // hoursOf returns what the calls of one person on one day take, with one more
-// if that is not nil: the work, and the journeys. Of the apiaries of one trip
-// only the farthest costs its journey; it passes by the others.
+// if that is not nil: the work, getting ready for it at each place, and the
+// journeys. Of the apiaries of one trip only the farthest costs its journey; it
+// passes by the others.
 func hoursOf(calls []call, more *call, km float64) float64 {
 	total := 0.0
 	pays := func(c *call) float64 {
@@ -92,10 +98,10 @@ func hoursOf(calls []call, more *call, km float64) float64 {
 		return c.at.travel
 	}
 	for i := range calls {
-		total += calls[i].work + pays(&calls[i])
+		total += calls[i].at.setup + calls[i].work + pays(&calls[i])
 	}
 	if more != nil {
-		total += more.work + pays(more)
+		total += more.at.setup + more.work + pays(more)
 	}
 	return total
 }

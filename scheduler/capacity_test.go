@@ -70,7 +70,7 @@ func asksOf(c *Club, plan *Plan) asks {
 		a := c.Apiary(v.ApiaryID)
 		crew := v.Taken
 		for n := 1; len(crew) == 0 && n <= len(v.Who); n++ {
-			share := a.travel(&c.Rules) + c.Rules.Hours.Open*float64(len(v.Boxes))/float64(n)
+			share := a.travel(&c.Rules) + c.Rules.Hours.Setup + c.Rules.Hours.Open*float64(len(v.Boxes))/float64(n)
 			tooLong := func(id int64) bool { return share > c.Rules.Gives(c.Member(id)).HoursADay+1e-6 }
 			if n == len(v.Who) || !slices.ContainsFunc(v.Who[:n], tooLong) {
 				crew = v.Who[:n]
@@ -78,7 +78,7 @@ func asksOf(c *Club, plan *Plan) asks {
 		}
 		for _, id := range crew {
 			key := personDay{id, v.On}
-			out.hours[key] += c.Rules.Hours.Open * float64(len(v.Boxes)) / float64(len(crew))
+			out.hours[key] += c.Rules.Hours.Setup + c.Rules.Hours.Open*float64(len(v.Boxes))/float64(len(crew))
 			out.visits[personDay{id, v.On - Date((v.On.Weekday()+6)%7)}]++
 			out.calls[key] = append(out.calls[key], v)
 			if trips[key] == nil {
@@ -259,20 +259,7 @@ func TestPlanningShortOfTimeTwiceChangesNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c := drawRegion(t, false)
 		again := PlanClub(c, testToday)
-		was := &Plan{Today: testToday, Boxes: again.Boxes}
-		for _, v := range c.Visits {
-			if v.Status.Open() && v.On >= testToday && (v.On <= testToday+HorizonDays || v.staysPut()) {
-				was.Visits = append(was.Visits, v)
-			}
-		}
-		order := func(a, b Visit) int {
-			if a.On != b.On {
-				return int(a.On - b.On)
-			}
-			return int(a.ID - b.ID)
-		}
-		slices.SortFunc(was.Visits, order)
-		slices.SortFunc(again.Visits, order)
+		was := standingPlan(c, again)
 		if len(again.Cancel) > 0 || show(c, was) != show(c, again) {
 			t.Fatalf("%d cancelled; what was and what is:\n%s", len(again.Cancel), differing(show(c, was), show(c, again)))
 		}
@@ -341,7 +328,7 @@ func TestEnoughTimeMovesNothing(t *testing.T) {
 // no source: whoever goes to the farther one comes past the nearer).
 func TestHoursOf(t *testing.T) {
 	at := func(id int64, trip string, north, travel float64) stop {
-		return stop{id, 44 + north/111.2, 10, trip, travel} // 111.2 km to a degree of latitude
+		return stop{id, 44 + north/111.2, 10, trip, travel, 0} // 111.2 km to a degree of latitude
 	}
 	for _, tt := range []struct {
 		name  string
@@ -430,7 +417,7 @@ func TestWhoCanGoWhen(t *testing.T) {
 		{"no day is long enough", func(c *Club) { c.Members[0].Prefs.HoursADay = 1.9 }, func(p *Plan) bool {
 			return firstAt(p, 1).On == usual && firstAt(p, 2).On == usual && unasked(p) == len(p.Visits)
 		}},
-		{"a day long enough for a look, and for no box", func(c *Club) { c.Members[0].Prefs.HoursADay = 2 }, func(p *Plan) bool {
+		{"a day long enough for a look, and for no box", func(c *Club) { c.Members[0].Prefs.HoursADay = 2.25 }, func(p *Plan) bool {
 			return !slices.ContainsFunc(p.Visits, func(v Visit) bool { return (len(v.Who) == 0) != (len(v.Boxes) > 0) })
 		}},
 		{"another has room", func(c *Club) {

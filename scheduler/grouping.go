@@ -25,7 +25,7 @@ type item struct {
 
 // visitHours are what a visit to one apiary costs.
 type visitHours struct {
-	travel, setup float64 // each visit; the setup is nobody's time
+	travel, setup float64 // each visit
 	open, lift    float64 // each box, and each full one in the flow
 }
 
@@ -163,11 +163,11 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, visit *visitHours) {
 		var day int32
 		if bare {
 			if day = g.bareDay(y, lo, hi, it.due); day >= 0 && !y.fits(day, 0) {
-				least = lackingHour * visit.travel
+				least = lackingHour * (visit.travel + visit.setup)
 			}
 		} else {
 			w := window{lo: lo, begin: begin, hi: hi, from: from, due: g.items[i].due, look: need > useless+1, need: need}
-			least, day = g.place(y, &w, i, visit.travel, work+again)
+			least, day = g.place(y, &w, i, visit.travel+visit.setup, work+again)
 		}
 		if c := g.best[i] + visit.travel + visit.setup + again + least; day >= 0 && c < g.best[j+1] {
 			g.best[j+1], g.start[j+1], g.day[j+1], g.work[j+1] = c, i, day, work+again

@@ -2,6 +2,12 @@ package scheduler
 
 import "slices"
 
+// What stands for a hive in items that open no box.
+const (
+	noHive   = -1 // a duty
+	fixedDay = -2 // a visit that stands on its day whatever is planned
+)
+
 // group lays out the items as the boxes stand and groups them into visits
 // from a day on.
 func (p *projection) group(from int32) {
@@ -26,7 +32,7 @@ func (p *projection) group(from int32) {
 		if !d.done && lo <= d.hi && g.bareDay(&p.days, lo, d.hi, due) >= 0 {
 			g.items = append(g.items, item{
 				due: due, lo: lo, hi: d.hi,
-				need: preferred, bare: true, hive: -1, box: int32(i),
+				need: preferred, bare: true, hive: noHive, box: int32(i),
 			})
 		}
 	}
@@ -34,7 +40,7 @@ func (p *projection) group(from int32) {
 		if f := &p.fixed[i]; !f.done {
 			g.items = append(g.items, item{
 				due: f.day, lo: f.day, hi: f.day,
-				need: openable, bare: true, hive: -2, box: int32(i),
+				need: openable, bare: true, hive: fixedDay, box: int32(i),
 			})
 		}
 	}

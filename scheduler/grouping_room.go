@@ -56,7 +56,7 @@ func (g *grouping) earlier(y *days, from, begin, lo int32) int32 {
 // there. Where people have no room for it within its window from the last usual
 // day on, it comes earlier; where they have none at all, it stays on the day
 // that it would have without people, at the cost of hours that nobody has.
-func (g *grouping) place(y *days, w *window, i int, travel, work float64) (float64, int32) {
+func (g *grouping) place(y *days, w *window, i int, before, work float64) (float64, int32) {
 	if y.room == nil {
 		return g.least(y, w, w.begin, nil, 0)
 	}
@@ -80,7 +80,7 @@ func (g *grouping) place(y *days, w *window, i int, travel, work float64) (float
 	if day < 0 {
 		least, day = g.least(y, w, w.begin, nil, 0)
 	}
-	return least + lackingHour*(travel+work), day
+	return least + lackingHour*(before+work), day
 }
 
 // closedDay is a day that acc has been told to leave out, with what it held.

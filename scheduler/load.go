@@ -44,9 +44,18 @@ type Load struct {
 	entered map[int64][]entry // by apiary: visits to come
 	calls   []call            // scratch
 
-	// firm holds the same, and beside it what people count on at apiaries whose
-	// turn is still to come; nil where all is in here.
-	firm *Load
+	// firm holds the same, and beside it what stands firm at apiaries whose turn is
+	// still to come: what people count on, and the tentative visits of those as
+	// urgent as the one whose turn it is. Standing holds that too, and the other
+	// tentative visits. Both are nil where all is in here.
+	firm, standing *Load
+	waiting        []waitingPromise // in standing and not in firm
+}
+
+// waitingPromise is a tentative visit of an apiary whose turn is still to come.
+type waitingPromise struct {
+	Promise
+	urgency
 }
 
 // person is what one member can give and has promised.
@@ -74,7 +83,7 @@ type entry struct {
 // for planning its apiaries one after the other.
 func NewLoad(c *Club, today Date) *Load {
 	l := newLoad(c, today)
-	l.firm = newLoad(c, today)
+	l.firm, l.standing = newLoad(c, today), newLoad(c, today)
 	return l
 }
 
@@ -107,13 +116,14 @@ func (l *Load) person(id int64) *person {
 func (l *Load) Add(pr *Promise) {
 	if l.firm != nil {
 		l.firm.Add(pr)
+		l.standing.Add(pr)
 	}
 	day := int(pr.On - l.from)
 	if day < 0 || day >= loadDays {
 		return
 	}
 	at := l.stop(pr)
-	crew, share := l.crew(pr.Who, pr.Taken, at.travel, l.work(pr.Openings))
+	crew, share := l.crew(pr.Who, pr.Taken, &at, l.work(pr.Openings))
 	for _, p := range crew {
 		p.promise(day, call{at, share})
 		if !pr.Over {
@@ -124,7 +134,7 @@ func (l *Load) Add(pr *Promise) {
 
 // stop returns where a promise leads.
 func (l *Load) stop(pr *Promise) stop {
-	return stop{pr.ApiaryID, pr.Latitude, pr.Longitude, pr.Trip, travelHours(pr.TravelHours, l.rules)}
+	return stop{pr.ApiaryID, pr.Latitude, pr.Longitude, pr.Trip, travelHours(pr.TravelHours, l.rules), l.rules.Hours.Setup}
 }
 
 // AddFirm enters a promise of an apiary whose turn is still to come, so far as
@@ -133,13 +143,39 @@ func (l *Load) stop(pr *Promise) stop {
 func (l *Load) AddFirm(pr *Promise) {
 	if l.firm.hasRoom(pr) {
 		l.firm.Add(pr)
+		l.standing.Add(pr)
 	}
+}
+
+// AddTentative does the same for a visit that nobody counts on yet, once all
+// firm ones are in. What is more urgent gives way to it only where that costs
+// next to nothing, the rest as to a firm one.
+func (l *Load) AddTentative(pr *Promise, odds float64) {
+	if l.standing.hasRoom(pr) {
+		l.standing.Add(pr)
+		l.waiting = append(l.waiting, waitingPromise{*pr, l.rules.urgencyOf(odds)})
+	}
+}
+
+// reach makes tentative visits firm for whoever is as urgent.
+func (l *Load) reach(u urgency) {
+	l.waiting = slices.DeleteFunc(l.waiting, func(w waitingPromise) bool {
+		if w.urgency < u {
+			return false
+		}
+		if l.firm.hasRoom(&w.Promise) {
+			l.firm.Add(&w.Promise)
+		}
+		return true
+	})
 }
 
 // Drop takes out what was promised at an apiary for days to come.
 func (l *Load) Drop(apiary int64) {
 	if l.firm != nil {
 		l.firm.Drop(apiary)
+		l.standing.Drop(apiary)
+		l.waiting = slices.DeleteFunc(l.waiting, func(w waitingPromise) bool { return w.ApiaryID == apiary })
 	}
 	for _, e := range l.entered[apiary] {
 		e.who.release(e.day, apiary)
@@ -151,13 +187,13 @@ func (l *Load) Drop(apiary int64) {
 func (l *Load) work(openings int) float64 { return l.rules.Hours.Open * float64(openings) }
 
 // crew returns those against whom a visit counts, and the hours of work of each.
-func (l *Load) crew(who, taken []int64, travel, work float64) (crew []*person, share float64) {
+func (l *Load) crew(who, taken []int64, at *stop, work float64) (crew []*person, share float64) {
 	if len(taken) > 0 {
 		crew = l.known(taken)
 		return crew, work / float64(max(len(crew), 1))
 	}
 	crew = l.known(who)
-	n := dayOf(crew, travel, work)
+	n := dayOf(crew, at, work)
 	return crew[:n], work / float64(max(n, 1))
 }
 
@@ -173,9 +209,9 @@ func (l *Load) known(members []int64) []*person {
 
 // dayOf returns how many of the first of those who are asked it takes so that a
 // visit is nobody's more than a whole day; all of them when that is too few.
-func dayOf(asked []*person, travel, work float64) int {
+func dayOf(asked []*person, at *stop, work float64) int {
 	for n := 1; n < len(asked); n++ {
-		tooLong := func(p *person) bool { return travel+work/float64(n) > p.gives.HoursADay+hourSlip }
+		tooLong := func(p *person) bool { return at.least()+work/float64(n) > p.gives.HoursADay+hourSlip }
 		if !slices.ContainsFunc(asked[:n], tooLong) {
 			return n
 		}
@@ -218,15 +254,15 @@ func (p *person) on(day int, some []call) []call {
 	return some
 }
 
-// free returns the hours that p could still work at a stop on a day, the
-// journey made; minus infinity on a day on which p cannot go at all.
+// free returns the hours that p could still work at a stop on a day, there and
+// ready; minus infinity on a day on which p cannot go at all.
 func (p *person) free(l *Load, at *stop, on Date) float64 {
 	if !p.gives.Weekdays.Has(on.Weekday()) {
 		return math.Inf(-1)
 	}
 	day := int(on - l.from)
 	if len(p.calls) == 0 || day < 0 || day >= loadDays {
-		return p.gives.HoursADay - at.travel
+		return p.gives.HoursADay - at.least()
 	}
 	if int(p.weeks[day/7]) >= p.gives.VisitsAWeek {
 		return math.Inf(-1)
@@ -234,5 +270,5 @@ func (p *person) free(l *Load, at *stop, on Date) float64 {
 	if l.calls = p.on(day, l.calls[:0]); len(l.calls) > 0 {
 		return p.gives.HoursADay - hoursOf(l.calls, &call{at: *at}, l.rules.Capacity.SameTripKM)
 	}
-	return p.gives.HoursADay - at.travel
+	return p.gives.HoursADay - at.least()
 }

@@ -84,7 +84,7 @@ func (r *room) addFixed(a *Apiary, y *days, s *recorded) {
 // onFixed returns the hours of work that a fixed visit may take.
 func (r *room) onFixed(pr *Promise) float64 {
 	work := r.load.work(pr.Openings)
-	crew, _ := r.load.crew(pr.Who, pr.Taken, r.at.travel, work)
+	crew, _ := r.load.crew(pr.Who, pr.Taken, &r.at, work)
 	if len(crew) == 0 {
 		return math.Inf(1)
 	}
@@ -100,7 +100,7 @@ func (r *room) onFixed(pr *Promise) float64 {
 // along with its visit, and a day must not fall free because of it.
 func (r *room) fillPerson(i int, p *person, y *days) {
 	free := r.free[i]
-	if idle := p.gives.HoursADay - r.at.travel; len(p.calls) == 0 && p.gives.Weekdays == 0 {
+	if idle := p.gives.HoursADay - r.at.least(); len(p.calls) == 0 && p.gives.Weekdays == 0 {
 		for k := range free {
 			free[k] = idle
 		}

@@ -36,6 +36,23 @@ func turnsOf(c *Club, rates Rates, today Date) []turn {
 	return out
 }
 
+// urgency is how near the boxes of an apiary are to locking. Days are given out
+// anew only to what is in another class of it: the odds of all grow from night to
+// night, and visits would change places with each of them.
+type urgency int
+
+// urgencyOf returns the urgency of an apiary whose likeliest box has such odds of
+// being hard.
+func (r *Rules) urgencyOf(odds float64) urgency {
+	switch {
+	case odds >= r.OddsLimit:
+		return 2
+	case odds >= r.OddsLimit/2:
+		return 1
+	}
+	return 0
+}
+
 // worstOdds returns the odds of the box that is likeliest to be hard today.
 func worstOdds(c *Club, a *Apiary, rates Rates, today Date) float64 {
 	season, worst, n := NewSeason(a.Place(), &c.Rules), 0.0, 0
@@ -53,12 +70,13 @@ func worstOdds(c *Club, a *Apiary, rates Rates, today Date) float64 {
 
 // addStanding enters what is counted before any apiary is planned: what was done
 // this week, visits that only a person moves, and then, as far as there is room
-// for them, those that people count on.
+// for them, those that people count on, and the tentative ones.
 func (l *Load) addStanding(c *Club, turns []turn, visits map[int64][]Visit, today Date) {
 	for _, t := range turns {
 		l.Drop(c.Apiaries[t.apiary].ID)
 	}
-	var firm []Promise
+	var firm, tentative []Promise
+	var odds []float64 // of the tentative ones
 	for _, t := range turns {
 		a := &c.Apiaries[t.apiary]
 		for i := range visits[a.ID] {
@@ -69,11 +87,16 @@ func (l *Load) addStanding(c *Club, turns []turn, visits map[int64][]Visit, toda
 				l.Add(&pr)
 			case v.Status == Confirmed:
 				firm = append(firm, pr)
+			default:
+				tentative, odds = append(tentative, pr), append(odds, t.odds)
 			}
 		}
 	}
 	for i := range firm {
 		l.AddFirm(&firm[i])
+	}
+	for i := range tentative {
+		l.AddTentative(&tentative[i], odds[i])
 	}
 }
 

@@ -40,7 +40,7 @@ func Overloads(c *Club, visits []Visit, openings func(*Visit) int, today Date) [
 			at[third] = &Overload{From: third}
 		}
 		at[third].Visits++
-		at[third].Hours += a.travel(&c.Rules) + c.Rules.Hours.Open*float64(openings(v))
+		at[third].Hours += c.tripHours(a.ID) + c.Rules.Hours.Open*float64(openings(v))
 	}
 	var out []Overload
 	for _, o := range at {

@@ -28,8 +28,11 @@ type Planner struct {
 	projection projection
 	load       *Load
 	standing   recorded
+	cost       float64    // of the last plan, see projection.run
 	days       [2][]int32 // scratch of the matching
 	held       []int
+	nearing    []int    // tentative visits that are held as confirmed ones
+	asked      []boxDue // as people asked for them, before anything was held
 }
 
 // PlanClub does what the function PlanClub does.
@@ -53,19 +56,11 @@ func (p *Planner) PlanClubIn(c *Club, today Date, load *Load) *Plan {
 	turns := turnsOf(c, Replay(c, today), today)
 	load.addStanding(c, turns, visits, today)
 	rules := newDueRules(c)
-	parts := make([]Plan, len(c.Apiaries))
+	parts := make([]*Plan, len(c.Apiaries))
 	for _, t := range turns {
 		a := &c.Apiaries[t.apiary]
-		p.load = load
-		for {
-			parts[t.apiary] = Plan{Today: today}
-			load.Drop(a.ID)
-			p.apiary(&parts[t.apiary], c, a, visits[a.ID], rules, t.rates)
-			if p.load != load || load.firm.fits(parts[t.apiary].Visits, a, today) {
-				break
-			}
-			p.load = load.firm
-		}
+		load.reach(rules.urgencyOf(t.odds))
+		parts[t.apiary] = p.turn(c, a, visits[a.ID], rules, t.rates, today, load)
 		load.settle(parts[t.apiary].Visits, a, today)
 	}
 	plan := &Plan{Today: today}
@@ -83,6 +78,33 @@ func (p *Planner) PlanClubIn(c *Club, today Date, load *Load) *Plan {
 	}
 	plan.sort()
 	return plan
+}
+
+// turn plans one apiary of c whose turn it is: as if what stands at later ones
+// were not there, since the days are its own first, unless that takes their
+// place; and then around all that stands, where that costs it next to nothing,
+// or around what people count on.
+func (p *Planner) turn(c *Club, a *Apiary, visits []Visit, rules dueRules, rates Rates, today Date, load *Load) *Plan {
+	plan := func(in *Load) (*Plan, float64) {
+		part := &Plan{Today: today}
+		load.Drop(a.ID)
+		p.load = in
+		p.apiary(part, c, a, visits, rules, rates)
+		return part, p.cost
+	}
+	first, cost := plan(load)
+	if load.standing.fits(first.Visits, a, today) {
+		return first
+	}
+	still, costs := plan(load.standing)
+	if costs-cost <= c.Rules.stillHours() {
+		return still
+	}
+	if load.firm.fits(first.Visits, a, today) {
+		return first
+	}
+	around, _ := plan(load.firm)
+	return around
 }
 
 // PlanApiary does what the function PlanApiary does.
@@ -108,10 +130,9 @@ func (p *Plan) sort() {
 	slices.SortStableFunc(p.Visits, func(a, b Visit) int { return cmp.Compare(a.On, b.On) })
 }
 
-// apiary adds the plan of one apiary to plan and returns how many of the rates
-// were its own. They begin with those of its first box; among visits there may
-// be those of other apiaries.
-func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules dueRules, rates Rates) int {
+// apiary adds the plan of one apiary to plan. The rates begin with those of its
+// first box; among visits there may be those of other apiaries.
+func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules dueRules, rates Rates) {
 	pr := &p.projection
 	n := pr.begin(c, a, rules, rates, plan.Today)
 	p.standing.sort(visits, a.ID, pr.start, plan.Today, rules.AnswerDays)
@@ -125,9 +146,9 @@ func (p *Planner) apiary(plan *Plan, c *Club, a *Apiary, visits []Visit, rules d
 	plan.askOf(a, p.standing.history, rules.Rules)
 	pr.applyRequests(p.standing.open, p.standing.fixed)
 	pr.addDuties(visits, p.standing.past)
-	p.hold()
+	pr.stand(p.standing.open)
+	p.project()
 	p.enter(plan, a)
-	return n
 }
 
 // begin readies the projection of an apiary, before anybody's wishes, and

@@ -14,7 +14,7 @@ type Rules struct {
 	LeadDays   int     // planning makes no visit sooner than this many days ahead, 0 to 30
 	MoveNotice int     // no confirmed visit moves to sooner than this many days ahead, 0 to 30
 	AnswerDays int     // days after a visit in which people may still say what became of it, 1 to 30
-	HoldHours  float64 // a confirmed visit moves only to save more than this, 0 to 24
+	HoldHours  float64 // a confirmed visit moves only to save more than this, a tentative one than a fifth of it, 0 to 24
 	Hours      Hours
 	Capacity   Capacity
 	GapMM      GapLimits
@@ -26,7 +26,7 @@ type Rules struct {
 // Hours are the expected costs of work, in hours.
 type Hours struct {
 	Travel float64 // to an apiary and back, 0 to 24
-	Setup  float64 // what a visit costs beside its journey, colony disturbed and all, 0 to 8; it takes nobody's time
+	Setup  float64 // what a visit takes of each who goes beside the journey, before any box is opened, 0 to 8
 	Open   float64 // one box, 0 to 8
 	Lift   float64 // extra for taking a box full of honey off and putting it back, 0 to 8
 	Hard   float64 // extra for prying a hard box, 0 to 24

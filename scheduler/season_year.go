@@ -116,6 +116,9 @@ func newYear(year int) Date { return Date(365*(year-1) + leapsBefore(year) + 1) 
 // including, year; negative before year 1.
 func leapsBefore(year int) int {
 	y := year - 1
+	if 1900 <= y && y < 2100 {
+		return y>>2 - 15 // nearly every day that is asked about, without the divisions: 20 - 5 and 19 - 4 centuries
+	}
 	return y>>2 - floorDiv(y, 100) + floorDiv(y, 400)
 }
 

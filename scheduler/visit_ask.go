@@ -89,7 +89,7 @@ func (l *Load) ask(list []int64, pr *Promise) []int64 {
 // hasRoom reports whether those against whom a promise counts have room for it.
 func (l *Load) hasRoom(pr *Promise) bool {
 	at := l.stop(pr)
-	crew, share := l.crew(pr.Who, pr.Taken, at.travel, l.work(pr.Openings))
+	crew, share := l.crew(pr.Who, pr.Taken, &at, l.work(pr.Openings))
 	for _, p := range crew {
 		if !p.hasRoom(l, &at, pr.On, share) {
 			return false

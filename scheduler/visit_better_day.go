@@ -11,23 +11,27 @@ type Proposal struct {
 
 // BetterDay returns the day on which planning would put a visit of c that a
 // person pinned or took, and whether that is another one: at least the rules'
-// move notice ahead, and worth more than their hold_hours. Planning itself
-// leaves such a visit where it is.
+// move notice ahead, worth more than their hold_hours, and one on which those who
+// go have time beside what they promised elsewhere (c.Elsewhere too). Planning
+// itself leaves such a visit where it is.
 func BetterDay(c *Club, v *Visit, today Date) (Proposal, bool) {
 	if !v.Status.Open() || !v.staysPut() || v.On <= today {
 		return Proposal{}, false
 	}
 	free := *c
-	free.Visits = slices.Clone(c.Visits)
+	free.Visits, free.Apiaries = slices.Clone(c.Visits), slices.Clone(c.Apiaries)
 	at := slices.IndexFunc(free.Visits, func(o Visit) bool { return o.ID == v.ID })
 	if at < 0 {
 		return Proposal{}, false
+	}
+	if a := free.Apiary(v.ApiaryID); a != nil && v.IsTaken() {
+		a.Keepers = v.Taken // nobody else's days count
 	}
 	free.Visits[at].Pinned, free.Visits[at].Taken = false, nil
 	free.Visits[at].Status = Confirmed
 	plan := PlanApiary(&free, v.ApiaryID, today)
 	now := slices.IndexFunc(plan.Visits, func(o Visit) bool { return o.ID == v.ID })
-	if now < 0 || plan.Visits[now].On == v.On || plan.Visits[now].On < today+Date(c.Rules.MoveNotice) {
+	if now < 0 || plan.Visits[now].NoTime || plan.Visits[now].On == v.On || plan.Visits[now].On < today+Date(c.Rules.MoveNotice) {
 		return Proposal{}, false
 	}
 	p := Proposal{To: plan.Visits[now].On}

@@ -11,11 +11,57 @@ type fixedVisit struct {
 	done bool
 }
 
+// wishRounds is how often an apiary is planned anew at most since what came out
+// says something else about what people asked for.
+const wishRounds = 4
+
+// project plans the visits of the apiary. A visit that a person put on its day
+// takes along what stands on it, see movedPast, and a confirmed one is held
+// otherwise than a tentative one: what does, and which are, is known only once
+// all is planned, and the next plan begins with it. So does this one, until it
+// finds what it began with.
+func (p *Planner) project() {
+	pr := &p.projection
+	p.asked, p.nearing = append(p.asked[:0], pr.start...), p.nearing[:0]
+	p.cost = p.hold()
+	for range wishRounds {
+		asked := len(p.standing.fixed) > 0 && pr.askAsPlanned(p.asked)
+		if near := p.confirm(); !asked && !near {
+			break
+		}
+		copy(pr.start, p.asked)
+		pr.fixed = append(pr.fixed[:0], p.standing.fixed...)
+		pr.stand(p.standing.open)
+		p.cost = p.hold()
+	}
+	for _, i := range p.nearing {
+		p.standing.open[i].Status = Tentative
+	}
+}
+
+// confirm holds the tentative visits that kept their days and that people may
+// count on from now on as the confirmed ones that they will be, and reports
+// whether there are any.
+func (p *Planner) confirm() bool {
+	pr, n := &p.projection, len(p.nearing)
+	for at := range pr.visits {
+		if v := &pr.visits[at]; v.stood && pr.nears(at) {
+			on := pr.days.today + Date(v.day)
+			i := slices.IndexFunc(p.standing.open, func(o Visit) bool { return o.On == on && o.Status == Tentative && !o.staysPut() })
+			if i >= 0 {
+				p.standing.open[i].Status = Confirmed
+				p.nearing = append(p.nearing, i)
+			}
+		}
+	}
+	return len(p.nearing) > n
+}
+
 // hold projects the visits, keeping each confirmed one on its day unless that
 // leaves it without a purpose or costs more than the rules' hold_hours. What it
 // costs does not matter within the move notice, unless nobody had time for it:
-// somebody may be on the way.
-func (p *Planner) hold() {
+// somebody may be on the way. It returns what the plan costs.
+func (p *Planner) hold() float64 {
 	pr := &p.projection
 	cost := pr.run()
 	p.held = p.held[:0]
@@ -43,8 +89,9 @@ func (p *Planner) hold() {
 		stale = true
 	}
 	if stale {
-		pr.run()
+		cost = pr.run()
 	}
+	return cost
 }
 
 // holdable reports whether a visit may still be on a day.

@@ -186,10 +186,16 @@ func (p *projection) firm(i int, was, now *Visit) bool {
 	if was != nil && was.Status == Confirmed && was.On == now.On {
 		return true
 	}
-	if p.visits[i].day > int32(max(p.rules.NoticeDays, p.rules.LeadDays)) && i > 0 {
+	return p.nears(i)
+}
+
+// nears reports whether people may count on the i-th planned visit from now on.
+func (p *projection) nears(i int) bool {
+	v := &p.visits[i]
+	if v.day > int32(max(p.rules.NoticeDays, p.rules.LeadDays)) && i > 0 {
 		return false
 	}
-	return !slices.ContainsFunc(now.Boxes, func(b VisitBox) bool { return p.unanswered[b.BoxID] })
+	return !slices.ContainsFunc(v.boxes, func(b plannedBox) bool { return p.unanswered[p.boxes[b.box].box.ID] })
 }
 
 // changed reports whether people should hear that a visit is not what it was.

@@ -129,6 +129,24 @@ func TestATakenVisitStays(t *testing.T) {
 	if worst := slices.MaxFunc(v.Boxes, func(a, b VisitBox) int { return int(1e6 * (a.Odds - b.Odds)) }); p.Odds != worst.Odds || p.Odds == 0 {
 		t.Errorf("odds %v, want %v", p.Odds, worst.Odds)
 	}
+	elsewhere := Promise{ApiaryID: 99, On: best, Who: []int64{1}, Taken: []int64{1}, TravelHours: new(float64), Openings: 36} // 7.2 of 8 hours
+	c.Elsewhere = []Promise{elsewhere}
+	if q, ok := BetterDay(c, v, today); !ok || q.To == best {
+		t.Errorf("proposed %v %s, on which who goes has promised the day elsewhere", ok, q.To)
+	}
+	c.Elsewhere[0].Who, c.Elsewhere[0].Taken = []int64{2}, []int64{2}
+	if q, ok := BetterDay(c, v, today); !ok || q.To != best {
+		t.Errorf("proposed %v %s, since somebody who does not go is busy", ok, q.To)
+	}
+	c.Elsewhere = nil
+	for on := today; on < today+HorizonDays; on++ {
+		elsewhere.On = on
+		c.Elsewhere = append(c.Elsewhere, elsewhere)
+	}
+	if q, ok := BetterDay(c, v, today); ok {
+		t.Errorf("proposed %s to somebody who has no day left", q.To)
+	}
+	c.Elsewhere = nil
 	v.Taken = nil
 	if _, ok := BetterDay(c, v, today); ok {
 		t.Error("a day is proposed for a visit that planning moves by itself")

@@ -5,6 +5,7 @@ type planned struct {
 	day   int32
 	old   int  // the old visit whose day it is, or -1
 	kept  bool // that one stays whatever else is planned
+	stood bool // it would be on another day if no tentative visit stood on this
 	duty  bool
 	boxes []plannedBox
 }
@@ -31,6 +32,7 @@ type projection struct {
 	saved  []boxDue // boxes before the visit at hand
 	opened []bool   // in the visit at hand
 	fixed  []fixedVisit
+	stands []int32 // days of tentative visits
 	duties []duty
 	floor  int32 // no visit that planning chooses is before this day
 	joins  int32 // nor is a box before this day put on a visit that stands
@@ -69,9 +71,12 @@ func (p *projection) run() float64 {
 		if day > HorizonDays {
 			return cost
 		}
+		free := day
+		day = p.still(day, from)
 		p.now = day + 1
 		from = max(from, p.now)
 		v := p.gather(day)
+		v.stood = day != free
 		for i := range p.boxes {
 			if p.opened[i] {
 				p.restart(i, day)

@@ -20,21 +20,22 @@ type Around struct {
 // RecordsAround reads an apiary, and those that share boxes with it, without
 // locking.
 func (tx *Tx) RecordsAround(ctx context.Context, apiary int64) (*Around, error) {
-	return tx.around(ctx, theseApiaries, []int64{apiary})
+	return tx.around(ctx, theseApiaries, []int64{apiary}, 0)
 }
 
 // RecordsAroundHive is RecordsAround of where a hive stands.
 func (tx *Tx) RecordsAroundHive(ctx context.Context, hive int64) (*Around, error) {
-	return tx.around(ctx, apiaryOfHive, hive)
+	return tx.around(ctx, apiaryOfHive, hive, 0)
 }
 
 // RecordsAroundVisit is RecordsAround of where a visit goes, by its calendar
-// identity.
-func (tx *Tx) RecordsAroundVisit(ctx context.Context, uid string) (*Around, error) {
-	return tx.around(ctx, `SELECT apiary_id FROM visit WHERE uid = $1`, uid)
+// identity, with what those who go there have promised elsewhere: enough to say
+// which day would be better.
+func (tx *Tx) RecordsAroundVisit(ctx context.Context, uid string, today scheduler.Date) (*Around, error) {
+	return tx.around(ctx, `SELECT apiary_id FROM visit WHERE uid = $1`, uid, today)
 }
 
-func (tx *Tx) around(ctx context.Context, some string, which any) (*Around, error) {
+func (tx *Tx) around(ctx context.Context, some string, which any, elsewhere scheduler.Date) (*Around, error) {
 	last := tx.tx.last
 	tx.tx.last = false
 	var lk locked
@@ -48,7 +49,7 @@ func (tx *Tx) around(ctx context.Context, some string, which any) (*Around, erro
 		return nil, tx.wrap(err, "find the apiary of %v", which)
 	}
 	tx.tx.last = last
-	l, err := tx.load(ctx, scope{apiaries: lk.all, openings: allOpenings, computed: true})
+	l, err := tx.load(ctx, scope{apiaries: lk.all, openings: allOpenings, computed: true, elsewhere: elsewhere, goers: true})
 	if err != nil {
 		return nil, err
 	}

@@ -18,6 +18,7 @@ type scope struct {
 	computed bool           // the saved states of the boxes too
 
 	elsewhere scheduler.Date // what members have promised at other apiaries from this day on; zero for nothing
+	goers     bool           // not only of those who look after these apiaries, but also of those who said that they go there
 }
 
 type openingScope int
@@ -71,7 +72,11 @@ func (tx *Tx) load(ctx context.Context, sc scope, first ...func(*pgx.Batch)) (*l
 		l.queuePlannedBy(&b, sc)
 	}
 	if sc.elsewhere != 0 {
-		l.queueElsewhere(&b, sc.apiaries, sc.elsewhere)
+		members := keepersThere
+		if sc.goers {
+			members = goersThere
+		}
+		l.queueElsewhere(&b, members, sc.apiaries, sc.elsewhere)
 	}
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "read the records")

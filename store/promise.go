@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"slices"
 
 	"github.com/jackc/pgx/v5"
 
@@ -38,13 +39,22 @@ func scanPromise(today scheduler.Date) func(pgx.CollectableRow) (promiseRow, err
 	}
 }
 
-// queueElsewhere reads what those who look after some apiaries have promised at
-// the others, from a week before today on.
-func (l *loading) queueElsewhere(b *pgx.Batch, apiaries []int64, today scheduler.Date) {
+// Those whose promises elsewhere count at some apiaries, $1: for planning those
+// who look after them, and for what is proposed to people also whoever said that
+// they go there.
+const (
+	keepersThere = `SELECT member_id FROM apiary_keeper WHERE apiary_id = ANY($1)`
+	goersThere   = keepersThere + ` UNION
+		SELECT m.member_id FROM visit_member m JOIN visit v ON v.club_id = m.club_id AND v.id = m.visit_id
+		 WHERE v.apiary_id = ANY($1) AND v.status IN ('tentative', 'confirmed') AND m.said = 'going'`
+)
+
+// queueElsewhere reads what some members have promised at other apiaries than
+// these, from a week before today on.
+func (l *loading) queueElsewhere(b *pgx.Batch, members string, apiaries []int64, today scheduler.Date) {
 	b.Queue(selectPromises+`
 		AND v.on_day > $2 AND v.apiary_id <> ALL($1)
-		AND v.id = ANY(ARRAY(
-			SELECT visit_id FROM visit_member WHERE member_id = ANY(ARRAY(SELECT member_id FROM apiary_keeper WHERE apiary_id = ANY($1)))))`,
+		AND v.id = ANY(ARRAY(SELECT visit_id FROM visit_member WHERE member_id = ANY(ARRAY(`+members+`))))`,
 		apiaries, today-7).Query(func(rows pgx.Rows) error {
 		found, err := pgx.CollectRows(rows, scanPromise(today))
 		for i := range found {
@@ -66,6 +76,17 @@ func (tx *Tx) loadOf(ctx context.Context, planned []int64, today scheduler.Date)
 		found, err = pgx.CollectRows(rows, scanPromise(today))
 		return err
 	})
+	odds := map[int64]float64{} // of the box that was likeliest to be hard when it was worked out last
+	b.Queue(`SELECT d.apiary_id, max(s.odds) FROM due d JOIN box_state s USING (club_id, box_id) WHERE d.apiary_id = ANY($1) GROUP BY 1`,
+		planned).Query(func(rows pgx.Rows) error {
+		var apiary int64
+		var worst float64
+		_, err := pgx.ForEachRow(rows, []any{&apiary, &worst}, func() error {
+			odds[apiary] = worst
+			return nil
+		})
+		return err
+	})
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "read what the members have promised")
 	}
@@ -74,20 +95,24 @@ func (tx *Tx) loadOf(ctx context.Context, planned []int64, today scheduler.Date)
 		turn[id] = i
 	}
 	load := scheduler.NewLoad(&l.club, today)
-	firm := make([][]*scheduler.Promise, len(planned))
+	firm, tentative := make([][]*scheduler.Promise, len(planned)), make([][]*scheduler.Promise, len(planned))
 	for i := range found {
 		r := &found[i]
 		switch n, later := turn[r.ApiaryID]; {
 		case !later || r.kept && !r.Over:
 			load.Add(&r.Promise)
-		case !r.Over && r.status == scheduler.Confirmed: // what is over comes with the apiary's own visits
+		case r.Over: // it comes with the apiary's own visits
+		case r.status == scheduler.Confirmed:
 			firm[n] = append(firm[n], &r.Promise)
+		default:
+			tentative[n] = append(tentative[n], &r.Promise)
 		}
 	}
-	for _, promises := range firm {
-		for _, p := range promises {
-			load.AddFirm(p)
-		}
+	for _, p := range slices.Concat(firm...) {
+		load.AddFirm(p)
+	}
+	for _, p := range slices.Concat(tentative...) {
+		load.AddTentative(p, odds[p.ApiaryID])
 	}
 	return load, nil
 }

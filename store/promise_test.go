@@ -3,6 +3,8 @@ package store
 import (
 	"context"
 	"fmt"
+	"maps"
+	"slices"
 	"testing"
 
 	"pryday/scheduler"
@@ -133,4 +135,54 @@ func TestPlanningAloneMindsTheOthers(t *testing.T) {
 	if now := first(1); now.On == b.On && len(now.Who) > 0 {
 		t.Errorf("two visits on %s", b.On)
 	}
+}
+
+// TestAroundAVisitIsWhatIsPromisedElsewhere: also of who goes there without
+// looking after the place.
+func TestAroundAVisitIsWhatIsPromisedElsewhere(t *testing.T) {
+	t.Parallel()
+	s := open(t)
+	club := importCrowded(t, s, 3)
+	inClub(t, s, club, func(tx *Tx) error { _, err := tx.ReplanAll(t.Context(), today); return err })
+	inClub(t, s, club, func(tx *Tx) error {
+		c, err := tx.Outline(t.Context())
+		if err != nil {
+			return err
+		}
+		i := slices.IndexFunc(c.Visits, func(v scheduler.Visit) bool { return v.Status.Open() && v.ApiaryID == c.Apiaries[0].ID })
+		around, err := tx.RecordsAroundVisit(t.Context(), c.Visits[i].UID, today)
+		if err != nil {
+			return err
+		}
+		want := map[int64]int{}
+		for _, v := range c.Visits {
+			if v.ApiaryID != c.Apiaries[0].ID && v.Status.Open() && len(v.Who) > 0 {
+				want[v.ApiaryID]++
+			}
+		}
+		got := map[int64]int{}
+		for _, p := range around.Club.Elsewhere {
+			got[p.ApiaryID]++
+		}
+		if len(want) < 2 || !maps.Equal(got, want) {
+			t.Errorf("promises elsewhere by apiary: %v, want %v", got, want)
+		}
+		for _, sql := range []string{
+			`DELETE FROM apiary_keeper WHERE apiary_id = $1`,
+			`UPDATE visit_member SET said = 'going' WHERE visit_id IN (SELECT id FROM visit WHERE apiary_id = $1)`,
+		} {
+			if _, err := tx.tx.Exec(t.Context(), sql, c.Apiaries[0].ID); err != nil {
+				return err
+			}
+		}
+		around, err = tx.RecordsAroundVisit(t.Context(), c.Visits[i].UID, today)
+		total := 0
+		for _, n := range want {
+			total += n
+		}
+		if err == nil && len(around.Club.Elsewhere) != total {
+			t.Errorf("%d promises of who goes there and looks after others, want %d", len(around.Club.Elsewhere), total)
+		}
+		return err
+	})
 }

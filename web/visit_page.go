@@ -128,7 +128,7 @@ func (s *Server) visitRecords(ctx context.Context, who *visitor, uid string) (*a
 	var visit *scheduler.Visit
 	err := s.inAnyClub(ctx, who, func(tx *store.Tx) error {
 		tx.Last()
-		a, err := tx.RecordsAroundVisit(ctx, uid)
+		a, err := tx.RecordsAroundVisit(ctx, uid, scheduler.DateOf(s.now().UTC()))
 		if err != nil {
 			return err
 		}

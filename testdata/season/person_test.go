@@ -73,6 +73,9 @@ func (p *person) tap(a asked) {
 	v := p.visitOf(a.club, a.uid)
 	take, cant := a.button[notify.GoDeed], a.button[notify.CantGoDeed]
 	switch over := v.On < p.today(); {
+	case a.button[notify.AlsoOpenedDeed] != "": // a made visit of which boxes are left without a word
+		p.say(a.button[notify.AlsoOpenedDeed], nil)
+		p.went = slices.DeleteFunc(p.went, func(x string) bool { return x == a.uid })
 	case p.refuses && cant != "":
 		p.say(cant, nil)
 	case p.refuses:

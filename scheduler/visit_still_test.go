@@ -1,0 +1,65 @@
+package scheduler
+
+import (
+	"fmt"
+	"testing"
+)
+
+// makeVisits writes down the visits before a day to which people were asked to
+// go, with all boxes light.
+func makeVisits(c *Club, today Date) (touched map[int64]bool) {
+	touched = map[int64]bool{}
+	for i := range c.Visits {
+		v := &c.Visits[i]
+		if !v.Status.Open() || v.On >= today {
+			continue
+		}
+		touched[v.ApiaryID] = true
+		for _, vb := range v.Boxes {
+			if _, box := c.Apiary(v.ApiaryID).Box(vb.BoxID); len(v.Who) > 0 {
+				box.Openings = append(box.Openings, Opening{ID: fmt.Sprint("made ", v.ID), On: v.On, Joint: Light, Frames: Light, Scraped: ScrapedAll})
+			}
+		}
+	}
+	return touched
+}
+
+// TestTentativeVisitsHoldStill: from one night to the next, where nothing but
+// the day is another, hardly a tentative visit moves, also where people are
+// short of time and each could have the others' days.
+func TestTentativeVisitsHoldStill(t *testing.T) {
+	for _, tt := range []struct {
+		name  string
+		club  *Club
+		moved float64 // at most, of all nights' tentative visits of apiaries where nobody was
+	}{
+		{"far too much for one", keptBy(newDice(4).region(40, 8), 1), 0.04},
+		{"much for three", keptBy(newDice(4).region(40, 8), 1, 2, 3), 0.004},
+		{"much for one", keptBy(newDice(5).region(12, 18), 1), 0.002},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			c, moved, all := tt.club, 0, 0
+			var p Planner
+			remember(c, p.PlanClub(c, testToday))
+			for today := testToday + 1; today <= testToday+40; today++ {
+				touched, was := makeVisits(c, today), map[int64]Date{}
+				for i := range c.Visits {
+					if v := &c.Visits[i]; v.Status == Tentative && v.On > today && !touched[v.ApiaryID] {
+						was[v.ID] = v.On
+					}
+				}
+				plan := p.PlanClub(c, today)
+				for _, v := range plan.Visits {
+					if on, ok := was[v.ID]; ok && on != v.On {
+						moved++
+					}
+				}
+				all += len(was)
+				remember(c, plan)
+			}
+			if share := float64(moved) / float64(all); all < 1000 || share > tt.moved {
+				t.Errorf("%d of %d moved, %.4f; want %.4f at most", moved, all, share, tt.moved)
+			}
+		})
+	}
+}
