@@ -117,16 +117,15 @@ func fitCurve(all []verdict) Curve {
 	c := identity
 	for range 50 {
 		step := newton(all, c)
-		before, half := posteriorOf(all, c), 1.0
 		next := Curve{c.Intercept + step.Intercept, c.Slope + step.Slope}
-		for posteriorOf(all, next) < before && half > 1e-6 {
-			half /= 2
+		if math.Abs(step.Intercept)+math.Abs(step.Slope) < 1e-7 {
+			c = next // the next step is the square of this, and the heights differ by rounding only
+			break
+		}
+		for before, half := posteriorOf(all, c), 0.5; half > 1e-6 && posteriorOf(all, next) < before; half /= 2 {
 			next = Curve{c.Intercept + half*step.Intercept, c.Slope + half*step.Slope}
 		}
 		c = next
-		if math.Abs(step.Intercept)+math.Abs(step.Slope) < 1e-10 {
-			break
-		}
 	}
 	c.Slope = math.Max(LeastSlope, math.Min(c.Slope, MostSlope))
 	return c
