@@ -53,13 +53,9 @@ func (r Recalibration) HardOdds(hard float64) float64 {
 	return said
 }
 
-// limit returns the odds of the model at which the odds that are said reach p.
-func (r Recalibration) limit(p float64) float64 {
-	if !r.Corrects() {
-		return p
-	}
-	return expit((logit(p) - r.Hard.Intercept) / r.Hard.Slope)
-}
+// SaidLimit returns the odds that are said of a box on the day on which the model's
+// reach the club's limit: the limit itself where nothing corrects them.
+func (c *Club) SaidLimit() float64 { return c.Recalibration.HardOdds(c.Rules.OddsLimit) }
 
 func (c Curve) at(p float64) float64 {
 	if p <= 0 || p >= 1 {
