@@ -47,12 +47,15 @@ type boxDue struct {
 type dueRules struct {
 	*Rules
 	recalibration Recalibration
-	odds          float64 // of the model at the odds limit
+	odds          float64 // at which a box is due
 	limit         float64 // their standard normal quantile
 }
 
+// newDueRules holds the limit against the model's own odds. A club's correction of them
+// answers to whatever its members call hard, and rises and falls with their words:
+// simulated, days that follow it cost a tenth more stuck boxes in the same hours.
 func newDueRules(c *Club) dueRules {
-	odds := c.Recalibration.limit(c.Rules.OddsLimit)
+	odds := c.Rules.OddsLimit
 	return dueRules{Rules: &c.Rules, recalibration: c.Recalibration, odds: odds, limit: quantile(odds)}
 }
 

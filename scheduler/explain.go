@@ -30,7 +30,7 @@ const soonDays = 7
 
 // ExplainBox explains one box of a plan of c.
 func ExplainBox(c *Club, p *Plan, b *BoxState) BoxExplanation {
-	e := BoxExplanation{BoxState: *b, Today: p.Today, Limit: c.Rules.OddsLimit}
+	e := BoxExplanation{BoxState: *b, Today: p.Today, Limit: c.SaidLimit()}
 	if a := c.Apiary(b.ApiaryID); a != nil {
 		e.Apiary = a.Name
 		if b.Reason == BecauseRequired {

@@ -32,6 +32,13 @@ func TestExplanations(t *testing.T) {
 			"Orchard on Sat 7 Aug: 2 boxes to open, first B1 of H1 by 11 Aug, because the chance of a hard opening passes 1 in 5 then",
 		},
 		{
+			"corrected", two(func(c *Club) {
+				c.Recalibration = Recalibration{Openings: 300, Hard: Curve{0.7, 1}, Stuck: identity}
+			}), today, // logit 0.2 + 0.7 is the logit of 0.335
+			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 3 on 11 Aug; visit set for Sat 7 Aug, with 1 more box",
+			"Orchard on Sat 7 Aug: 2 boxes to open, first B1 of H1 by 11 Aug, because the chance of a hard opening passes 1 in 3 then",
+		},
+		{
 			"together", two(func(c *Club) { c.Apiaries[0].Hives[1].Boxes[0].Openings[0].Joint = Hard }), today,
 			"B1 of H1: hard last time (1 Jun); the chance of a hard opening passes 1 in 5 on 11 Aug; visit set for Sat 7 Aug, with 1 more box",
 			"Orchard on Sat 7 Aug: 2 boxes to open, first B1 of H1 by 11 Aug, because the chance of a hard opening passes 1 in 5 then",

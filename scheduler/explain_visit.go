@@ -22,7 +22,7 @@ type VisitExplanation struct {
 func ExplainVisit(c *Club, p *Plan, v *Visit) VisitExplanation {
 	e := VisitExplanation{
 		Today: p.Today, On: v.On, Status: v.Status, Pinned: v.Pinned, Duty: v.For,
-		Boxes: len(v.Boxes), Limit: c.Rules.OddsLimit,
+		Boxes: len(v.Boxes), Limit: c.SaidLimit(),
 	}
 	a := c.Apiary(v.ApiaryID)
 	if a == nil {

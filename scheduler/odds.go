@@ -21,7 +21,7 @@ const (
 	boxVariance   = 0.14 // of u: with hiveVariance the variance of ln k, 0.45
 	driftPerYear  = 0.05 // growth of the variance of u in a year of 365.25 days
 	colonyChange  = 0.06 // rate, in a year, at which colonies change without a record
-	queenKeeps    = 0.4  // correlation of h before and after a new queen: most are her daughters (assumed)
+	queenKeeps    = 0.65 // correlation of h before and after a new queen: most are her daughters, and the place stays (assumed; simulated, 0.5 to 0.85 do as well)
 )
 
 // lnThresholds are the natural logarithms of the sealing days c that separate

@@ -53,13 +53,9 @@ func (r Recalibration) HardOdds(hard float64) float64 {
 	return said
 }
 
-// limit returns the odds of the model at which the odds that are said reach p.
-func (r Recalibration) limit(p float64) float64 {
-	if !r.Corrects() {
-		return p
-	}
-	return expit((logit(p) - r.Hard.Intercept) / r.Hard.Slope)
-}
+// SaidLimit returns the odds that are said of a box on the day on which the model's
+// reach the club's limit: the limit itself where nothing corrects them.
+func (c *Club) SaidLimit() float64 { return c.Recalibration.HardOdds(c.Rules.OddsLimit) }
 
 func (c Curve) at(p float64) float64 {
 	if p <= 0 || p >= 1 {
@@ -117,16 +113,15 @@ func fitCurve(all []verdict) Curve {
 	c := identity
 	for range 50 {
 		step := newton(all, c)
-		before, half := posteriorOf(all, c), 1.0
 		next := Curve{c.Intercept + step.Intercept, c.Slope + step.Slope}
-		for posteriorOf(all, next) < before && half > 1e-6 {
-			half /= 2
+		if math.Abs(step.Intercept)+math.Abs(step.Slope) < 1e-7 {
+			c = next // the next step is the square of this, and the heights differ by rounding only
+			break
+		}
+		for before, half := posteriorOf(all, c), 0.5; half > 1e-6 && posteriorOf(all, next) < before; half /= 2 {
 			next = Curve{c.Intercept + half*step.Intercept, c.Slope + half*step.Slope}
 		}
 		c = next
-		if math.Abs(step.Intercept)+math.Abs(step.Slope) < 1e-10 {
-			break
-		}
 	}
 	c.Slope = math.Max(LeastSlope, math.Min(c.Slope, MostSlope))
 	return c

@@ -121,7 +121,7 @@ func TestAShortRecordChangesNothing(t *testing.T) {
 		}
 	}
 	var r Recalibration
-	if h, s := r.Odds(0.3, 0.1); h != 0.3 || s != 0.1 || r.limit(0.2) != 0.2 || r.HardOdds(0.4) != 0.4 {
+	if h, s := r.Odds(0.3, 0.1); h != 0.3 || s != 0.1 || r.HardOdds(0.4) != 0.4 {
 		t.Errorf("the zero recalibration says %v, %v", h, s)
 	}
 	// A short one is held back: it goes only part of the way that a long one goes.
@@ -146,17 +146,13 @@ func TestRecalibratedOddsKeepTheirOrder(t *testing.T) {
 		if more, _ := r.Odds(math.Min(hard*1.1, 1), 0); more < h {
 			t.Fatalf("%v: likelier is less likely", r)
 		}
-		said := rapid.Float64Range(0.01, 0.9).Draw(t, "limit")
-		if at := r.limit(said); at > 2*surest && at < 1-2*surest && math.Abs(r.HardOdds(at)-said) > 1e-9 {
-			t.Fatalf("%v: at %g of the model %g is said, not %g", r, at, r.HardOdds(at), said)
-		}
 	})
 }
 
-// TestTheDueDayGoesByWhatIsSaid: the day on which the odds reach the club's limit
-// is that of the odds which the pages show.
-func TestTheDueDayGoesByWhatIsSaid(t *testing.T) {
-	moved := 0
+// TestCorrectedOddsMoveNoDay: a correction changes what is said, with the limit that
+// stands beside it, and no day.
+func TestCorrectedOddsMoveNoDay(t *testing.T) {
+	lower := 0
 	for seed := range uint64(60) {
 		c := newDice(seed).club(6, testToday)
 		before := PlanClub(c, testToday)
@@ -167,17 +163,24 @@ func TestTheDueDayGoesByWhatIsSaid(t *testing.T) {
 		for i, s := range after.Boxes {
 			rate, _ := rates.Of(s.BoxID)
 			said := func(on Date) float64 { return c.Recalibration.HardOdds(rate.Odds(season, on, Hard)) }
-			if s.OddsDay > testToday && (said(s.OddsDay) < c.Rules.OddsLimit || said(s.OddsDay-1) >= c.Rules.OddsLimit) {
+			if s.OddsDay > testToday && (said(s.OddsDay) < c.SaidLimit()-1e-12 || said(s.OddsDay-1) >= c.SaidLimit()) {
 				t.Fatalf("seed %d, box %d: on %s %.4f is said, and %.4f the day before", seed, s.BoxID, s.OddsDay, said(s.OddsDay), said(s.OddsDay-1))
 			}
-			if math.Abs(s.Odds-said(testToday)) > 1e-12 || s.Odds > before.Boxes[i].Odds {
-				t.Fatalf("seed %d, box %d: odds %g, before %g", seed, s.BoxID, s.Odds, before.Boxes[i].Odds)
+			was := before.Boxes[i]
+			if math.Abs(s.Odds-said(testToday)) > 1e-12 || s.Odds > was.Odds || s.Due != was.Due || s.OddsDay != was.OddsDay {
+				t.Fatalf("seed %d, box %d: odds %g, due %s, before %g and %s", seed, s.BoxID, s.Odds, s.Due, was.Odds, was.Due)
 			}
-			if was := before.Boxes[i].OddsDay; was > testToday && (s.OddsDay == 0 || s.OddsDay > was) {
-				moved++
+			if s.Odds < was.Odds {
+				lower++
 			}
 		}
-		for _, v := range after.Visits {
+		if len(after.Visits) != len(before.Visits) {
+			t.Fatalf("seed %d: %d visits, before %d", seed, len(after.Visits), len(before.Visits))
+		}
+		for i, v := range after.Visits {
+			if v.On != before.Visits[i].On {
+				t.Fatalf("seed %d: a visit on %s, before on %s", seed, v.On, before.Visits[i].On)
+			}
 			for _, b := range v.Boxes {
 				if b.Stuck > b.Odds {
 					t.Fatalf("seed %d: box %d is stuck at %g and hard at %g", seed, b.BoxID, b.Stuck, b.Odds)
@@ -185,7 +188,10 @@ func TestTheDueDayGoesByWhatIsSaid(t *testing.T) {
 			}
 		}
 	}
-	if moved < 30 {
-		t.Errorf("only %d days moved", moved)
+	if lower < 30 {
+		t.Errorf("only of %d boxes is less said", lower)
+	}
+	if c := (&Club{Rules: DefaultRules(), Recalibration: Recalibration{Openings: 300, Hard: Curve{0.7, 1}, Stuck: identity}}); math.Abs(c.SaidLimit()-0.3349) > 1e-4 {
+		t.Errorf("at 1 in 5 of the model %g is said", c.SaidLimit()) // logit 0.2 = -1.3863, and 1/(1+exp(0.6863)) = 0.3349
 	}
 }

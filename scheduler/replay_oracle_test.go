@@ -309,7 +309,7 @@ func (o *oracle) run(from, until Date) {
 		for i := range o.club.Apiaries {
 			for _, h := range o.club.Apiaries[i].Hives {
 				if slices.Contains(h.Requeened, d) {
-					o.change(h.ID, 0.4)
+					o.change(h.ID, 0.65)
 				}
 			}
 		}

@@ -54,7 +54,7 @@ func (p *apiaryRecords) oddsChart(h *scheduler.Hive) *oddsChart {
 	rates := scheduler.ReplayApiary(p.club, p.apiary.ID, p.today)
 	c := &oddsChart{
 		Left: chartLeft, Right: chartX(chartYear), Width: chartX(chartYear) + 10, Height: chartY(0) + 24,
-		LimitY: chartY(p.club.Rules.OddsLimit), Limit: p.say.Chance(p.club.Rules.OddsLimit),
+		LimitY: chartY(p.club.SaidLimit()), Limit: p.say.Chance(p.club.SaidLimit()),
 	}
 	var words text.Sentences
 	for i := len(h.Boxes) - 1; i >= 0; i-- {

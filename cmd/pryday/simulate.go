@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"os"
 
+	"pryday/scheduler"
 	"pryday/scheduler/simulation"
 )
 
@@ -18,6 +19,7 @@ type simulateCmd struct {
 	Boxes     int     `default:"3" help:"On a hive on average, 1 to 8."`
 	Years     int     `default:"8" help:"That are scored, 1 to 40."`
 	Replaced  float64 `name:"new-colonies" default:"0" help:"Share of hives that get an unrelated colony each year in the tidy world, 0 to 1; a harder test."`
+	Rules     string  `placeholder:"FILE" help:"Rules of the planner, a file as rules show prints it; the defaults when left out. Each policy keeps its odds limit, and hours are counted as ever."`
 	Save      string  `placeholder:"FILE" help:"Also write what every policy came to on every club into a new file."`
 	Against   string  `placeholder:"FILE" help:"Compare the planner with that of the build that saved a file, on the same clubs; text only."`
 	Format    string  `enum:"text,json" default:"text" help:"text or json; there the imperfect world's policies begin with imperfect-."`
@@ -37,16 +39,23 @@ func (c *simulateCmd) Run(term *terminal) error {
 	if err := s.read(c, seeds, size); err != nil {
 		return err
 	}
+	rules := scheduler.DefaultRules()
+	if c.Rules != "" {
+		var err error
+		if rules, err = readRules(c.Rules); err != nil {
+			return err
+		}
+	}
 	assumptions, imperfect := simulation.DefaultAssumptions(), simulation.DefaultImperfect()
 	assumptions.Replaced = c.Replaced
 	if c.World != "imperfect" {
-		s.tidy = simulation.Run(simulation.StandardPolicies(), seeds, size, assumptions)
+		s.tidy = simulation.Run(simulation.WithRules(simulation.StandardPolicies(), rules), seeds, size, assumptions)
 	}
 	if c.World != "tidy" {
-		s.imperfect = simulation.RunImperfect(simulation.ImperfectPolicies(), seeds, size, imperfect)
+		s.imperfect = simulation.RunImperfect(simulation.WithRules(simulation.ImperfectPolicies(), rules), seeds, size, imperfect)
 	}
 	if c.Troubles {
-		s.costs = simulation.Costs(seeds, size, imperfect)
+		s.costs = simulation.Costs(rules, seeds, size, imperfect)
 	}
 	if c.Save != "" {
 		if err := s.save(c.Save, size); err != nil {

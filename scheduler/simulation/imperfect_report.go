@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 
+	"pryday/scheduler"
 	"pryday/scheduler/text"
 )
 
@@ -106,9 +107,10 @@ type Cost struct {
 	Against Comparison
 }
 
-// Costs takes the troubles away, one at a time, on the same clubs.
-func Costs(seeds []int, size Size, a Imperfect) []Cost {
-	policies := append(calendars(), Planner(usualLimit))
+// Costs takes the troubles away, one at a time, on the same clubs, for a planner of
+// some rules.
+func Costs(rules scheduler.Rules, seeds []int, size Size, a Imperfect) []Cost {
+	policies := WithRules(append(calendars(), Planner(usualLimit)), rules)
 	cost := func(without string, a Imperfect) Cost {
 		r := RunImperfect(policies, seeds, size, a)
 		rows := r.Rows()

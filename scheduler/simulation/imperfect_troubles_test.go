@@ -297,7 +297,7 @@ func TestTroublesOfRecordsChangeNoTruth(t *testing.T) {
 }
 
 func TestCosts(t *testing.T) {
-	costs := Costs([]int{1, 2}, Size{Apiaries: 1, Hives: 2, Boxes: 2, Years: 3, History: 1}, DefaultImperfect())
+	costs := Costs(scheduler.DefaultRules(), []int{1, 2}, Size{Apiaries: 1, Hives: 2, Boxes: 2, Years: 3, History: 1}, DefaultImperfect())
 	if len(costs) != len(Troubles())+2 || costs[0].Without != "" || costs[len(costs)-1].Without != "all" {
 		t.Fatalf("%d rows", len(costs))
 	}

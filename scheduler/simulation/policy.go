@@ -51,6 +51,23 @@ func Random(visits int) Policy {
 	return Policy{Name: fmt.Sprintf("random-%d", visits), Random: visits}
 }
 
+// WithRules returns the policies with other rules of their planners. Each keeps its
+// odds limit, and takes the visit off that autumn asks for if it did.
+func WithRules(policies []Policy, rules scheduler.Rules) []Policy {
+	out := slices.Clone(policies)
+	for i := range out {
+		if p := &out[i]; p.plans() || p.TrueRates {
+			limit, bare := p.Rules.OddsLimit, p.autumn() == scheduler.NothingRequired
+			p.Rules = rules
+			p.Rules.OddsLimit = limit
+			if bare {
+				p.Rules.Stages[scheduler.Autumn].Required = scheduler.NothingRequired
+			}
+		}
+	}
+	return out
+}
+
 // WithoutAutumn takes the visit off a policy that autumn asks for.
 func (p Policy) WithoutAutumn() Policy {
 	p.Name += "-no-autumn"

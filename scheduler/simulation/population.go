@@ -46,6 +46,11 @@ type seal struct {
 	left  float64 // strength at since, in sealing days of a box of rate 1
 }
 
+// midContinent is the longitude of every tidy club, in degrees: the temperatures of
+// newClimate are those of a continent's middle, and the season of a region follows
+// from its coordinates.
+const midContinent = -85
+
 // epoch is the year in which every simulation begins.
 const epoch = 2001
 
@@ -82,7 +87,7 @@ func (p *Population) newSite(nr int, latitude float64) *site {
 		keeper:  a.KeeperSD * p.dice.normal(forKeeper, nr),
 		apiary: scheduler.Apiary{
 			ID: int64(nr) + 1, Name: fmt.Sprintf("Apiary %d", nr+1), Timezone: "UTC",
-			Latitude: latitude, ElevationM: elevation,
+			Latitude: latitude, Longitude: midContinent, ElevationM: elevation,
 		},
 	}
 	if p.dice.draw(forPlace, nr, 4) < a.Weekends {
