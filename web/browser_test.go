@@ -381,11 +381,11 @@ func signInWithPasskey(t *testing.T, browser context.Context) {
 func everyPageOnAPhone(t *testing.T, browser context.Context) {
 	c := serveClub(t)
 	v := c.visit("Quarry")
-	h, _ := c.boxNamed("Q11")
+	h, box := c.boxNamed("Q11")
 	b := c.open(t, browser, "Ansel")
 	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)
 	paths := []string{
-		"/", visit, visit + "/record", visit + "/sheet", hive, hive + "/record", "/apiaries", "/apiaries/new", apiary, "/repairs", "/fit", "/preferences",
+		"/", visit, visit + "/record", visit + "/sheet", hive, hive + "/change", hive + "/record", boxPath(box.ID), "/apiaries", "/apiaries/new", apiary, "/repairs", "/fit", "/preferences",
 		"/sign-in", "/nothing-here", c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
 	}
 	fits := func(path string) {
