@@ -251,7 +251,7 @@ func TestFirstPagesInTwoLanguages(t *testing.T) {
 		{ID: 1, Name: "Yorick", Email: "yorick@example.org", Role: scheduler.Organiser}, {ID: 2, Name: "Zita", Email: "zita@example.org", Role: scheduler.Keeper},
 	}}
 	c.id = c.importClub(records)
-	c.inBoth("Yorick", "/").says(http.StatusOK, "Was fällig ist", "Vier Schritte", "Kalenderadresse holen")
+	c.inBoth("Yorick", "/").says(http.StatusOK, "Was als Nächstes kommt", "Vier Schritte", "Kalenderadresse holen")
 	c.inBoth("Zita", "/").says(http.StatusOK, "Kein Besuch ist geplant.")
 	c.inBoth("Zita", "/apiaries").says(http.StatusOK, "Den ersten trägt die Vereinsleitung ein.")
 	german := map[string]string{"Accept-Language": "de"}
