@@ -38,6 +38,7 @@ func TestPageRoundTrips(t *testing.T) {
 		{"hive", "/hive/" + itoa(quarry.Hives[0].ID), 4},
 		{"hive to be changed", "/hive/" + itoa(quarry.Hives[0].ID) + "/change", 5},
 		{"box", "/box/" + itoa(quarry.Hives[0].Boxes[0].ID), 4},
+		{"find", "/find?q=q", 3},
 		{"record a hive", "/hive/" + itoa(quarry.Hives[0].ID) + "/record", 4},
 		{"apiaries", "/apiaries", 4},
 		{"apiary", "/apiary/" + itoa(quarry.ID), 4},

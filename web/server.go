@@ -143,6 +143,7 @@ func (s *Server) routes() http.Handler {
 	lead("POST /apiaries", s.addApiary)
 	member("GET /apiary/{id}", s.apiary)
 	member("POST /apiary/{id}/{deed}", s.changeApiary)
+	member("GET /find", s.find)
 	member("GET /box/{id}", s.box)
 	member("GET /hive/{id}", s.hive)
 	member("GET /hive/{id}/change", s.hiveSettings)
