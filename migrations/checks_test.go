@@ -127,6 +127,7 @@ var leadsWithClub = map[string]string{
 	"visit_move_rules":     "a version counts what it put back, and versions count from 1 in each club",
 	"audit_pkey":           "the page lists a club's newest first",
 	"inbound_mail_pkey":    "the page lists a club's newest first",
+	"opening_note":         "a club's newest notes are looked through, and few openings have one",
 }
 
 func TestOneOrderInKeys(t *testing.T) {

@@ -27,6 +27,21 @@ CREATE TYPE public.river_job_state AS ENUM (
     'scheduled'
 );
 
+-- Name: boxes_marked(text, integer); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.boxes_marked(prefix text, most integer) RETURNS TABLE(id bigint, exact boolean)
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+        SELECT b.id, lower(b.name) = lower(prefix) FROM public.box b
+         WHERE b.club_id = public.current_club()
+           AND lower(b.name) ~>=~ lower(prefix) AND lower(b.name) ~<~ (lower(prefix) || chr(1114111))
+         ORDER BY lower(b.name) USING ~<~, b.id LIMIT most $$;
+
+-- Name: FUNCTION boxes_marked(prefix text, most integer); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.boxes_marked(prefix text, most integer) IS 'the boxes of the present club whose mark begins so, whatever its case; those with no more than that first';
+
 -- Name: clear_audit(integer); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.clear_audit(most integer) RETURNS integer
@@ -1322,6 +1337,10 @@ CREATE INDEX address_change_time ON public.address_change USING btree (created_a
 
 CREATE INDEX apiary_keeper_member ON public.apiary_keeper USING btree (member_id);
 
+-- Name: box_mark; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX box_mark ON public.box USING btree (lower(name) text_pattern_ops, club_id);
+
 -- Name: box_place_hive; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX box_place_hive ON public.box_place USING btree (hive_id) WHERE (hive_id IS NOT NULL);
@@ -1401,6 +1420,10 @@ CREATE INDEX opening_by ON public.opening USING btree (by_member, seq) WHERE (by
 -- Name: opening_correction; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX opening_correction ON public.opening USING btree (box_id) WHERE (supersedes IS NOT NULL);
+
+-- Name: opening_note; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX opening_note ON public.opening USING btree (club_id, on_day DESC, seq DESC) WHERE (note <> ''::text);
 
 -- Name: opening_superseded_once; Type: INDEX; Schema: public; Owner: -
 
@@ -1984,6 +2007,11 @@ ALTER TABLE public.visit_not_opened ENABLE ROW LEVEL SECURITY;
 -- Name: SCHEMA public; Type: ACL; Schema: -; Owner: -
 
 GRANT USAGE ON SCHEMA public TO pryday_app;
+
+-- Name: FUNCTION boxes_marked(prefix text, most integer); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.boxes_marked(prefix text, most integer) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.boxes_marked(prefix text, most integer) TO pryday_app;
 
 -- Name: FUNCTION clear_audit(most integer); Type: ACL; Schema: public; Owner: -
 

@@ -59,7 +59,7 @@ func (t *Cost) box(c *Club, b *Box, present int64, at map[int64]int64, days map[
 		if o.On < t.From || o.On > t.Until {
 			continue
 		}
-		if apiary := at[b.hiveOn(o.On, present)]; apiary != 0 {
+		if apiary := at[b.HiveOn(o.On, present)]; apiary != 0 {
 			days[visitDay{apiary, o.On}] = true
 		}
 		if !o.LeftShut {
@@ -77,8 +77,9 @@ func (t *Cost) box(c *Club, b *Box, present int64, at map[int64]int64, days map[
 	}
 }
 
-// hiveOn returns the hive on which b stood when a day began, or 0.
-func (b *Box) hiveOn(day Date, present int64) int64 {
+// HiveOn returns the hive on which b stood when a day began, or 0; present is the one
+// on which it stands now, for a box that never moved.
+func (b *Box) HiveOn(day Date, present int64) int64 {
 	if len(b.Places) == 0 {
 		return present
 	}

@@ -15,6 +15,7 @@ type Around struct {
 	ApiaryID int64
 	Club     *scheduler.Club
 	States   []scheduler.BoxState // saved ones of its boxes, from the bottom of each hive up
+	states   map[int64]scheduler.BoxState
 }
 
 // RecordsAround reads an apiary, and those that share boxes with it, without
@@ -35,6 +36,50 @@ func (tx *Tx) RecordsAroundVisit(ctx context.Context, uid string, today schedule
 	return tx.around(ctx, `SELECT apiary_id FROM visit WHERE uid = $1`, uid, today)
 }
 
+// RecordsAroundBox is RecordsAround of where a box stands or, if it stands on no
+// hive, stood last; ApiaryID is 0 for one that never stood on any.
+func (tx *Tx) RecordsAroundBox(ctx context.Context, box int64) (*Around, error) {
+	last := tx.tx.last
+	tx.tx.last = false
+	var lk locked
+	var b pgx.Batch
+	queueTogether(&b, &lk, together(apiariesOfBoxes), []int64{box})
+	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, tx.wrap(err, "find the apiary of box %d", box)
+	}
+	tx.tx.last = last
+	a, err := tx.loadAround(ctx, scope{apiaries: append([]int64{}, lk.all...), box: box, openings: allOpenings, computed: true})
+	if err != nil {
+		return nil, err
+	}
+	if boxIndex(a.Club)[box] == nil {
+		return nil, tx.wrap(ErrNotFound, "read box %d", box)
+	}
+	a.about(apiaryOfBox(a.Club, box))
+	return a, nil
+}
+
+// apiaryOfBox is where a box stands, or stood last; 0 for nowhere.
+func apiaryOfBox(c *scheduler.Club, box int64) int64 {
+	apiaryOf := map[int64]int64{} // by hive
+	for i := range c.Apiaries {
+		for j := range c.Apiaries[i].Hives {
+			h := &c.Apiaries[i].Hives[j]
+			if h.Box(box) != nil {
+				return c.Apiaries[i].ID
+			}
+			apiaryOf[h.ID] = c.Apiaries[i].ID
+		}
+	}
+	places := boxIndex(c)[box].Places
+	for i := len(places) - 1; i >= 0; i-- {
+		if at := apiaryOf[places[i].HiveID]; at != 0 {
+			return at
+		}
+	}
+	return 0
+}
+
 func (tx *Tx) around(ctx context.Context, some string, which any, elsewhere scheduler.Date) (*Around, error) {
 	last := tx.tx.last
 	tx.tx.last = false
@@ -49,18 +94,33 @@ func (tx *Tx) around(ctx context.Context, some string, which any, elsewhere sche
 		return nil, tx.wrap(err, "find the apiary of %v", which)
 	}
 	tx.tx.last = last
-	l, err := tx.load(ctx, scope{apiaries: lk.all, openings: allOpenings, computed: true, elsewhere: elsewhere, goers: true})
+	a, err := tx.loadAround(ctx, scope{apiaries: lk.all, openings: allOpenings, computed: true, elsewhere: elsewhere, goers: true})
+	if err == nil {
+		a.about(lk.about[0])
+	}
+	return a, err
+}
+
+func (tx *Tx) loadAround(ctx context.Context, sc scope) (*Around, error) {
+	l, err := tx.load(ctx, sc)
 	if err != nil {
 		return nil, err
 	}
-	a := &Around{ApiaryID: lk.about[0], Club: l.assemble()}
-	states := l.statesByBox()
-	for _, h := range a.Club.Apiary(a.ApiaryID).Hives {
+	return &Around{Club: l.assemble(), states: l.statesByBox()}, nil
+}
+
+// about says which of the apiaries the reading is about.
+func (a *Around) about(apiary int64) {
+	a.ApiaryID = apiary
+	at := a.Club.Apiary(apiary)
+	if at == nil {
+		return
+	}
+	for _, h := range at.Hives {
 		for _, x := range h.Boxes {
-			if s, ok := states[x.ID]; ok {
+			if s, ok := a.states[x.ID]; ok {
 				a.States = append(a.States, s)
 			}
 		}
 	}
-	return a, nil
 }

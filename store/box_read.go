@@ -2,6 +2,7 @@ package store
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -50,6 +51,11 @@ func (sc *scope) boxesOf() string {
 	boxes := `SELECT id FROM box WHERE hive_id = ANY(` + hivesOf + `)
 		UNION
 		SELECT box_id FROM box_place WHERE hive_id = ANY(` + hivesOf + `)`
+	if sc.box != 0 {
+		boxes += fmt.Sprintf(`
+		UNION
+		SELECT id FROM box WHERE id = %d`, sc.box)
+	}
 	if sc.whole {
 		boxes += `
 		UNION

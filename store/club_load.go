@@ -13,6 +13,7 @@ import (
 type scope struct {
 	apiaries []int64        // these alone
 	whole    bool           // every apiary instead, and the boxes on no hive
+	box      int64          // this one as well, wherever it is; 0 for none
 	openings openingScope   // how much of each opening
 	since    scheduler.Date // visits before this day are left out; zero for none
 	computed bool           // the saved states of the boxes too

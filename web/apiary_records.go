@@ -13,10 +13,10 @@ import (
 // apiaryRecords is one apiary with its records, as the pages about it need them.
 type apiaryRecords struct {
 	club   *scheduler.Club
-	apiary *scheduler.Apiary
+	apiary *scheduler.Apiary // nil for what stands at none
 	states map[int64]*scheduler.BoxState
-	plan   *scheduler.Plan // the saved one: this apiary's open visits and boxes
-	season *scheduler.Season
+	plan   *scheduler.Plan   // the saved one: this apiary's open visits and boxes
+	season *scheduler.Season // nil without an apiary
 	names  *scheduler.Names
 	say    *text.Speaker
 	today  scheduler.Date
@@ -25,11 +25,14 @@ type apiaryRecords struct {
 // apiaryRecords is what was read of one apiary, for somebody.
 func (s *Server) apiaryRecords(a *store.Around, who *visitor) *apiaryRecords {
 	club := a.Club
-	p := &apiaryRecords{club: club, names: scheduler.NewNames(club), states: map[int64]*scheduler.BoxState{}}
+	p := &apiaryRecords{club: club, names: scheduler.NewNames(club), states: map[int64]*scheduler.BoxState{}, say: speaker(club, who.MemberID)}
 	p.apiary = club.Apiary(a.ApiaryID)
+	if p.apiary == nil { // a box that never stood on a hive
+		p.today, p.plan = club.Today(s.now()), &scheduler.Plan{}
+		return p
+	}
 	p.season = scheduler.NewSeason(p.apiary.Place(), &club.Rules)
 	p.today = p.apiary.Today(s.now())
-	p.say = speaker(club, who.MemberID)
 	p.plan = &scheduler.Plan{Today: p.today, Boxes: a.States}
 	for _, v := range club.Visits {
 		if v.ApiaryID == a.ApiaryID && v.Status.Open() && v.On >= p.today {

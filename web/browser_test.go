@@ -221,6 +221,8 @@ func TestInABrowser(t *testing.T) {
 	t.Run("record a visit without a signal", func(t *testing.T) { recordVisitWithoutSignal(t, browser) })
 	t.Run("sign out of a phone", func(t *testing.T) { signOutOfAPhone(t, browser) })
 	t.Run("take a visit with the keyboard", func(t *testing.T) { takeWithKeyboard(t, browser) })
+	t.Run("what is next in one tap", func(t *testing.T) { nextFromHome(t, browser) })
+	t.Run("find a box by its mark", func(t *testing.T) { findABox(t, browser) })
 	t.Run("sign in with a passkey", func(t *testing.T) { signInWithPasskey(t, browser) })
 	t.Run("every page on a phone", func(t *testing.T) { everyPageOnAPhone(t, browser) })
 	t.Run("first run to subscribed calendar", func(t *testing.T) { firstRun(t, browser, true) })
@@ -365,7 +367,7 @@ func signInWithPasskey(t *testing.T, browser context.Context) {
 	b.goTo("/")
 	b.headed("Sign in")
 	b.tap("[data-passkey=sign-in]")
-	b.headed("What is due")
+	b.headed("What is next")
 	b.goTo("/preferences")
 	b.tap("form[action='/passkeys/remove'] button")
 	b.shows("signs in no more")
@@ -381,11 +383,11 @@ func signInWithPasskey(t *testing.T, browser context.Context) {
 func everyPageOnAPhone(t *testing.T, browser context.Context) {
 	c := serveClub(t)
 	v := c.visit("Quarry")
-	h, _ := c.boxNamed("Q11")
+	h, box := c.boxNamed("Q11")
 	b := c.open(t, browser, "Ansel")
 	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)
 	paths := []string{
-		"/", visit, visit + "/record", visit + "/sheet", hive, hive + "/record", "/apiaries", "/apiaries/new", apiary, "/repairs", "/fit", "/preferences",
+		"/", visit, visit + "/record", visit + "/sheet", hive, hive + "/change", hive + "/record", boxPath(box.ID), "/apiaries", "/apiaries/new", apiary, "/repairs", "/fit", "/preferences", findPath("q"), "/find",
 		"/sign-in", "/nothing-here", c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
 	}
 	fits := func(path string) {
@@ -461,7 +463,7 @@ func TestSignInAddressWorksOnce(t *testing.T) {
 		t.Errorf("led to %s, want the page asked for before signing in", to)
 	}
 	c.stranger().post("/sign-in/"+token, nil).says(http.StatusGone, "used or is too old")
-	b.get("/").says(http.StatusOK, "What is due")
+	b.get("/").says(http.StatusOK, "What is next")
 	other := c.as("Brida")
 	b.post("/sign-out-everywhere", nil).says(http.StatusSeeOther)
 	other.get("/").says(http.StatusSeeOther)

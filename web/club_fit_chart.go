@@ -35,8 +35,8 @@ func newFitChart(r *scheduler.Reliability, say *text.Speaker) *fitChart {
 	}
 	for _, p := range []float64{0, 0.5, 1} {
 		label := percent(say, p)
-		c.Grid = append(c.Grid, oddsMark{fitY(p), label})
-		c.Scale = append(c.Scale, oddsMark{fitX(p), label})
+		c.Grid = append(c.Grid, oddsMark{At: fitY(p), Label: label})
+		c.Scale = append(c.Scale, oddsMark{At: fitX(p), Label: label})
 	}
 	for _, s := range r.Tenths {
 		if s.Openings > 0 {

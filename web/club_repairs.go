@@ -25,10 +25,10 @@ type partLine struct {
 }
 
 type repairLine struct {
-	HiveID int64
-	Where  string
-	Box    string
-	Found  []repairFinding
+	BoxID int64
+	Where string
+	Box   string
+	Found []repairFinding
 }
 
 type repairFinding struct{ On, What, Why, Cure string }
@@ -67,7 +67,7 @@ func (s *Server) repairs(w http.ResponseWriter, r *http.Request, who *visitor) e
 	}
 	for _, rep := range repairs {
 		_, box := p.names.Box(rep.BoxID)
-		line := repairLine{HiveID: rep.HiveID, Box: box, Where: p.say.Say("page.repairs.no-hive")}
+		line := repairLine{BoxID: rep.BoxID, Box: box, Where: p.say.Say("page.repairs.no-hive")}
 		if rep.HiveID != 0 {
 			line.Where = p.names.Apiary(rep.ApiaryID) + ", " + p.names.Hive(rep.HiveID)
 		}

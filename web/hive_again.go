@@ -3,14 +3,13 @@ package web
 import (
 	"errors"
 	"maps"
-	"net/http"
 	"slices"
 
 	"pryday/scheduler/text"
 	"pryday/store"
 )
 
-// hiveAgain is a form of a hive's page that was refused: the page comes back
+// hiveAgain is a form of a hive that was refused: its page comes back
 // with it as it was filled in.
 type hiveAgain struct {
 	deed string
@@ -62,8 +61,4 @@ func (a *hiveAgain) All() []text.Text {
 		out = append(out, text.New("form.named", fieldName(field), a.form.Problems[field]))
 	}
 	return out
-}
-
-func (s *Server) hive(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	return s.showHive(w, r, who, http.StatusOK, nil)
 }

@@ -56,7 +56,7 @@ func (s *Server) changeHive(w http.ResponseWriter, r *http.Request, who *visitor
 	if !who.mayTend(p.apiary) {
 		return errNotYours
 	}
-	path := "/hive/" + itoa(h.ID)
+	path := settingsPath(h.ID)
 	var said notice
 	to := path
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
@@ -81,7 +81,7 @@ func (s *Server) changeHive(w http.ResponseWriter, r *http.Request, who *visitor
 		})
 	}
 	if err != nil && f.refused(err) {
-		return s.showHive(w, r, who, http.StatusUnprocessableEntity, &hiveAgain{r.PathValue("deed"), f})
+		return s.showSettings(w, r, who, http.StatusUnprocessableEntity, &hiveAgain{r.PathValue("deed"), f})
 	}
 	if err != nil {
 		return err

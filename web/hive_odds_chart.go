@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -11,16 +12,22 @@ import (
 )
 
 // oddsChart draws the chance of a hard opening of each box of a hive over
-// the coming year. A unit of the drawing is a day across and a percent up.
+// the coming year. A unit of the drawing is a day across. Upwards it is the logit
+// of the chance, so that 1 in 20 and 1 in 10 lie as far apart as 1 in 3 and 1 in 2: the
+// club's limit, which is usually low, lies where it can be seen.
 type oddsChart struct {
 	Width, Height int
 	Left, Right   int
+	Top, Bottom   int
 	Lines         []oddsLine
-	Grid          []oddsMark // horizontal, in percent
+	Grid          []oddsMark // horizontal, in chances
 	Months        []oddsMark
 	Visits        []oddsMark // vertical
+	Stages        []stripSpan
 	LimitY        int
+	Deep, Over    int // units of the drawing in all, and above the limit
 	Limit         string
+	LimitShort    string
 	Label         string
 }
 
@@ -29,13 +36,13 @@ type oddsLine struct {
 	Name   string
 	N      int // which colour and dash
 	Points string
-	EndY   int
 	Said   text.Marked // what the line shows, the name marked
 }
 
 type oddsMark struct {
-	At    int
-	Label string
+	At     int
+	Label  string
+	Anchor string // of the label: start, middle or end
 }
 
 const (
@@ -43,53 +50,95 @@ const (
 	chartLeft = 48  // room for the percents, in wide letters too
 	chartStep = 7   // days between points
 	chartYear = 365 // days ahead
+
+	oddsTop    = 20               // units above the greatest chance, for the days of visits
+	oddsLeft   = 66               // room for the chances
+	oddsHigh   = 190              // units from the least chance to the greatest
+	oddsLeast  = text.WorthSaying // chances beyond these are drawn as these
+	oddsMost   = 0.9
+	labelApart = 16 // units between two lines of words
+	dayApart   = 56 // units between the days of two visits
 )
 
-func chartX(days int) int { return chartLeft + days }
+// oddsScale are the chances beside the drawing, 1 in so many.
+var oddsScale = []int{50, 20, 10, 5, 3, 2}
 
-func chartY(odds float64) int { return chartTop + int((1-odds)*100+0.5) }
+func chartX(days int) int { return oddsLeft + days }
+
+func chartY(odds float64) int {
+	logit := func(p float64) float64 { return math.Log(p / (1 - p)) }
+	least, most := logit(oddsLeast), logit(oddsMost)
+	at := logit(min(max(odds, oddsLeast), oddsMost))
+	return oddsTop + int(oddsHigh*(most-at)/(most-least)+0.5)
+}
 
 // oddsChart works the chart out; nil for a hive without boxes that seal.
 func (p *apiaryRecords) oddsChart(h *scheduler.Hive) *oddsChart {
 	rates := scheduler.ReplayApiary(p.club, p.apiary.ID, p.today)
+	limit := p.club.SaidLimit()
 	c := &oddsChart{
-		Left: chartLeft, Right: chartX(chartYear), Width: chartX(chartYear) + 10, Height: chartY(0) + 24,
-		LimitY: chartY(p.club.SaidLimit()), Limit: p.say.Chance(p.club.SaidLimit()),
+		Left: oddsLeft, Right: chartX(chartYear), Width: chartX(chartYear) + 10, Height: chartY(oddsLeast) + 24,
+		Top: chartY(oddsMost), Bottom: chartY(oddsLeast), LimitY: chartY(limit), Limit: p.say.Chance(limit), LimitShort: p.inSoMany(limit),
 	}
+	c.Deep, c.Over = c.Bottom-c.Top, c.LimitY-c.Top
 	var words text.Sentences
 	for i := len(h.Boxes) - 1; i >= 0; i-- {
 		rate, ok := rates.Of(h.Boxes[i].ID)
 		if !ok {
 			continue
 		}
-		line := oddsLine{Name: h.Boxes[i].Name, N: len(c.Lines) % 6}
-		var points []string
-		worst, worstOn := -1.0, p.today
-		for _, d := range p.chartDays(h) {
-			on := p.today + scheduler.Date(d)
-			odds := p.oddsAfter(&rate, h.Boxes[i].ID, on)
-			if odds > worst {
-				worst, worstOn = odds, on
-			}
-			points = append(points, fmt.Sprintf("%d,%d", chartX(d), chartY(odds)))
-			line.EndY = chartY(odds)
-		}
-		line.Points = strings.Join(points, " ")
-		now := text.Chance(p.oddsAfter(&rate, h.Boxes[i].ID, p.today))
-		line.Said = p.say.Marked("page.hive.line", line.Name, now, text.Chance(worst), worstOn)
-		words = append(words, text.New("page.hive.chart-line", line.Name, now, text.Chance(worst), worstOn))
-		c.Lines = append(c.Lines, line)
+		line, said := p.oddsLine(h, &h.Boxes[i], &rate, len(c.Lines)%6)
+		words, c.Lines = append(words, said), append(c.Lines, line)
 	}
 	if len(c.Lines) == 0 {
 		return nil
 	}
-	for _, percent := range []int{0, 50, 100} {
-		c.Grid = append(c.Grid, oddsMark{chartY(float64(percent) / 100), fmt.Sprintf("%d %%", percent)})
-	}
-	for _, v := range p.plan.Visits {
-		if opens(&v, h) && v.On <= p.today+chartYear {
-			c.Visits = append(c.Visits, oddsMark{chartX(int(v.On - p.today)), p.say.Say("page.hive.visit-on", text.Full(v.On))})
+	for _, n := range oddsScale {
+		if y := chartY(1 / float64(n)); max(y-c.LimitY, c.LimitY-y) >= labelApart {
+			c.Grid = append(c.Grid, oddsMark{At: y, Label: p.say.Say("explain.in", 1, n)})
 		}
+	}
+	c.addTime(p, h)
+	c.Label = p.say.Say("page.hive.chart", words)
+	return c
+}
+
+// oddsLine draws one box, and says what the line shows.
+func (p *apiaryRecords) oddsLine(h *scheduler.Hive, b *scheduler.Box, rate *scheduler.BoxRate, n int) (oddsLine, text.Text) {
+	var points []string
+	worst, worstOn := -1.0, p.today
+	for _, d := range p.chartDays(h) {
+		on := p.today + scheduler.Date(d)
+		odds := p.oddsAfter(rate, b.ID, on)
+		if odds > worst {
+			worst, worstOn = odds, on
+		}
+		points = append(points, fmt.Sprintf("%d,%d", chartX(d), chartY(odds)))
+	}
+	now := text.Chance(p.oddsAfter(rate, b.ID, p.today))
+	line := oddsLine{
+		Name: b.Name, N: n, Points: strings.Join(points, " "),
+		Said: p.say.Marked("page.hive.line", b.Name, now, text.Chance(worst), worstOn),
+	}
+	return line, text.New("page.hive.chart-line", b.Name, now, text.Chance(worst), worstOn)
+}
+
+// addTime adds the stages, months and visits of the year ahead.
+func (c *oddsChart) addTime(p *apiaryRecords, h *scheduler.Hive) {
+	c.Stages = p.stageSpans(p.today, p.today+chartYear)
+	last := -dayApart
+	for _, v := range p.plan.Visits {
+		if !opens(&v, h) || v.On > p.today+chartYear {
+			continue
+		}
+		mark := oddsMark{At: chartX(int(v.On - p.today)), Anchor: "middle"}
+		if mark.At > c.Right-dayApart/2 {
+			mark.Anchor = "end"
+		}
+		if mark.At-last >= dayApart {
+			mark.Label, last = p.say.Terse(v.On.Year()).PlainDay(v.On), mark.At
+		}
+		c.Visits = append(c.Visits, mark)
 	}
 	year, month, _ := p.today.Civil()
 	months := p.say.ShortMonths()
@@ -97,11 +146,20 @@ func (p *apiaryRecords) oddsChart(h *scheduler.Hive) *oddsChart {
 		first := scheduler.NewDate(year, month+time.Month(i), 1)
 		if d := int(first - p.today); d < chartYear-20 {
 			_, m, _ := first.Civil()
-			c.Months = append(c.Months, oddsMark{chartX(d), months[m-1]})
+			c.Months = append(c.Months, oddsMark{At: chartX(d), Label: months[m-1]})
 		}
 	}
-	c.Label = p.say.Say("page.hive.chart", words)
-	return c
+}
+
+// inSoMany says a chance as people do, without a word for it: 1 in 5.
+func (p *apiaryRecords) inSoMany(odds float64) string {
+	switch {
+	case odds < text.WorthSaying:
+		return p.say.Say("page.hive.below", p.say.Say("explain.in", 1, int(1/text.WorthSaying)))
+	case odds > 0.45:
+		return p.say.Say("explain.in", max(int(10*odds+0.5), 5), 10)
+	}
+	return p.say.Say("explain.in", 1, int(1/odds+0.5))
 }
 
 // chartDays are the days that a line is drawn through: every seventh, and each

@@ -7,166 +7,109 @@ import (
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
 	"pryday/scheduler/text"
-	"pryday/store"
 )
 
-// hiveView is one hive with its history and what can be changed about it.
+// hiveView is one hive as a picture: what was found, and what is to come.
 type hiveView struct {
-	ID        int64
-	Name      string
-	ApiaryID  int64
-	Apiary    string
-	Retired   string
-	BeeSpace  scheduler.BeeSpace
-	Stack     stackView
-	Boxes     []boxPanel
-	Chance    *oddsChart
-	History   []openingLine
-	More      int // older openings that are not shown
-	Trends    []string
-	LeaveDays []periodLine
-	Requeened []string
-	MayTend   bool
-	Kinds     []choiceName
-	Hives     []store.HiveName // where boxes can go
-	Apiaries  []choice
-	Spare     []spareLine
-	Today     string
-	Next      *visitLine
-	Again     *hiveAgain // nil where no form was refused
+	ID       int64
+	Name     string
+	ApiaryID int64
+	Apiary   string
+	Retired  string
+	Alone    string // why and until when it is left alone
+	Next     *visitLine
+	Why      string // of the box that is due first
+	Boxes    []boxWhy
+	Grid     *hiveGrid
+	Chance   *oddsChart
+	History  []openingLine
+	More     int // older openings that are not shown
+	Trends   []string
+	MayTend  bool
 }
 
-// boxPanel is one box with why it is due and the forms that change it.
-type boxPanel struct {
-	boxView
-	Why      string
-	Sure     string // how far that can be trusted
-	SetUp    string
-	Repaired []string
-	Moved    []boxOrder // the order of boxes after one step up or down
-}
-
-// boxOrder is an order of box ids, from the bottom up.
-type boxOrder struct {
-	Label string
-	Order []int64
-}
-
-type choiceName struct{ Value, Name string }
-
-type spareLine struct {
-	ID          int64
-	Name, Where string
+// boxWhy says why a box is due.
+type boxWhy struct {
+	ID   int64
+	Name string
+	Why  string
+	Sure string // how far that can be trusted
 }
 
 // openingLine is one opening in the history.
 type openingLine struct {
 	On, ISO  string
 	Box      string
+	Named    bool   // its box is said
+	Where    string // the hive, where that is not plain
 	Word     string
 	Degree   int
 	Lines    []string
 	Findings []gapLine
 	By       string
-	Path     string // of the form that corrects it
+	Path     string // of the form that corrects it; empty where there is none
 	Changed  bool   // it corrects an earlier one
+	Anchor   string // by which the page is led to it
 }
 
 // historyLines is how many openings of a hive one page shows.
 const historyLines = 40
 
-// showHive shows the page of a hive, where a form was refused with that as it
-// was filled in.
-func (s *Server) showHive(w http.ResponseWriter, r *http.Request, who *visitor, status int, again *hiveAgain) error {
-	var others store.Others
-	p, h, err := s.hiveRecords(r, who, func(tx *store.Tx, p *apiaryRecords) (err error) {
-		if who.mayTend(p.apiary) {
-			tx.Last()
-			others, err = tx.Others(r.Context(), p.apiary.ID, 200)
-		}
-		return err
-	})
+func (s *Server) hive(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	p, h, err := s.hiveRecords(r, who, nil)
 	if err != nil {
 		return err
 	}
-	page := p.hiveView(h, who)
-	page.Hives, page.Again = others.Hives, again
-	for _, b := range others.Spare {
-		page.Spare = append(page.Spare, spareLine{b.ID, b.Name, p.spareWhere(&b)})
-	}
-	for _, a := range others.Apiaries {
-		if who.Role == scheduler.Organiser {
-			page.Apiaries = append(page.Apiaries, choice{ID: a.ID, Name: a.Name})
-		}
-	}
-	return s.showTo(w, r, who, p.club, status, "hive", h.Name, page)
-}
-
-func (p *apiaryRecords) spareWhere(b *store.SpareBox) string {
-	switch kind := text.Kind(b.Kind); {
-	case b.Where != scheduler.Lent:
-		return p.say.Say("page.apiaries.in-store", kind)
-	case b.LentTo == "":
-		return p.say.Say("page.apiaries.lent", kind)
-	default:
-		return p.say.Say("page.apiaries.lent-to", kind, b.LentTo)
-	}
+	return s.showTo(w, r, who, p.club, http.StatusOK, "hive", h.Name, p.hiveView(h, who))
 }
 
 func (p *apiaryRecords) hiveView(h *scheduler.Hive, who *visitor) hiveView {
 	v := hiveView{
-		ID: h.ID, Name: h.Name, ApiaryID: p.apiary.ID, Apiary: p.apiary.Name, BeeSpace: h.BeeSpace,
-		Stack: p.stack(h, nil, p.today), Chance: p.oddsChart(h), MayTend: who.mayTend(p.apiary), Today: p.today.String(),
+		ID: h.ID, Name: h.Name, ApiaryID: p.apiary.ID, Apiary: p.apiary.Name, Alone: p.alone(h, p.today),
+		Grid: p.hiveGrid(h), Chance: p.oddsChart(h), MayTend: who.mayTend(p.apiary),
 	}
 	if h.RetiredOn != 0 {
 		v.Retired = p.say.PlainDay(h.RetiredOn)
 	}
-	for i := range p.plan.Visits {
-		if visit := &p.plan.Visits[i]; opens(visit, h) {
-			next := p.visitLine(visit, who.MemberID)
-			v.Next = &next
-			break
+	if at := slices.IndexFunc(p.plan.Visits, func(x scheduler.Visit) bool { return opens(&x, h) }); at >= 0 {
+		next := p.visitLine(&p.plan.Visits[at], who.MemberID)
+		v.Next = &next
+	}
+	first := scheduler.MaxDate
+	for i := len(h.Boxes) - 1; i >= 0; i-- {
+		b := &h.Boxes[i]
+		v.Boxes, v.Trends = append(v.Boxes, p.boxWhy(b)), append(v.Trends, p.trends(b)...)
+		if s := p.states[b.ID]; s != nil && s.Due != 0 && s.Due < first {
+			first, v.Why = s.Due, sentence(p.say.Tell(scheduler.ExplainBox(p.club, p.plan, s).Text()))
 		}
 	}
-	for i := len(h.Boxes) - 1; i >= 0; i-- {
-		v.Boxes = append(v.Boxes, p.boxPanel(h, i))
-	}
 	v.history(p, h)
-	for i, period := range h.LeaveAlone {
-		v.LeaveDays = append(v.LeaveDays, p.periodLine(i, period))
-	}
-	for _, d := range h.Requeened {
-		v.Requeened = append(v.Requeened, p.say.PlainDay(d))
-	}
-	v.Kinds = p.kinds()
 	return v
 }
 
-func (p *apiaryRecords) boxPanel(h *scheduler.Hive, i int) boxPanel {
-	b := &h.Boxes[i]
-	x := boxPanel{boxView: p.boxView(b), SetUp: p.say.PlainDay(b.SetUpOn)}
+func (p *apiaryRecords) boxWhy(b *scheduler.Box) boxWhy {
+	x := boxWhy{ID: b.ID, Name: b.Name}
 	if s := p.states[b.ID]; s != nil {
 		why := scheduler.ExplainBox(p.club, p.plan, s)
 		x.Why, x.Sure = sentence(below(p.say.Tell(why.Text()), b.Name)), p.say.Tell(why.Sure())
 	}
-	for _, d := range b.Repaired {
-		x.Repaired = append(x.Repaired, p.say.PlainDay(d))
-	}
-	order := func(j int) []int64 {
-		var ids []int64
-		for k := range h.Boxes {
-			ids = append(ids, h.Boxes[k].ID)
-		}
-		ids[i], ids[j] = ids[j], ids[i]
-		return ids
-	}
-	if i+1 < len(h.Boxes) {
-		x.Moved = append(x.Moved, boxOrder{p.say.Say("page.hive.up"), order(i + 1)})
-	}
-	if i > 0 {
-		x.Moved = append(x.Moved, boxOrder{p.say.Say("page.hive.down"), order(i - 1)})
-	}
 	return x
+}
+
+// trends says how the gaps of a box drift, where that is news.
+func (p *apiaryRecords) trends(b *scheduler.Box) []string {
+	var out []string
+	for _, t := range advice.GapTrends(b, p.today) {
+		if !t.StandsOut {
+			continue
+		}
+		at, trend := text.New("page.found.at", b.Name, t.At), "trend.widening"
+		if t.MMPerYear < 0 {
+			trend = "trend.narrowing"
+		}
+		out = append(out, sentence(p.say.Say(trend, at, text.Length(max(t.MMPerYear, -t.MMPerYear)))))
+	}
+	return out
 }
 
 // history lists the openings of the boxes that stand on the hive, the newest
@@ -183,15 +126,6 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 		for _, o := range scheduler.Effective(b.Openings) {
 			all = append(all, of{b, o, i})
 		}
-		for _, t := range advice.GapTrends(b, p.today) {
-			if t.StandsOut {
-				at, trend := text.New("page.found.at", b.Name, t.At), "trend.widening"
-				if t.MMPerYear < 0 {
-					trend = "trend.narrowing"
-				}
-				v.Trends = append(v.Trends, sentence(p.say.Say(trend, at, text.Length(max(t.MMPerYear, -t.MMPerYear)))))
-			}
-		}
 	}
 	slices.SortStableFunc(all, func(a, b of) int {
 		if a.o.On != b.o.On {
@@ -201,15 +135,29 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 	})
 	v.More = max(len(all)-historyLines, 0)
 	for _, x := range all[:min(len(all), historyLines)] {
-		rec := recorder{base: "/hive/" + itoa(h.ID) + "/record", on: x.o.On}
-		word := p.say.Tell(x.o.HowHard())
-		if x.o.LeftShut {
-			word = p.say.Say("page.hive.left-shut")
-		}
-		v.History = append(v.History, openingLine{
-			On: p.say.PlainDay(x.o.On), ISO: x.o.On.String(), Box: x.box.Name, Word: word, Degree: int(x.o.Difficulty()),
-			Lines: p.openingLines(&x.o), Findings: p.findings(h, x.box, &x.o), By: p.names.Member(x.o.By),
-			Path: rec.address(0) + "#box-" + itoa(x.box.ID), Changed: x.o.Supersedes != "",
-		})
+		line := p.openingLine(h, x.box, &x.o)
+		line.Named = true
+		v.History = append(v.History, line)
 	}
+}
+
+// openingLine says what was found when a box of a hive was opened; of a box on no
+// hive h is nil.
+func (p *apiaryRecords) openingLine(h *scheduler.Hive, b *scheduler.Box, o *scheduler.Opening) openingLine {
+	stands := h
+	if h == nil {
+		stands = &scheduler.Hive{}
+	}
+	line := openingLine{
+		On: p.say.PlainDay(o.On), ISO: o.On.String(), Box: b.Name, Word: p.say.Tell(o.HowHard()), Degree: int(o.Difficulty()),
+		Lines: p.openingLines(o), Findings: p.findings(stands, b, o), By: p.names.Member(o.By), Changed: o.Supersedes != "",
+	}
+	if o.LeftShut {
+		line.Word = p.say.Say("page.hive.left-shut")
+	}
+	if h != nil {
+		rec := recorder{base: "/hive/" + itoa(h.ID) + "/record", on: o.On}
+		line.Path = rec.address(0) + "#box-" + itoa(b.ID)
+	}
+	return line
 }

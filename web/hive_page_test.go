@@ -17,7 +17,8 @@ func TestBoxesMoveWithTheirHistory(t *testing.T) {
 	to, _ := c.boxNamed("Q21")
 	b := c.as("Brida")
 	path := "/hive/" + itoa(h.ID)
-	b.get(path).says(http.StatusOK, "Q13", "The chance of a hard opening", "How hard it was", "firm", "Add a box")
+	b.get(path).says(http.StatusOK, "Q13", "The chance of a hard opening", "How hard it was", "firm")
+	b.get(path+"/change").says(http.StatusOK, "Change Quarry hive 1", "Add a box")
 
 	b.follow(path+"/box-move", fields("box", itoa(box.ID), "to", "hive-"+itoa(to.ID), "where", "bottom", "on", today.String())).says(http.StatusOK, "other hive now")
 	now, moved := c.boxNamed("Q13")
@@ -28,7 +29,7 @@ func TestBoxesMoveWithTheirHistory(t *testing.T) {
 
 	back := "/hive/" + itoa(to.ID)
 	b.follow(back+"/box-move", fields("box", itoa(box.ID), "to", "lent", "lent_to", "the neighbour", "on", today.String())).says(http.StatusOK, "lent out")
-	b.get(path).says(http.StatusOK, "lent to the neighbour")
+	b.get(path+"/change").says(http.StatusOK, "lent to the neighbour")
 	b.follow(path+"/box-back", fields("box", itoa(box.ID), "where", "top", "on", today.String())).says(http.StatusOK, "on the hive")
 	b.post(path+"/box-move", fields("box", itoa(box.ID), "to", "retired", "on", today.String())).says(http.StatusUnprocessableEntity, "for good?")
 	b.follow(path+"/box-move", fields("box", itoa(box.ID), "to", "retired", "on", today.String(), "sure", "yes")).says(http.StatusOK, "is retired")
@@ -83,7 +84,8 @@ func TestLeaveAloneDaysTakeAHiveOut(t *testing.T) {
 	path := "/hive/" + itoa(h.ID)
 	until := today + 20
 	b.post(path+"/leave", fields("from", today.String(), "until", (today-1).String(), "reason", "queen cells")).says(http.StatusUnprocessableEntity, "before the first")
-	b.follow(path+"/leave", fields("from", today.String(), "until", until.String(), "reason", "queen cells")).says(http.StatusOK, "Leave alone: queen cells, until 21 June 2027")
+	b.follow(path+"/leave", fields("from", today.String(), "until", until.String(), "reason", "queen cells")).says(http.StatusOK, "Added: leave the hive alone")
+	b.get(path).says(http.StatusOK, "Leave alone: queen cells, until 21 June 2027")
 	for _, v := range c.club().Visits {
 		for _, vb := range v.Boxes {
 			if v.Status.Open() && v.On <= until && slices.Contains(stackIDs(h), vb.BoxID) {

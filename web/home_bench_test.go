@@ -10,14 +10,17 @@ import (
 	"pryday/scheduler"
 )
 
-// bigClub is the sample's club many times over: 417 apiaries with 24 boxes.
-func bigClub() *scheduler.Club {
+// bigClub is a club of 10,000 boxes.
+func bigClub() *scheduler.Club { return clubOf(417) }
+
+// clubOf is the sample's club many times over: apiaries with 24 boxes each.
+func clubOf(apiaries int) *scheduler.Club {
 	c := quarryClub()
-	c.Name = "Ten Thousand Boxes"
+	c.Name = fmt.Sprintf("Club of %d Boxes", 24*apiaries)
 	model := c.Apiaries[1]
 	c.Apiaries = nil
 	id := int64(0)
-	for i := range 417 {
+	for i := range apiaries {
 		a := model
 		a.ID, a.Name, a.Hives = int64(i+1), fmt.Sprintf("Apiary %03d", i), nil
 		if i%3 == 0 {

@@ -16,24 +16,27 @@ const (
 	homeVisits  = 40
 	homeStrips  = 10
 	homeOverdue = 20
+	nobodyShown = 3 // visits that nobody goes to, before the others are folded
 	homeDays    = 42
 )
 
-// homeView is what is due, for people.
+// homeView answers what to do next: first to whoever looks, then to the club.
 type homeView struct {
-	TooMuch []text.Text // for people, in the next weeks
+	Steps   []firstStep
+	Leads   bool
+	Empty   bool      // nothing is planned
+	Next    *nextCard // the next visit of whoever looks; to an organiser who goes nowhere, of the club
 	Also    []*unwrittenView
 	Recent  *recentView
 	Nobody  []visitCard
+	Further []visitCard // more that nobody goes to
+	TooMuch []text.Text // for people, in the next weeks
+	Rest    text.Text   // what else there is, in one line
 	Overdue []overdueLine
 	Weeks   []weekView
 	More    int // visits of the coming weeks that are not shown
 	Later   int // visits beyond them
 	Strips  []apiaryStrip
-	Empty   bool // nothing is planned
-	Steps   []firstStep
-	Leads   bool
-	Visits  int
 }
 
 type weekView struct {
@@ -70,43 +73,12 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request, who *visitor) erro
 }
 
 func (rec *homeRecords) view(who *visitor) homeView {
-	v := homeView{Empty: len(rec.visits) == 0, Visits: len(rec.visits), Leads: who.Role == scheduler.Organiser}
+	v := homeView{Empty: len(rec.visits) == 0, Leads: who.Role == scheduler.Organiser}
 	v.Steps, v.TooMuch = rec.firstSteps(who), rec.tooMuch(who)
 	rec.say = speaker(rec.club, who.MemberID)
 	rec.names = [2]*scheduler.Names{scheduler.NewNames(rec.club), scheduler.NewNames(rec.stacks)}
-	plan := &scheduler.Plan{Today: rec.today}
-	for i := range rec.shown {
-		plan.Visits = append(plan.Visits, rec.shown[i].Visit)
-	}
-	slices.SortStableFunc(rec.shown, func(a, b store.VisitRecord) int { return cmp.Compare(a.On, b.On) })
-	inWeeks := 0
-	for i := range rec.shown {
-		visit := &rec.shown[i].Visit
-		p := rec.apiaryRecords(visit.ApiaryID)
-		if p == nil {
-			continue
-		}
-		card := p.card(plan, visit, who)
-		if rec.rank(visit, who) == 0 {
-			v.Nobody = append(v.Nobody, card)
-			continue
-		}
-		inWeeks++
-		title := weekTitle(visit.On, rec.today)
-		if n := len(v.Weeks); n == 0 || v.Weeks[n-1].Title != title {
-			v.Weeks = append(v.Weeks, weekView{Title: title})
-		}
-		last := &v.Weeks[len(v.Weeks)-1]
-		last.Visits = append(last.Visits, card)
-	}
-	for i := range rec.visits {
-		if rec.visits[i].On <= rec.today+homeDays {
-			v.More++
-		}
-	}
-	v.More -= inWeeks + len(v.Nobody)
-	v.Later = len(rec.visits) - v.More - inWeeks - len(v.Nobody)
-	v.Overdue = rec.overdue()
+	v.addVisits(rec, who)
+	v.Overdue = rec.overdue(who)
 	v.Recent = recentOpenings(rec.say, rec.recent, "")
 	for i := range rec.asked {
 		if p := rec.apiaryRecords(rec.asked[i].Visit.ApiaryID); p != nil {
@@ -118,7 +90,55 @@ func (rec *homeRecords) view(who *visitor) homeView {
 			v.Strips = append(v.Strips, apiaryStrip{id, p.apiary.Name, p.newYearStrip(rec.opened[id], rec.visitsOf(id))})
 		}
 	}
+	v.Rest = v.rest()
 	return v
+}
+
+// addVisits sorts the visits into the next one, those that nobody goes to and
+// the rest, by day.
+func (v *homeView) addVisits(rec *homeRecords, who *visitor) {
+	plan := &scheduler.Plan{Today: rec.today}
+	for i := range rec.shown {
+		plan.Visits = append(plan.Visits, rec.shown[i].Visit)
+	}
+	slices.SortStableFunc(rec.shown, func(a, b store.VisitRecord) int { return cmp.Compare(a.On, b.On) })
+	next, near := rec.next(who), 0
+	for i := range rec.shown {
+		visit := &rec.shown[i].Visit
+		p := rec.apiaryRecords(visit.ApiaryID)
+		if p == nil {
+			continue
+		}
+		if visit.On <= rec.today+homeDays {
+			near++
+		}
+		card := p.card(plan, visit, who)
+		switch rec.rank(visit, who, next) {
+		case -1:
+			v.Next = p.nextCard(card, visit)
+		case 0:
+			v.Nobody = append(v.Nobody, card)
+		default:
+			title := weekTitle(visit.On, rec.today)
+			if n := len(v.Weeks); n == 0 || v.Weeks[n-1].Title != title {
+				v.Weeks = append(v.Weeks, weekView{Title: title})
+			}
+			last := &v.Weeks[len(v.Weeks)-1]
+			last.Visits = append(last.Visits, card)
+		}
+	}
+	if !v.Leads {
+		slices.SortStableFunc(v.Nobody, func(a, b visitCard) int { return rec.minesFirst(who, a.ApiaryID, b.ApiaryID) })
+	}
+	shown := min(len(v.Nobody), nobodyShown)
+	v.Nobody, v.Further = v.Nobody[:shown], v.Nobody[shown:]
+	inWeeks := 0
+	for i := range rec.visits {
+		if rec.visits[i].On <= rec.today+homeDays {
+			inWeeks++
+		}
+	}
+	v.More, v.Later = inWeeks-near, len(rec.visits)-inWeeks
 }
 
 func (rec *homeRecords) visitsOf(apiary int64) []scheduler.Visit {
@@ -143,10 +163,16 @@ func (p *apiaryRecords) card(plan *scheduler.Plan, v *scheduler.Visit, who *visi
 	return c
 }
 
-// overdue lists the apiaries with boxes past their day, the longest first.
-func (rec *homeRecords) overdue() []overdueLine {
+// overdue lists the apiaries with boxes past their day, the longest first; to a keeper,
+// their own before the others.
+func (rec *homeRecords) overdue(who *visitor) []overdueLine {
 	late := slices.DeleteFunc(slices.Clone(rec.counts), func(c store.ApiaryCount) bool { return c.Overdue == 0 })
-	slices.SortStableFunc(late, func(a, b store.ApiaryCount) int { return cmp.Compare(a.Since, b.Since) })
+	slices.SortStableFunc(late, func(a, b store.ApiaryCount) int {
+		if who.Role == scheduler.Organiser {
+			return cmp.Compare(a.Since, b.Since)
+		}
+		return cmp.Or(rec.minesFirst(who, a.ID, b.ID), cmp.Compare(a.Since, b.Since))
+	})
 	var out []overdueLine
 	for _, c := range late[:min(len(late), homeOverdue)] {
 		p := rec.apiaryRecords(c.ID)

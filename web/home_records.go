@@ -40,10 +40,11 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		rec.club, rec.counts, rec.boxes = all.Club, all.Counts, all.Boxes
 		rec.today = rec.club.Today(s.now())
 		rec.visits = since(all.Visits, rec.today-2)
-		rec.shown = slices.DeleteFunc(slices.Clone(rec.visits), func(v store.VisitRecord) bool { return v.On > rec.today+homeDays })
-		// Nobody's and one's own come first when not all fit.
+		next := rec.next(who)
+		rec.shown = slices.DeleteFunc(slices.Clone(rec.visits), func(v store.VisitRecord) bool { return v.On > rec.today+homeDays && v.UID != next })
+		// The next one, nobody's and one's own come first when not all fit.
 		slices.SortStableFunc(rec.shown, func(a, b store.VisitRecord) int {
-			return cmp.Compare(rec.rank(&a.Visit, who), rec.rank(&b.Visit, who))
+			return cmp.Compare(rec.rank(&a.Visit, who, next), rec.rank(&b.Visit, who, next))
 		})
 		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
 		rec.strips = rec.stripsFor(who)
@@ -73,8 +74,10 @@ func since(visits []store.VisitRecord, day scheduler.Date) []store.VisitRecord {
 	return slices.DeleteFunc(visits, func(v store.VisitRecord) bool { return v.On < day })
 }
 
-func (rec *homeRecords) rank(v *scheduler.Visit, who *visitor) int {
+func (rec *homeRecords) rank(v *scheduler.Visit, who *visitor, next string) int {
 	switch {
+	case v.UID == next:
+		return -1
 	case len(v.Who) == 0 && rec.near(v):
 		return 0
 	case slices.Contains(v.Who, who.MemberID):

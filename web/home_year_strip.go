@@ -24,6 +24,7 @@ type stripSpan struct {
 	From, To int
 	Width    int
 	Title    string
+	says     text.Text
 }
 
 type stripVisit struct {
@@ -41,23 +42,10 @@ func (p *apiaryRecords) newYearStrip(opened []scheduler.Date, visits []scheduler
 	first := scheduler.NewDate(year, month-pastMonths, 1)
 	end := scheduler.NewDate(year, month-pastMonths+12, 1)
 	s := yearStrip{Days: int(end - first), Today: int(p.today - first)}
+	s.Spans = p.stageSpans(first, end)
 	var stages []text.Text
-	for d := first; d < end; {
-		stage := p.season.Stage(d)
-		_, last := p.season.StageSpan(d)
-		to := min(last+1, end)
-		from := text.New("page.year.from", stage, d)
-		s.Spans = append(s.Spans, stripSpan{
-			Class: "st-" + stage.String(), From: int(d - first), To: int(to - first), Width: int(to - d),
-			Title: p.say.Tell(from),
-		})
-		if d > first {
-			stages = append(stages, from)
-		}
-		if to <= d {
-			break
-		}
-		d = to
+	for _, span := range s.Spans[1:] {
+		stages = append(stages, span.says)
 	}
 	for _, on := range opened {
 		if on >= first && on < end {
@@ -81,4 +69,20 @@ func (p *apiaryRecords) newYearStrip(opened []scheduler.Date, visits []scheduler
 		s.Label = p.say.Say("page.year.label", stages, days)
 	}
 	return s
+}
+
+// stageSpans are the stages from a day up to, not including, another.
+func (p *apiaryRecords) stageSpans(first, end scheduler.Date) []stripSpan {
+	var out []stripSpan
+	for d := first; d < end; {
+		stage := p.season.Stage(d)
+		_, last := p.season.StageSpan(d)
+		to := max(min(last+1, end), d+1)
+		from := text.New("page.year.from", stage, d)
+		out = append(out, stripSpan{
+			Class: "st-" + stage.String(), From: int(d - first), To: int(to - first), Width: int(to - d), Title: p.say.Tell(from), says: from,
+		})
+		d = to
+	}
+	return out
 }

@@ -130,7 +130,9 @@ func TestPagesOfRecordsInTwoLanguages(t *testing.T) {
 	c.as("Ansel").follow(apiary+"/hives", fields("hives", "2", "boxes", "1", "lowest", "deep", "upper", "deep")).
 		says(200, "2 Völker mit je 1 Zarge: Volk 1 bis Volk 2.", "Der nächste Besuch ist am").inGerman()
 	c.inBoth("Brida", hive+"/record").says(200, "Vor dem Schließen sauber gekratzt?")
-	c.inBoth("Brida", hive).says(200, "Öffnung eintragen", "Aufgestellt am", "Repariert am")
+	c.inBoth("Brida", hive).says(200, "Öffnung eintragen", "Wie fest sie saßen", "nächster Besuch", "öffnen bis", "Tracht")
+	c.inBoth("Brida", hive+"/change").says(200, "QuarryHive1 ändern", "Aufgestellt am", "Repariert am")
+	c.inBoth("Brida", boxPath(quarry.Hives[0].Boxes[0].ID)).says(200, "Zarge Q11", "Ihre Abstände", "das Band ist der Bienenabstand", "über den Rähmchen", "Repariert am", "Zarge 1 von unten")
 }
 
 // What comes back after a form: what was done, what is asked back, and what is
@@ -249,7 +251,7 @@ func TestFirstPagesInTwoLanguages(t *testing.T) {
 		{ID: 1, Name: "Yorick", Email: "yorick@example.org", Role: scheduler.Organiser}, {ID: 2, Name: "Zita", Email: "zita@example.org", Role: scheduler.Keeper},
 	}}
 	c.id = c.importClub(records)
-	c.inBoth("Yorick", "/").says(http.StatusOK, "Was fällig ist", "Vier Schritte", "Kalenderadresse holen")
+	c.inBoth("Yorick", "/").says(http.StatusOK, "Was als Nächstes kommt", "Vier Schritte", "Kalenderadresse holen")
 	c.inBoth("Zita", "/").says(http.StatusOK, "Kein Besuch ist geplant.")
 	c.inBoth("Zita", "/apiaries").says(http.StatusOK, "Den ersten trägt die Vereinsleitung ein.")
 	german := map[string]string{"Accept-Language": "de"}

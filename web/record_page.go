@@ -22,6 +22,7 @@ type recordView struct {
 	Today    string
 	Latest   string // the day of the visit; empty for the form of a hive
 	Signed   bool   // in
+	Tends    bool   // may change the stack
 	HiveID   int64
 	Hives    []hiveStep
 	Stack    stackView
@@ -129,7 +130,7 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 	}
 	page := recordView{
 		Action: rec.base, OnDay: p.say.Day(rec.on), On: rec.on.String(), Today: p.today.String(), HiveID: h.ID, Base: cmp.Or(asked.Base, uuid.NewString()), Nothing: asked.Nothing,
-		Hives: rec.steps(h.ID), Stack: p.stack(h, rec.visit, rec.on), Signed: rec.who.person != nil,
+		Hives: rec.steps(h.ID), Stack: p.stack(h, rec.visit, rec.on), Signed: rec.who.person != nil, Tends: rec.who.person != nil && rec.who.mayTend(p.apiary),
 	}
 	about := rec.visitOf(h)
 	page.Cautions, _ = p.cautions(about, p.season.Stage(rec.on), rec.who.MemberID)

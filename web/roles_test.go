@@ -58,10 +58,13 @@ func TestEveryPageByRole(t *testing.T) {
 		{"POST", "/apiaries", bad, refused, refused, bad, signIn},
 		{"GET", apiary, ok, ok, ok, unknown, signIn},
 		{"POST", apiary + "/save", bad, bad, refused, unknown, signIn},
+		{"GET", hive + "/change", ok, ok, refused, unknown, signIn},
 		{"POST", apiary + "/keepers", signIn, refused, refused, unknown, signIn}, // last: it takes Brida off
 		{"GET", hive, ok, ok, ok, unknown, signIn},
+		{"GET", boxPath(box.ID), ok, ok, ok, unknown, signIn},
 		{"GET", hive + "/record", ok, ok, ok, unknown, signIn},
 		{"POST", hive + "/record", unknown, unknown, unknown, unknown, signIn},
+		{"GET", "/find?q=Quarry", ok, ok, ok, ok, signIn},
 		{"GET", "/repairs", ok, ok, ok, ok, signIn},
 		{"GET", "/preferences", ok, ok, ok, ok, signIn},
 		{"POST", "/preferences", bad, bad, bad, bad, signIn},

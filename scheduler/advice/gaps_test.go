@@ -173,8 +173,9 @@ func TestPegIsNotHeldAgainstTheDrawing(t *testing.T) {
 	}
 }
 
-// TestTrendStandsOut: a line through measured gaps is news only beyond the
-// measuring error, 0.5 mm (common practice, from memory).
+// TestTrendStandsOut: a line through measured gaps is news only beyond what
+// measuring and the scatter around it make by chance, once there are three days
+// of measuring over a year or more.
 func TestTrendStandsOut(t *testing.T) {
 	year := func(y float64) scheduler.Date {
 		return scheduler.NewDate(2024, 1, 1) + scheduler.Date(math.Round(y*365.25))
@@ -187,17 +188,23 @@ func TestTrendStandsOut(t *testing.T) {
 	}{
 		{"one point", []GapPoint{{year(0), 8}}, 0, false},
 		{"twice on one day", []GapPoint{{year(0), 8}, {year(0), 5}}, 0, false},
-		// Two points a year apart differ by chance by 1.96 x 0.5 x sqrt 2 = 1.386 mm.
-		{"1.3 mm in a year is no news", []GapPoint{{year(0), 8}, {year(1), 6.7}}, -1.3, false},
-		{"1.5 mm in a year is", []GapPoint{{year(0), 8}, {year(1), 6.5}}, -1.5, true},
+		{"two points, however far apart", []GapPoint{{year(0), 8}, {year(3), 2}}, -2, false},
+		{"three points on two days", []GapPoint{{year(0), 8}, {year(2), 2}, {year(2), 2}}, -3, false},
+		{"three points within 11 months", []GapPoint{{year(0), 12}, {year(0.45), 8}, {year(0.9), 4}}, -8.89, false},
+		// Three points over a year differ by chance by 1.96 x 0.5 x sqrt 2 = 1.386 mm.
+		{"1.3 mm in a year is no news", []GapPoint{{year(0), 8}, {year(0.5), 7.35}, {year(1), 6.7}}, -1.3, false},
+		{"1.5 mm in a year is", []GapPoint{{year(0), 8}, {year(0.5), 7.25}, {year(1), 6.5}}, -1.5, true},
+		// One measurement far off the line: with one degree of freedom 12.7 standard errors are chance.
+		{"three that scatter", []GapPoint{{year(0), 12.8}, {year(0.5), 8.7}, {year(1), 4.6}, {year(1), 9}}, -5.81, false},
+		{"three on a line but for 0.5 mm", []GapPoint{{year(0), 12}, {year(1), 9.5}, {year(2), 6}}, -3, false},
 		{"four steady years", []GapPoint{{year(0), 8.5}, {year(1), 8.2}, {year(2), 8.6}, {year(3), 8.4}}, 0.01, false},
 		{"slow but long", []GapPoint{{year(0), 9}, {year(1), 8.4}, {year(2), 8}, {year(3), 7.4}, {year(4), 7}}, -0.5, true},
 		{"widening", []GapPoint{{year(2), 11}, {year(0), 8}, {year(1), 9.5}}, 1.5, true},
 	} {
 		got := Trend(scheduler.AboveFrames, tc.points)
 		if got.StandsOut != tc.out || math.Abs(got.MMPerYear-tc.slope) > 0.01 {
-			t.Errorf("%s: %+.3f a year, error %.3f, stands out %v; want %+.3f, %v",
-				tc.name, got.MMPerYear, got.ErrorMM, got.StandsOut, tc.slope, tc.out)
+			t.Errorf("%s: %+.3f a year, within %.3f, stands out %v; want %+.3f, %v",
+				tc.name, got.MMPerYear, got.WithinMM, got.StandsOut, tc.slope, tc.out)
 		}
 	}
 }

@@ -44,21 +44,22 @@ func (h *history) find(o *scheduler.Opening, hive *scheduler.Hive, box *schedule
 	}
 	switch {
 	case hard >= scheduler.Hard:
-		h.measure(o, 2+h.rng.IntN(2), true)
+		h.measure(o, box, 2+h.rng.IntN(2), true)
 	case len(box.Openings) == 0 && h.chance(0.5):
-		h.measure(o, 2, false)
+		h.measure(o, box, 2, false)
 	}
 }
 
 // measure adds gaps, which a member who reads inches takes in sixteenths.
 // Where a box was hard to open the gap is often too narrow or too wide.
-func (h *history) measure(o *scheduler.Opening, n int, hard bool) {
+func (h *history) measure(o *scheduler.Opening, box *scheduler.Box, n int, hard bool) {
 	at := []scheduler.GapPlace{scheduler.AboveFrames, scheduler.BetweenBoxes, scheduler.EndBarToBox, scheduler.FrameToWall}
 	for i := range n {
-		mm := 8.7 + 0.9*h.rng.NormFloat64()
+		made := 8.7 + 0.9*h.rng.NormFloat64()
 		if hard && h.chance(0.6) {
-			mm = pick(h, []float64{4.6, 12.8}) + 0.8*h.rng.NormFloat64()
+			made = pick(h, []float64{4.6, 12.8}) + 0.8*h.rng.NormFloat64()
 		}
+		mm := h.gapOf(box.Name, at[i%len(at)], made, o.On)
 		g := scheduler.Gap{At: at[i%len(at)], MM: math.Round(2*mm) / 2}
 		if who := &h.club.Members[o.By-1]; who.Units == text.Inches {
 			g.MM = math.Round(mm/25.4*16) * 25.4 / 16

@@ -24,6 +24,8 @@ var thresholds = [...]float64{40, 110, 220, 400} // sealing days, for difficulti
 type history struct {
 	club   *scheduler.Club
 	rng    *rand.Rand
+	hand   *rand.Rand // of measuring
+	wood   map[gapAt]woodGap
 	marks  map[string]int
 	truth  map[string]float64 // of each box, by its mark
 	hives  map[int64]float64
@@ -34,7 +36,7 @@ type history struct {
 
 func newHistory(c *scheduler.Club) *history {
 	return &history{
-		club: c, rng: rand.New(rand.NewPCG(2027, 429)), marks: map[string]int{}, truth: map[string]float64{},
+		club: c, rng: rand.New(rand.NewPCG(2027, 429)), hand: rand.New(rand.NewPCG(2027, 430)), wood: map[gapAt]woodGap{}, marks: map[string]int{}, truth: map[string]float64{},
 		hives: map[int64]float64{}, left: map[string]float64{}, since: map[string]scheduler.Date{},
 	}
 }

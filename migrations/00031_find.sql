@@ -1,0 +1,27 @@
+-- +goose Up
+
+-- Boxes are found by their painted mark, whole or its beginning, among those of
+-- the present club. Under row-level security no index serves a condition on
+-- lower(), which might leak what it is given: hence a function of the owner's,
+-- which looks at the present club alone. Writing to box waits while the index is
+-- made.
+CREATE INDEX box_mark ON box (lower(name) text_pattern_ops, club_id);
+
+CREATE FUNCTION boxes_marked(prefix text, most integer) RETURNS TABLE (id bigint, exact boolean)
+    LANGUAGE sql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp
+    AS $$
+        SELECT b.id, lower(b.name) = lower(prefix) FROM public.box b
+         WHERE b.club_id = public.current_club()
+           AND lower(b.name) ~>=~ lower(prefix) AND lower(b.name) ~<~ (lower(prefix) || chr(1114111))
+         ORDER BY lower(b.name) USING ~<~, b.id LIMIT most $$;
+COMMENT ON FUNCTION boxes_marked(text, integer) IS 'the boxes of the present club whose mark begins so, whatever its case; those with no more than that first';
+REVOKE EXECUTE ON FUNCTION boxes_marked(text, integer) FROM PUBLIC;
+GRANT EXECUTE ON FUNCTION boxes_marked(text, integer) TO pryday_app;
+
+-- The newest notes are looked through for words.
+CREATE INDEX opening_note ON opening (club_id, on_day DESC, seq DESC) WHERE note <> '';
+
+-- +goose Down
+DROP INDEX opening_note;
+DROP FUNCTION boxes_marked(text, integer);
+DROP INDEX box_mark;
