@@ -208,7 +208,7 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 		}
 		v.History = append(v.History, openingLine{
 			On: p.say.PlainDay(x.o.On), ISO: x.o.On.String(), Box: x.box.Name, Word: word, Degree: int(x.o.Difficulty()),
-			Lines: p.openingLines(&x.o), Findings: p.findings(h, x.box, &x.o), By: p.names.Member(x.o.By),
+			Lines: p.openingLines(&x.o), Findings: p.findings(h, x.box, &x.o), By: p.whoOpened(&x.o),
 			Path: rec.address(0) + "#box-" + itoa(x.box.ID), Changed: x.o.Supersedes != "",
 		})
 	}

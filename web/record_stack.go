@@ -42,7 +42,7 @@ func (s *Server) saveStack(w http.ResponseWriter, r *http.Request, rec *recorder
 		return err
 	}
 	answers = append(answers, moved...)
-	doubt := false
+	doubt := !f.ok()
 	for i := range answers {
 		a := &answers[i]
 		if a.form.ok() && !f.has("sure") && !late(f) {
@@ -106,6 +106,7 @@ func (rec *recorder) answersOf(b *scheduler.Box, f *form) (a boxAnswers, said bo
 		return a, false
 	}
 	a = boxAnswers{box: b, form: sub, opening: rec.opening(sub)}
+	rec.sayOpener(b, &a.opening)
 	if !sub.has("scraped") && !a.opening.LeftShut { // said once for all
 		a.opening.Scraped = scraped(f)
 	}
@@ -202,12 +203,13 @@ type askedAgain struct {
 	Boxes   map[int64]*recordBox
 	Base    string // of the ids that it gives
 	Scraped scheduler.Scraped
-	Nothing bool // is said in it
+	Nothing bool  // is said in it
+	form    *form // as it came
 }
 
 // again is the form of a hive as it was filled in.
 func (rec *recorder) again(h *scheduler.Hive, f *form, answers []boxAnswers) *askedAgain {
-	out := &askedAgain{Boxes: map[int64]*recordBox{}, Base: f.values.Get("base"), Scraped: scraped(f)}
+	out := &askedAgain{Boxes: map[int64]*recordBox{}, Base: f.values.Get("base"), Scraped: scraped(f), form: f}
 	worth := rec.gapsWorth(rec.visitOf(h))
 	for _, a := range answers {
 		x := rec.filledIn(a.box, a.form, &a.opening, worth[a.box.ID])

@@ -16,12 +16,12 @@ type checkGroup struct {
 
 // checkItem is one thing to do, with why and what was found last time.
 type checkItem struct {
-	Step advice.Step
+	Step scheduler.Step
 	Do   string
 	Why  string
 	Last string
 	Stop bool
-	Ask  advice.Step // which boxes to tick the print sheet offers
+	Ask  scheduler.Step // which boxes to tick the print sheet offers
 }
 
 // checklist writes a visit's checklist, group by group in the order of the

@@ -31,10 +31,10 @@ type printStack struct {
 }
 
 // hiveTicks are the steps at a hive as a whole in a word or two.
-var hiveTicks = map[advice.Step]text.Text{
-	advice.StepLid: text.New("page.sheet.lid"), advice.StepExcluder: text.New("checklist.step.excluder"),
-	advice.StepBrood: text.New("checklist.step.brood"), advice.StepPests: text.New("page.sheet.pests"),
-	advice.StepClose: text.New("page.sheet.close"), advice.StepEntrance: text.New("checklist.step.entrance"),
+var hiveTicks = map[scheduler.Step]text.Text{
+	scheduler.StepLid: text.New("page.sheet.lid"), scheduler.StepExcluder: text.New("checklist.step.excluder"),
+	scheduler.StepBrood: text.New("checklist.step.brood"), scheduler.StepPests: text.New("page.sheet.pests"),
+	scheduler.StepClose: text.New("page.sheet.close"), scheduler.StepEntrance: text.New("checklist.step.entrance"),
 }
 
 // pegWords are how thick the two pegs are.
@@ -72,7 +72,7 @@ func (p *apiaryRecords) printSheet(v *scheduler.Visit, who *visitor) printView {
 				continue
 			}
 			st.Ticks = append(st.Ticks, p.say.Tell(short))
-			if do := p.say.Tell(it.Do); it.Step != advice.StepEntrance && !slices.Contains(out.AtEach, do) {
+			if do := p.say.Tell(it.Do); it.Step != scheduler.StepEntrance && !slices.Contains(out.AtEach, do) {
 				out.AtEach = append(out.AtEach, do)
 			}
 		}
@@ -86,13 +86,13 @@ func (p *apiaryRecords) printSheet(v *scheduler.Visit, who *visitor) printView {
 					continue
 				}
 				switch it.Step {
-				case advice.StepGaps:
+				case scheduler.StepGaps:
 					var places []string
 					for _, at := range it.Gaps {
 						places = append(places, p.say.Word(at))
 					}
 					row.Gaps = p.say.List(places)
-				case advice.StepLift:
+				case scheduler.StepLift:
 					row.Lift = p.say.Tell(it.Do)
 				}
 			}
