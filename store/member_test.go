@@ -1,9 +1,9 @@
 package store
 
 import (
-	"github.com/google/uuid"
 	"context"
 	"errors"
+	"github.com/google/uuid"
 	"testing"
 	"time"
 

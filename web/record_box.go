@@ -88,9 +88,9 @@ type savedBox struct {
 	Fresh     bool         // saved just now
 	Next      *text.Marked // when it is due next, and was before, the new day marked
 	Measure   bool         // it was hard, and nothing was measured
-	By        string // who made and recorded it, where that is worth saying
-	Twice     []savedBox // what else was recorded of it that day, by people who did not know of each other
-	UndoID    string     // of the opening that takes this one back
+	By        string       // who made and recorded it, where that is worth saying
+	Twice     []savedBox   // what else was recorded of it that day, by people who did not know of each other
+	UndoID    string       // of the opening that takes this one back
 }
 
 // gapLine is one gap with its verdict, cause and cure.

@@ -68,7 +68,7 @@ func TestOpenedBySomebodyElse(t *testing.T) {
 	}
 	brida.get(page).says(http.StatusOK, "opened by Old Tam, written down by Brida")
 	// By today's form it stands there, and can be put right: it was Ansel.
-	brida.get(path+"?on="+today.String()).holds(`value="name" selected`).holds(`value="Old Tam"`)
+	brida.get(path + "?on=" + today.String()).holds(`value="name" selected`).holds(`value="Old Tam"`)
 	correct = fields("box", itoa(box.ID), "id", uuid.NewString(), "on", today.String(), "joint", "2", "supersedes", last().ID, "opened_by", itoa(member("Ansel")))
 	brida.follow(path, correct).says(http.StatusOK, "Opened by Ansel")
 	if o := last(); o.OpenedBy() != (scheduler.Opener{Member: member("Ansel")}) {

@@ -30,7 +30,8 @@ type recordView struct {
 	Left     int    // of them that are planned
 	Base     string // of the ids that the form of the hive gives
 	Scraped  []degree
-	Opener   *openerView // nil where it is not asked
+	Steps    *stepsView    // nil for a hive that has none
+	Opener   *openerView   // nil where it is not asked
 	Joint    []degree      // what the words for how hard mean
 	Doubts   []doubtfulBox // what kept the form from being saved
 	Nothing  bool          // was said in it
@@ -160,6 +161,7 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 		page.Boxes = append(page.Boxes, x)
 	}
 	page.Joint = degrees(p.say, scheduler.JointWords, scheduler.NotTried)
+	page.Steps = rec.stepsOf(h, asked.form)
 	page.Opener = rec.askOpener(asked.form)
 	if page.Opener != nil && !page.Opener.Problem.IsZero() {
 		page.wrong = true

@@ -21,6 +21,7 @@ type recorder struct {
 	hive  *scheduler.Hive  // nil for the form of a visit
 	on    scheduler.Date
 
+	ticks  ticking
 	opener *scheduler.Opener // of the boxes of the form; nil where it does not say
 }
 

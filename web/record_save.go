@@ -17,8 +17,8 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 	if err != nil {
 		return err
 	}
-	if by := f.values.Get("who"); by != "" && by != itoa(rec.who.MemberID) {
-		return newProblem(http.StatusForbidden, "problem.somebody-elses")
+	if err := rec.mine(f); err != nil {
+		return err
 	}
 	if on := f.date("on"); on != 0 {
 		rec.on = on
@@ -70,14 +70,29 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 	return s.saved(w, r, rec, hive.ID, out, nil, box.ID)
 }
 
+// mine refuses a form that somebody else filled in.
+func (rec *recorder) mine(f *form) error {
+	if by := f.values.Get("who"); by != "" && by != itoa(rec.who.MemberID) {
+		return newProblem(http.StatusForbidden, "problem.somebody-elses")
+	}
+	return nil
+}
+
 // late reports whether a form waited on a phone for a signal. Nobody can be
 // asked about it any more, and it stands beside what others recorded meanwhile.
 func late(f *form) bool { return f.has("late") }
 
-// record adds openings and notes that whoever did knows what followed.
+// record adds openings, if any, with the ticks of the form, and notes that whoever
+// did knows what followed.
 func (s *Server) record(ctx context.Context, rec *recorder, openings []store.BoxOpening) (*store.Recorded, error) {
-	var out *store.Recorded
+	out := &store.Recorded{}
 	err := s.cfg.Store.InClub(ctx, rec.who.ClubID, func(tx *store.Tx) (err error) {
+		if rec.ticks.changes() {
+			tx.Tick(rec.visit.UID, rec.ticks.Done, rec.ticks.Undone)
+		}
+		if len(openings) == 0 {
+			return nil
+		}
 		if out, err = tx.RecordOpenings(ctx, openings, rec.p.today); err != nil {
 			return err
 		}

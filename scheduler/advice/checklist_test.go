@@ -410,6 +410,9 @@ func TestChecklistProperties(t *testing.T) {
 				t.Fatalf("two items have the key %s", it.Key)
 			}
 			keys[it.Key] = true
+			if !slices.Contains(scheduler.Steps, it.Step) {
+				t.Fatalf("step %s is not among the steps that can be ticked", it.Step)
+			}
 			sayable(t, append([]text.Text{it.Do, it.Why, text.New("checklist.step." + string(it.Step))}, it.Last...)...)
 		}
 		for _, h := range c.Apiaries[0].Hives {
