@@ -803,13 +803,21 @@ CREATE TABLE public.opening (
     supersedes uuid,
     void boolean DEFAULT false NOT NULL,
     recorded_at timestamp with time zone DEFAULT now() NOT NULL,
+    somebody_else boolean DEFAULT false NOT NULL,
+    opened_by_member bigint,
+    opened_by_name text DEFAULT ''::text NOT NULL,
     CONSTRAINT conditions_are_known CHECK ((condition <@ ARRAY['warped'::text, 'cracked'::text, 'rot'::text, 'corner-loose'::text, 'rest-worn'::text, 'lug-broken'::text, 'frame-broken'::text, 'frame-missing'::text, 'comb-damaged'::text, 'wax-moth'::text, 'hive-beetle'::text, 'lid-damaged'::text, 'floor-damaged'::text, 'excluder-bent'::text, 'mixed-makers'::text, 'brood-suspect'::text])),
     CONSTRAINT joint_is_a_degree CHECK ((((joint >= '-1'::integer) AND (joint <= 4)) AND ((joint >= 0) OR (NOT left_shut)))),
+    CONSTRAINT opened_by_one CHECK (((somebody_else AND ((opened_by_member IS NULL) OR (opened_by_name = ''::text))) OR ((opened_by_member IS NULL) AND (opened_by_name = ''::text)))),
     CONSTRAINT opening_frames_check CHECK (((frames >= '-1'::integer) AND (frames <= 4))),
     CONSTRAINT opening_scraped_check CHECK ((scraped = ANY (ARRAY[''::text, 'all'::text, 'part'::text, 'none'::text]))),
     CONSTRAINT supersedes_another CHECK ((supersedes <> id)),
     CONSTRAINT takes_something_back CHECK (((NOT void) OR (supersedes IS NOT NULL)))
 );
+
+-- Name: COLUMN opening.by_member; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.opening.by_member IS 'who wrote it down, and opened the box unless somebody_else says otherwise';
 
 -- Name: opening_seq_seq; Type: SEQUENCE; Schema: public; Owner: -
 
@@ -1095,6 +1103,20 @@ CREATE TABLE public.visit_not_opened (
     box_id bigint NOT NULL
 );
 
+-- Name: visit_tick; Type: TABLE; Schema: public; Owner: -
+
+CREATE TABLE public.visit_tick (
+    club_id bigint NOT NULL,
+    visit_id bigint NOT NULL,
+    step text NOT NULL,
+    hive_id bigint,
+    box_id bigint,
+    by_member bigint,
+    on_day date NOT NULL,
+    CONSTRAINT of_one_place CHECK (((hive_id IS NULL) OR (box_id IS NULL))),
+    CONSTRAINT visit_tick_step_check CHECK ((step ~ '^[a-z][a-z-]{0,39}$'::text))
+);
+
 -- Name: address_change address_change_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.address_change
@@ -1320,6 +1342,11 @@ ALTER TABLE ONLY public.visit_not_opened
 ALTER TABLE ONLY public.visit
     ADD CONSTRAINT visit_pkey PRIMARY KEY (id, club_id);
 
+-- Name: visit_tick visit_tick_visit_id_step_hive_id_box_id_club_id_key; Type: CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_tick
+    ADD CONSTRAINT visit_tick_visit_id_step_hive_id_box_id_club_id_key UNIQUE NULLS NOT DISTINCT (visit_id, step, hive_id, box_id, club_id);
+
 -- Name: visit visit_uid_club_id_key; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.visit
@@ -1425,6 +1452,10 @@ CREATE INDEX opening_correction ON public.opening USING btree (box_id) WHERE (su
 
 CREATE INDEX opening_note ON public.opening USING btree (club_id, on_day DESC, seq DESC) WHERE (note <> ''::text);
 
+-- Name: opening_opened_by; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX opening_opened_by ON public.opening USING btree (opened_by_member) WHERE (opened_by_member IS NOT NULL);
+
 -- Name: opening_superseded_once; Type: INDEX; Schema: public; Owner: -
 
 CREATE UNIQUE INDEX opening_superseded_once ON public.opening USING btree (supersedes, club_id) WHERE (supersedes IS NOT NULL);
@@ -1476,6 +1507,18 @@ CREATE INDEX visit_not_box_box ON public.visit_not_box USING btree (box_id);
 -- Name: visit_not_opened_box; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX visit_not_opened_box ON public.visit_not_opened USING btree (box_id);
+
+-- Name: visit_tick_box; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX visit_tick_box ON public.visit_tick USING btree (box_id) WHERE (box_id IS NOT NULL);
+
+-- Name: visit_tick_hive; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX visit_tick_hive ON public.visit_tick USING btree (hive_id) WHERE (hive_id IS NOT NULL);
+
+-- Name: visit_tick_member; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX visit_tick_member ON public.visit_tick USING btree (by_member) WHERE (by_member IS NOT NULL);
 
 -- Name: address_change address_change_person_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
@@ -1652,6 +1695,11 @@ ALTER TABLE ONLY public.message
 ALTER TABLE ONLY public.message
     ADD CONSTRAINT message_club_id_member_id_fkey FOREIGN KEY (club_id, member_id) REFERENCES public.member(club_id, id) ON DELETE SET NULL (member_id);
 
+-- Name: opening opened_by_a_member; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.opening
+    ADD CONSTRAINT opened_by_a_member FOREIGN KEY (club_id, opened_by_member) REFERENCES public.member(club_id, id) ON DELETE SET NULL (opened_by_member);
+
 -- Name: opening opening_club_id_box_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.opening
@@ -1771,6 +1819,26 @@ ALTER TABLE ONLY public.visit_not_opened
 
 ALTER TABLE ONLY public.visit_not_opened
     ADD CONSTRAINT visit_not_opened_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
+
+-- Name: visit_tick visit_tick_club_id_box_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_tick
+    ADD CONSTRAINT visit_tick_club_id_box_id_fkey FOREIGN KEY (club_id, box_id) REFERENCES public.box(club_id, id) ON DELETE CASCADE;
+
+-- Name: visit_tick visit_tick_club_id_by_member_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_tick
+    ADD CONSTRAINT visit_tick_club_id_by_member_fkey FOREIGN KEY (club_id, by_member) REFERENCES public.member(club_id, id) ON DELETE SET NULL (by_member);
+
+-- Name: visit_tick visit_tick_club_id_hive_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_tick
+    ADD CONSTRAINT visit_tick_club_id_hive_id_fkey FOREIGN KEY (club_id, hive_id) REFERENCES public.hive(club_id, id) ON DELETE CASCADE;
+
+-- Name: visit_tick visit_tick_club_id_visit_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.visit_tick
+    ADD CONSTRAINT visit_tick_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
 
 -- Name: apiary; Type: ROW SECURITY; Schema: public; Owner: -
 
@@ -1964,6 +2032,10 @@ CREATE POLICY one_club ON public.visit_not_box USING ((club_id = public.current_
 
 CREATE POLICY one_club ON public.visit_not_opened USING ((club_id = public.current_club()));
 
+-- Name: visit_tick one_club; Type: POLICY; Schema: public; Owner: -
+
+CREATE POLICY one_club ON public.visit_tick USING ((club_id = public.current_club()));
+
 -- Name: opening; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.opening ENABLE ROW LEVEL SECURITY;
@@ -2003,6 +2075,10 @@ ALTER TABLE public.visit_not_box ENABLE ROW LEVEL SECURITY;
 -- Name: visit_not_opened; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.visit_not_opened ENABLE ROW LEVEL SECURITY;
+
+-- Name: visit_tick; Type: ROW SECURITY; Schema: public; Owner: -
+
+ALTER TABLE public.visit_tick ENABLE ROW LEVEL SECURITY;
 
 -- Name: SCHEMA public; Type: ACL; Schema: -; Owner: -
 
@@ -2247,6 +2323,10 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_not_box TO pryday_app;
 -- Name: TABLE visit_not_opened; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_not_opened TO pryday_app;
+
+-- Name: TABLE visit_tick; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_tick TO pryday_app;
 
 -- Name: DEFAULT PRIVILEGES FOR SEQUENCES; Type: DEFAULT ACL; Schema: public; Owner: -
 

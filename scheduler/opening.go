@@ -21,8 +21,40 @@ type Opening struct {
 	Gaps       []Gap
 	Condition  []Condition
 	Note       string
-	By         int64     // member id; 0 when not known
+	By         int64     // member id of who wrote it down; 0 when not known
+	Opener     *Opener   `json:",omitempty"` // who opened the box where that was not By; nil for By
 	Said       *Forecast `json:",omitempty"` // before it was made; nil when nothing was
+}
+
+// Opener is somebody who opened a box that another wrote down. With neither a
+// member nor a name, nobody knows who it was.
+type Opener struct {
+	Member int64  // id; 0 for somebody who is none
+	Name   string // of somebody without an account
+}
+
+// OpenedBy returns who opened the box: whoever wrote it down, unless somebody
+// else is named.
+func (o *Opening) OpenedBy() Opener {
+	if o.Opener != nil {
+		return *o.Opener
+	}
+	return Opener{Member: o.By}
+}
+
+// SameOpener reports whether two openings name the same person as who opened the
+// box. Where neither names anybody it does not matter who wrote them down.
+func (o *Opening) SameOpener(p *Opening) bool {
+	return o.Opener == nil && p.Opener == nil || o.OpenedBy() == p.OpenedBy()
+}
+
+// NameOpener notes who opened the box, apart from who wrote it down only where
+// they differ.
+func (o *Opening) NameOpener(by Opener) {
+	o.Opener = &by
+	if by.Member != 0 && by.Member == o.By {
+		o.Opener = nil
+	}
 }
 
 // Difficulty returns how hard the opening was: the harder of its two parts.

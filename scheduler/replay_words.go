@@ -49,7 +49,7 @@ func (w *words) span(hard Difficulty) span {
 	return s
 }
 
-// wordsOf returns the words of whoever recorded an opening of a box, as far as
+// wordsOf returns the words of whoever made an opening of a box, as far as
 // the records of the apiary go where it stands at present; nil on none. Those of
 // whom no name is known count as one.
 func (r *replay) wordsOf(b *replayBox, o *Opening) *words {
@@ -67,7 +67,7 @@ func (r *replay) wordsOf(b *replayBox, o *Opening) *words {
 			r.allWords[apiary] = r.words
 		}
 	}
-	return r.words[o.By]
+	return r.words[o.OpenedBy().Member]
 }
 
 // listen counts who has written what of the boxes that stand in an apiary.
@@ -85,10 +85,11 @@ func (r *replay) listen(apiary int64) map[int64]*words {
 			if o.On > r.until || o.Difficulty() < Loose {
 				continue
 			}
-			w := out[o.By]
+			who := o.OpenedBy().Member
+			w := out[who]
 			if w == nil {
 				w = &words{}
-				out[o.By] = w
+				out[who] = w
 			}
 			w.openings++
 			w.used[min(o.Difficulty(), Stuck)] = true

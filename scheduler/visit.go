@@ -49,6 +49,7 @@ type Visit struct {
 	OffUntil  Date        // when Cancelled by a person: its boxes are not planned before this day
 	OffFrom   VisitStatus // and the state that it was in
 	FirstSeen Date        // the day on which people first saw it; 0 for new visits
+	Ticks     []Tick      `json:",omitempty"` // of its checklist, in the order of CompareTicks
 }
 
 // VisitBox is one box to open on a visit.

@@ -8,7 +8,7 @@ import "slices"
 // nothing but their odds asks for.
 type Unwritten struct {
 	Boxes []int64 // in the visit's order
-	There []int64 // members who wrote down what was opened, or else those who said that they go, or else who was expected
+	There []int64 // members who opened what was written down, or else those who said that they go, or else who was expected
 	On    Date    // the day on which boxes of the visit were opened last, or else its own
 }
 
@@ -39,8 +39,8 @@ func unwrittenOf(a *Apiary, v *Visit) Unwritten {
 			open = open || tried != nil && !tried.LeftShut
 			if o := b.OpeningFor(v.On, nearDays); o != nil && on {
 				last = max(last, o.On)
-				if o.By != 0 && !slices.Contains(out.There, o.By) {
-					out.There = append(out.There, o.By)
+				if who := o.OpenedBy().Member; who != 0 && !slices.Contains(out.There, who) {
+					out.There = append(out.There, who)
 				}
 			}
 		}

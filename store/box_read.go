@@ -98,10 +98,11 @@ func (l *loading) queueOpenings(b *pgx.Batch, sc scope) {
 }
 
 // queueCounted reads the openings of boxes that count, as much of them as
-// planning needs, in the order in which they stand.
+// planning needs, in the order in which they stand. To planning, an opening is
+// by whoever made it.
 func (l *loading) queueCounted(b *pgx.Batch, boxes string, args ...any) {
 	b.Queue(`
-		SELECT o.box_id, `+standsAt+`, o.on_day, o.joint, o.frames, o.left_shut, o.scraped, coalesce(o.by_member, 0) FROM opening o
+		SELECT o.box_id, `+standsAt+`, o.on_day, o.joint, o.frames, o.left_shut, o.scraped, coalesce(`+openedBy+`, 0) FROM opening o
 		 WHERE o.box_id = `+boxes+` AND `+counts(boxes), args...).Query(func(rows pgx.Rows) error {
 		var r openingRow
 		o := &r.opening
@@ -140,14 +141,19 @@ func (l *loading) queueOpeningsWhere(b *pgx.Batch, where, order string, args ...
 
 const selectOpenings = `
 	SELECT o.box_id, o.id::text, coalesce(o.supersedes::text, ''), o.void, o.on_day, o.joint, o.frames, o.left_shut,
-	       o.scraped, array_to_string(o.condition, ','), o.note, coalesce(o.by_member, 0)
+	       o.scraped, array_to_string(o.condition, ','), o.note, coalesce(o.by_member, 0), o.somebody_else, coalesce(o.opened_by_member, 0), o.opened_by_name
 	  FROM opening o WHERE `
 
 func scanOpening(row pgx.CollectableRow) (r openingRow, err error) {
 	o := &r.opening
 	var condition string
+	var another bool
+	var opener scheduler.Opener
 	err = row.Scan(&r.boxID, &o.ID, &o.Supersedes, &o.Void, &o.On, &o.Joint, &o.Frames, &o.LeftShut,
-		&o.Scraped, &condition, &o.Note, &o.By)
+		&o.Scraped, &condition, &o.Note, &o.By, &another, &opener.Member, &opener.Name)
+	if another {
+		o.Opener = &opener
+	}
 	if condition != "" {
 		for word := range strings.SplitSeq(condition, ",") {
 			o.Condition = append(o.Condition, scheduler.Condition(word))

@@ -41,6 +41,13 @@ func (in *importing) importOpenings(ctx context.Context) error {
 				}
 				o.By = by
 			}
+			if o.Opener != nil && o.Opener.Member != 0 {
+				by, ok := in.members[o.Opener.Member]
+				if !ok {
+					return fmt.Errorf("opening %s of box %q was made by member %d, who is not among the members", o.ID, p.doc.Name, o.Opener.Member)
+				}
+				o.Opener = &scheduler.Opener{Member: by}
+			}
 			known.add(p.id, &o)
 			fresh = append(fresh, BoxOpening{BoxID: p.id, Opening: o})
 		}
@@ -68,6 +75,8 @@ func (in *importing) importVisits(ctx context.Context) error {
 	for i := range in.boxes {
 		box[in.boxes[i].doc.ID] = in.boxes[i].id
 	}
+	var ticks tickRows
+	changed := map[string]bool{}
 	for _, v := range in.doc.Visits {
 		if v.UID == "" {
 			return fmt.Errorf("the visit on %s has no uid", v.On)
@@ -76,8 +85,13 @@ func (in *importing) importVisits(ctx context.Context) error {
 		if err != nil {
 			return fmt.Errorf("visit %s on %s: %w", v.UID, v.On, err)
 		}
+		for _, t := range now.Ticks {
+			ticks.add(v.UID, t)
+		}
+		now.Ticks = nil // are added to those that stand
 		was := known[v.UID]
 		if was != nil {
+			was.Ticks = nil
 			now.ID = was.ID
 			if now.FirstSeen == 0 {
 				now.FirstSeen = was.FirstSeen
@@ -90,8 +104,20 @@ func (in *importing) importVisits(ctx context.Context) error {
 		if err := in.tx.putVisit(ctx, was, now); err != nil {
 			return err
 		}
-		in.counts.Visits++
+		changed[v.UID] = true
 	}
+	if len(ticks.uid) > 0 {
+		rows, err := in.tx.tx.Query(ctx, insertTicks+` RETURNING (SELECT uid FROM visit v WHERE v.id = visit_id)`,
+			in.tx.club, ticks.uid, ticks.step, ticks.hive, ticks.box, ticks.by, ticks.on)
+		if err != nil {
+			return fmt.Errorf("the ticks of visits: %w", err)
+		}
+		var uid string
+		if _, err := pgx.ForEachRow(rows, []any{&uid}, func() error { changed[uid] = true; return nil }); err != nil {
+			return fmt.Errorf("the ticks of visits: %w", err)
+		}
+	}
+	in.counts.Visits += len(changed)
 	return nil
 }
 
@@ -123,7 +149,28 @@ func (in *importing) visit(v scheduler.Visit, box map[int64]int64) (scheduler.Vi
 		boxes[i].Due, boxes[i].Reason, boxes[i].Odds, boxes[i].Stuck = vb.Due, vb.Reason, vb.Odds, vb.Stuck
 	}
 	v.Boxes = orNil(boxes)
-	return v, nil
+	v.Ticks, err = in.ticks(v.Ticks, box)
+	return v, err
+}
+
+// ticks are ticks with the ids of this club.
+func (in *importing) ticks(ticks []scheduler.Tick, box map[int64]int64) ([]scheduler.Tick, error) {
+	var out []scheduler.Tick
+	for _, t := range ticks {
+		for _, ref := range []struct {
+			id   *int64
+			to   map[int64]int64
+			what string
+		}{{&t.HiveID, in.hive, "hive"}, {&t.BoxID, box, "box"}, {&t.By, in.members, "member"}} {
+			now, ok := ref.to[*ref.id]
+			if !ok && *ref.id != 0 {
+				return nil, fmt.Errorf("%s %d of a tick is not among them", ref.what, *ref.id)
+			}
+			*ref.id = now
+		}
+		out = append(out, t)
+	}
+	return out, nil
 }
 
 func translate(ids []int64, to map[int64]int64, what string) ([]int64, error) {

@@ -19,6 +19,16 @@ func TestImportExportImport(t *testing.T) {
 	if len(first.Visits) == 0 {
 		t.Fatal("planning the sample made no visit")
 	}
+	ticked := first.Visits[0]
+	inClub(t, s, club, func(tx *Tx) error {
+		tx.Tick(ticked.UID, []scheduler.Tick{
+			{Step: scheduler.StepOutside, On: today},
+			{Step: scheduler.StepLid, HiveID: first.Apiaries[0].Hives[1].ID, By: first.Members[1].ID, On: today},
+			{Step: scheduler.StepJoint, BoxID: first.Apiaries[0].Hives[1].Boxes[2].ID, By: first.Members[0].ID, On: today},
+		}, nil)
+		return nil
+	})
+	first = readClub(t, s, club)
 
 	t.Run("the same records change nothing", func(t *testing.T) {
 		inClub(t, s, club, func(tx *Tx) error {
@@ -53,6 +63,12 @@ func TestImportExportImport(t *testing.T) {
 				t.Errorf("planning the copy added %d, changed %d, cancelled %d", len(r.Added), len(r.Changed), len(r.Cancelled))
 			}
 			return err
+		})
+		inClub(t, s, other, func(tx *Tx) error {
+			if got, err := tx.Import(ctx, first); err != nil || got.Changed() {
+				t.Errorf("the copy's second import changed %+v: %v", got, err)
+			}
+			return nil
 		})
 		if got, want := withoutIDs(t, readClub(t, s, other)), withoutIDs(t, first); got != want {
 			t.Errorf("the copy differs at\n%s", firstDifference(got, want))
@@ -98,6 +114,9 @@ func withoutIDs(t *testing.T, c *scheduler.Club) string {
 		number(box, &b.ID)
 		for i := range b.Openings {
 			b.Openings[i].By = member[b.Openings[i].By]
+			if by := b.Openings[i].Opener; by != nil {
+				by.Member = member[by.Member]
+			}
 		}
 		for i := range b.Places {
 			b.Places[i].HiveID = hive[b.Places[i].HiveID]
@@ -112,6 +131,16 @@ func withoutIDs(t *testing.T, c *scheduler.Club) string {
 		all(box, v.NotBoxes)
 		for k := range v.Boxes {
 			v.Boxes[k].BoxID = box[v.Boxes[k].BoxID]
+		}
+		for k := range v.Ticks {
+			tick := &v.Ticks[k]
+			tick.By = member[tick.By]
+			if tick.HiveID != 0 {
+				tick.HiveID = hive[tick.HiveID]
+			}
+			if tick.BoxID != 0 {
+				tick.BoxID = box[tick.BoxID]
+			}
 		}
 	}
 	raw, err = json.MarshalIndent(&out, "", " ")

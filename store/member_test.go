@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"errors"
+	"github.com/google/uuid"
 	"testing"
 	"time"
 
@@ -74,11 +75,26 @@ func TestMembers(t *testing.T) {
 		}
 	})
 	t.Run("who left leaves the openings", func(t *testing.T) {
+		openedByBrida := uuid.NewString()
+		inClub(t, s, club, func(tx *Tx) error {
+			o := scheduler.Opening{ID: openedByBrida, On: today, Joint: scheduler.Firm, Frames: scheduler.NotTried, By: c.Members[0].ID}
+			o.NameOpener(scheduler.Opener{Member: c.Members[1].ID})
+			_, err := tx.RecordOpening(ctx, c.Apiaries[1].Hives[0].Boxes[0].ID, o, today)
+			return err
+		})
 		inClub(t, s, club, func(tx *Tx) error { return tx.RemoveMember(ctx, c.Members[1].ID) })
 		after := readClub(t, s, club)
 		b := after.Apiaries[0].Hives[0].Boxes[0]
 		if len(b.Openings) != 3 || b.Openings[0].By != 0 {
 			t.Errorf("openings %+v", b.Openings)
+		}
+		// Who opened a box that another wrote down is then unknown, not the other.
+		for b := range eachBox(after) {
+			for _, o := range b.Openings {
+				if o.ID == openedByBrida && (o.By != c.Members[0].ID || o.OpenedBy() != (scheduler.Opener{})) {
+					t.Errorf("opened by %+v, written down by %d", o.OpenedBy(), o.By)
+				}
+			}
 		}
 		if _, err := s.PersonByEmail(ctx, "brida@example.org"); !errors.Is(err, ErrNotFound) {
 			t.Errorf("a person of no club is still known: %v", err)

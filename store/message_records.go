@@ -112,18 +112,18 @@ func queueOverdue(b *pgx.Batch, into *[]scheduler.BoxState) {
 	})
 }
 
-// queueRecorded reads into the hives of c who recorded an opening at the apiary
+// queueRecorded reads into the hives of c who made or recorded an opening at the apiary
 // of a visit on the day on which it was done, if somebody was told of a day
 // for it from one on.
 func queueRecorded(b *pgx.Batch, c *scheduler.Club, from scheduler.Date) {
 	b.Queue(`
-		SELECT DISTINCT h.apiary_id, h.id, x.id, o.on_day, o.by_member
+		SELECT DISTINCT h.apiary_id, h.id, x.id, o.on_day, coalesce(o.by_member, 0), o.somebody_else, coalesce(o.opened_by_member, 0)
 		  FROM visit v
 		  JOIN hive h ON h.club_id = v.club_id AND h.apiary_id = v.apiary_id
 		 CROSS JOIN LATERAL (SELECT id FROM box WHERE club_id = h.club_id AND hive_id = h.id OFFSET 0) x
 		 CROSS JOIN LATERAL (
-			SELECT on_day, by_member FROM opening
-			 WHERE club_id = h.club_id AND box_id = x.id AND on_day = v.on_day AND by_member IS NOT NULL OFFSET 0) o
+			SELECT on_day, by_member, somebody_else, opened_by_member FROM opening
+			 WHERE club_id = h.club_id AND box_id = x.id AND on_day = v.on_day AND coalesce(by_member, opened_by_member) IS NOT NULL OFFSET 0) o
 		 WHERE v.id = `+heardOf+` AND v.status = 'done'
 		 ORDER BY h.apiary_id, h.id, x.id`, from).Query(func(rows pgx.Rows) error {
 		apiaries := make(map[int64]*scheduler.Apiary, len(c.Apiaries))
@@ -132,7 +132,13 @@ func queueRecorded(b *pgx.Batch, c *scheduler.Club, from scheduler.Date) {
 		}
 		var apiary, hive, box int64
 		var o scheduler.Opening
-		_, err := pgx.ForEachRow(rows, []any{&apiary, &hive, &box, &o.On, &o.By}, func() error {
+		var another bool
+		var opener int64
+		_, err := pgx.ForEachRow(rows, []any{&apiary, &hive, &box, &o.On, &o.By, &another, &opener}, func() error {
+			o.Opener = nil
+			if another {
+				o.Opener = &scheduler.Opener{Member: opener}
+			}
 			if a := apiaries[apiary]; a != nil {
 				a.Hives = append(a.Hives, scheduler.Hive{ID: hive, Boxes: []scheduler.Box{{ID: box, Openings: []scheduler.Opening{o}}}})
 			}

@@ -25,5 +25,8 @@ const decidesFirst = `o.on_day DESC, o.left_shut, greatest(o.joint, o.frames) DE
 	CASE WHEN o.scraped = 'all' THEN 0 WHEN o.scraped = '' AND greatest(o.joint, o.frames) < 0 THEN 1 WHEN o.scraped = 'part' THEN 2 ELSE 3 END DESC,
 	o.id DESC`
 
+// openedBy is the member who made an opening o, or NULL.
+const openedBy = `CASE WHEN o.somebody_else THEN o.opened_by_member ELSE o.by_member END`
+
 // boxesAt are the boxes that stand at apiaries $1.
 const boxesAt = `ANY(ARRAY(SELECT id FROM box WHERE hive_id = ANY(` + hivesOf + `)))`

@@ -108,7 +108,7 @@ func (k *knownOpenings) settle(box int64, o *scheduler.Opening) (records bool, e
 		return k.settleCorrection(box, o)
 	case k.box[o.ID] != box:
 		return false, fmt.Errorf("%w: opening %s, which is of box %d and not of box %d", ErrExists, o.ID, k.box[o.ID], box)
-	case first.SameAnswers(o):
+	case first.SameAnswers(o) && first.SameOpener(o):
 		return false, nil
 	}
 	first := o.ID
@@ -127,7 +127,7 @@ func (k *knownOpenings) settleCorrection(box int64, o *scheduler.Opening) (recor
 	switch last := k.last(seen.ID); {
 	case last == seen:
 		return true, nil
-	case last.Void && o.Void, last.SameAnswers(o):
+	case last.Void && o.Void, last.SameAnswers(o) && last.SameOpener(o):
 		return false, nil
 	case last.Void:
 		return false, fmt.Errorf("%w: opening %s of box %d", ErrTakenBack, seen.ID, box)

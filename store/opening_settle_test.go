@@ -25,6 +25,11 @@ func TestSettle(t *testing.T) {
 		o.Void = true
 		return o
 	}
+	named := func(n byte, supersedes, name string) scheduler.Opening {
+		o := opening(n, scheduler.Firm, supersedes)
+		o.Opener = &scheduler.Opener{Name: name}
+		return o
+	}
 	first, corrected := opening(1, scheduler.Firm, ""), opening(2, scheduler.Hard, id(1))
 	for name, row := range map[string]struct {
 		stands  []scheduler.Opening
@@ -41,6 +46,10 @@ func TestSettle(t *testing.T) {
 		"the same form, other answers":    {[]scheduler.Opening{first}, opening(1, scheduler.Loose, ""), true, box, id(1), false, nil},
 		"the same form, corrected since":  {[]scheduler.Opening{first, corrected}, opening(1, scheduler.Loose, ""), true, box, id(2), false, nil},
 		"the same form, taken back since": {[]scheduler.Opening{first, void(3, id(1))}, opening(1, scheduler.Loose, ""), true, box, id(3), false, nil},
+		"the same form, another opener":   {[]scheduler.Opening{first}, named(1, "", "Old Tam"), true, box, id(1), false, nil},
+		"who opened it corrected":         {[]scheduler.Opening{first}, named(4, id(1), "Old Tam"), true, box, id(1), false, nil},
+		"and corrected alike":             {[]scheduler.Opening{first, named(2, id(1), "Old Tam")}, named(4, id(1), "Old Tam"), true, box, "", false, nil},
+		"and corrected to another":        {[]scheduler.Opening{first, named(2, id(1), "Old Tam")}, named(4, id(1), "Wim"), true, box, "", false, ErrSuperseded},
 		"a second of the day":             {[]scheduler.Opening{first}, opening(4, scheduler.Hard, ""), false, box, "new", false, nil},
 		"a second that yields":            {[]scheduler.Opening{first}, opening(4, scheduler.Hard, ""), true, box, "", true, nil},
 		"one taken back is none":          {[]scheduler.Opening{first, void(3, id(1))}, opening(4, scheduler.Hard, ""), true, box, "new", false, nil},

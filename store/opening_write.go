@@ -15,25 +15,30 @@ func (tx *Tx) queueOpeningInserts(b *pgx.Batch, openings []BoxOpening) {
 	box, by := make([]int64, n), make([]int64, n)
 	on := make([]scheduler.Date, n)
 	joint, frames := make([]int16, n), make([]int16, n)
-	shut, void := make([]bool, n), make([]bool, n)
+	shut, void, another := make([]bool, n), make([]bool, n), make([]bool, n)
+	opener, openerName := make([]int64, n), make([]string, n)
 	for i := range openings {
 		o := &openings[i].Opening
 		id[i], box[i], by[i], on[i] = o.ID, openings[i].BoxID, o.By, o.On
 		joint[i], frames[i], shut[i], void[i] = int16(o.Joint), int16(o.Frames), o.LeftShut, o.Void
 		scraped[i], condition[i], note[i] = string(o.Scraped), joinConditions(o.Condition), o.Note
+		if o.Opener != nil {
+			another[i], opener[i], openerName[i] = true, o.Opener.Member, o.Opener.Name
+		}
 		if o.Supersedes != "" {
 			supersedes[i] = &o.Supersedes
 		}
 	}
 	b.Queue(`
-		INSERT INTO opening (club_id, id, box_id, on_day, joint, frames, left_shut, scraped, condition, note, by_member, supersedes, void)
+		INSERT INTO opening (club_id, id, box_id, on_day, joint, frames, left_shut, scraped, condition, note, by_member, supersedes, void, somebody_else,
+		                     opened_by_member, opened_by_name)
 		SELECT $1::bigint, u.id, u.box, u.on_day, u.joint, u.frames, u.shut, u.scraped, string_to_array(u.condition, ','),
-		       u.note, nullif(u.by, 0), u.supersedes, u.void
+		       u.note, nullif(u.by, 0), u.supersedes, u.void, u.another, nullif(u.opener, 0), u.opener_name
 		  FROM unnest($2::uuid[], $3::bigint[], $4::date[], $5::smallint[], $6::smallint[], $7::bool[], $8::text[], $9::text[],
-		              $10::text[], $11::bigint[], $12::uuid[], $13::bool[])
-		       WITH ORDINALITY AS u(id, box, on_day, joint, frames, shut, scraped, condition, note, by, supersedes, void, n)
+		              $10::text[], $11::bigint[], $12::uuid[], $13::bool[], $14::bool[], $15::bigint[], $16::text[])
+		       WITH ORDINALITY AS u(id, box, on_day, joint, frames, shut, scraped, condition, note, by, supersedes, void, another, opener, opener_name, n)
 		 ORDER BY u.n`,
-		tx.club, id, box, on, joint, frames, shut, scraped, condition, note, by, supersedes, void)
+		tx.club, id, box, on, joint, frames, shut, scraped, condition, note, by, supersedes, void, another, opener, openerName)
 	tx.queueGaps(b, openings)
 	tx.queueForecastsOf(b, openings)
 }

@@ -103,6 +103,7 @@ func importWhole(t *testing.T, s *Store) int64 {
 		if _, err := tx.tx.Exec(ctx, `INSERT INTO visit_not_opened (club_id, visit_id, box_id) SELECT club_id, visit_id, box_id FROM visit_box LIMIT 1`); err != nil {
 			return err
 		}
+		tx.Tick(first.UID, []scheduler.Tick{{Step: scheduler.StepOutside, By: member, On: today}}, nil)
 		rules := scheduler.DefaultRules()
 		rules.OddsLimit = 0.08
 		if _, err := tx.ApplyRules(ctx, RulesEdit{Rules: rules}, today); err != nil {

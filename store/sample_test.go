@@ -81,6 +81,14 @@ func sampleOpenings(box int64, hard int) []scheduler.Opening {
 			On: on, Joint: scheduler.Difficulty(hard), Frames: scheduler.NotTried, Scraped: scheduler.ScrapedPart, By: 2,
 		})
 	}
+	switch box {
+	case 1:
+		out[0].Opener = &scheduler.Opener{Name: "Old Tam"}
+	case 2:
+		out[0].Opener = &scheduler.Opener{Member: 1}
+	case 3:
+		out[0].Opener = &scheduler.Opener{}
+	}
 	out[2].Gaps = []scheduler.Gap{{At: scheduler.AboveFrames, MM: 8.5}, {At: scheduler.BetweenFrames, Peg: scheduler.ThinGoes}}
 	out[2].Condition = []scheduler.Condition{scheduler.Warped, scheduler.LugBroken}
 	out[2].Note = "näher am Zaun, \"zäh\""

@@ -74,6 +74,7 @@ func queueVisits(b *pgx.Batch, into *[]VisitRecord, term string, args ...any) {
 			addVisitBoxes(*into, boxes)
 			return err
 		})
+	queueTicks(b, into, term, args...)
 }
 
 func visitIDs(visits []VisitRecord) []int64 {

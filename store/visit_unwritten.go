@@ -58,7 +58,7 @@ func queueUnwritten(b *pgx.Batch, since scheduler.Date, each func(scheduler.Visi
 		  JOIN box x ON x.club_id = v.club_id AND x.id = vb.box_id
 		  JOIN hive h ON h.club_id = x.club_id AND h.id = x.hive_id AND h.apiary_id = v.apiary_id
 		 CROSS JOIN LATERAL (
-			SELECT coalesce(nullif(array_agg(DISTINCT o.by_member ORDER BY o.by_member) FILTER (WHERE o.by_member IS NOT NULL), '{}'),
+			SELECT coalesce(nullif(array_agg(DISTINCT o.opener ORDER BY o.opener) FILTER (WHERE o.opener IS NOT NULL), '{}'),
 			                nullif(ARRAY(SELECT m.member_id FROM visit_member m
 			                              WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said = 'going' ORDER BY m.n), '{}'),
 			                ARRAY(SELECT m.member_id FROM visit_member m
@@ -68,7 +68,7 @@ func queueUnwritten(b *pgx.Batch, since scheduler.Date, each func(scheduler.Visi
 			  JOIN box here ON here.club_id = b.club_id AND here.id = b.box_id
 			  JOIN hive at ON at.club_id = here.club_id AND at.id = here.hive_id AND at.apiary_id = v.apiary_id
 			 CROSS JOIN LATERAL (
-				SELECT o.on_day, o.by_member FROM opening o
+				SELECT o.on_day, `+openedBy+` AS opener FROM opening o
 				 WHERE o.club_id = b.club_id AND o.box_id = b.box_id AND o.on_day BETWEEN v.on_day - 2 AND v.on_day + 2 AND `+counts(`b.box_id`)+`
 				 ORDER BY `+decidesFirst+` LIMIT 1) o
 			 WHERE b.club_id = v.club_id AND b.visit_id = v.id) w

@@ -65,6 +65,9 @@ func TestUnwrittenAsTheSchedulerSays(t *testing.T) {
 				o := &drawn[i].Opening
 				o.On -= scheduler.Date(r.IntN(5))
 				o.By = append(members, 0)[r.IntN(len(members)+1)]
+				if r.IntN(4) == 0 {
+					o.NameOpener([]scheduler.Opener{{Member: members[0]}, {Name: "Old Tam"}, {}}[r.IntN(3)])
+				}
 				if o.LeftShut = r.IntN(3) == 0; o.LeftShut {
 					o.Joint = scheduler.Stuck
 				}

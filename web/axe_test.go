@@ -29,7 +29,7 @@ func TestAxe(t *testing.T) {
 	b := c.open(t, browse(t), "Ansel")
 	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)
 	for _, path := range []string{
-		"/", visit, visit + "/record", visit + "/sheet", hive, hive + "/change", hive + "/record", boxPath(box.ID), "/apiaries", "/apiaries/new", apiary, apiary + "/season",
+		"/", visit, visit + "/record", visit + "/sheet", visit + "/desk", hive, hive + "/change", hive + "/record", boxPath(box.ID), "/apiaries", "/apiaries/new", apiary, apiary + "/season",
 		apiary + "/hives", "/repairs", "/links", "/rules", "/rules/history", "/fit", "/members", "/messages", "/records", "/audit", "/preferences", findPath("q"), "/find", "/sign-in",
 		"/nothing-here", c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
 	} {

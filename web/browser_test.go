@@ -216,6 +216,8 @@ func TestInABrowser(t *testing.T) {
 	t.Run("record a visit with one thumb", func(t *testing.T) { recordWithOneThumb(t, browser) })
 	t.Run("record twelve boxes in a few taps", func(t *testing.T) { recordInFewTaps(t, browser) })
 	t.Run("record trouble in a few taps", func(t *testing.T) { recordTroubleInFewTaps(t, browser) })
+	t.Run("write down a sheet by keys", func(t *testing.T) { writeDownByKeys(t, browser) })
+	t.Run("print a sheet on two pages", func(t *testing.T) { sheetOnTwoPages(t, browser) })
 	t.Run("record without a script", func(t *testing.T) { recordWithoutScript(t, browser) })
 	t.Run("record without a signal", func(t *testing.T) { recordWithoutSignal(t, browser) })
 	t.Run("record a visit without a signal", func(t *testing.T) { recordVisitWithoutSignal(t, browser) })
@@ -387,7 +389,7 @@ func everyPageOnAPhone(t *testing.T, browser context.Context) {
 	b := c.open(t, browser, "Ansel")
 	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)
 	paths := []string{
-		"/", visit, visit + "/record", visit + "/sheet", hive, hive + "/change", hive + "/record", boxPath(box.ID), "/apiaries", "/apiaries/new", apiary, "/repairs", "/fit", "/preferences", findPath("q"), "/find",
+		"/", visit, visit + "/record", visit + "/sheet", visit + "/desk", hive, hive + "/change", hive + "/record", boxPath(box.ID), "/apiaries", "/apiaries/new", apiary, apiary + "/desk", "/repairs", "/fit", "/preferences", findPath("q"), "/find",
 		"/sign-in", "/nothing-here", c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
 	}
 	fits := func(path string) {

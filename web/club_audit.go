@@ -2,6 +2,7 @@ package web
 
 import (
 	"cmp"
+	"context"
 	"encoding/json"
 	"net/http"
 	"strings"
@@ -87,11 +88,15 @@ func aboutText(e *store.AuditEntry) text.Text {
 
 // note adds a line to the trail, in the transaction of what it tells.
 func (who *visitor) note(r *http.Request, tx *store.Tx, action string, subject text.Text) error {
+	return who.noteIn(r.Context(), tx, action, subject)
+}
+
+func (who *visitor) noteIn(ctx context.Context, tx *store.Tx, action string, subject text.Text) error {
 	detail, err := json.Marshal(about{subject})
 	if err != nil {
 		return err
 	}
-	return tx.Audit(r.Context(), store.AuditEntry{
+	return tx.Audit(ctx, store.AuditEntry{
 		MemberID: who.MemberID, Action: action, Subject: (&text.Speaker{}).Tell(subject), Detail: detail,
 	})
 }

@@ -150,7 +150,7 @@ func (p *apiaryRecords) openingLine(h *scheduler.Hive, b *scheduler.Box, o *sche
 	}
 	line := openingLine{
 		On: p.say.PlainDay(o.On), ISO: o.On.String(), Box: b.Name, Word: p.say.Tell(o.HowHard()), Degree: int(o.Difficulty()),
-		Lines: p.openingLines(o), Findings: p.findings(stands, b, o), By: p.names.Member(o.By), Changed: o.Supersedes != "",
+		Lines: p.openingLines(o), Findings: p.findings(stands, b, o), By: p.whoOpened(o), Changed: o.Supersedes != "",
 	}
 	if o.LeftShut {
 		line.Word = p.say.Say("page.hive.left-shut")

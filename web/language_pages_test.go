@@ -120,7 +120,7 @@ func TestPagesOfRecordsInTwoLanguages(t *testing.T) {
 		for _, path := range []string{
 			"/", "/apiaries", apiary, apiary + "/season", "/apiary/" + itoa(club.Apiaries[0].ID), "/apiary/" + itoa(club.Apiaries[2].ID),
 			"/apiary/" + itoa(club.Apiaries[2].ID) + "/season", hive, hive + "/record", "/hive/" + itoa(quarry.Hives[1].ID),
-			visitPath(v.UID), visitPath(v.UID) + "/record", visitPath(v.UID) + "/sheet", "/repairs", "/repairs?from=x", "/fit",
+			visitPath(v.UID), visitPath(v.UID) + "/record", visitPath(v.UID) + "/sheet", visitPath(v.UID) + "/desk", "/repairs", "/repairs?from=x", "/fit",
 		} {
 			c.inBoth(who, path)
 		}

@@ -30,6 +30,7 @@ type recordBox struct {
 	Shut       bool
 	Pegs       text.Text // how to measure a gap
 	Note       string
+	Opener     *openerView // in a form of its own
 	Question   text.Text
 	Problems   map[string]text.Text
 }
@@ -87,9 +88,9 @@ type savedBox struct {
 	Fresh     bool         // saved just now
 	Next      *text.Marked // when it is due next, and was before, the new day marked
 	Measure   bool         // it was hard, and nothing was measured
-	By        string
-	Twice     []savedBox // what else was recorded of it that day, by people who did not know of each other
-	UndoID    string     // of the opening that takes this one back
+	By        string       // who made and recorded it, where that is worth saying
+	Twice     []savedBox   // what else was recorded of it that day, by people who did not know of each other
+	UndoID    string       // of the opening that takes this one back
 }
 
 // gapLine is one gap with its verdict, cause and cure.
@@ -159,6 +160,9 @@ func lastJoint(b *scheduler.Box, on scheduler.Date) string {
 // fill sets the answers of a box's form; o is nil for an empty one.
 func (rec *recorder) fill(x *recordBox, o *scheduler.Opening, worth []scheduler.GapPlace) {
 	say := rec.p.say
+	if o != nil && rec.who.person != nil {
+		x.Opener = rec.openerOf(o.OpenedBy(), o.OpenedBy() == scheduler.Opener{})
+	}
 	joint, frames, scraped := scheduler.NotTried, scheduler.NotTried, scheduler.Scraped("")
 	if o != nil {
 		x.Note, x.Shut, scraped = o.Note, o.LeftShut, o.Scraped
@@ -209,8 +213,8 @@ func (rec *recorder) addPlaces(x *recordBox, worth []scheduler.GapPlace) {
 // saved says what an opening holds.
 func (rec *recorder) saved(h *scheduler.Hive, b *scheduler.Box, o *scheduler.Opening) *savedBox {
 	out := &savedBox{OpeningID: o.ID, Lines: rec.p.openingLines(o), Findings: rec.p.findings(h, b, o)}
-	if o.By != rec.who.MemberID {
-		out.By = rec.p.names.Member(o.By)
+	if o.By != rec.who.MemberID || o.Opener != nil {
+		out.By = rec.byWhom(o)
 	}
 	return out
 }
@@ -223,10 +227,23 @@ func (rec *recorder) twice(h *scheduler.Hive, b *scheduler.Box, counts *schedule
 			continue
 		}
 		other := rec.saved(h, b, &o)
-		other.By, other.UndoID = rec.p.names.Member(o.By), uuid.NewString()
+		other.By, other.UndoID = rec.byWhom(&o), uuid.NewString()
 		out = append(out, *other)
 	}
 	return out
+}
+
+// byWhom says in a sentence who recorded an opening, and who made it where that
+// was another.
+func (rec *recorder) byWhom(o *scheduler.Opening) string {
+	switch who := rec.p.whoOpened(o); {
+	case who == "":
+		return ""
+	case o.Opener != nil:
+		return sentence(who)
+	default:
+		return rec.p.say.Say("page.record.by", who)
+	}
 }
 
 // openingLines says what an opening found, in words.

@@ -31,6 +31,8 @@ type recordView struct {
 	Left     int    // of them that are planned
 	Base     string // of the ids that the form of the hive gives
 	Scraped  []degree
+	Steps    *stepsView    // nil for a hive that has none
+	Opener   *openerView   // nil where it is not asked
 	Joint    []degree      // what the words for how hard mean
 	Doubts   []doubtfulBox // what kept the form from being saved
 	Nothing  bool          // was said in it
@@ -51,7 +53,8 @@ type hiveStep struct {
 	Here        bool
 }
 
-// doubtfulBox is one box that kept the form of its hive from being saved.
+// doubtfulBox is one box that kept the form of its hive from being saved; without
+// a name, it is who opened.
 type doubtfulBox struct {
 	ID   int64
 	Name string
@@ -112,6 +115,7 @@ func (rec *recorder) pick(asked int64) *scheduler.Hive {
 
 func (s *Server) showRecord(w http.ResponseWriter, r *http.Request, rec *recorder) error {
 	rec.dayOf(r.URL.Query())
+	rec.openerFrom(r.URL.Query())
 	return s.renderRecord(w, r, rec, parseID(r.URL.Query().Get("hive")), http.StatusOK, nil)
 }
 
@@ -158,6 +162,12 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 		page.Boxes = append(page.Boxes, x)
 	}
 	page.Joint = degrees(p.say, scheduler.JointWords, scheduler.NotTried)
+	page.Steps = rec.stepsOf(h, asked.form)
+	page.Opener = rec.askOpener(asked.form)
+	if page.Opener != nil && !page.Opener.Problem.IsZero() {
+		page.wrong = true
+		page.Doubts = append(page.Doubts, doubtfulBox{Says: page.Opener.Problem})
+	}
 	page.Scraped = scrapes(p.say, cmp.Or(asked.Scraped, scheduler.ScrapedNone))
 	page.Before = fresh.before(rec, h)
 	page.AllDone = true
@@ -202,7 +212,11 @@ func (page *recordView) doubts(say *text.Speaker) string {
 		lines = append(lines, say.Say("page.record.nothing"))
 	}
 	for _, d := range page.Doubts {
-		lines = append(lines, d.Name+": "+say.Tell(d.Says))
+		line := say.Tell(d.Says)
+		if d.Name != "" {
+			line = d.Name + ": " + line
+		}
+		lines = append(lines, line)
 	}
 	return strings.Join(lines, "\n")
 }

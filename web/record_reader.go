@@ -20,6 +20,9 @@ type recorder struct {
 	visit *scheduler.Visit // nil for the form of one hive
 	hive  *scheduler.Hive  // nil for the form of a visit
 	on    scheduler.Date
+
+	ticks  ticking
+	opener *scheduler.Opener // of the boxes of the form; nil where it does not say
 }
 
 // recorder is the form behind a mailed address: of its visit alone.
@@ -78,6 +81,7 @@ func (rec *recorder) address(hive int64) string {
 	if hive != 0 {
 		q.Set("hive", strconv.FormatInt(hive, 10))
 	}
+	rec.openerIn(q)
 	return rec.base + "?" + q.Encode()
 }
 
@@ -114,7 +118,7 @@ func (rec *recorder) visitOf(h *scheduler.Hive) *scheduler.Visit {
 func (rec *recorder) gapsWorth(v *scheduler.Visit) map[int64][]scheduler.GapPlace {
 	out := map[int64][]scheduler.GapPlace{}
 	for _, it := range advice.Checklist(rec.p.club, v, rec.p.season.Stage(rec.on)) {
-		if it.Step == advice.StepGaps {
+		if it.Step == scheduler.StepGaps {
 			out[it.BoxID] = it.Gaps
 		}
 	}

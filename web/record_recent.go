@@ -88,10 +88,12 @@ func (s *Server) takeBack(w http.ResponseWriter, r *http.Request, who *visitor) 
 		return store.ErrNotFound
 	}
 	rec := &recorder{p: p, who: who, hive: h, on: o.On}
-	out, err := s.record(r.Context(), rec, []store.BoxOpening{{BoxID: box.ID, Opening: scheduler.Opening{
+	back := scheduler.Opening{
 		ID: uuid.NewSHA1(id, []byte("taken back")).String(), Supersedes: o.ID, Void: true, On: o.On, By: who.MemberID,
 		Joint: scheduler.NotTried, Frames: scheduler.NotTried,
-	}}})
+	}
+	rec.sayOpener(box, &back)
+	out, err := s.record(r.Context(), rec, []store.BoxOpening{{BoxID: box.ID, Opening: back}})
 	if err != nil {
 		return err
 	}

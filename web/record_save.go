@@ -17,8 +17,8 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 	if err != nil {
 		return err
 	}
-	if by := f.values.Get("who"); by != "" && by != itoa(rec.who.MemberID) {
-		return newProblem(http.StatusForbidden, "problem.somebody-elses")
+	if err := rec.mine(f); err != nil {
+		return err
 	}
 	if on := f.date("on"); on != 0 {
 		rec.on = on
@@ -26,6 +26,7 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 	if !f.ok() || !rec.on.Recordable(rec.p.today) {
 		return newProblem(http.StatusUnprocessableEntity, "problem.not-that-day-record", rec.p.today.String())
 	}
+	rec.readOpener(f)
 	if !f.has("box") {
 		return s.saveStack(w, r, rec, f, read)
 	}
@@ -34,9 +35,13 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 		return fmt.Errorf("box %d of the form: %w", f.id("box"), store.ErrNotFound)
 	}
 	o := rec.opening(f)
+	rec.sayOpener(box, &o)
 	ask := func(question text.Text) error {
 		x := &recordBox{boxView: boxView{ID: box.ID}, UUID: f.values.Get("id"), Supersedes: o.Supersedes, Planned: true, Problems: f.Problems, Question: question}
 		rec.fill(x, &o, nil)
+		if x.Opener != nil {
+			x.Opener.typed(f)
+		}
 		rec.echoGaps(x, f, rec.gapsWorth(rec.visitOf(hive))[box.ID])
 		if !f.has("joint") && !o.LeftShut {
 			for i := range x.Joint {
@@ -61,18 +66,37 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 		f.values.Del("sure") // of what was asked before
 		return s.saveRecord(w, r, f, read)
 	}
+	rec.opener = nil // was of this box alone
 	return s.saved(w, r, rec, hive.ID, out, nil, box.ID)
+}
+
+// mine refuses a form that somebody else filled in.
+func (rec *recorder) mine(f *form) error {
+	if by := f.values.Get("who"); by != "" && by != itoa(rec.who.MemberID) {
+		return newProblem(http.StatusForbidden, "problem.somebody-elses")
+	}
+	return nil
 }
 
 // late reports whether a form waited on a phone for a signal. Nobody can be
 // asked about it any more, and it stands beside what others recorded meanwhile.
 func late(f *form) bool { return f.has("late") }
 
-// record adds openings and notes that whoever did knows what followed.
+// record adds openings, if any, with the ticks of the form, and notes that whoever
+// did knows what followed.
 func (s *Server) record(ctx context.Context, rec *recorder, openings []store.BoxOpening) (*store.Recorded, error) {
-	var out *store.Recorded
+	out := &store.Recorded{}
 	err := s.cfg.Store.InClub(ctx, rec.who.ClubID, func(tx *store.Tx) (err error) {
+		if rec.ticks.changes() {
+			tx.Tick(rec.visit.UID, rec.ticks.Done, rec.ticks.Undone)
+		}
+		if len(openings) == 0 {
+			return nil
+		}
 		if out, err = tx.RecordOpenings(ctx, openings, rec.p.today); err != nil {
+			return err
+		}
+		if err := rec.noteOpeners(ctx, tx, openings, out); err != nil {
 			return err
 		}
 		tx.Knows(rec.who.MemberID, scheduler.Visit{}, out.Replanned, rec.p.today)
@@ -83,10 +107,14 @@ func (s *Server) record(ctx context.Context, rec *recorder, openings []store.Box
 
 // noTroubleOf is the opening of a box that came apart as it should.
 func (rec *recorder) noTroubleOf(box int64, f *form) scheduler.Opening {
-	return scheduler.Opening{
+	o := scheduler.Opening{
 		ID: openingID(f, box), On: rec.on, By: rec.who.MemberID,
 		Joint: scheduler.Light, Frames: scheduler.NotTried, Scraped: scraped(f),
 	}
+	if rec.opener != nil {
+		o.NameOpener(*rec.opener)
+	}
+	return o
 }
 
 func scraped(f *form) scheduler.Scraped {

@@ -101,10 +101,18 @@ func (s *Server) saved(w http.ResponseWriter, r *http.Request, rec *recorder, hi
 		return err
 	}
 	s.sessions.Put(r.Context(), keySaved, string(b))
-	to := rec.address(hive) + "#box-" + itoa(boxes[0])
+	to := rec.address(hive)
+	if len(boxes) > 0 {
+		to += "#box-" + itoa(boxes[0])
+	}
 	if next != nil {
 		to = rec.address(next.ID)
 	}
+	return goOn(w, r, to)
+}
+
+// goOn leads from a form that was saved to where it goes on.
+func goOn(w http.ResponseWriter, r *http.Request, to string) error {
 	if r.Header.Get("Prefer") == "return=minimal" { // RFC 7240: the script goes there itself
 		w.Header().Set("Location", to)
 		w.WriteHeader(http.StatusCreated)

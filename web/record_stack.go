@@ -36,27 +36,19 @@ func (s *Server) saveStack(w http.ResponseWriter, r *http.Request, rec *recorder
 	if f.has("fill") {
 		return s.renderRecord(w, r, rec, h.ID, http.StatusOK, rec.filled(h, f))
 	}
+	if err := rec.readTicks(f); err != nil {
+		return err
+	}
 	answers := rec.answers(h, f)
 	moved, err := rec.moved(h, f)
 	if err != nil {
 		return err
 	}
 	answers = append(answers, moved...)
-	doubt := false
-	for i := range answers {
-		a := &answers[i]
-		if a.form.ok() && !f.has("sure") && !late(f) {
-			a.question = rec.unusual(a.box, &a.opening)
-		}
-		doubt = doubt || !a.form.ok() || !a.question.IsZero()
-	}
-	if doubt {
+	if rec.inDoubt(answers, f) {
 		return s.renderRecord(w, r, rec, h.ID, http.StatusUnprocessableEntity, rec.again(h, f, answers))
 	}
-	openings := make([]store.BoxOpening, 0, len(h.Boxes))
-	for _, a := range answers {
-		openings = append(openings, store.BoxOpening{BoxID: a.box.ID, Opening: a.opening, Yields: !late(f)})
-	}
+	openings := openingsOf(answers, f)
 	if f.has("whole") {
 		openings = append(openings, rec.noTrouble(h, f, answers)...)
 	}
@@ -64,7 +56,7 @@ func (s *Server) saveStack(w http.ResponseWriter, r *http.Request, rec *recorder
 	for i, o := range openings {
 		boxes[i] = o.BoxID
 	}
-	if len(openings) == 0 {
+	if len(openings) == 0 && !(rec.ticks.changes() && !f.has("whole")) {
 		if boxes = recordedOn(h, rec.on); f.has("whole") && len(boxes) > 0 { // a second tap
 			return s.saved(w, r, rec, h.ID, &store.Recorded{}, rec.next(h.ID, nil), boxes...)
 		}
@@ -76,7 +68,7 @@ func (s *Server) saveStack(w http.ResponseWriter, r *http.Request, rec *recorder
 	if err != nil {
 		return err
 	}
-	if slices.ContainsFunc(answers, func(a boxAnswers) bool { return slices.Contains(out.Yielded, a.box.ID) }) { // somebody was faster: ask about that
+	if faster(answers, out) {
 		if rec, err = read(); err != nil {
 			return err
 		}
@@ -85,6 +77,35 @@ func (s *Server) saveStack(w http.ResponseWriter, r *http.Request, rec *recorder
 		return s.saveStack(w, r, rec, f, read)
 	}
 	return s.saved(w, r, rec, h.ID, out, rec.next(h.ID, openings), boxes...)
+}
+
+// inDoubt reports whether something of the answers is wrong, or has to be asked
+// about, which it notes with them.
+func (rec *recorder) inDoubt(answers []boxAnswers, f *form) bool {
+	doubt := !f.ok()
+	for i := range answers {
+		a := &answers[i]
+		if a.form.ok() && !f.has("sure") && !late(f) {
+			a.question = rec.unusual(a.box, &a.opening)
+		}
+		doubt = doubt || !a.form.ok() || !a.question.IsZero()
+	}
+	return doubt
+}
+
+// openingsOf are the openings that answers come to.
+func openingsOf(answers []boxAnswers, f *form) []store.BoxOpening {
+	openings := make([]store.BoxOpening, 0, len(answers))
+	for _, a := range answers {
+		openings = append(openings, store.BoxOpening{BoxID: a.box.ID, Opening: a.opening, Yields: !late(f)})
+	}
+	return openings
+}
+
+// faster reports whether somebody else recorded one of the boxes meanwhile, so
+// that it has to be asked about.
+func faster(answers []boxAnswers, out *store.Recorded) bool {
+	return slices.ContainsFunc(answers, func(a boxAnswers) bool { return slices.Contains(out.Yielded, a.box.ID) })
 }
 
 // answers reads what the form of a hive says, from the top down; boxes of which
@@ -105,11 +126,17 @@ func (rec *recorder) answersOf(b *scheduler.Box, f *form) (a boxAnswers, said bo
 	if !saysAnything(sub) {
 		return a, false
 	}
-	a = boxAnswers{box: b, form: sub, opening: rec.opening(sub)}
+	return rec.readBox(b, sub, f), true
+}
+
+// readBox reads the fields of one box, sub, in the form f of many.
+func (rec *recorder) readBox(b *scheduler.Box, sub, f *form) boxAnswers {
+	a := boxAnswers{box: b, form: sub, opening: rec.opening(sub)}
+	rec.sayOpener(b, &a.opening)
 	if !sub.has("scraped") && !a.opening.LeftShut { // said once for all
 		a.opening.Scraped = scraped(f)
 	}
-	return a, true
+	return a
 }
 
 var boxField = regexp.MustCompile(`^b([0-9]+)-`)
@@ -202,12 +229,13 @@ type askedAgain struct {
 	Boxes   map[int64]*recordBox
 	Base    string // of the ids that it gives
 	Scraped scheduler.Scraped
-	Nothing bool // is said in it
+	Nothing bool  // is said in it
+	form    *form // as it came
 }
 
 // again is the form of a hive as it was filled in.
 func (rec *recorder) again(h *scheduler.Hive, f *form, answers []boxAnswers) *askedAgain {
-	out := &askedAgain{Boxes: map[int64]*recordBox{}, Base: f.values.Get("base"), Scraped: scraped(f)}
+	out := &askedAgain{Boxes: map[int64]*recordBox{}, Base: f.values.Get("base"), Scraped: scraped(f), form: f}
 	worth := rec.gapsWorth(rec.visitOf(h))
 	for _, a := range answers {
 		x := rec.filledIn(a.box, a.form, &a.opening, worth[a.box.ID])

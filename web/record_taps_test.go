@@ -32,7 +32,7 @@ func (c *testClub) stacks(boxes ...int) (*testClub, *store.VisitRecord) {
 	of := *c
 	of.id = c.importClub(&scheduler.Club{
 		Name: "Sandpit Bees", Rules: scheduler.DefaultRules(), Apiaries: []scheduler.Apiary{apiary},
-		Members: []scheduler.Member{{ID: 1, Name: "Edda Marrow", Email: "edda@example.org", Role: scheduler.Keeper}},
+		Members: []scheduler.Member{{ID: 1, Name: "Edda Marrow", Email: "edda@example.org", Role: scheduler.Organiser}},
 	})
 	v := of.visit("Sandpit")
 	if len(v.Boxes) != int(id) {

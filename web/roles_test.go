@@ -40,6 +40,11 @@ func TestEveryPageByRole(t *testing.T) {
 		{"GET", "/", ok, ok, ok, ok, signIn},
 		{"GET", visit, ok, ok, ok, unknown, signIn},
 		{"GET", visit + "/sheet", ok, ok, ok, unknown, signIn},
+		{"POST", visit, signIn, signIn, signIn, unknown, signIn}, // leads back to it
+		{"GET", visit + "/desk", ok, ok, ok, unknown, signIn},
+		{"POST", visit + "/desk", bad, bad, bad, unknown, signIn},
+		{"GET", apiary + "/desk", ok, ok, ok, unknown, signIn},
+		{"POST", apiary + "/desk", bad, bad, bad, unknown, signIn},
 		{"GET", visit + "/record", ok, ok, ok, unknown, signIn},
 		{"POST", visit + "/record", unknown, unknown, unknown, unknown, signIn},
 		{"POST", visit + "/take", stale, stale, stale, unknown, signIn},

@@ -16,12 +16,14 @@ type checkGroup struct {
 
 // checkItem is one thing to do, with why and what was found last time.
 type checkItem struct {
-	Step advice.Step
+	Step scheduler.Step
 	Do   string
 	Why  string
 	Last string
 	Stop bool
-	Ask  advice.Step // which boxes to tick the print sheet offers
+	Key  string // of its tick
+	Done bool
+	By   string // who ticked it, and when
 }
 
 // checklist writes a visit's checklist, group by group in the order of the
@@ -38,14 +40,27 @@ func (p *apiaryRecords) checklist(v *scheduler.Visit, stage scheduler.Stage) []c
 			}
 			out = append(out, g)
 		}
-		item := checkItem{Step: it.Step, Do: p.say.Tell(it.Do), Why: p.say.Tell(it.Why), Stop: it.Stop, Ask: it.Step}
-		var last []string
-		for _, t := range it.Last {
-			last = append(last, p.say.Tell(t))
-		}
-		item.Last = strings.Join(last, "; ")
 		g := &out[len(out)-1]
-		g.Items = append(g.Items, item)
+		g.Items = append(g.Items, p.checkItem(v, it))
+	}
+	return out
+}
+
+// checkItem writes one item of a visit's checklist.
+func (p *apiaryRecords) checkItem(v *scheduler.Visit, it advice.ChecklistItem) checkItem {
+	out := checkItem{Step: it.Step, Do: p.say.Tell(it.Do), Why: p.say.Tell(it.Why), Stop: it.Stop, Key: it.Key}
+	var last []string
+	for _, t := range it.Last {
+		last = append(last, p.say.Tell(t))
+	}
+	out.Last = strings.Join(last, "; ")
+	if t := v.Tick(it.Step, it.HiveID, it.BoxID); t != nil {
+		out.Done = true
+		if by := p.names.Member(t.By); by != "" {
+			out.By = p.say.Say("page.visit.ticked-by", by, t.On)
+		} else {
+			out.By = p.say.Say("page.visit.ticked", t.On)
+		}
 	}
 	return out
 }

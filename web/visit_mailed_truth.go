@@ -91,8 +91,8 @@ func (a *acting) recorders() (by []int64, on scheduler.Date, all bool) {
 			continue
 		}
 		on = max(on, o.On)
-		if o.By != 0 && !slices.Contains(by, o.By) {
-			by = append(by, o.By)
+		if who := o.OpenedBy().Member; who != 0 && !slices.Contains(by, who) {
+			by = append(by, who)
 		}
 	}
 	return by, on, all

@@ -9,6 +9,8 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"github.com/google/uuid"
+
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
 	"pryday/scheduler/text"
@@ -55,7 +57,11 @@ type visitView struct {
 	Members   []choice
 	Days      []dayChoice
 	CancelFor []dayChoice
+	Openers   []string // who opened, where another wrote it down
 	Checklist []checkGroup
+	Was       string // keys of what is ticked in it
+	Base      string // of the form that ticks
+	TickedOn  string // the day that it ticks for
 	Recorded  int
 	MayRecord bool
 }
@@ -146,6 +152,7 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request, who *visitor) err
 	}
 	page := p.visitView(v, who)
 	page.MayRecord, page.AllOpened = true, s.allOpened(who, v)
+	page.Base, page.TickedOn = uuid.NewString(), min(v.On, p.today).String()
 	page.Recent = recentOpenings(p.say, p.todaysBy(who.MemberID), v.UID)
 	return s.showTo(w, r, who, p.club, http.StatusOK, "visit", p.apiary.Name+", "+p.say.ShortDay(v.On), page)
 }
@@ -183,8 +190,41 @@ func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 	}
 	page.Days = p.otherDays(v)
 	page.Also = p.unwritten(v, scheduler.UnwrittenOf(p.apiary, v, &p.club.Rules, p.today))
+	page.Openers = p.openersOf(v)
 	page.Checklist = p.checklist(v, stage)
+	var was []string
+	for _, g := range page.Checklist {
+		for _, it := range g.Items {
+			if it.Done {
+				was = append(was, it.Key)
+			}
+		}
+	}
+	page.Was = strings.Join(was, " ")
 	return page
+}
+
+// openersOf says who opened boxes at a visit, where another wrote it down.
+func (p *apiaryRecords) openersOf(v *scheduler.Visit) (out []string) {
+	boxes := map[string][]string{}
+	var order []string
+	for i := range p.apiary.Hives {
+		for j := range slices.Backward(p.apiary.Hives[i].Boxes) {
+			b := &p.apiary.Hives[i].Boxes[j]
+			if o := b.OpeningOn(v.On); o != nil && o.Opener != nil {
+				if who := p.whoOpened(o); who != "" {
+					if boxes[who] == nil {
+						order = append(order, who)
+					}
+					boxes[who] = append(boxes[who], b.Name)
+				}
+			}
+		}
+	}
+	for _, who := range order {
+		out = append(out, p.say.Say("form.named", p.say.List(boxes[who]), who))
+	}
+	return out
 }
 
 // whyVisit explains a visit, without its apiary and day where those stand
@@ -244,7 +284,9 @@ func (s *Server) printVisit(w http.ResponseWriter, r *http.Request, who *visitor
 	if err != nil {
 		return err
 	}
-	return s.showSheet(w, r, p, v, p.printSheet(v, who))
+	page := p.printSheet(v, who)
+	page.Access = p.apiary.AccessNotes
+	return s.showSheet(w, r, p, v, page)
 }
 
 func (s *Server) showSheet(w http.ResponseWriter, r *http.Request, p *apiaryRecords, v *scheduler.Visit, page printView) error {

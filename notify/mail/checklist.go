@@ -3,6 +3,7 @@ package mail
 import (
 	"strings"
 
+	"pryday/scheduler"
 	"pryday/scheduler/advice"
 	"pryday/scheduler/text"
 )
@@ -51,7 +52,7 @@ func (l *checklist) of(items []advice.ChecklistItem) stepsOf {
 // box to box (a lift, gaps to measure) is told with its box.
 func (l *checklist) note(it advice.ChecklistItem) {
 	about := it.Do.Key
-	if it.Step == advice.StepLift || it.Step == advice.StepGaps {
+	if it.Step == scheduler.StepLift || it.Step == scheduler.StepGaps {
 		about = it.Why.Key
 	}
 	if l.told[about] {
@@ -60,18 +61,18 @@ func (l *checklist) note(it advice.ChecklistItem) {
 	l.told[about] = true
 	do, why := it.Do, it.Why
 	switch it.Step {
-	case advice.StepJoint:
+	case scheduler.StepJoint:
 		// Why a box is opened stands with the box; here, why one answers.
 		do, why = named(do, l.say.Say("mail.each.box")), text.New("checklist.why.joint")
-	case advice.StepLift:
+	case scheduler.StepLift:
 		do = text.Text{} // only the note on what the limit means
-	case advice.StepGaps:
+	case scheduler.StepGaps:
 		limits := it.Do.Args[1:]
 		l.steps = append(l.steps, oneLine(l.say.Say("mail.each.gaps", limits...)+" "+l.say.Tell(it.Why)))
 		return
-	case advice.StepEntrance:
+	case scheduler.StepEntrance:
 		do = named(do, l.say.Say("mail.each.hive"))
-	case advice.StepStack:
+	case scheduler.StepStack:
 		l.steps = append(l.steps, oneLine(l.say.Say("mail.each.stack")+" "+l.say.Tell(it.Why)))
 		return
 	}
@@ -94,9 +95,9 @@ func (r *reminder) ownSteps(items []advice.ChecklistItem, box int64) []string {
 			continue
 		}
 		switch it.Step {
-		case advice.StepLift:
+		case scheduler.StepLift:
 			out = append(out, oneLine(r.say.Tell(named(it.Do, r.say.Say("box.lift")))))
-		case advice.StepGaps:
+		case scheduler.StepGaps:
 			places := make([]string, len(it.Gaps))
 			for i, g := range it.Gaps {
 				places[i] = r.say.Word(g)

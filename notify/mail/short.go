@@ -47,9 +47,9 @@ func (r *reminder) unusual(v *scheduler.Visit, items []advice.ChecklistItem) []s
 		for _, it := range items {
 			switch {
 			case it.BoxID != b.BoxID:
-			case it.Step == advice.StepLift:
+			case it.Step == scheduler.StepLift:
 				heavy = append(heavy, b)
-			case it.Step == advice.StepGaps:
+			case it.Step == scheduler.StepGaps:
 				measured = append(measured, b)
 			}
 		}

@@ -14,35 +14,10 @@ import (
 	"pryday/scheduler/text"
 )
 
-// Step is one kind of work on a visit.
-type Step string
-
-// The steps, in the order of the hands.
-const (
-	StepStandstill Step = "standstill" // a disease order: no visit at all
-	StepWeather    Step = "weather"
-	StepOutside    Step = "outside"
-	StepLeaveAlone Step = "leave-alone"
-	StepStack      Step = "stack"
-	StepLid        Step = "lid"
-	StepExcluder   Step = "excluder"
-	StepJoint      Step = "joint"
-	StepLift       Step = "lift" // how to take a heavy box off
-	StepEndFrame   Step = "end-frame"
-	StepBrood      Step = "brood"
-	StepGaps       Step = "gaps"
-	StepRests      Step = "rests"
-	StepScrape     Step = "scrape"
-	StepCondition  Step = "condition"
-	StepPests      Step = "pests"
-	StepClose      Step = "close"
-	StepEntrance   Step = "entrance"
-)
-
 // ChecklistItem is one thing to do on a visit.
 type ChecklistItem struct {
 	Key    string // stable for one visit: "hive/12/box/34/joint"
-	Step   Step
+	Step   scheduler.Step
 	HiveID int64 // 0 for the whole apiary
 	BoxID  int64 // 0 for the whole hive
 	Do     text.Text
@@ -79,24 +54,24 @@ func Checklist(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) []C
 	l := &checklist{club: c, visit: v, stage: stage, items: make([]ChecklistItem, 0, 8*(len(a.Hives)+len(v.Boxes)))}
 	for _, p := range a.Standstill {
 		if p.Contains(v.On) {
-			l.add(ChecklistItem{Step: StepStandstill, Do: text.New("checklist.do.standstill", periodText(p)), Why: text.New("checklist.why.standstill"), Stop: true})
+			l.add(ChecklistItem{Step: scheduler.StepStandstill, Do: text.New("checklist.do.standstill", periodText(p)), Why: text.New("checklist.why.standstill"), Stop: true})
 			return l.items
 		}
 	}
 	stacks := visitStacks(c, v)
 	opens := slices.ContainsFunc(stacks, func(s visitStack) bool { return len(s.open) > 0 })
-	weather := ChecklistItem{Step: StepWeather, Do: text.New("checklist.do.weather-any"), Why: text.New("checklist.why.weather-any")}
+	weather := ChecklistItem{Step: scheduler.StepWeather, Do: text.New("checklist.do.weather-any"), Why: text.New("checklist.why.weather-any")}
 	if opens {
 		weather.Do = text.New("checklist.do.weather", text.Celsius(LidAboveC), text.Celsius(FramesAboveC))
 		weather.Why = text.New("checklist.why.weather")
 	}
 	l.add(weather)
-	l.add(ChecklistItem{Step: StepOutside, Do: text.New("checklist.do.outside"), Why: text.New("checklist.why.outside-" + stage.String())})
+	l.add(ChecklistItem{Step: scheduler.StepOutside, Do: text.New("checklist.do.outside"), Why: text.New("checklist.why.outside-" + stage.String())})
 	for i := range stacks {
 		s := &stacks[i]
 		switch {
 		case s.alone != nil:
-			l.hive(s, ChecklistItem{Step: StepLeaveAlone, Do: text.New("checklist.do.leave-alone", s.hive.Name, periodText(*s.alone)), Why: text.New("checklist.why.leave-alone"), Stop: true})
+			l.hive(s, ChecklistItem{Step: scheduler.StepLeaveAlone, Do: text.New("checklist.do.leave-alone", s.hive.Name, periodText(*s.alone)), Why: text.New("checklist.why.leave-alone"), Stop: true})
 		case len(s.open) > 0:
 			l.opened(s, a)
 		}
@@ -150,25 +125,25 @@ func (l *checklist) opened(s *visitStack, a *scheduler.Apiary) {
 	for i := range s.hive.Boxes {
 		names = append(names, text.New("checklist.stack-box", s.hive.Boxes[i].Name, text.Kind(s.hive.Boxes[i].Kind)))
 	}
-	l.hive(s, ChecklistItem{Step: StepStack, Do: text.New("checklist.do.stack", s.hive.Name, names), Why: text.New("checklist.why.stack")})
+	l.hive(s, ChecklistItem{Step: scheduler.StepStack, Do: text.New("checklist.do.stack", s.hive.Name, names), Why: text.New("checklist.why.stack")})
 	last := l.lastConditions(s)
-	l.hive(s, ChecklistItem{Step: StepLid, Do: text.New("checklist.do.lid"), Why: text.New("checklist.why.lid"), Last: last(scheduler.LidDamaged)})
+	l.hive(s, ChecklistItem{Step: scheduler.StepLid, Do: text.New("checklist.do.lid"), Why: text.New("checklist.why.lid"), Last: last(scheduler.LidDamaged)})
 	if len(s.hive.Boxes) > 1 && (l.stage == scheduler.Flow || l.stage == scheduler.LateSummer || len(last(scheduler.ExcluderBent)) > 0) {
-		l.hive(s, ChecklistItem{Step: StepExcluder, Do: text.New("checklist.do.excluder"), Why: text.New("checklist.why.excluder"), Last: last(scheduler.ExcluderBent)})
+		l.hive(s, ChecklistItem{Step: scheduler.StepExcluder, Do: text.New("checklist.do.excluder"), Why: text.New("checklist.why.excluder"), Last: last(scheduler.ExcluderBent)})
 	}
 	lifts := StackLifts(l.club, s.hive, l.stage, s.lifted())
 	for _, b := range s.open {
 		l.box(s, b, lifts)
 	}
-	l.hive(s, ChecklistItem{Step: StepBrood, Do: text.New("checklist.do.brood"), Why: text.New("checklist.why.brood"), Last: last(scheduler.BroodSuspect), Stop: true})
+	l.hive(s, ChecklistItem{Step: scheduler.StepBrood, Do: text.New("checklist.do.brood"), Why: text.New("checklist.why.brood"), Last: last(scheduler.BroodSuspect), Stop: true})
 	if l.pestsMatter() || len(last(scheduler.WaxMoth, scheduler.HiveBeetle)) > 0 {
 		do := text.New("checklist.do.pests-moth")
 		if l.beetleOccurs(a) {
 			do = text.New("checklist.do.pests")
 		}
-		l.hive(s, ChecklistItem{Step: StepPests, Do: do, Why: text.New("checklist.why.pests"), Last: last(scheduler.WaxMoth, scheduler.HiveBeetle)})
+		l.hive(s, ChecklistItem{Step: scheduler.StepPests, Do: do, Why: text.New("checklist.why.pests"), Last: last(scheduler.WaxMoth, scheduler.HiveBeetle)})
 	}
-	l.hive(s, ChecklistItem{Step: StepClose, Do: text.New("checklist.do.close"), Why: text.New("checklist.why.close")})
+	l.hive(s, ChecklistItem{Step: scheduler.StepClose, Do: text.New("checklist.do.close"), Why: text.New("checklist.why.close")})
 }
 
 // lastConditions returns, for the hive's boxes, what of some conditions their
@@ -226,7 +201,7 @@ func (l *checklist) beetleOccurs(a *scheduler.Apiary) bool {
 // entrance adds the work at a hive's entrance, which needs no opening.
 func (l *checklist) entrance(s *visitStack) {
 	it := ChecklistItem{
-		Step: StepEntrance, Do: text.New("checklist.do.entrance-"+l.stage.String(), s.hive.Name), Why: text.New("checklist.why.entrance-" + l.stage.String()),
+		Step: scheduler.StepEntrance, Do: text.New("checklist.do.entrance-"+l.stage.String(), s.hive.Name), Why: text.New("checklist.why.entrance-" + l.stage.String()),
 	}
 	for i := range s.hive.Boxes {
 		o, ok := s.hive.Boxes[i].LastOpening(l.visit.On)

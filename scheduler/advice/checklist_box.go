@@ -17,17 +17,17 @@ func (l *checklist) box(s *visitStack, b *scheduler.Box, lifts []BoxLift) {
 	o, opened := b.LastOpening(l.visit.On)
 	kind, _ := l.club.Kind(b.Kind)
 
-	joint := ChecklistItem{Step: StepJoint, Do: text.New("checklist.do.joint", b.Name), Why: text.New("checklist.why.joint-" + string(s.why[b.ID].Reason))}
+	joint := ChecklistItem{Step: scheduler.StepJoint, Do: text.New("checklist.do.joint", b.Name), Why: text.New("checklist.why.joint-" + string(s.why[b.ID].Reason))}
 	if s.why[b.ID].Reason == "" {
 		joint.Why = text.New("checklist.why.joint")
 	}
-	frame := ChecklistItem{Step: StepEndFrame, Do: text.New("checklist.do.end-frame"), Why: text.New("checklist.why.end-frame")}
-	rests := ChecklistItem{Step: StepRests, Do: text.New("checklist.do.rests"), Why: text.New("checklist.why.rests")}
-	scrape := ChecklistItem{Step: StepScrape, Do: text.New("checklist.do.scrape"), Why: text.New("checklist.why.scrape")}
+	frame := ChecklistItem{Step: scheduler.StepEndFrame, Do: text.New("checklist.do.end-frame"), Why: text.New("checklist.why.end-frame")}
+	rests := ChecklistItem{Step: scheduler.StepRests, Do: text.New("checklist.do.rests"), Why: text.New("checklist.why.rests")}
+	scrape := ChecklistItem{Step: scheduler.StepScrape, Do: text.New("checklist.do.scrape"), Why: text.New("checklist.why.scrape")}
 	if l.stage == scheduler.LateSummer {
 		scrape.Why = text.New("checklist.why.scrape-robbing")
 	}
-	condition := ChecklistItem{Step: StepCondition, Do: text.New("checklist.do.condition"), Why: text.New("checklist.why.condition")}
+	condition := ChecklistItem{Step: scheduler.StepCondition, Do: text.New("checklist.do.condition"), Why: text.New("checklist.why.condition")}
 	var measured []text.Text
 	if !opened {
 		joint.Last = []text.Text{text.New("checklist.last.never", b.SetUpOn)}
@@ -78,7 +78,7 @@ func (l *checklist) box(s *visitStack, b *scheduler.Box, lifts []BoxLift) {
 	add(joint)
 	for _, lift := range lifts {
 		if lift.BoxID == b.ID && lift.Method != LiftAlone {
-			add(ChecklistItem{Step: StepLift, Do: lift.Text, Why: LiftNote})
+			add(ChecklistItem{Step: scheduler.StepLift, Do: lift.Text, Why: LiftNote})
 		}
 	}
 	add(frame)
@@ -89,7 +89,7 @@ func (l *checklist) box(s *visitStack, b *scheduler.Box, lifts []BoxLift) {
 		}
 		lim := l.club.Rules.GapMM
 		add(ChecklistItem{
-			Step: StepGaps, Do: text.New("checklist.do.gaps", words, text.Length(lim.Least), text.Length(lim.Most)),
+			Step: scheduler.StepGaps, Do: text.New("checklist.do.gaps", words, text.Length(lim.Least), text.Length(lim.Most)),
 			Why: text.New("checklist.why.gaps"), Last: measured, Gaps: places,
 		})
 	}

@@ -93,8 +93,8 @@ func render(items []ChecklistItem, say *text.Speaker) string {
 	return b.String()
 }
 
-func steps(items []ChecklistItem, hive, box int64) []Step {
-	var out []Step
+func steps(items []ChecklistItem, hive, box int64) []scheduler.Step {
+	var out []scheduler.Step
 	for _, it := range items {
 		if it.HiveID == hive && it.BoxID == box {
 			out = append(out, it.Step)
@@ -126,7 +126,7 @@ func TestChecklistOrder(t *testing.T) {
 	items := Checklist(handClub(), springVisit(), scheduler.BuildUp)
 	var heads []string
 	for _, it := range items {
-		if it.Step == StepJoint || it.BoxID == 0 {
+		if it.Step == scheduler.StepJoint || it.BoxID == 0 {
 			heads = append(heads, it.Key)
 		}
 	}
@@ -141,11 +141,11 @@ func TestChecklistOrder(t *testing.T) {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(heads, "\n"), strings.Join(want, "\n"))
 	}
 	// The lowest box was hard last time, and its frames come out where it stands.
-	if got, want := steps(items, 20, 31), []Step{StepJoint, StepEndFrame, StepGaps, StepRests, StepScrape, StepCondition}; !slices.Equal(got, want) {
+	if got, want := steps(items, 20, 31), []scheduler.Step{scheduler.StepJoint, scheduler.StepEndFrame, scheduler.StepGaps, scheduler.StepRests, scheduler.StepScrape, scheduler.StepCondition}; !slices.Equal(got, want) {
 		t.Errorf("lowest box: %v, want %v", got, want)
 	}
 	// The box above it was light: nothing to measure, but too much for one to lift.
-	if got, want := steps(items, 20, 32), []Step{StepJoint, StepLift, StepEndFrame, StepRests, StepScrape, StepCondition}; !slices.Equal(got, want) {
+	if got, want := steps(items, 20, 32), []scheduler.Step{scheduler.StepJoint, scheduler.StepLift, scheduler.StepEndFrame, scheduler.StepRests, scheduler.StepScrape, scheduler.StepCondition}; !slices.Equal(got, want) {
 		t.Errorf("box above: %v, want %v", got, want)
 	}
 }
@@ -264,7 +264,7 @@ func TestBeetleIsLookedFor(t *testing.T) {
 			c.Apiaries[0].Hives[0].Boxes[1].Openings[0].Condition = []scheduler.Condition{scheduler.HiveBeetle}
 		}
 		for _, it := range Checklist(c, springVisit(), scheduler.LateSummer) {
-			if it.Step == StepPests && it.Do.Key != tc.want {
+			if it.Step == scheduler.StepPests && it.Do.Key != tc.want {
 				t.Errorf("at %v, met %t: %s, want %s", tc.latitude, tc.met, it.Do.Key, tc.want)
 			}
 		}
@@ -298,7 +298,7 @@ func TestRepairAnswersWhatWasFound(t *testing.T) {
 				t.Errorf("a lid is asked for: %t", asked)
 			}
 			for _, it := range Checklist(c, v, scheduler.BuildUp) {
-				if it.HiveID == 20 && it.Step == StepLid && (len(it.Last) == 0) != tc.answered {
+				if it.HiveID == 20 && it.Step == scheduler.StepLid && (len(it.Last) == 0) != tc.answered {
 					t.Errorf("the lid was %v", it.Last)
 				}
 			}
@@ -322,7 +322,7 @@ func TestGapsWorthMeasuring(t *testing.T) {
 		c.Apiaries[0].Hives[0].Boxes[1].Openings = []scheduler.Opening{{
 			On: v.On - 200, Joint: tc.joint, Frames: scheduler.NotTried, Gaps: []scheduler.Gap{{At: scheduler.FrameToWall, MM: tc.mm}},
 		}}
-		if got := slices.Contains(steps(Checklist(c, v, scheduler.BuildUp), 20, 32), StepGaps); got != tc.want {
+		if got := slices.Contains(steps(Checklist(c, v, scheduler.BuildUp), 20, 32), scheduler.StepGaps); got != tc.want {
 			t.Errorf("%s: measured %t, want %t", tc.name, got, tc.want)
 		}
 	}
@@ -410,6 +410,9 @@ func TestChecklistProperties(t *testing.T) {
 				t.Fatalf("two items have the key %s", it.Key)
 			}
 			keys[it.Key] = true
+			if !slices.Contains(scheduler.Steps, it.Step) {
+				t.Fatalf("step %s is not among the steps that can be ticked", it.Step)
+			}
 			sayable(t, append([]text.Text{it.Do, it.Why, text.New("checklist.step." + string(it.Step))}, it.Last...)...)
 		}
 		for _, h := range c.Apiaries[0].Hives {
@@ -422,7 +425,7 @@ func TestChecklistProperties(t *testing.T) {
 				}
 			}
 			for _, it := range items {
-				if it.HiveID == h.ID && it.Step == StepJoint {
+				if it.HiveID == h.ID && it.Step == scheduler.StepJoint {
 					got = append(got, it.BoxID)
 				}
 			}

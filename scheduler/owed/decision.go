@@ -259,7 +259,7 @@ func nearest(ks []int, days int) int {
 	return best
 }
 
-// wasThere reports whether a member recorded an opening on a visit's day.
+// wasThere reports whether a member made or recorded an opening on a visit's day.
 // Openings that do not count any more tell too: whoever's record was corrected
 // knows that the visit was done.
 func (d *decision) wasThere(m *scheduler.Member, v *scheduler.Visit) bool {
@@ -270,7 +270,7 @@ func (d *decision) wasThere(m *scheduler.Member, v *scheduler.Visit) bool {
 	for _, h := range a.Hives {
 		for _, b := range h.Boxes {
 			for _, o := range b.Openings {
-				if o.On == v.On && o.By == m.ID {
+				if o.On == v.On && (o.By == m.ID || o.OpenedBy().Member == m.ID) {
 					return true
 				}
 			}

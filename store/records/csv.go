@@ -14,12 +14,12 @@ import (
 )
 
 // csvColumns are the columns of a list of openings, in the order of Export.
-var csvColumns = []string{"apiary", "hive", "box", "kind", "opened_on", "difficulty", "scraped", "note"}
+var csvColumns = []string{"apiary", "hive", "box", "kind", "opened_on", "difficulty", "scraped", "note", "opened_by"}
 
 var columnsAllowed = oneOf(csvColumns)
 
 // csvOptional are the columns that may be left out or empty.
-var csvOptional = []string{"kind", "scraped", "note"}
+var csvOptional = []string{"kind", "scraped", "note", "opened_by"}
 
 // CSVOptions say what a list of openings may do to a club.
 type CSVOptions struct {
@@ -210,6 +210,13 @@ func (l *openingList) row(row []string) {
 		o.Joint = scheduler.Difficulty(hard[0] - '0')
 	case hard != csvNotSaid:
 		bad("difficulty", hard, "records.why.not-allowed", text.New("records.allow.listed-difficulty", difficultyAllowed))
+	}
+	if by := strings.TrimSpace(words("opened_by", maxName, false)); by != "" {
+		opener, why := l.opener(by)
+		if why != "" {
+			bad("opened_by", by, why, text.New("records.allow.listed-opener"))
+		}
+		o.Opener = &opener
 	}
 	o.Scraped = scheduler.Scraped(strings.TrimSpace(field("scraped")))
 	if o.Scraped == "" {

@@ -13,12 +13,12 @@ import (
 	_ "pryday/testdata/testrun" // the same zones and lots in every run
 )
 
-const exampleCSV = `apiary,hive,box,kind,opened_on,difficulty,scraped,note
-Orchard,Larch,R14,deep,2026-07-20,3,all,"stiff, ""very"""
-Orchard,Larch,R15,,2026-07-20,0,,
+const exampleCSV = `apiary,hive,box,kind,opened_on,difficulty,scraped,note,opened_by
+Orchard,Larch,R14,deep,2026-07-20,3,all,"stiff, ""very""",ODGER@example.net
+Orchard,Larch,R15,,2026-07-20,0,,,Ines
 Quarry,Oak,R15,long,2025-06-01,2,part,"two
-lines"
-,,S1,shallow,2026-07-21,4,none,'=loose
+lines",Old Tam
+,,S1,shallow,2026-07-21,4,none,'=loose,
 `
 
 func TestParseOpenings(t *testing.T) {
@@ -40,6 +40,12 @@ func TestParseOpenings(t *testing.T) {
 			r15 := c.Apiaries[0].Hives[0].Boxes[1].Openings
 			if len(r15) != 3 || r15[2].Scraped != scheduler.ScrapedNone || r15[1].Note != "two\nlines" {
 				t.Errorf("R15, also under its earlier hive: %+v", r15)
+			}
+			for name, got := range map[string]scheduler.Opener{"a member's address": r14[len(r14)-1].OpenedBy(), "a member's name": r15[2].OpenedBy(), "another name": r15[1].OpenedBy()} {
+				want := map[string]scheduler.Opener{"a member's address": {Member: 2}, "a member's name": {Member: 1}, "another name": {Name: "Old Tam"}}[name]
+				if got != want {
+					t.Errorf("by %s: opened by %+v, want %+v", name, got, want)
+				}
 			}
 			if s1 := c.Spare[1].Openings; len(s1) != 1 || s1[0].Note != "=loose" {
 				t.Errorf("S1: %+v", s1)
@@ -115,7 +121,7 @@ func TestBrokenOpenings(t *testing.T) {
 		{"unknown column", `,note`, `,remarks`, CSVOptions{}, "", 1, `"remarks"`, "apiary, hive, box, kind, opened_on"},
 		{"missing column", `difficulty,`, ``, CSVOptions{}, "difficulty", 1, "", "is missing in the first line"},
 		{"column twice", `,note`, `,hive`, CSVOptions{}, "", 1, `"hive"`, "each column once"},
-		{"fields", `Larch,R15,,`, `Larch,R15,`, CSVOptions{}, "", 3, "", "8 fields"},
+		{"fields", `Larch,R15,,`, `Larch,R15,`, CSVOptions{}, "", 3, "", "9 fields"},
 		{"quotes", `"stiff, `, `stiff, "`, CSVOptions{}, "", 2, "", "is not CSV"},
 		{"apiary", `Orchard,Larch,R15`, `Orchart,Larch,R15`, CSVOptions{CreateBoxes: true}, "apiary", 3, `"Orchart"`, "Orchard, Quarry"},
 		{"hive", `Orchard,Larch,R15`, `Orchard,Lurch,R15`, CSVOptions{}, "hive", 3, `"Lurch"`, "Larch"},
@@ -130,6 +136,8 @@ func TestBrokenOpenings(t *testing.T) {
 		{"scraped", `3,all`, `3,yes`, CSVOptions{}, "scraped", 2, `"yes"`, "all, part, none"},
 		{"control character", `'=loose`, "loo\x01se", CSVOptions{}, "note", 6, `"loo\x01se"`, "U+0001"},
 		{"not UTF-8", `'=loose`, "lo\xe9se", CSVOptions{}, "", 6, "byte 0xe9", "saved as UTF-8"},
+		{"opener", `Old Tam`, `tam@example.org`, CSVOptions{}, "opened_by", 5, `"tam@example.org"`, "the address of a member"},
+		{"other opener", `Orchard,Larch,R15,,2026-07-20,0,,,Ines`, `Orchard,Larch,R14,deep,2026-04-20,2,all,...,Old Tam`, CSVOptions{}, "opened_on", 3, "2026-04-20", "with other answers"},
 		{"other answers", `Orchard,Larch,R14,deep,2026-07-20`, `Orchard,Larch,R14,deep,2026-04-20`, CSVOptions{}, "opened_on", 2, "2026-04-20", "with other answers (difficulty 2, scraped all)"},
 		{"nothing", exampleCSV, ``, CSVOptions{}, "", 1, "", "a first line apiary,hive"},
 	} {

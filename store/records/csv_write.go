@@ -86,7 +86,7 @@ func EncodeOpenings(c *scheduler.Club) []byte {
 	box := func(apiary, hive string, box *scheduler.Box) {
 		for _, o := range scheduler.Effective(box.Openings) {
 			write(apiary, hive, box.Name, box.Kind, o.On.String(),
-				csvDifficulty(&o), string(scrapedOr(o.Scraped)), o.Note)
+				csvDifficulty(&o), string(scrapedOr(o.Scraped)), o.Note, csvOpener(c, &o))
 		}
 	}
 	for a := range c.Apiaries {

@@ -43,8 +43,10 @@
 //	opening    on, joint (null: nobody said how hard, and scraped may be left
 //	           out), frames (o or null: no frame was tried), scraped, or difficulty
 //	           in place of joint and frames; id (o), supersedes (o),
-//	           void (o), left_shut (o), gaps (o), condition (o), note (o), by (o),
-//	           said (o)
+//	           void (o), left_shut (o), gaps (o), condition (o), note (o), by (o: who
+//	           wrote it down), opened_by (o: the member who opened the box, where
+//	           that was another) or opened_by_name (o: somebody without an account;
+//	           empty where nobody knows who), said (o)
 //	           scraped may be left out beside difficulty, void and left_shut
 //	said       made_on, openings, hard, stuck, model_hard, model_stuck, and (o) rules,
 //	           recalibrated_on: what was said before the opening was made
@@ -52,11 +54,13 @@
 //	boxes (o)  boxes that stand on no hive
 //	visit (o)  apiary, on, status, and (o) uid, sequence, pinned, for, seen_on,
 //	           who, no_time (nobody was asked), boxes {hive, box, due, reason, odds, stuck}, not_boxes {hive, box},
-//	           not_opened {hive, box} (of a done visit, as somebody said)
+//	           not_opened {hive, box} (of a done visit, as somebody said), ticks
+//	tick       step, on, and (o) hive, box, by: a step of the visit's checklist that was
+//	           done at a box, at a hive, or at the apiary
 //	           a box on no hive is named without a hive, and by nth among
 //	           several of one name; one at another apiary with its apiary
 //
-// Members are named by their e-mail addresses in by, who and keepers. Names are
+// Members are named by their e-mail addresses in by, opened_by, who and keepers. Names are
 // unique where they are looked up: members' addresses and apiaries in the club,
 // hives in their apiary, boxes in their hive. A box with retired_on, or whose last
 // place is no hive, is read from under a hive as well, and written under boxes.

@@ -241,6 +241,12 @@ func (g *clubs) box(name string) scheduler.Box {
 		if who := g.someMembers("by"); who != nil {
 			o.By = who[0]
 		}
+		if rapid.Bool().Draw(t, "somebody else") {
+			o.Opener = &scheduler.Opener{Name: rapid.SampledFrom([]string{"", "Old Tam", "=Tam; the elder"}).Draw(t, "opener")}
+			if who := g.someMembers("opener"); who != nil {
+				o.NameOpener(scheduler.Opener{Member: who[0]})
+			}
+		}
 		if rapid.Bool().Draw(t, "said") {
 			o.Said = drawForecast(t, o.On)
 		}
@@ -307,6 +313,21 @@ func (g *clubs) visit(id int64) {
 		if v.Status == scheduler.Done && id%3 == 0 {
 			v.NotOpened = append(v.NotOpened, id)
 		}
+		if rapid.Bool().Draw(t, "ticked") {
+			v.Ticks = append(v.Ticks, scheduler.Tick{Step: scheduler.StepJoint, BoxID: id, On: v.On})
+		}
 	}
+	by := int64(0)
+	if who := g.someMembers("ticked by"); who != nil {
+		by = who[0]
+	}
+	for _, a := range g.c.Apiaries {
+		for _, h := range a.Hives {
+			if rapid.Bool().Draw(t, "ticked") {
+				v.Ticks = append(v.Ticks, scheduler.Tick{Step: scheduler.StepLid, HiveID: h.ID, On: v.On + 1, By: by})
+			}
+		}
+	}
+	slices.SortFunc(v.Ticks, scheduler.CompareTicks)
 	g.c.Visits = append(g.c.Visits, v)
 }

@@ -34,6 +34,8 @@ type (
 		Condition  []scheduler.Condition `json:"condition,omitempty"`
 		Note       string                `json:"note,omitempty"`
 		By         string                `json:"by,omitempty"`
+		OpenedBy   string                `json:"opened_by,omitempty"`
+		OpenerName *string               `json:"opened_by_name,omitempty"`
 		Said       *forecastJSON         `json:"said,omitempty"`
 	}
 	gapJSON struct {
@@ -60,6 +62,16 @@ type (
 		NotBoxes []boxRefJSON   `json:"not_boxes,omitempty"`
 
 		NotOpened []boxRefJSON `json:"not_opened,omitempty"`
+		Ticks     []tickJSON   `json:"ticks,omitempty"`
+	}
+	tickJSON struct {
+		Step   scheduler.Step `json:"step"`
+		Apiary string         `json:"apiary,omitempty"`
+		Hive   string         `json:"hive,omitempty"`
+		Box    string         `json:"box,omitempty"`
+		Nth    int            `json:"nth,omitempty"`
+		By     string         `json:"by,omitempty"`
+		On     scheduler.Date `json:"on"`
 	}
 	boxRefJSON struct {
 		Apiary string `json:"apiary,omitempty"`
@@ -123,6 +135,13 @@ func (e *encoder) opening(o *scheduler.Opening) openingJSON {
 	if o.By != 0 {
 		out.By = e.emails([]int64{o.By})[0]
 	}
+	switch by := o.Opener; {
+	case by == nil:
+	case by.Member != 0:
+		out.OpenedBy = e.emails([]int64{by.Member})[0]
+	default:
+		out.OpenerName = &by.Name
+	}
 	if o.Said != nil {
 		out.Said = sayForecast(o.Said)
 	}
@@ -148,6 +167,30 @@ func (e *encoder) visit(v *scheduler.Visit) visitJSON {
 	}
 	for _, id := range v.NotOpened {
 		out.NotOpened = append(out.NotOpened, e.boxRef(id, out.Apiary))
+	}
+	for _, t := range v.Ticks {
+		out.Ticks = append(out.Ticks, e.tick(t, out.Apiary))
+	}
+	return out
+}
+
+func (e *encoder) tick(t scheduler.Tick, apiary string) tickJSON {
+	out := tickJSON{Step: t.Step, On: t.On}
+	switch {
+	case t.BoxID != 0:
+		ref := e.boxRef(t.BoxID, apiary)
+		out.Apiary, out.Hive, out.Box, out.Nth = ref.Apiary, ref.Hive, ref.Box, ref.Nth
+	case t.HiveID != 0:
+		key, ok := e.hives[t.HiveID]
+		if !ok {
+			e.missing("hive", t.HiveID)
+		}
+		if out.Hive = key.hive; key.apiary != apiary {
+			out.Apiary = key.apiary
+		}
+	}
+	if t.By != 0 {
+		out.By = e.emails([]int64{t.By})[0]
 	}
 	return out
 }

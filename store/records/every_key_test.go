@@ -77,7 +77,7 @@ func TestWhichKeysAreRequired(t *testing.T) {
 		"apiaries[].hives[].boxes[].openings[].said.made_on", "apiaries[].hives[].boxes[].openings[].said.openings",
 		"apiaries[].hives[].boxes[].openings[].said.hard", "apiaries[].hives[].boxes[].openings[].said.stuck",
 		"apiaries[].hives[].boxes[].openings[].said.model_hard", "apiaries[].hives[].boxes[].openings[].said.model_stuck",
-		"visits[].apiary", "visits[].on", "visits[].status", "visits[].boxes[].box", "visits[].not_boxes[].box", "visits[].not_opened[].box",
+		"visits[].apiary", "visits[].on", "visits[].status", "visits[].boxes[].box", "visits[].not_boxes[].box", "visits[].not_opened[].box", "visits[].ticks[].step", "visits[].ticks[].on",
 	} {
 		required[path] = false
 	}

@@ -35,9 +35,9 @@ const example = `{
        "openings": [
         {"on": "2026-04-20", "joint": 2, "frames": 1, "scraped": "all",
          "gaps": [{"at": "above-frames", "mm": 8.5}, {"at": "entrance", "peg": "thin-goes"}], "condition": ["warped"], "note": "...", "by": "INES@example.org"},
-        {"id": "6f1ed002-ab56-4d5c-9f0a-2c5f6d3b1a77", "on": "2026-05-20", "joint": 3, "frames": null, "scraped": "part"},
+        {"id": "6f1ed002-ab56-4d5c-9f0a-2c5f6d3b1a77", "on": "2026-05-20", "joint": 3, "frames": null, "scraped": "part", "by": "ines@example.org", "opened_by": "odger@example.net"},
         {"id": "7f1ed002-ab56-4d5c-9f0a-2c5f6d3b1a77", "supersedes": "6f1ed002-ab56-4d5c-9f0a-2c5f6d3b1a77", "on": "2026-05-21", "void": true},
-        {"on": "2026-06-20", "left_shut": true,
+        {"on": "2026-06-20", "left_shut": true, "opened_by_name": "Old Tam",
          "said": {"made_on": "2026-06-21", "openings": 3, "hard": 0.3, "stuck": 0.1, "model_hard": 0.4, "model_stuck": 0.15, "rules": 2, "recalibrated_on": "2026-06-01"}}
        ]},
       {"name": "R15", "kind": "long", "set_up_on": "2025-05-01",
@@ -56,7 +56,8 @@ const example = `{
   {"uid": "visit-1@example.org", "apiary": "Orchard", "on": "2026-07-04", "status": "confirmed", "sequence": 2, "pinned": true,
    "for": "opening", "seen_on": "2026-06-20", "who": ["odger@example.net"], "taken": ["odger@example.net"],
    "boxes": [{"hive": "Larch", "box": "R14", "due": "2026-07-10", "reason": "odds", "odds": 0.17, "stuck": 0.02}],
-   "not_boxes": [{"hive": "Larch", "box": "R15"}, {"box": "S1"}], "not_opened": [{"hive": "Larch", "box": "R14"}]}
+   "not_boxes": [{"hive": "Larch", "box": "R15"}, {"box": "S1"}], "not_opened": [{"hive": "Larch", "box": "R14"}],
+   "ticks": [{"step": "outside", "on": "2026-07-04"}, {"step": "lid", "hive": "Larch", "on": "2026-07-04", "by": "odger@example.net"}, {"step": "joint", "hive": "Larch", "box": "R14", "on": "2026-07-05"}]}
  ]
 }`
 

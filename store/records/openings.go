@@ -61,11 +61,38 @@ func (p *parser) opening(n *node, b *scheduler.Box) {
 	if f := o.get("by"); f != nil {
 		out.By = p.memberRef(f)
 	}
+	p.opener(o, &out)
 	if f := o.get("said"); f != nil {
 		out.Said = p.forecast(f)
 	}
 	o.done()
 	b.Openings = append(b.Openings, out)
+}
+
+var openerAllowed = text.New("records.allow.opener-name")
+
+// opener reads who opened a box where that is not who wrote it down. An empty
+// name says that nobody knows.
+func (p *parser) opener(o *object, out *scheduler.Opening) {
+	member, name := o.get("opened_by"), o.get("opened_by_name")
+	if member != nil && name != nil {
+		p.bad(name, "records.why.two-openers", text.New("records.allow.one-opener"))
+	}
+	if name != nil && p.isKind(name, isString, openerAllowed) {
+		by := scheduler.Opener{}
+		switch {
+		case strings.Contains(name.text, "@"):
+			p.bad(name, "records.why.no-member", openerAllowed)
+		case name.text != "":
+			by.Name = p.name(name)
+		}
+		out.NameOpener(by)
+	}
+	if member != nil {
+		if id := p.memberRef(member); id != 0 {
+			out.NameOpener(scheduler.Opener{Member: id})
+		}
+	}
 }
 
 // howHard reads joint and frames, or difficulty in place of both.

@@ -2,6 +2,7 @@ package records
 
 import (
 	"math"
+	"slices"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -79,6 +80,10 @@ func (p *parser) visits(list []*node) {
 		}
 		v.NotBoxes = p.boxRefs(o.get("not_boxes"), apiary, keys)
 		v.NotOpened = p.boxRefs(o.get("not_opened"), apiary, keys)
+		for _, f := range p.list(o.get("ticks"), text.New("records.allow.list-ticks")) {
+			v.Ticks = append(v.Ticks, p.tick(f, apiary, keys))
+		}
+		slices.SortFunc(v.Ticks, scheduler.CompareTicks)
 		o.done()
 		p.club.Visits = append(p.club.Visits, v)
 	}
@@ -145,6 +150,33 @@ func (p *parser) visitBox(n *node, apiary string, keys map[boxKey]int64) schedul
 	}
 	if f := o.get("stuck"); f != nil {
 		out.Stuck = p.number(f, 0, 1, "")
+	}
+	o.done()
+	return out
+}
+
+// tick reads a tick of a visit's checklist: of a box, of a hive, or of neither.
+func (p *parser) tick(n *node, apiary string, keys map[boxKey]int64) scheduler.Tick {
+	var out scheduler.Tick
+	o := p.object(n)
+	out.Step = choice(p.reader, o.need("step", oneOf(scheduler.Steps)), scheduler.Steps)
+	switch hive := o.get("hive"); {
+	case o.has("box"):
+		out.BoxID = p.boxRef(o, apiary, keys)
+	case hive != nil && p.isKind(hive, isString, text.New("records.allow.box-hive")):
+		key := hiveKey{apiary, hive.text}
+		if f := o.get("apiary"); f != nil && p.isKind(f, isString, text.New("records.allow.box-apiary")) {
+			key.apiary = f.text
+		}
+		if out.HiveID = p.hives[key]; out.HiveID == 0 && p.apiaries[key.apiary] != 0 {
+			p.unknown(hive, "records.why.no-hive", text.New("records.allow.hive"), quoted(key.apiary), quoted(key.hive))
+		}
+	}
+	if f := o.get("by"); f != nil {
+		out.By = p.memberRef(f)
+	}
+	if f := o.need("on", text.New("records.allow.tick-day")); f != nil {
+		out.On = p.date(f)
 	}
 	o.done()
 	return out

@@ -37,10 +37,12 @@ function linesOf(form, body) {
     const head = form.closest("section").querySelector("h3");
     return [head.firstChild.textContent.trim() + ": " + (body.has("void") ? words.takenBack : said(form, body.get("joint")))];
   }
-  return [...form.querySelectorAll("[data-row]")].flatMap((row) => {
+  const lines = [...form.querySelectorAll("[data-row]")].flatMap((row) => {
     const value = body.get(prefixOf(row) + "joint");
     return value ? [row.querySelector("b").textContent + ": " + said(row, value)] : [];
   });
+  const ticks = body.getAll("tick").length;
+  return ticks ? [...lines, counted(words.ticked, ticks)] : lines;
 }
 
 const prefixOf = (row) => "b" + row.id.replace("box-", "") + "-";
@@ -72,8 +74,10 @@ function itemOf(form, body) {
 
 const pageOf = (item) => item.action + "?" + new URLSearchParams({ hive: item.hive, on: item.on });
 
-// The form of a hive is not sent while it says nothing of any box.
-const answered = (form) => [...form.querySelectorAll(".how input:checked")].some((choice) => choice.value);
+// The form of a hive is not sent while it says nothing of any box, and ticks
+// nothing either.
+const answered = (form) => !form.querySelector(".how") || [...form.querySelectorAll(".how input:checked")].some((choice) => choice.value) || ticked(form);
+const ticked = (form) => [...form.querySelectorAll("[name=tick]")].some((tick) => tick.checked !== tick.defaultChecked);
 
 function warn(form, text) {
   const box = form.querySelector("[data-warn]") || el("p", "", { className: "warn", tabIndex: -1 });
@@ -190,7 +194,7 @@ async function prepare(form) {
     const latest = form.dataset.latest;
     const today = serviceToday();
     on.value = asked || (latest && latest < today ? latest : today);
-    const when = document.querySelector(".lead time");
+    const when = document.querySelector("time[data-day]");
     if (when) when.textContent = inWords(on.value);
     for (const day of document.querySelectorAll("details.day input[type=date]")) day.max = today, day.value = on.value;
   }
@@ -204,7 +208,7 @@ async function prepare(form) {
 
 // A private window, or a full phone, is said before somebody relies on it.
 function warnBefore(form) {
-  form.querySelector(".save-bar").prepend(el("p", words.keepsNothing, { className: "warn" }));
+  (form.querySelector(".save-bar") || form).prepend(el("p", words.keepsNothing, { className: "warn" }));
 }
 
 // nextHive is the step to the next hive of the form that is recorded neither here
