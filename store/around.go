@@ -15,6 +15,7 @@ type Around struct {
 	ApiaryID int64
 	Club     *scheduler.Club
 	States   []scheduler.BoxState // saved ones of its boxes, from the bottom of each hive up
+	Photos   []Photo              // of its boxes and those of the others, in the order in which they came
 }
 
 // RecordsAround reads an apiary, and those that share boxes with it, without
@@ -48,11 +49,11 @@ func (tx *Tx) around(ctx context.Context, some string, which any) (*Around, erro
 		return nil, tx.wrap(err, "find the apiary of %v", which)
 	}
 	tx.tx.last = last
-	l, err := tx.load(ctx, scope{apiaries: lk.all, openings: allOpenings, computed: true})
+	l, err := tx.load(ctx, scope{apiaries: lk.all, openings: allOpenings, computed: true, photos: true})
 	if err != nil {
 		return nil, err
 	}
-	a := &Around{ApiaryID: lk.about[0], Club: l.assemble()}
+	a := &Around{ApiaryID: lk.about[0], Club: l.assemble(), Photos: l.photos}
 	states := l.statesByBox()
 	for _, h := range a.Club.Apiary(a.ApiaryID).Hives {
 		for _, x := range h.Boxes {

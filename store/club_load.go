@@ -16,6 +16,7 @@ type scope struct {
 	openings openingScope   // how much of each opening
 	since    scheduler.Date // visits before this day are left out; zero for none
 	computed bool           // the saved states of the boxes too
+	photos   bool           // what is known of those too
 
 	elsewhere scheduler.Date // what members have promised at other apiaries from this day on; zero for nothing
 }
@@ -44,6 +45,7 @@ type loading struct {
 	periods     []periodRow
 	visits      []VisitRecord
 	states      []stateRow
+	photos      []Photo
 	forecasts   map[string]*scheduler.Forecast // by the ids of their openings
 }
 
@@ -69,6 +71,9 @@ func (tx *Tx) load(ctx context.Context, sc scope, first ...func(*pgx.Batch)) (*l
 	if sc.computed {
 		l.queueStates(&b, sc)
 		l.queuePlannedBy(&b, sc)
+	}
+	if sc.photos {
+		l.queuePhotos(&b, sc)
 	}
 	if sc.elsewhere != 0 {
 		l.queueElsewhere(&b, sc.apiaries, sc.elsewhere)
