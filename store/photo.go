@@ -35,7 +35,8 @@ type NewPhoto struct {
 	ID            string // a UUID, of whoever took it
 	BoxID         int64
 	OpeningID     string         // that it was taken at
-	On            scheduler.Date // of that; where it is not known, the photo goes to the one that counts on the day
+	Corrects      string         // the opening that this one corrects, for where it says nothing new; may be empty
+	On            scheduler.Date // where neither is known, the photo goes to the one that counts on this day
 	By            int64
 	Large, Small  []byte // JPEG files
 	Width, Height int
@@ -67,10 +68,10 @@ func (tx *Tx) addPhoto(ctx context.Context, p *NewPhoto) (isNew bool, err error)
 	b.Queue(`SELECT EXISTS (SELECT FROM photo WHERE id = $1)`, p.ID).QueryRow(func(row pgx.Row) error { return row.Scan(&known) })
 	b.Queue(`
 		WITH RECURSIVE chain(id, supersedes) AS (
-			(SELECT id, supersedes FROM opening o WHERE box_id = $1 AND (id = $2::uuid OR on_day = $3 AND `+counts(`$1`)+`)
-			  ORDER BY id = $2::uuid DESC, `+decidesFirst+` LIMIT 1)
+			(SELECT id, supersedes FROM opening o WHERE box_id = $1 AND (id = $2::uuid OR id = nullif($4, '')::uuid OR on_day = $3 AND `+counts(`$1`)+`)
+			  ORDER BY id = $2::uuid DESC, id = nullif($4, '')::uuid DESC NULLS LAST, `+decidesFirst+` LIMIT 1)
 			UNION SELECT c.id, c.supersedes FROM chain JOIN opening c ON c.box_id = $1 AND c.id = chain.supersedes)
-		SELECT (SELECT id::text FROM chain WHERE supersedes IS NULL)`, p.BoxID, p.OpeningID, p.On).
+		SELECT (SELECT id::text FROM chain WHERE supersedes IS NULL)`, p.BoxID, p.OpeningID, p.On, p.Corrects).
 		QueryRow(func(row pgx.Row) error { return row.Scan(&opening) })
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil || known {
 		return false, err
@@ -89,9 +90,34 @@ func (tx *Tx) addPhoto(ctx context.Context, p *NewPhoto) (isNew bool, err error)
 	return err == nil, err
 }
 
-// Photo reads what is known of a photo; ErrNotFound where its pictures are gone.
-func (tx *Tx) Photo(ctx context.Context, id string) (*Photo, error) {
-	found, err := list[Photo](ctx, tx, `SELECT `+photoColumns+` FROM photo WHERE id = $1 AND large IS NOT NULL`, id)
+// PlacedPhoto is a photo with where and when it was taken.
+type PlacedPhoto struct {
+	Photo
+	On           scheduler.Date // of the opening
+	Box          string         // name
+	HiveID       int64          // 0 for a box that stands on none
+	Hive, Apiary string         // names
+	ApiaryID     int64
+	Email        string // of the member; empty for one who left
+}
+
+const selectPlacedPhotos = `
+	SELECT ` + photoColumns + `, on_day AS on, box, hive_id, hive, apiary, apiary_id, email FROM (
+		SELECT p.*, o.on_day, x.name AS box, coalesce(h.id, 0) AS hive_id, coalesce(h.name, '') AS hive, coalesce(a.name, '') AS apiary,
+		       coalesce(a.id, 0) AS apiary_id, coalesce(r.email, '') AS email
+		  FROM photo p
+		  JOIN opening o ON o.club_id = p.club_id AND o.id = p.opening_id
+		  JOIN box x ON x.club_id = p.club_id AND x.id = p.box_id
+		  LEFT JOIN hive h ON h.club_id = x.club_id AND h.id = x.hive_id
+		  LEFT JOIN apiary a ON a.club_id = h.club_id AND a.id = h.apiary_id
+		  LEFT JOIN member m ON m.club_id = p.club_id AND m.id = p.by_member
+		  LEFT JOIN person r ON r.id = m.person_id
+		 WHERE `
+
+// Photo reads a photo, one removed within the last day too; ErrNotFound once its
+// pictures are gone.
+func (tx *Tx) Photo(ctx context.Context, id string) (*PlacedPhoto, error) {
+	found, err := list[PlacedPhoto](ctx, tx, selectPlacedPhotos+`p.id = $1 AND p.large IS NOT NULL) all_of_it`, id)
 	if err == nil && len(found) == 0 {
 		err = ErrNotFound
 	}
@@ -99,6 +125,12 @@ func (tx *Tx) Photo(ctx context.Context, id string) (*Photo, error) {
 		return nil, tx.wrap(err, "read photo %s", id)
 	}
 	return &found[0], nil
+}
+
+// Photos reads all photos of the club that stand, in the order in which they came.
+func (tx *Tx) Photos(ctx context.Context) ([]PlacedPhoto, error) {
+	out, err := list[PlacedPhoto](ctx, tx, selectPlacedPhotos+`p.box_id = ANY(ARRAY(SELECT id FROM box)) AND p.removed_at IS NULL) all_of_it ORDER BY seq`)
+	return out, tx.wrap(err, "read the photos")
 }
 
 // Picture reads the JPEG file of a photo that stands, the small one for lists or

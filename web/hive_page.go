@@ -70,6 +70,7 @@ type openingLine struct {
 	By       string
 	Path     string // of the form that corrects it
 	Changed  bool   // it corrects an earlier one
+	Photos   photosView
 }
 
 // historyLines is how many openings of a hive one page shows.
@@ -131,7 +132,7 @@ func (p *apiaryRecords) hiveView(h *scheduler.Hive, who *visitor) hiveView {
 	for i := len(h.Boxes) - 1; i >= 0; i-- {
 		v.Boxes = append(v.Boxes, p.boxPanel(h, i))
 	}
-	v.history(p, h)
+	v.history(p, h, who)
 	for i, period := range h.LeaveAlone {
 		v.LeaveDays = append(v.LeaveDays, p.periodLine(i, period))
 	}
@@ -171,7 +172,7 @@ func (p *apiaryRecords) boxPanel(h *scheduler.Hive, i int) boxPanel {
 
 // history lists the openings of the boxes that stand on the hive, the newest
 // first.
-func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
+func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive, who *visitor) {
 	type of struct {
 		box *scheduler.Box
 		o   scheduler.Opening
@@ -210,6 +211,7 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 			On: p.say.PlainDay(x.o.On), ISO: x.o.On.String(), Box: x.box.Name, Word: word, Degree: int(x.o.Difficulty()),
 			Lines: p.openingLines(&x.o), Findings: p.findings(h, x.box, &x.o), By: p.names.Member(x.o.By),
 			Path: rec.address(0) + "#box-" + itoa(x.box.ID), Changed: x.o.Supersedes != "",
+			Photos: p.photosView(x.box, &x.o, who),
 		})
 	}
 }

@@ -218,7 +218,7 @@ func (s *Server) recordVisit(w http.ResponseWriter, r *http.Request, who *visito
 }
 
 func (s *Server) saveVisitRecord(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	f, err := readForm(w, r)
+	f, err := readRecordForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -234,7 +234,7 @@ func (s *Server) recordHive(w http.ResponseWriter, r *http.Request, who *visitor
 }
 
 func (s *Server) saveHiveRecord(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	f, err := readForm(w, r)
+	f, err := readRecordForm(w, r)
 	if err != nil {
 		return err
 	}
