@@ -189,3 +189,40 @@ func (tx *Tx) clearPhotos(ctx context.Context) (int, error) {
 		clearAtOnce)
 	return int(tag.RowsAffected()), tx.wrap(err, "clear the photos removed")
 }
+
+// EachPhoto hands over the photos of a club that stand, one by one with the large
+// picture, so that memory holds one at a time.
+func (s *Store) EachPhoto(ctx context.Context, club int64, do func(*PlacedPhoto, []byte) error) error {
+	var all []PlacedPhoto
+	err := s.InSnapshot(ctx, club, func(tx *Tx) (err error) {
+		tx.Last()
+		all, err = tx.Photos(ctx)
+		return err
+	})
+	for i := 0; i < len(all) && err == nil; i++ {
+		var file []byte
+		err = s.InSnapshot(ctx, club, func(tx *Tx) (err error) {
+			tx.Last()
+			file, err = tx.Picture(ctx, all[i].ID, false)
+			return err
+		})
+		if errors.Is(err, ErrNotFound) { // removed meanwhile
+			err = nil
+			continue
+		}
+		if err == nil {
+			err = do(&all[i], file)
+		}
+	}
+	return err
+}
+
+// ImportPhoto keeps a photo of an opening that is on record, and reports whether
+// it was new. It finds the box by itself.
+func (tx *Tx) ImportPhoto(ctx context.Context, p NewPhoto) (isNew bool, err error) {
+	err = tx.tx.QueryRow(ctx, `SELECT box_id FROM opening WHERE id = $1`, p.OpeningID).Scan(&p.BoxID)
+	if err == nil {
+		isNew, err = tx.addPhoto(ctx, &p)
+	}
+	return isNew, tx.wrap(err, "import photo %s", p.ID)
+}
