@@ -32,7 +32,9 @@ type Archive struct {
 }
 
 // NewArchive begins an archive.
-func NewArchive(w io.Writer) *Archive { return &Archive{zip: zip.NewWriter(w), list: [][]string{listHead}} }
+func NewArchive(w io.Writer) *Archive {
+	return &Archive{zip: zip.NewWriter(w), list: [][]string{listHead}}
+}
 
 // Add writes one photo.
 func (a *Archive) Add(p Place, jpeg []byte) error {
