@@ -112,7 +112,10 @@ async function goWith(form, item, body) {
     photo.state = "waiting";
     photo.of = item.id;
     photo.fields = {};
-    for (const name of ["hive", "on", "base", "id", "supersedes"]) if (body.get(name)) photo.fields[name] = body.get(name);
+    for (const name of ["hive", "on", "base", "id", "supersedes"]) {
+      const value = body.get(name) || body.get(`b${photo.box}-${name}`);
+      if (value) photo.fields[name] = value;
+    }
   }
   try { if (photos.length) await photoQueue.put(...photos); } catch { return false; }
   return true;
