@@ -15,6 +15,7 @@ type Around struct {
 	ApiaryID int64
 	Club     *scheduler.Club
 	States   []scheduler.BoxState // saved ones of its boxes, from the bottom of each hive up
+	Photos   []Photo              // of its boxes and those of the others, in the order in which they came
 	states   map[int64]scheduler.BoxState
 }
 
@@ -48,7 +49,7 @@ func (tx *Tx) RecordsAroundBox(ctx context.Context, box int64) (*Around, error) 
 		return nil, tx.wrap(err, "find the apiary of box %d", box)
 	}
 	tx.tx.last = last
-	a, err := tx.loadAround(ctx, scope{apiaries: append([]int64{}, lk.all...), box: box, openings: allOpenings, computed: true})
+	a, err := tx.loadAround(ctx, scope{apiaries: append([]int64{}, lk.all...), box: box, openings: allOpenings, computed: true, photos: true})
 	if err != nil {
 		return nil, err
 	}
@@ -94,7 +95,7 @@ func (tx *Tx) around(ctx context.Context, some string, which any, elsewhere sche
 		return nil, tx.wrap(err, "find the apiary of %v", which)
 	}
 	tx.tx.last = last
-	a, err := tx.loadAround(ctx, scope{apiaries: lk.all, openings: allOpenings, computed: true, elsewhere: elsewhere, goers: true})
+	a, err := tx.loadAround(ctx, scope{apiaries: lk.all, openings: allOpenings, computed: true, elsewhere: elsewhere, goers: true, photos: true})
 	if err == nil {
 		a.about(lk.about[0])
 	}
@@ -106,7 +107,7 @@ func (tx *Tx) loadAround(ctx context.Context, sc scope) (*Around, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Around{Club: l.assemble(), states: l.statesByBox()}, nil
+	return &Around{Club: l.assemble(), states: l.statesByBox(), Photos: l.photos}, nil
 }
 
 // about says which of the apiaries the reading is about.

@@ -17,6 +17,7 @@ type scope struct {
 	openings openingScope   // how much of each opening
 	since    scheduler.Date // visits before this day are left out; zero for none
 	computed bool           // the saved states of the boxes too
+	photos   bool           // what is known of those too
 
 	elsewhere scheduler.Date // what members have promised at other apiaries from this day on; zero for nothing
 	goers     bool           // not only of those who look after these apiaries, but also of those who said that they go there
@@ -46,6 +47,7 @@ type loading struct {
 	periods     []periodRow
 	visits      []VisitRecord
 	states      []stateRow
+	photos      []Photo
 	forecasts   map[string]*scheduler.Forecast // by the ids of their openings
 }
 
@@ -71,6 +73,9 @@ func (tx *Tx) load(ctx context.Context, sc scope, first ...func(*pgx.Batch)) (*l
 	if sc.computed {
 		l.queueStates(&b, sc)
 		l.queuePlannedBy(&b, sc)
+	}
+	if sc.photos {
+		l.queuePhotos(&b, sc)
 	}
 	if sc.elsewhere != 0 {
 		members := keepersThere

@@ -20,6 +20,7 @@ type apiaryRecords struct {
 	names  *scheduler.Names
 	say    *text.Speaker
 	today  scheduler.Date
+	photos map[string][]store.Photo // by the ids of their openings
 }
 
 // apiaryRecords is what was read of one apiary, for somebody.
@@ -39,6 +40,7 @@ func (s *Server) apiaryRecords(a *store.Around, who *visitor) *apiaryRecords {
 			p.plan.Visits = append(p.plan.Visits, v)
 		}
 	}
+	p.photos = byOpening(a.Photos)
 	for i := range p.plan.Boxes {
 		p.states[p.plan.Boxes[i].BoxID] = &p.plan.Boxes[i]
 	}

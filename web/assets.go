@@ -27,7 +27,7 @@ var iconSizes = []int{192, 512}
 func loadAssets() assets {
 	a := assets{files: map[string][]byte{}}
 	a.Style = a.add(".css", "style", "club")
-	a.Script = a.add(".js", "waiting", "pryday", "offline", "desk")
+	a.Script = a.add(".js", "waiting", "photo-queue", "pryday", "offline", "photos", "desk")
 	a.Icon = a.add(".svg", "icon")
 	icon := func(purpose, name string, size int) map[string]string {
 		return map[string]string{
@@ -44,7 +44,7 @@ func loadAssets() assets {
 	}))
 	// Another build is another worker, since its first line differs.
 	list := must(json.Marshal(slices.Sorted(maps.Keys(a.files))))
-	a.worker = bytes.Join([][]byte{fmt.Appendf(nil, "const assets = %s;", list), assetFile("waiting.js"), assetFile("worker.js")}, []byte("\n"))
+	a.worker = bytes.Join([][]byte{fmt.Appendf(nil, "const assets = %s;", list), assetFile("waiting.js"), assetFile("photo-queue.js"), assetFile("worker.js")}, []byte("\n"))
 	return a
 }
 

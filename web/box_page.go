@@ -79,7 +79,7 @@ func (p *apiaryRecords) boxPage(id int64, who *visitor) boxPage {
 	}
 	v.Places = p.placeLines(h, b)
 	v.Where = v.Places[0].Where
-	v.found(p, h, b)
+	v.found(p, h, b, who)
 	v.Gaps = p.boxGaps(h, b)
 	for _, d := range slices.Backward(b.Repaired) {
 		v.Repaired = append(v.Repaired, p.say.PlainDay(d))
@@ -99,7 +99,7 @@ func (p *apiaryRecords) findBox(id int64) (*scheduler.Hive, *scheduler.Box) {
 }
 
 // found lists what was found each time and what was wrong, the newest first.
-func (v *boxPage) found(p *apiaryRecords, h *scheduler.Hive, b *scheduler.Box) {
+func (v *boxPage) found(p *apiaryRecords, h *scheduler.Hive, b *scheduler.Box, who *visitor) {
 	mended := scheduler.Date(0)
 	for _, d := range b.Repaired {
 		mended = max(mended, d)
@@ -110,7 +110,7 @@ func (v *boxPage) found(p *apiaryRecords, h *scheduler.Hive, b *scheduler.Box) {
 	}
 	anchored := scheduler.Date(0)
 	for _, o := range slices.Backward(scheduler.Effective(b.Openings)) {
-		line := p.openingLine(h, b, &o)
+		line := p.openingLine(h, b, &o, who)
 		if at := b.HiveOn(o.On, present); at != present {
 			line.Where = p.names.Hive(at)
 		}

@@ -54,6 +54,7 @@ func TestClubPagesByRole(t *testing.T) {
 		{"POST /messages/clear", "/messages/clear", [5]int{unknown, refused, refused, unknown, signIn}},
 		{"GET /records", "/records", [5]int{ok, refused, refused, ok, signIn}},
 		{"GET /records/file", "/records/file", [5]int{ok, refused, refused, ok, signIn}},
+		{"GET /records/photos", "/records/photos", [5]int{ok, refused, refused, ok, signIn}},
 		{"POST /records", "/records", [5]int{broken, refused, refused, broken, signIn}},
 		{"GET /audit", "/audit", [5]int{ok, refused, refused, ok, signIn}},
 	} {

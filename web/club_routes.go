@@ -44,6 +44,7 @@ func (s *Server) clubRoutes(page func(string, handler), member func(string, memb
 
 	organiser("GET /records", s.records)
 	organiser("GET /records/file", s.exportRecords)
+	organiser("GET /records/photos", s.exportPhotos)
 	organiser("POST /records", s.limitedMember(s.limits.uploads, s.importRecords))
 	organiser("GET /audit", s.audit)
 }

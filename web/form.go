@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"fmt"
+	"mime/multipart"
 	"net/http"
 	"net/url"
 	"slices"
@@ -20,17 +21,23 @@ const maxForm = 256 << 10
 // form is what somebody sent, and what is wrong with it, field by field.
 type form struct {
 	values   url.Values
+	files    map[string][]*multipart.FileHeader
 	Problems map[string]text.Text
 }
 
 // readForm reads the body of a POST.
 func readForm(w http.ResponseWriter, r *http.Request) (*form, error) {
-	r.Body = http.MaxBytesReader(w, r.Body, maxForm)
-	err := r.ParseForm()
+	return readUpTo(w, r, maxForm, r.ParseForm)
+}
+
+// readUpTo reads the body of a POST of at most some bytes.
+func readUpTo(w http.ResponseWriter, r *http.Request, most int64, parse func() error) (*form, error) {
+	r.Body = http.MaxBytesReader(w, r.Body, most)
+	err := parse()
 	var tooLong *http.MaxBytesError
 	switch {
 	case errors.As(err, &tooLong):
-		return nil, newProblem(http.StatusRequestEntityTooLarge, "problem.form-too-long", maxForm>>10)
+		return nil, newProblem(http.StatusRequestEntityTooLarge, "problem.form-too-long", int(most>>10))
 	case err != nil:
 		return nil, newProblem(http.StatusBadRequest, "problem.not-a-form")
 	}
@@ -57,10 +64,15 @@ func (f *form) bad(field, key string, args ...any) {
 
 // part is what a form holds of the fields whose names begin so, without that.
 func (f *form) part(prefix string) *form {
-	out := &form{values: url.Values{}, Problems: map[string]text.Text{}}
+	out := &form{values: url.Values{}, files: map[string][]*multipart.FileHeader{}, Problems: map[string]text.Text{}}
 	for name, values := range f.values {
 		if rest, ok := strings.CutPrefix(name, prefix); ok {
 			out.values[rest] = values
+		}
+	}
+	for name, files := range f.files {
+		if rest, ok := strings.CutPrefix(name, prefix); ok {
+			out.files[rest] = files
 		}
 	}
 	return out

@@ -50,6 +50,7 @@ type openingLine struct {
 	Path     string // of the form that corrects it; empty where there is none
 	Changed  bool   // it corrects an earlier one
 	Anchor   string // by which the page is led to it
+	Photos   photosView
 }
 
 // historyLines is how many openings of a hive one page shows.
@@ -83,7 +84,7 @@ func (p *apiaryRecords) hiveView(h *scheduler.Hive, who *visitor) hiveView {
 			first, v.Why = s.Due, sentence(p.say.Tell(scheduler.ExplainBox(p.club, p.plan, s).Text()))
 		}
 	}
-	v.history(p, h)
+	v.history(p, h, who)
 	return v
 }
 
@@ -114,7 +115,7 @@ func (p *apiaryRecords) trends(b *scheduler.Box) []string {
 
 // history lists the openings of the boxes that stand on the hive, the newest
 // first.
-func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
+func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive, who *visitor) {
 	type of struct {
 		box *scheduler.Box
 		o   scheduler.Opening
@@ -135,7 +136,7 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 	})
 	v.More = max(len(all)-historyLines, 0)
 	for _, x := range all[:min(len(all), historyLines)] {
-		line := p.openingLine(h, x.box, &x.o)
+		line := p.openingLine(h, x.box, &x.o, who)
 		line.Named = true
 		v.History = append(v.History, line)
 	}
@@ -143,7 +144,7 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive) {
 
 // openingLine says what was found when a box of a hive was opened; of a box on no
 // hive h is nil.
-func (p *apiaryRecords) openingLine(h *scheduler.Hive, b *scheduler.Box, o *scheduler.Opening) openingLine {
+func (p *apiaryRecords) openingLine(h *scheduler.Hive, b *scheduler.Box, o *scheduler.Opening, who *visitor) openingLine {
 	stands := h
 	if h == nil {
 		stands = &scheduler.Hive{}
@@ -151,6 +152,7 @@ func (p *apiaryRecords) openingLine(h *scheduler.Hive, b *scheduler.Box, o *sche
 	line := openingLine{
 		On: p.say.PlainDay(o.On), ISO: o.On.String(), Box: b.Name, Word: p.say.Tell(o.HowHard()), Degree: int(o.Difficulty()),
 		Lines: p.openingLines(o), Findings: p.findings(stands, b, o), By: p.whoOpened(o), Changed: o.Supersedes != "",
+		Photos: p.photosView(b, o, who),
 	}
 	if o.LeftShut {
 		line.Word = p.say.Say("page.hive.left-shut")

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"fmt"
+	"image/color"
 	"net/http"
 	"strings"
 	"sync/atomic"
@@ -140,8 +141,8 @@ func (b *tab) turnTo(path string) {
 	})
 }
 
-// TestTheLineBreaksWhileRecordsAreSent: before they arrived, or before the
-// answer did: each is recorded once.
+// TestTheLineBreaksWhileRecordsAreSent: before they and their photos arrived, or
+// before the answer did: each is kept once.
 func TestTheLineBreaksWhileRecordsAreSent(t *testing.T) {
 	t.Parallel()
 	rounds := 2
@@ -149,11 +150,12 @@ func TestTheLineBreaksWhileRecordsAreSent(t *testing.T) {
 		rounds = 50
 	}
 	lots, browser := testrun.Rand(t), browse(t)
+	shot := photoFile(t, "a.jpg", picture(t, 160, 120, color.White))
 	for range rounds {
 		c, v := serveClub(t).stacks(1, 2, 1)
 		b := c.open(t, browser, "Edda")
 		var breaks []lineBreak
-		for range 8 {
+		for range 12 {
 			breaks = append(breaks, lineBreak(lots.IntN(3)))
 		}
 		var n atomic.Int64
@@ -170,6 +172,7 @@ func TestTheLineBreaksWhileRecordsAreSent(t *testing.T) {
 			if hive == 0 {
 				c.line.breaks.Store(&lossy)
 			}
+			b.choose(&h.Boxes[0], 1, shot)
 			b.tap("button[name=whole]")
 			testrun.Until(t, "it was sent or waits", func() bool {
 				return c.recordedOf(h.ID) > 0 || ask[bool](b, `document.getElementById("waiting") !== null`)
@@ -179,12 +182,15 @@ func TestTheLineBreaksWhileRecordsAreSent(t *testing.T) {
 			b.until(`typeof flush == "function" && (flush(), true)`)
 			return c.recorded() == 4
 		})
-		b.untilTrue(`sendWaiting().then(() => waiting.all()).then((all) => all.length == 0)`)
+		b.untilTrue(`sendWaiting().then(async () => (await waiting.all()).length + (await photoQueue.all()).length == 0)`)
 		for _, h := range c.club().Apiaries[0].Hives {
 			for _, box := range h.Boxes {
 				if len(box.Openings) != 2 {
 					t.Errorf("%s has %d openings, want 2", box.Name, len(box.Openings))
 				}
+			}
+			if photos := c.photosOf(h.Boxes[0].ID); len(photos) != 1 {
+				t.Errorf("%s has %d photos, want 1", h.Boxes[0].Name, len(photos))
 			}
 		}
 	}

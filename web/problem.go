@@ -112,6 +112,7 @@ var errorProblems = []struct {
 	{store.ErrTakenBack, http.StatusConflict, "problem.taken-back"},
 	{store.ErrStandstill, http.StatusConflict, "problem.standstill"},
 	{store.ErrBackwards, http.StatusUnprocessableEntity, "problem.backwards"},
+	{store.ErrTooManyPhotos, http.StatusConflict, "problem.photos-too-many"},
 	{store.ErrExists, http.StatusConflict, "problem.exists"},
 	{store.ErrNotEmpty, http.StatusConflict, "problem.not-empty"},
 	{store.ErrLastOrganiser, http.StatusConflict, "problem.last-organiser"},

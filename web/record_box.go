@@ -33,6 +33,8 @@ type recordBox struct {
 	Opener     *openerView // in a form of its own
 	Question   text.Text
 	Problems   map[string]text.Text
+
+	PhotosAgain bool // have to be chosen: a browser sends them once
 }
 
 // degree is one big button.
@@ -91,6 +93,7 @@ type savedBox struct {
 	By        string       // who made and recorded it, where that is worth saying
 	Twice     []savedBox   // what else was recorded of it that day, by people who did not know of each other
 	UndoID    string       // of the opening that takes this one back
+	Photos    photosView
 }
 
 // gapLine is one gap with its verdict, cause and cure.
@@ -143,7 +146,7 @@ func (x *recordBox) AnyWrong() bool { return slices.ContainsFunc(x.Wrong, tick.o
 // MoreOpen reports whether the box has answers beyond how it came apart.
 func (x *recordBox) MoreOpen() bool {
 	said := func(d degree) bool { return d.Checked }
-	return x.Note != "" || x.AnyBroke() || x.AnyWrong() || slices.ContainsFunc(x.Frames, said) || slices.ContainsFunc(x.Scraped, said) ||
+	return x.Note != "" || x.PhotosAgain || !x.Problems["photo"].IsZero() || x.AnyBroke() || x.AnyWrong() || slices.ContainsFunc(x.Frames, said) || slices.ContainsFunc(x.Scraped, said) ||
 		slices.ContainsFunc(x.Gaps, func(g gapRow) bool { return g.Size != "" || g.Peg != "" })
 }
 
@@ -212,7 +215,7 @@ func (rec *recorder) addPlaces(x *recordBox, worth []scheduler.GapPlace) {
 
 // saved says what an opening holds.
 func (rec *recorder) saved(h *scheduler.Hive, b *scheduler.Box, o *scheduler.Opening) *savedBox {
-	out := &savedBox{OpeningID: o.ID, Lines: rec.p.openingLines(o), Findings: rec.p.findings(h, b, o)}
+	out := &savedBox{OpeningID: o.ID, Lines: rec.p.openingLines(o), Findings: rec.p.findings(h, b, o), Photos: rec.p.photosView(b, o, rec.who)}
 	if o.By != rec.who.MemberID || o.Opener != nil {
 		out.By = rec.byWhom(o)
 	}

@@ -2,8 +2,11 @@ package web
 
 import (
 	"encoding/json"
+	"image/color"
 	"net/http"
 	"net/url"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/google/uuid"
@@ -43,8 +46,9 @@ func TestTwoPhonesRecordedABoxWithoutASignal(t *testing.T) {
 	b.follow(path, fields("id", uuid.NewString(), "box", itoa(box.ID), "on", today.String(), "supersedes", wrong, "void", "yes")).hides("Two people recorded")
 }
 
-// TestLateRecordsInAnyOrder: whatever order the records of two phones arrive in,
-// and however often, the same counts and the same days follow.
+// TestLateRecordsInAnyOrder: whatever order the records of two phones and their
+// photos arrive in, and however often, the same counts and the same days follow, and
+// each photo is with the record that it was taken with.
 func TestLateRecordsInAnyOrder(t *testing.T) {
 	t.Parallel()
 	lots := testrun.Rand(t)
@@ -57,15 +61,20 @@ func TestLateRecordsInAnyOrder(t *testing.T) {
 		h, _ := c.boxNamed("Q13")
 		path := "/hive/" + itoa(h.ID) + "/record"
 		type sent struct {
-			by   string
-			form url.Values
+			by    string
+			form  url.Values
+			photo string // its id; else it is a record
 		}
 		var queue []sent
 		for _, by := range []string{"Ansel", "Brida"} {
 			for _, name := range []string{"Q13", "Q12", "Q11"} {
 				_, box := c.boxNamed(name)
 				joint := []string{"0", "1", "2", "3", "4", leftShut}[lots.IntN(6)]
-				queue = append(queue, sent{by, c.lateForm(by, h.ID, fieldsOf(box.ID)+"joint", joint, fieldsOf(box.ID)+"scraped", []string{"all", "none"}[lots.IntN(2)])})
+				record := c.lateForm(by, h.ID, fieldsOf(box.ID)+"joint", joint, fieldsOf(box.ID)+"scraped", []string{"all", "none"}[lots.IntN(2)])
+				queue = append(queue, sent{by: by, form: record})
+				for range lots.IntN(3) {
+					queue = append(queue, sent{by, fields("photo-of", itoa(box.ID), "hive", itoa(h.ID), "on", today.String(), "late", "yes", "who", itoa(c.member[by]), "base", record.Get("base")), uuid.NewString()})
+				}
 			}
 		}
 		queue = append(queue, queue[lots.IntN(len(queue))]) // once more
@@ -73,17 +82,37 @@ func TestLateRecordsInAnyOrder(t *testing.T) {
 			joint scheduler.Difficulty
 			shut  bool
 			by    int64
+
+			photos string // their ids by their openings
 		}
+		shot := picture(t, 16, 12, color.White)
 		play := func(c *testClub) (map[string]outcome, string) {
 			lots.Shuffle(len(queue), func(i, j int) { queue[i], queue[j] = queue[j], queue[i] })
-			for _, s := range queue {
-				c.as(s.by).post(path, s.form).says(http.StatusSeeOther)
+			phones, rest := map[string]*browser{"Ansel": c.as("Ansel"), "Brida": c.as("Brida")}, slices.Clone(queue)
+			arrived := map[string]bool{} // records, by the bases of their forms
+			for len(rest) > 0 {
+				s := rest[0]
+				rest = rest[1:]
+				switch {
+				case s.photo == "":
+					phones[s.by].post(path, s.form).says(http.StatusSeeOther)
+					arrived[s.form.Get("base")] = true
+				case !arrived[s.form.Get("base")]: // a phone sends it after its record
+					rest = append(rest, s)
+				default:
+					phones[s.by].latePhoto(path, s.photo, s.form, shot).says(http.StatusCreated)
+				}
 			}
 			counts := map[string]outcome{}
 			for _, name := range []string{"Q13", "Q12", "Q11"} {
 				_, box := c.boxNamed(name)
 				o := box.OpeningOn(today)
-				counts[name] = outcome{o.Joint, o.LeftShut, o.By}
+				var photos []string
+				for _, p := range c.photosOf(box.ID) {
+					photos = append(photos, p.OpeningID+" "+p.ID)
+				}
+				slices.Sort(photos)
+				counts[name] = outcome{o.Joint, o.LeftShut, o.By, strings.Join(photos, ", ")}
 			}
 			plan := c.visit("Quarry")
 			out, err := json.Marshal(plan.Boxes)

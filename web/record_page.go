@@ -233,7 +233,7 @@ func (s *Server) recordVisit(w http.ResponseWriter, r *http.Request, who *visito
 }
 
 func (s *Server) saveVisitRecord(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	f, err := readForm(w, r)
+	f, err := readRecordForm(w, r)
 	if err != nil {
 		return err
 	}
@@ -249,7 +249,7 @@ func (s *Server) recordHive(w http.ResponseWriter, r *http.Request, who *visitor
 }
 
 func (s *Server) saveHiveRecord(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	f, err := readForm(w, r)
+	f, err := readRecordForm(w, r)
 	if err != nil {
 		return err
 	}

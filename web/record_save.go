@@ -26,6 +26,9 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 	if !f.ok() || !rec.on.Recordable(rec.p.today) {
 		return newProblem(http.StatusUnprocessableEntity, "problem.not-that-day-record", rec.p.today.String())
 	}
+	if f.has("photo-of") {
+		return s.photosOnly(w, r, rec, f)
+	}
 	rec.readOpener(f)
 	if !f.has("box") {
 		return s.saveStack(w, r, rec, f, read)
@@ -36,8 +39,9 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 	}
 	o := rec.opening(f)
 	rec.sayOpener(box, &o)
+	photos := rec.photos(f, box.ID, &o)
 	ask := func(question text.Text) error {
-		x := &recordBox{boxView: boxView{ID: box.ID}, UUID: f.values.Get("id"), Supersedes: o.Supersedes, Planned: true, Problems: f.Problems, Question: question}
+		x := &recordBox{boxView: boxView{ID: box.ID}, UUID: f.values.Get("id"), Supersedes: o.Supersedes, Planned: true, Problems: f.Problems, Question: question, PhotosAgain: len(photos) > 0}
 		rec.fill(x, &o, nil)
 		if x.Opener != nil {
 			x.Opener.typed(f)
@@ -58,7 +62,7 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 			return ask(q)
 		}
 	}
-	out, err := s.record(r.Context(), rec, []store.BoxOpening{{BoxID: box.ID, Opening: o, Yields: !late(f)}})
+	out, err := s.record(r.Context(), rec, []store.BoxOpening{{BoxID: box.ID, Opening: o, Yields: !late(f)}}, photos...)
 	if err != nil {
 		return err
 	}
@@ -82,9 +86,9 @@ func (rec *recorder) mine(f *form) error {
 // asked about it any more, and it stands beside what others recorded meanwhile.
 func late(f *form) bool { return f.has("late") }
 
-// record adds openings, if any, with the ticks of the form, and notes that whoever
-// did knows what followed.
-func (s *Server) record(ctx context.Context, rec *recorder, openings []store.BoxOpening) (*store.Recorded, error) {
+// record adds openings, if any, with their photos and the ticks of the form, and
+// notes that whoever did knows what followed.
+func (s *Server) record(ctx context.Context, rec *recorder, openings []store.BoxOpening, photos ...store.NewPhoto) (*store.Recorded, error) {
 	out := &store.Recorded{}
 	err := s.cfg.Store.InClub(ctx, rec.who.ClubID, func(tx *store.Tx) (err error) {
 		if rec.ticks.changes() {
@@ -100,7 +104,7 @@ func (s *Server) record(ctx context.Context, rec *recorder, openings []store.Box
 			return err
 		}
 		tx.Knows(rec.who.MemberID, scheduler.Visit{}, out.Replanned, rec.p.today)
-		return nil
+		return addPhotos(ctx, tx, photos, out.Yielded)
 	})
 	return out, err
 }

@@ -20,6 +20,7 @@ type boxAnswers struct {
 	box      *scheduler.Box
 	form     *form // its fields
 	opening  scheduler.Opening
+	photos   []store.NewPhoto
 	question text.Text
 }
 
@@ -64,7 +65,7 @@ func (s *Server) saveStack(w http.ResponseWriter, r *http.Request, rec *recorder
 		asked.Nothing = true
 		return s.renderRecord(w, r, rec, h.ID, http.StatusUnprocessableEntity, asked)
 	}
-	out, err := s.record(r.Context(), rec, openings)
+	out, err := s.record(r.Context(), rec, openings, photosOf(answers)...)
 	if err != nil {
 		return err
 	}
@@ -123,7 +124,7 @@ func (rec *recorder) answers(h *scheduler.Hive, f *form) []boxAnswers {
 // answersOf reads what the form of a hive says of one box, if anything.
 func (rec *recorder) answersOf(b *scheduler.Box, f *form) (a boxAnswers, said bool) {
 	sub := rec.boxForm(f, b.ID)
-	if !saysAnything(sub) {
+	if !saysAnything(sub) && !rec.onlyPhotos(sub, f, b) {
 		return a, false
 	}
 	return rec.readBox(b, sub, f), true
@@ -133,6 +134,7 @@ func (rec *recorder) answersOf(b *scheduler.Box, f *form) (a boxAnswers, said bo
 func (rec *recorder) readBox(b *scheduler.Box, sub, f *form) boxAnswers {
 	a := boxAnswers{box: b, form: sub, opening: rec.opening(sub)}
 	rec.sayOpener(b, &a.opening)
+	a.photos = rec.photos(sub, b.ID, &a.opening)
 	if !sub.has("scraped") && !a.opening.LeftShut { // said once for all
 		a.opening.Scraped = scraped(f)
 	}
@@ -180,7 +182,7 @@ func (rec *recorder) boxForm(f *form, box int64) *form {
 func saysAnything(f *form) bool {
 	for name := range f.values {
 		switch {
-		case name == "id", name == "scraped", name == "supersedes":
+		case name == "id", name == "scraped", name == "supersedes", name == "photo", name == "photo-id":
 		case name == "frames" && f.values.Get(name) == notTried:
 		case strings.HasPrefix(name, "gap-at-"): // stands there for every place that is worth measuring
 		case f.has(name):
@@ -239,7 +241,7 @@ func (rec *recorder) again(h *scheduler.Hive, f *form, answers []boxAnswers) *as
 	worth := rec.gapsWorth(rec.visitOf(h))
 	for _, a := range answers {
 		x := rec.filledIn(a.box, a.form, &a.opening, worth[a.box.ID])
-		x.Question = a.question
+		x.Question, x.PhotosAgain = a.question, len(a.photos) > 0
 		out.Boxes[a.box.ID] = x
 	}
 	return out

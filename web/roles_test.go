@@ -70,6 +70,7 @@ func TestEveryPageByRole(t *testing.T) {
 		{"GET", hive + "/record", ok, ok, ok, unknown, signIn},
 		{"POST", hive + "/record", unknown, unknown, unknown, unknown, signIn},
 		{"GET", "/find?q=Quarry", ok, ok, ok, ok, signIn},
+		{"GET", "/photo/" + uuid.NewString(), unknown, unknown, unknown, unknown, signIn},
 		{"GET", "/repairs", ok, ok, ok, ok, signIn},
 		{"GET", "/preferences", ok, ok, ok, ok, signIn},
 		{"POST", "/preferences", bad, bad, bad, bad, signIn},

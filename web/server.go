@@ -165,6 +165,11 @@ func (s *Server) routes() http.Handler {
 	member("POST /hive/{id}/record", s.saveHiveRecord)
 	member("POST /hive/{id}/take-back", s.takeBack)
 
+	member("GET /photo/{id}", s.photo)
+	member("GET /photo/{id}/large", s.picture(false))
+	member("GET /photo/{id}/small", s.picture(true))
+	member("POST /photo/{id}/remove", s.removePhoto(false))
+	member("POST /photo/{id}/back", s.removePhoto(true))
 	member("GET /repairs", s.repairs)
 	member("GET /preferences", s.preferences)
 	member("POST /preferences", s.savePreferences)

@@ -118,11 +118,11 @@ func (s *Server) showAct(w http.ResponseWriter, r *http.Request, a *acting, stat
 
 // act does what the address stands for.
 func (s *Server) act(w http.ResponseWriter, r *http.Request) error {
-	f, err := readForm(w, r)
+	a, err := s.acting(r.Context(), r.PathValue("token")) // first: photos are large, and strangers have none
 	if err != nil {
 		return err
 	}
-	a, err := s.acting(r.Context(), r.PathValue("token"))
+	f, err := readRecordForm(w, r)
 	if err != nil {
 		return err
 	}

@@ -22,6 +22,7 @@ var mayImport = map[string][]string{
 	"migrations":           {},
 	"store":                {"scheduler", "migrations"},
 	"store/localpg":        {},
+	"store/photo":          {},
 	"store/records":        {"scheduler"},
 	"store/storetest":      {"store/localpg", "migrations", "testdata/testrun"},
 	"notify":               {"scheduler", "store"},

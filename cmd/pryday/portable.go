@@ -15,14 +15,17 @@ import (
 )
 
 type importCmd struct {
-	File     string         `arg:"" help:"A JSON document, or a CSV of openings (named .csv); - reads a JSON document from standard input."`
-	Club     string         `placeholder:"NAME" help:"The club that a CSV of openings belongs to, where there are several."`
+	File     string         `arg:"" help:"A JSON document, a CSV of openings (named .csv), or a ZIP of photos (named .zip); - reads a JSON document from standard input."`
+	Club     string         `placeholder:"NAME" help:"The club that a CSV of openings or photos belong to, where there are several."`
 	NewBoxes bool           `help:"Let a CSV bring hives and boxes that the club does not have yet."`
 	Today    scheduler.Date `placeholder:"DATE" help:"The day to plan from; today when left out."`
 	Database databaseFlags  `embed:""`
 }
 
 func (c *importCmd) Run(ctx context.Context, term *terminal) error {
+	if strings.HasSuffix(strings.ToLower(c.File), ".zip") {
+		return c.photos(ctx, term)
+	}
 	data, err := c.read(term)
 	if err != nil {
 		return err
@@ -121,6 +124,7 @@ type exportCmd struct {
 	Club     string        `placeholder:"NAME" help:"The club, where the database holds several."`
 	Format   string        `enum:"json,csv" default:"json" help:"json for the whole document, csv for the openings."`
 	Output   string        `short:"o" placeholder:"FILE" help:"Write to a file that is not there yet, instead of standard output."`
+	Photos   string        `placeholder:"FILE.zip" help:"Write the photos too, to a ZIP file that is not there yet; import takes it after the document."`
 	Database databaseFlags `embed:""`
 }
 
@@ -138,6 +142,15 @@ func (c *exportCmd) Run(ctx context.Context, term *terminal) error {
 		}
 		return err
 	})
+	if err == nil && c.Photos != "" {
+		err = c.Database.withStore(ctx, term, func(s *store.Store) error {
+			club, err := findClub(ctx, s, c.Club)
+			if err != nil {
+				return err
+			}
+			return exportPhotos(ctx, s, club, c.Photos)
+		})
+	}
 	if err != nil {
 		return err
 	}

@@ -94,28 +94,32 @@ function warn(form, text) {
 async function show() {
   let list = [];
   try { list = await waiting.all(); } catch { /* a private window keeps nothing */ }
+  const photos = await photosThatWait(list);
   list = list.filter((item) => !onItsWay(item));
   document.getElementById("waiting")?.remove();
   for (const step of document.querySelectorAll(".steps a")) step.querySelector(".on-phone")?.remove();
-  if (!list.length) return;
+  if (!list.length && !photos.alone.length) return;
   const bar = el("section", undefined, { id: "waiting", className: "waiting" });
   bar.setAttribute("role", "status");
-  bar.append(el("p", counted(words.waits, list.length)));
+  if (list.length) bar.append(el("p", counted(words.waits, list.length)));
   const rows = el("ul", undefined, { className: "plain" });
   for (const item of list) {
     const row = el("li");
-    row.append(el("strong", item.name), " · " + inWords(item.on), el("br"), item.lines.join(" · "));
-    const why = { refused: item.why, "signed-out": words.signedOut, "somebody-else": words.somebodyElse }[item.state];
+    const more = photos.with(item) ? [counted(words.photos, photos.with(item))] : [];
+    row.append(el("strong", item.name), " · " + inWords(item.on), el("br"), item.lines.concat(more).join(" · "));
+    const why = whyNot(item);
     if (why) row.append(el("p", why, { className: "warn" }));
     if (item.state !== "somebody-else") row.append(el("a", words.change, { href: pageOf(item), className: "button quiet" }));
-    if (item.state === "refused") row.append(" ", throwAway(item));
+    if (item.state === "refused") row.append(" ", throwAway(() => forgetRecord(item)));
     rows.append(row);
     for (const step of document.querySelectorAll(`.steps a[href^="${item.action}?"]`)) {
       if (new URL(step.href).searchParams.get("hive") === item.hive) step.append(el("small", " " + words.onPhone, { className: "on-phone" }));
     }
   }
   bar.append(rows);
+  if (photos.alone.length) bar.append(el("p", counted(words.photosWait, photos.alone.length)), rowsOfPhotos(photos.alone));
   pointToNext();
+  list = list.concat(photos.alone);
   if (list.some((item) => item.state === "signed-out")) bar.append(el("a", words.signIn, { href: "/sign-in", className: "button" }));
   bar.append(button(words.send, flush));
   const main = document.getElementById("main");
@@ -123,11 +127,32 @@ async function show() {
   else main.append(bar);
 }
 
+const whyNot = (item) => ({ refused: item.why, "signed-out": words.signedOut, "somebody-else": words.somebodyElse })[item.state];
+
+// rowsOfPhotos lists the photos whose records are sent already.
+function rowsOfPhotos(photos) {
+  const rows = el("ul", undefined, { className: "plain" });
+  for (const photo of photos) {
+    const row = el("li");
+    row.append(el("strong", photo.name), " · " + inWords(photo.on));
+    const why = whyNot(photo);
+    if (why) row.append(el("p", why, { className: "warn" }));
+    if (photo.state === "refused") row.append(throwAway(() => photoQueue.drop(photo)));
+    rows.append(row);
+  }
+  return rows;
+}
+
+async function forgetRecord(item) {
+  await waiting.drop(item);
+  await photoQueue.drop(...(await photoQueue.all()).filter((photo) => photo.of === item.id));
+}
+
 // What was recorded is thrown away only by saying so twice.
-function throwAway(item) {
+function throwAway(forget) {
   const first = button(words.forget, () => {
     first.replaceWith(button(words.sure, async () => {
-      await waiting.drop(item);
+      await forget();
       show();
     }, { className: "quiet" }));
   }, { className: "quiet" });
@@ -136,7 +161,7 @@ function throwAway(item) {
 
 async function flush() {
   let taken = 0;
-  try { taken = await sendWaiting(); } catch { /* nothing can be kept here, so nothing waits */ }
+  try { taken = await sendWaiting(page.who || ""); } catch { /* nothing can be kept here, so nothing waits */ }
   if (taken) fresh();
   else show();
 }
@@ -247,23 +272,51 @@ async function stay(form, item) {
   }
 }
 
+// notSaved is what follows where the service was not reached and the phone keeps
+// nothing: all of it stays in the form.
+async function notSaved(form, why) {
+  await stayWith(form);
+  warn(form, why);
+}
+
+// stayForPhotos keeps the record on the phone, and in the form photos that it has
+// no room for.
+async function stayForPhotos(form, item) {
+  await waiting.put({ ...item, state: "waiting" });
+  await stayWith(form);
+  await show();
+  warn(form, words.photoLeft);
+}
+
+const isFull = (why) => why?.name === "QuotaExceededError";
+
 async function save(form, event) {
-  const data = new FormData(form);
   const by = event.submitter && event.submitter.name ? event.submitter : null;
+  await chosenAll(form);
+  const data = new FormData(form);
+  for (const [name, value] of [...data]) if (typeof value !== "string") data.delete(name); // photos go by themselves
   if (form.dataset.asks !== undefined && !by && !answered(form)) return warn(form, words.nothing);
   if (by) data.set(by.name, by.value);
   const body = new URLSearchParams(data);
+  const silent = unanswered(form, body);
+  if (silent) return warn(form, words.photoUnanswered.replace("%s", () => silent));
   const item = itemOf(form, body);
-  let held = true; // on the phone before it is sent, so that nothing between here and there loses it
-  try { await waiting.put(item); } catch { held = false; }
+  let held = true, notKept = words.notKept; // on the phone before it is sent, so that nothing between here and there loses it
+  try { await waiting.put(item); } catch (why) {
+    held = false;
+    if (isFull(why)) notKept = words.phoneFull;
+  }
+  const photosHeld = await goWith(form, item, body);
+  const later = () => !held ? notSaved(form, notKept) : photosHeld ? stay(form, item) : stayForPhotos(form, item);
   let answer;
   try {
     answer = await within(post(form.action, body.toString()), 20000);
   } catch {
-    return held ? stay(form, item) : warn(form, words.notKept);
+    return later();
   }
   if (answer.status === 201) {
     if (held) await waiting.drop(item);
+    if (!await sendWithRecord(form, held && photosHeld)) return warn(form, words.photoLeft);
     const to = new URL(answer.headers.get("Location"), location.href);
     const same = to.href.split("#")[0] === location.href.split("#")[0];
     location.assign(to);
@@ -274,9 +327,10 @@ async function save(form, event) {
     if (held) await waiting.put({ ...item, state: "signed-out" });
     return location.assign(answer.url);
   }
-  if (!isProblem(answer) || answer.status >= 500) return held ? stay(form, item) : warn(form, words.notKept);
+  if (!isProblem(answer) || answer.status >= 500) return later();
   // The service has a question: let the browser show its page.
   if (held) await waiting.drop(item);
+  await stayWith(form);
   if (by) form.append(el("input", undefined, { type: "hidden", name: by.name, value: by.value }));
   form.submit();
 }
@@ -289,7 +343,7 @@ for (const form of document.querySelectorAll("form[data-keep]")) {
     form.dataset.busy = "yes";
     save(form, event).finally(() => { delete form.dataset.busy; });
   });
-  prepare(form);
+  prepare(form).then(() => takePhotos(form));
 }
 
 // Earlier builds kept records elsewhere.
@@ -321,7 +375,10 @@ async function begin() {
     const form = document.querySelector("form[data-keep]");
     form?.querySelector(".save-bar, :scope > button:not([name])").before(notice(counted(words.clock, Math.abs(daysAhead))));
   }
-  try { await takeOver(); } catch { /* nothing can be kept here */ }
+  try {
+    await takeOver();
+    await dropOldDrafts();
+  } catch { /* nothing can be kept here */ }
   await show();
   await flush();
   if (!navigator.serviceWorker) return;
@@ -335,5 +392,5 @@ begin().catch(() => {}); // a browser that lets pages keep nothing; they work wi
 addEventListener("online", flush);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) flush(); });
 setInterval(async () => { // also what an earlier page left on its way, and no page shows
-  try { if (!document.hidden && (await waiting.all()).length) flush(); } catch { /* nothing can be kept here */ }
+  try { if (!document.hidden && ((await waiting.all()).length || (await photosThatWait([])).alone.some((photo) => photo.state === "waiting"))) flush(); } catch { /* nothing can be kept here */ }
 }, 30000);

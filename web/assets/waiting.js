@@ -3,20 +3,21 @@
 // carries an id of its own.
 "use strict";
 
-const waiting = (() => {
+// onDisk is a way to work with one kind of items in a database of its own: what is
+// done in a transaction is on the disk when it is through.
+const onDisk = (database, kind) => {
   const open = () => new Promise((done, failed) => {
-    const asked = indexedDB.open("pryday", 1);
-    asked.onupgradeneeded = () => asked.result.createObjectStore("record", { keyPath: "id" });
+    const asked = indexedDB.open(database, 1);
+    asked.onupgradeneeded = () => asked.result.createObjectStore(kind, { keyPath: "id" });
     asked.onsuccess = () => done(asked.result);
     asked.onerror = () => failed(asked.error);
   });
-  // use runs one transaction; what it does is on the disk when it is through.
-  const use = async (mode, work) => {
+  return async (mode, work) => {
     const db = await open();
     try {
       return await new Promise((done, failed) => {
-        const t = db.transaction("record", mode, { durability: "strict" });
-        const out = work(t.objectStore("record"));
+        const t = db.transaction(kind, mode, { durability: "strict" });
+        const out = work(t.objectStore(kind));
         t.oncomplete = () => done(out && out.result);
         t.onabort = () => failed(t.error);
       });
@@ -24,6 +25,10 @@ const waiting = (() => {
       db.close();
     }
   };
+};
+
+const waiting = (() => {
+  const use = onDisk("pryday", "record");
   // Whoever is done with a record changes it only as they knew it: it may have
   // been filled in anew meanwhile.
   const ifStill = (item, then) => use("readwrite", (all) => {
@@ -54,9 +59,9 @@ const isProblem = (answer) => (answer.headers.get("Content-Type") || "").startsW
 // A form on its way with the page that it was filled in on is left to it.
 const onItsWay = (item) => item.state === "sending" && Date.now() - item.at < 60000;
 
-// sendWaiting sends what waits, and returns how many records the service took.
-// Pages and the worker take turns.
-async function sendWaiting() {
+// sendWaiting sends what waits, records and then their photos, and returns how many
+// the service took. Pages and the worker take turns.
+async function sendWaiting(who) {
   const alone = self.navigator.locks ? (work) => navigator.locks.request("pryday-send", work) : (work) => work();
   return alone(async () => {
     let taken = 0;
@@ -81,7 +86,7 @@ async function sendWaiting() {
         await waiting.mark(item, "waiting", ""); // a portal's page, or a service in trouble
       }
     }
-    return taken;
+    return taken + await sendPhotos(who);
   });
 }
 

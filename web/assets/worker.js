@@ -22,7 +22,8 @@ async function sendInBackground() {
   if (await sendWaiting()) {
     for (const page of await clients.matchAll({ type: "window" })) page.postMessage("sent");
   }
-  if ((await waiting.all()).some((item) => item.state === "waiting")) throw new Error("not all could be sent"); // the browser tries again
+  const left = (await waiting.all()).concat(await photoQueue.all());
+  if (left.some((item) => item.state === "waiting")) throw new Error("not all could be sent"); // the browser tries again
 }
 
 addEventListener("fetch", (event) => {
