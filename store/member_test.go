@@ -3,9 +3,10 @@ package store
 import (
 	"context"
 	"errors"
-	"github.com/google/uuid"
 	"testing"
 	"time"
+
+	"github.com/google/uuid"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"

@@ -220,6 +220,7 @@ func TestInABrowser(t *testing.T) {
 	t.Run("print a sheet on two pages", func(t *testing.T) { sheetOnTwoPages(t, browser) })
 	t.Run("record without a script", func(t *testing.T) { recordWithoutScript(t, browser) })
 	t.Run("record without a signal", func(t *testing.T) { recordWithoutSignal(t, browser) })
+	t.Run("tick the checklist without a signal", func(t *testing.T) { tickWithoutSignal(t, browser) })
 	t.Run("record a visit without a signal", func(t *testing.T) { recordVisitWithoutSignal(t, browser) })
 	t.Run("sign out of a phone", func(t *testing.T) { signOutOfAPhone(t, browser) })
 	t.Run("take a visit with the keyboard", func(t *testing.T) { takeWithKeyboard(t, browser) })

@@ -43,12 +43,8 @@ func (rec *recorder) opening(f *form) scheduler.Opening {
 		return o
 	}
 	degree := func(field string) scheduler.Difficulty {
-		typed := f.values.Get(field)
-		n, err := strconv.Atoi(typed)
+		n, err := strconv.Atoi(f.values.Get(field))
 		if err != nil || n < 0 || n > int(scheduler.Stuck) {
-			if typed != "" && typed != notTried {
-				f.bad(field, "form.no-degree", cut(typed))
-			}
 			return scheduler.NotTried
 		}
 		return scheduler.Difficulty(n)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -14,6 +15,9 @@ const (
 	deskShut     = "x" // the joint of a box that was left shut
 	deskNotTried = "-" // frames
 )
+
+// degreeDigit is what a cell for a degree holds.
+var degreeDigit = regexp.MustCompile(`^[0-4]$`)
 
 // saveDesk saves a grid whole or not at all. Where anything of it is in doubt it
 // comes back as it was filled in.
@@ -84,6 +88,11 @@ func (rec *recorder) deskAnswers(f *form) ([]boxAnswers, error) {
 			sub := rec.boxForm(keys, b.ID)
 			if !saysAnything(sub) && !sub.has("scraped") && !sub.has("frames") {
 				continue
+			}
+			for field, sign := range map[string]string{"joint": leftShut, "frames": notTried} {
+				if typed := sub.values.Get(field); typed != "" && typed != sign && !degreeDigit.MatchString(typed) {
+					sub.bad(field, "form.no-degree", cut(typed))
+				}
 			}
 			out = append(out, rec.readBox(b, sub, keys))
 		}

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"context"
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -86,4 +88,29 @@ func TestTicksStayWithTheVisit(t *testing.T) {
 	_, other := c.boxNamed("Q12")
 	brida.follow(path, fields("hive", itoa(h.ID), "on", today.String(), "base", uuid.NewString(), "late", "yes", fieldsOf(other.ID)+"joint", "1")).says(http.StatusOK)
 	stands(scheduler.StepOutside, scheduler.StepBrood, scheduler.StepLid, scheduler.StepScrape)
+}
+
+// tickWithoutSignal ticks a step on the form of a hive, with no box of it and no
+// signal: it waits on the phone as records do, and arrives.
+func tickWithoutSignal(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	v := c.visit("Quarry")
+	h, _ := c.boxNamed("Q13")
+	b := c.open(t, browser, "Brida")
+	b.goTo(visitPath(v.UID) + "/record?hive=" + itoa(h.ID))
+	c.line.noSignal.Store(true)
+	b.tap("details.checklist > summary")
+	b.tap(fmt.Sprintf("input[name=tick][value='hive/%d/lid']", h.ID))
+	b.tap(".save-bar button")
+	b.shows("1 record waits on this phone to be sent")
+	b.shows("1 step ticked")
+	if got := c.visitByUID(v.UID).Ticks; len(got) != 0 {
+		t.Fatalf("sent without a signal: %+v", got)
+	}
+	c.line.noSignal.Store(false)
+	b.tap("#waiting > button")
+	b.until(`document.querySelector("input[name=tick]:checked") && !document.getElementById("waiting")`)
+	if got := c.visitByUID(v.UID).Ticks; len(got) != 1 || got[0].Step != scheduler.StepLid || got[0].HiveID != h.ID || got[0].By != c.member["Brida"] {
+		t.Errorf("ticked %+v", got)
+	}
 }
