@@ -115,7 +115,7 @@ func previewSide(c *Club, plan *Plan) PreviewSide {
 			if full[vb.BoxID] && seasons[v.ApiaryID].inFlow(v.On) {
 				out.Hours += c.Rules.Hours.Lift
 			}
-			rate.Left, rate.Since = 0, v.On // scraped clean, as the planner expects
+			rate.Left, rate.Since, rate.maybe = 0, v.On, ages{} // scraped clean, as the planner expects
 		}
 	}
 	return out

@@ -167,3 +167,38 @@ func TestPreviewSumsByHand(t *testing.T) {
 		t.Errorf("got %+v, by hand %+v", got, want)
 	}
 }
+
+// TestPreviewAddsUpTheVisits: what is to be expected is the sum of what the visits say of
+// their boxes, also of those that may have been opened without a record.
+func TestPreviewAddsUpTheVisits(t *testing.T) {
+	doubted := 0
+	for seed := range uint64(20) {
+		c := newDice(seed).club(6, testToday)
+		a := &c.Apiaries[0]
+		v := Visit{ID: 900, ApiaryID: a.ID, On: testToday - 60, Status: Done}
+		for h := range a.Hives {
+			for b := range a.Hives[h].Boxes {
+				v.Boxes = append(v.Boxes, VisitBox{BoxID: a.Hives[h].Boxes[b].ID})
+			}
+		}
+		c.Visits = append(c.Visits, v)
+		for _, r := range Replay(c, testToday) {
+			if r.maybe.n > 0 {
+				doubted++
+			}
+		}
+		plan := PlanClub(c, testToday)
+		hard, stuck := 0.0, 0.0
+		for _, v := range plan.Visits {
+			for _, b := range v.Boxes {
+				hard, stuck = hard+b.Odds-b.Stuck, stuck+b.Stuck
+			}
+		}
+		if got := previewSide(c, plan); math.Abs(got.Hard-hard) > 1e-9 || math.Abs(got.Stuck-stuck) > 1e-9 {
+			t.Fatalf("seed %d: %g hard and %g stuck, the visits say %g and %g", seed, got.Hard, got.Stuck, hard, stuck)
+		}
+	}
+	if doubted < 40 {
+		t.Errorf("only %d boxes are in doubt", doubted)
+	}
+}
