@@ -109,6 +109,21 @@ CREATE FUNCTION public.current_club() RETURNS bigint
     LANGUAGE sql STABLE PARALLEL SAFE
     AS $$ SELECT nullif(current_setting('pryday.club', true), '')::bigint $$;
 
+-- Name: hives_named(text, integer); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.hives_named(prefix text, most integer) RETURNS TABLE(id bigint, exact boolean)
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+        SELECT h.id, lower(h.name) = lower(prefix) FROM public.hive h
+         WHERE h.club_id = public.current_club()
+           AND lower(h.name) ~>=~ lower(prefix) AND lower(h.name) ~<~ (lower(prefix) || chr(1114111))
+         ORDER BY lower(h.name) USING ~<~, h.id LIMIT most $$;
+
+-- Name: FUNCTION hives_named(prefix text, most integer); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.hives_named(prefix text, most integer) IS 'the hives of the present club whose name begins so, whatever its case; those with no more than that first';
+
 -- Name: mails_to_members(date); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.mails_to_members(since date) RETURNS TABLE(person_id bigint, on_day date, club_id bigint, free boolean, weekly boolean)
@@ -1436,6 +1451,10 @@ CREATE INDEX due_apiary ON public.due USING btree (apiary_id);
 
 CREATE INDEX forecast_day ON public.forecast USING btree (club_id, made_on);
 
+-- Name: hive_name; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX hive_name ON public.hive USING btree (lower(name) text_pattern_ops, club_id);
+
 -- Name: inbound_mail_member; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX inbound_mail_member ON public.inbound_mail USING btree (member_id, received_at);
@@ -2196,6 +2215,11 @@ GRANT ALL ON FUNCTION public.club_versions() TO pryday_app;
 
 REVOKE ALL ON FUNCTION public.clubs_organised() FROM PUBLIC;
 GRANT ALL ON FUNCTION public.clubs_organised() TO pryday_app;
+
+-- Name: FUNCTION hives_named(prefix text, most integer); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.hives_named(prefix text, most integer) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.hives_named(prefix text, most integer) TO pryday_app;
 
 -- Name: FUNCTION mails_to_members(since date); Type: ACL; Schema: public; Owner: -
 

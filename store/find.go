@@ -42,8 +42,8 @@ type FoundNote struct {
 type Found struct {
 	Club     *scheduler.Club // with its first apiary alone, whose day is the club's
 	Boxes    []FoundBox      // whose mark begins so, exact ones first
-	Hives    []FoundName     // whose name has it
-	Apiaries []FoundName
+	Hives    []FoundName     // whose name begins so, exact ones first
+	Apiaries []FoundName     // whose name has it, like those of members
 	Members  []FoundName
 	Notes    []FoundNote // of the newest NotesSearch, the newest first
 }
@@ -86,11 +86,12 @@ const findBoxes = `
 	        WHERE p.club_id = b.club_id AND p.box_id = b.id AND b.hive_id IS NULL ORDER BY p.n DESC LIMIT 1) p ON true
 	 ORDER BY m.exact DESC, lower(b.name), b.id`
 
-var findHives = `
-	SELECT h.id, h.name, a.name AS apiary, ` + isExact("h.name") + `
-	  FROM hive h JOIN apiary a ON a.club_id = h.club_id AND a.id = h.apiary_id
-	 WHERE h.apiary_id = ` + anyApiary + ` AND ` + has("h.name") + `
-	 ORDER BY exact DESC, h.retired_on IS NOT NULL, h.name, h.id LIMIT $2`
+const findHives = `
+	SELECT h.id, h.name, a.name AS apiary, m.exact
+	  FROM hives_named($1, $2) m
+	  JOIN hive h ON h.id = m.id
+	  JOIN apiary a ON a.club_id = h.club_id AND a.id = h.apiary_id
+	 ORDER BY m.exact DESC, h.retired_on IS NOT NULL, lower(h.name), h.id`
 
 // findNotes leaves out openings that do not count: a note goes along with the
 // opening that corrects its own.

@@ -96,8 +96,10 @@ func findABox(t *testing.T, browser context.Context) {
 		script       bool
 		says, search string
 	}{
-		{360, "en", true, "Box Q21", "Find"}, {1280, "en", false, "Box Q21", "Find"},
-		{360, "de", false, "Zarge Q21", "Suchen"}, {1280, "de", true, "Zarge Q21", "Suchen"},
+		{360, "en", true, "Box Q21", "Find"},
+		{1280, "en", false, "Box Q21", "Find"},
+		{360, "de", false, "Zarge Q21", "Suchen"},
+		{1280, "de", true, "Zarge Q21", "Suchen"},
 	} {
 		c.speaks("Corin", row.language)
 		b := c.open(t, browser, "Corin")

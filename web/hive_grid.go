@@ -27,6 +27,15 @@ type hiveGrid struct {
 	Away   bool      // a box was opened on another hive
 }
 
+// Columns is how many the table has: the boxes, the days, the next visit, the
+// days by which to open.
+func (g *hiveGrid) Columns() int {
+	if g.Next == nil {
+		return len(g.Days) + 2
+	}
+	return len(g.Days) + 3
+}
+
 // gridSpan is what several days next to each other share.
 type gridSpan struct {
 	Name  string
