@@ -31,7 +31,7 @@ func TestABrowserInstallsTheApp(t *testing.T) {
 	b.untilTrue(`navigator.serviceWorker.getRegistration().then((r) => new URL(r.scope).pathname == "/" && !!navigator.serviceWorker.controller)`)
 	c.line.noSignal.Store(true)
 	b.goTo("/")
-	b.headed("What is due")
+	b.headed("What is next")
 }
 
 // keepsFromInstalling is what the browser has against installing the page.

@@ -18,7 +18,7 @@ func TestWhoeverAsksTooOftenIsToldToWait(t *testing.T) {
 		ask   func() *answer
 		atAll int // answers before it is too often
 	}{
-		"sign in":   {func() *answer { return c.stranger().post("/sign-in", fields("email", "nobody@example.org")) }, 200},
+		"sign in":   {func() *answer { return c.stranger().post("/sign-in", fields("email", "nobody@example.org")) }, 150},
 		"set up":    {func() *answer { return c.stranger().get(setup) }, 20},
 		"uploads":   {func() *answer { return ansel.upload("/records", "a.json", "{", "do", "check") }, 20},
 		"rule file": {func() *answer { return ansel.upload("/rules/upload", "a.toml", "?") }, 0},

@@ -73,7 +73,7 @@ func photosWithASignal(t *testing.T, browser context.Context) {
 	if len(photos) != 1 || photos[0].Width != 1600 || photos[0].Height != 1067 && photos[0].Height != 1066 {
 		t.Fatalf("kept %+v", photos)
 	}
-	b.goTo("/hive/" + itoa(h.ID))
+	b.goTo(boxPath(box.ID))
 	b.until(`document.querySelector(".history .photos img") !== null`)
 	b.tap(".history .photos a")
 	b.until(`document.querySelector("img.photo")?.naturalWidth == 1600`)
@@ -105,6 +105,7 @@ func photosWithoutASignal(t *testing.T, browser context.Context) {
 	if len(c.photosOf(box.ID)) != 0 {
 		t.Fatal("sent without a signal")
 	}
+	b.untilTrue(`waiting.all().then((all) => all.every((item) => item.state == "waiting"))`) // a page that leaves while it sends is given a minute
 	c.line.noSignal.Store(false)
 	b.goTo(path)
 	b.until(`document.querySelectorAll(".saved .photos img").length == 2`)
