@@ -382,12 +382,13 @@ async function begin() {
   await show();
   await flush();
   if (!navigator.serviceWorker) return;
-  navigator.serviceWorker.addEventListener("message", (event) => { if (event.data === "sent") fresh(); });
   const worker = await navigator.serviceWorker.register("/worker.js");
   const keep = (ready) => ready.active.postMessage("keep");
   if (page.who && !page.kept) worker.active ? keep(worker) : navigator.serviceWorker.ready.then(keep);
 }
 
+// Before anything is waited for: the worker may have the turn to send, and says so once.
+navigator.serviceWorker?.addEventListener("message", (event) => { if (event.data === "sent") fresh(); });
 begin().catch(() => {}); // a browser that lets pages keep nothing; they work with a signal
 addEventListener("online", flush);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) flush(); });
