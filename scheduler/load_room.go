@@ -16,6 +16,7 @@ type room struct {
 	most   float64     // the most of them
 	floor  []float64   // per fixed visit: what its own day has room for
 	fixed  []fixedVisit
+	shared bool       // they have promised visits to other apiaries
 	weeks  []ownVisit // visits of the projection at hand
 	taken  []takenDay // what those took, to be given back
 
@@ -37,12 +38,13 @@ type takenDay struct {
 // load. Days on which all who look after it are away are nobody's to be full. The day of a fixed visit
 // has room for what stands on it.
 func (r *room) fill(l *Load, a *Apiary, y *days, s *recorded) {
-	r.load, r.days, r.weeks, r.taken = l, nil, r.weeks[:0], r.taken[:0]
+	r.load, r.days, r.weeks, r.taken, r.shared = l, nil, r.weeks[:0], r.taken[:0], false
 	if l == nil {
 		return
 	}
 	r.people = l.known(a.Keepers)
 	r.at = newStop(a, l.rules)
+	r.shared = l.sharedBeside(a) || l.standing != nil && l.standing.sharedBeside(a)
 	if len(r.people) == 0 {
 		return
 	}
@@ -59,6 +61,14 @@ func (r *room) fill(l *Load, a *Apiary, y *days, s *recorded) {
 			r.most = max(r.most, r.days[k])
 		}
 	}
+}
+
+// sharedBeside reports whether those who look after an apiary have promised
+// visits to others.
+func (l *Load) sharedBeside(a *Apiary) bool {
+	return slices.ContainsFunc(l.known(a.Keepers), func(p *person) bool {
+		return slices.ContainsFunc(p.calls, func(c dayCall) bool { return c.at.apiary != a.ID })
+	})
 }
 
 // addFixed enters the fixed visits of the apiary into the load, where they stay

@@ -14,7 +14,7 @@ type Rules struct {
 	LeadDays   int     // planning makes no visit sooner than this many days ahead, 0 to 30
 	MoveNotice int     // no confirmed visit moves to sooner than this many days ahead, 0 to 30
 	AnswerDays int     // days after a visit in which people may still say what became of it, 1 to 30
-	HoldHours  float64 // a confirmed visit moves only to save more than this, a tentative one than a fifth of it, 0 to 24
+	HoldHours  float64 // a confirmed visit moves only to save more than this, a tentative one of people who visit other apiaries too than a fifth of it, 0 to 24
 	Hours      Hours
 	Capacity   Capacity
 	GapMM      GapLimits

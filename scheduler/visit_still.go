@@ -5,14 +5,19 @@ import (
 	"slices"
 )
 
-// stillHours is how much cheaper another day must be before a tentative visit
-// moves there, in hours: a fifth of what moves a confirmed one.
+// stillHours is how much cheaper another day must be before a tentative visit of
+// people who have promised others moves there, in hours: a fifth of what moves a confirmed one.
 func (r *Rules) stillHours() float64 { return r.HoldHours / 5 }
 
 // stand lets the tentative visits stay on their days where another is hardly
-// cheaper.
+// cheaper, if those who look after the apiary have promised visits to others too:
+// each visit that moves then moves others. Where they have not, only the records
+// move a visit, and what they say counts.
 func (p *projection) stand(open []Visit) {
 	p.stands = p.stands[:0]
+	if !p.room.shared {
+		return
+	}
 	for i := range open {
 		if v := &open[i]; v.Status == Tentative && !v.staysPut() && v.On < p.days.today+Date(p.days.n) {
 			p.stands = append(p.stands, int32(v.On-p.days.today))
