@@ -125,9 +125,16 @@ func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	}
 }
 
+// goTo opens an address. A page that has just sent what waited loads itself anew,
+// which breaks off whatever is on its way: then it is opened once more.
 func (b *tab) goTo(path string) {
 	b.t.Helper()
-	b.do(chromedp.Navigate(b.c.http.URL + path))
+	to := chromedp.Navigate(b.c.http.URL + path)
+	if _, err := chromedp.Run(b.ctx, to); err != nil && strings.Contains(err.Error(), "net::ERR_ABORTED") {
+		b.do(to)
+	} else if err != nil {
+		b.t.Fatalf("%s: %v", path, err)
+	}
 }
 
 // ask evaluates an expression in the page.

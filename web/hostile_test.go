@@ -89,14 +89,15 @@ func TestHostileAddresses(t *testing.T) {
 		if path == "/sign-out" || path == "/sign-out-everywhere" {
 			continue // nothing is read of them
 		}
-		for _, evil := range []string{"%00", "%ff%fe", "%e2%80%ae", "9223372036854775808", "-1", strings.Repeat("9", 3000), "%27%3b--"} {
+		for _, evil := range []string{"%00", "%ff%fe", strings.Repeat("9", 3000)} {
 			at := wild.ReplaceAllLiteralString(path, evil)
-			for _, query := range []string{"", "?club=" + evil, "?on=" + evil + "&q=" + evil + "&box=" + evil + "&kind=" + evil} {
+			queries := []string{"?on=" + evil + "&q=" + evil + "&box=" + evil + "&kind=" + evil}
+			if path != at {
+				queries = append(queries, "")
+			}
+			for _, query := range queries {
 				if got := ansel.send(method, at+query, fields("sequence", "1"), nil); got.status >= 500 {
 					t.Errorf("%s %s: %d", method, cutTo(at+query, 200), got.status)
-				}
-				if path == at && query == "" {
-					break // nothing evil in it
 				}
 			}
 		}
