@@ -439,6 +439,27 @@ func TestWhoCanGoWhen(t *testing.T) {
 		}, func(p *Plan) bool {
 			return firstAt(p, 1).On == usual-1 && firstAt(p, 2).On == usual && firstAt(p, 2).ID == 7 && firstAt(p, 2).Sequence == 0
 		}},
+		{"hours for one box", func(c *Club) {
+			c.Members[0].Prefs.HoursADay = 2.5
+			c.Apiaries[0].Hives = append(c.Apiaries[0].Hives, c.Apiaries[1].Hives...)
+			c.Apiaries = c.Apiaries[:1]
+		}, func(p *Plan) bool {
+			return len(p.Visits[0].Who) == 1 && len(p.Visits[1].Who) == 1 && p.Visits[1].On == p.Visits[0].On+1
+		}},
+		{"a tentative visit on a day as good", func(c *Club) {
+			c.Members[0].Prefs.HoursADay = 3
+			c.Visits = []Visit{
+				{ID: 7, UID: "u7", ApiaryID: 2, On: usual - 10, Status: Confirmed, Who: []int64{1}, Taken: []int64{1}, Boxes: []VisitBox{{BoxID: 2}}},
+				{ID: 8, UID: "u8", ApiaryID: 1, On: usual - 1, Status: Tentative, Who: []int64{1}, Boxes: []VisitBox{{BoxID: 1}}},
+			}
+		}, func(p *Plan) bool { return firstAt(p, 1).On == usual-1 && firstAt(p, 1).ID == 8 }},
+		{"a tentative visit on a day that is somebody else's", func(c *Club) {
+			c.Members[0].Prefs.HoursADay = 3
+			c.Visits = []Visit{
+				{ID: 7, UID: "u7", ApiaryID: 2, On: usual - 1, Status: Confirmed, Who: []int64{1}, Taken: []int64{1}, Boxes: []VisitBox{{BoxID: 2}}},
+				{ID: 8, UID: "u8", ApiaryID: 1, On: usual - 1, Status: Tentative, Who: []int64{1}, Boxes: []VisitBox{{BoxID: 1}}},
+			}
+		}, func(p *Plan) bool { return firstAt(p, 1).On == usual && firstAt(p, 1).ID == 8 }},
 		{"two take what is too long for one", func(c *Club) {
 			c.Rules.Hours.Open = 8
 			c.Apiaries[0].Keepers = both

@@ -63,3 +63,34 @@ func TestTentativeVisitsHoldStill(t *testing.T) {
 		})
 	}
 }
+
+// TestAVisitThatStandsIsHeldAsItWillBe: of two apiaries of one member, whose
+// visits stand a little beside their best days, one is planned twice on some
+// days. In the clubs listed it is a visit that only now becomes confirmed
+// which the second plan holds otherwise.
+func TestAVisitThatStandsIsHeldAsItWillBe(t *testing.T) {
+	for seed, last := range map[uint64]int{86: 1, 139: 2, 393: 1} {
+		r := newDice(seed)
+		c := keptBy(r.region(2, 12), 1)
+		c.Members[0].Prefs.HoursADay = 4
+		remember(c, PlanClub(c, testToday))
+		for k := range last + 1 {
+			today := testToday + Date(1+k*5)
+			makeVisits(c, today)
+			for i := range c.Visits {
+				if v := &c.Visits[i]; v.Status == Tentative && r.chance(0.3) {
+					v.On += Date(r.between(-3, 3))
+				}
+			}
+			one := c.Apiaries[k%2].ID
+			remember(c, PlanApiary(c, one, today))
+			again := PlanApiary(c, one, today)
+			for _, v := range again.Visits {
+				if was := find(c.Visits, v.ID); k == last && (was.On != v.On || was.Sequence != v.Sequence) {
+					t.Errorf("club %d: visit %d of %s is on %s in the second plan", seed, v.ID, was.On, v.On)
+				}
+			}
+			remember(c, PlanClub(c, today))
+		}
+	}
+}
