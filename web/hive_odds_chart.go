@@ -52,7 +52,7 @@ const (
 	chartYear = 365 // days ahead
 
 	oddsTop    = 20               // units above the greatest chance, for the days of visits
-	oddsLeft   = 66               // room for the chances
+	oddsLeft   = 78               // room for the chances, "1 von 50" too
 	oddsHigh   = 190              // units from the least chance to the greatest
 	oddsLeast  = text.WorthSaying // chances beyond these are drawn as these
 	oddsMost   = 0.9

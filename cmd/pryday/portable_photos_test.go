@@ -20,19 +20,26 @@ import (
 	"pryday/store/storetest"
 )
 
-// photosIn reads what a database holds of photos, but for its own ids and hours.
-func photosIn(t *testing.T, database string) (out []store.PlacedPhoto) {
+// onlyClub opens a database, and finds the one club in it.
+func onlyClub(t *testing.T, database string) (*store.Store, int64) {
 	t.Helper()
 	s, err := store.Open(t.Context(), store.Config{URL: database})
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer s.Close()
+	t.Cleanup(s.Close)
 	clubs, err := s.ClubIDs(t.Context())
 	if err != nil || len(clubs) != 1 {
 		t.Fatalf("%v: %v", clubs, err)
 	}
-	err = s.EachPhoto(t.Context(), clubs[0], func(p *store.PlacedPhoto, file []byte) error {
+	return s, clubs[0]
+}
+
+// photosIn reads what a database holds of photos, but for its own ids and hours.
+func photosIn(t *testing.T, database string) (out []store.PlacedPhoto) {
+	t.Helper()
+	s, club := onlyClub(t, database)
+	err := s.EachPhoto(t.Context(), club, func(p *store.PlacedPhoto, file []byte) error {
 		if _, err := jpeg.Decode(bytes.NewReader(file)); err != nil {
 			t.Error(err)
 		}
@@ -91,16 +98,8 @@ func TestPhotosGoOutAndIn(t *testing.T) {
 // addPhotos keeps photos with the first openings of a database's only club.
 func addPhotos(t *testing.T, database string, n int) {
 	t.Helper()
-	s, err := store.Open(t.Context(), store.Config{URL: database})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer s.Close()
-	clubs, err := s.ClubIDs(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	err = s.InClub(t.Context(), clubs[0], func(tx *store.Tx) error {
+	s, id := onlyClub(t, database)
+	err := s.InClub(t.Context(), id, func(tx *store.Tx) error {
 		club, err := tx.Club(t.Context())
 		if err != nil {
 			return err
