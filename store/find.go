@@ -24,10 +24,11 @@ type FoundBox struct {
 
 // FoundName is a hive, an apiary or a member by name.
 type FoundName struct {
-	ID     int64
-	Name   string
-	Apiary string // of a hive
-	Exact  bool
+	ID      int64
+	Name    string
+	Apiary  string // of a hive
+	Retired bool   // of a hive
+	Exact   bool
 }
 
 // FoundNote is an opening of which a word was written.
@@ -60,8 +61,8 @@ func (tx *Tx) Find(ctx context.Context, typed string) (*Found, error) {
 	})
 	queue(&b, &f.Boxes, findBoxes, typed, FoundMost)
 	queue(&b, &f.Hives, findHives, typed, FoundMost)
-	queue(&b, &f.Apiaries, `SELECT id, name, '' AS apiary, `+isExact("name")+` FROM apiary WHERE `+has("name")+` ORDER BY exact DESC, name, id LIMIT $2`, typed, FoundMost)
-	queue(&b, &f.Members, `SELECT id, name, '' AS apiary, `+isExact("name")+` FROM member WHERE `+has("name")+` ORDER BY exact DESC, name, id LIMIT $2`, typed, FoundMost)
+	queue(&b, &f.Apiaries, `SELECT id, name, '' AS apiary, false AS retired, `+isExact("name")+` FROM apiary WHERE `+has("name")+` ORDER BY exact DESC, name, id LIMIT $2`, typed, FoundMost)
+	queue(&b, &f.Members, `SELECT id, name, '' AS apiary, false AS retired, `+isExact("name")+` FROM member WHERE `+has("name")+` ORDER BY exact DESC, name, id LIMIT $2`, typed, FoundMost)
 	queue(&b, &f.Notes, findNotes, typed, FoundMost, NotesSearch)
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "find what was typed")
@@ -74,10 +75,11 @@ func has(column string) string { return `position(lower($1) IN lower(` + column 
 
 func isExact(column string) string { return `lower(` + column + `) = lower($1) AS exact` }
 
+// The limit tells the planner how few a function finds.
 const findBoxes = `
 	SELECT b.id, b.name, b.kind, coalesce(h.name, '') AS hive, coalesce(a.name, '') AS apiary, m.exact,
 	       coalesce(p.place, CASE WHEN h.id IS NULL THEN 'store' ELSE 'hive' END) AS "where", coalesce(p.lent_to, '') AS lent_to, p.until_day AS until
-	  FROM boxes_marked($1, $2) m
+	  FROM (SELECT * FROM boxes_marked($1, $2) LIMIT $2) m
 	  JOIN box b ON b.id = m.id
 	  LEFT JOIN hive h ON h.club_id = b.club_id AND h.id = b.hive_id
 	  LEFT JOIN apiary a ON a.club_id = h.club_id AND a.id = h.apiary_id
@@ -87,8 +89,8 @@ const findBoxes = `
 	 ORDER BY m.exact DESC, lower(b.name), b.id`
 
 const findHives = `
-	SELECT h.id, h.name, a.name AS apiary, m.exact
-	  FROM hives_named($1, $2) m
+	SELECT h.id, h.name, a.name AS apiary, h.retired_on IS NOT NULL AS retired, m.exact
+	  FROM (SELECT * FROM hives_named($1, $2) LIMIT $2) m
 	  JOIN hive h ON h.id = m.id
 	  JOIN apiary a ON a.club_id = h.club_id AND a.id = h.apiary_id
 	 ORDER BY m.exact DESC, h.retired_on IS NOT NULL, lower(h.name), h.id`

@@ -66,9 +66,7 @@ func (s *Server) apiaries(w http.ResponseWriter, r *http.Request, who *visitor) 
 			page.Others = append(page.Others, line)
 		}
 	}
-	for _, b := range spare {
-		page.Spare = append(page.Spare, spareLine{b.ID, b.Name, p.spareWhere(&b)})
-	}
+	page.Spare = p.spareLines(spare)
 	return s.showTo(w, r, who, club, http.StatusOK, "apiaries", p.say.Say("page.menu.apiaries"), page)
 }
 

@@ -1,7 +1,9 @@
 package web
 
 import (
+	"cmp"
 	"net/http"
+	"slices"
 	"strings"
 
 	"pryday/scheduler"
@@ -89,6 +91,13 @@ func (p *apiaryRecords) findView(typed string, f *store.Found, who *visitor) fin
 		}
 		v.Groups, v.Many = append(v.Groups, g), v.Many || n == store.FoundMost
 	}
+	byName := p.say.ByName()
+	slices.SortStableFunc(f.Boxes, func(a, b store.FoundBox) int {
+		return cmp.Or(trueFirst(a.Exact, b.Exact), byName(a.Name, b.Name))
+	})
+	slices.SortStableFunc(f.Hives, func(a, b store.FoundName) int {
+		return cmp.Or(trueFirst(a.Exact, b.Exact), -trueFirst(a.Retired, b.Retired), byName(a.Name, b.Name))
+	})
 	add("page.season.boxes", len(f.Boxes), func(i int) foundLine {
 		b := &f.Boxes[i]
 		return foundLine{boxPath(b.ID), b.Name, p.foundWhere(b)}
@@ -110,6 +119,16 @@ func (p *apiaryRecords) findView(typed string, f *store.Found, who *visitor) fin
 		v.Notes = append(v.Notes, noteLine{boxPath(n.BoxID) + "#" + dayAnchor(n.On), n.Box, p.say.PlainDay(n.On), n.On.String(), n.Note})
 	}
 	return v
+}
+
+func trueFirst(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case a:
+		return -1
+	}
+	return 1
 }
 
 // foundWhere says where a box is, in short.

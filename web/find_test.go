@@ -68,6 +68,11 @@ func TestFindSeveralOfOneMark(t *testing.T) {
 	b.follow("/hive/"+itoa(h.ID)+"/save", fields("name", "7", "bee_space", "")).says(http.StatusOK)
 	b.get(findPath("7")).inOrder("Boxes", "7", "deep, on 7, Quarry", "77", "Hives", "7")
 
+	for _, name := range []string{"M10", "M2"} {
+		b.follow("/hive/"+itoa(h.ID)+"/box-add", fields("name", name, "kind", "deep", "where", "top", "set_up_on", today.String())).says(http.StatusOK)
+	}
+	b.get(findPath("m")).inOrder("Boxes", "M2", "M10")
+
 	var spare int64
 	c.in(func(tx *store.Tx) (err error) {
 		spare, _, err = tx.AddBox(context.Background(), 0, 0, scheduler.Box{Name: "LOST-3", Kind: "deep", SetUpOn: today - 5}, today)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -75,15 +76,24 @@ func (s *Server) showSettings(w http.ResponseWriter, r *http.Request, who *visit
 	}
 	page := p.hiveSettings(h)
 	page.Hives, page.Again = others.Hives, again
-	for _, b := range others.Spare {
-		page.Spare = append(page.Spare, spareLine{b.ID, b.Name, p.spareWhere(&b)})
-	}
+	page.Spare = p.spareLines(others.Spare)
 	for _, a := range others.Apiaries {
 		if who.Role == scheduler.Organiser {
 			page.Apiaries = append(page.Apiaries, choice{ID: a.ID, Name: a.Name})
 		}
 	}
 	return s.showTo(w, r, who, p.club, status, "hive-change", p.say.Say("page.hive.change-title", h.Name), page)
+}
+
+// spareLines are boxes on no hive, by their marks.
+func (p *apiaryRecords) spareLines(spare []store.SpareBox) []spareLine {
+	var lines []spareLine
+	for _, b := range spare {
+		lines = append(lines, spareLine{b.ID, b.Name, p.spareWhere(&b)})
+	}
+	byName := p.say.ByName()
+	slices.SortStableFunc(lines, func(a, b spareLine) int { return byName(a.Name, b.Name) })
+	return lines
 }
 
 func (p *apiaryRecords) spareWhere(b *store.SpareBox) string {
