@@ -4,8 +4,34 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"pryday/scheduler/text"
 )
+
+// TestLastTimeIsOfItsDay: "stuck last time (4 September)" is said only where the
+// record that decides on that day says stuck, and "left shut" only where it says
+// that.
+func TestLastTimeIsOfItsDay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawHistory(t)
+		rates := Replay(c, historyFrom+60+Date(spread(t, "until", 840)))
+		for _, b := range everyBox(c) {
+			r, ok := rates.Of(b.ID)
+			if !ok || r.LastHard == NotTried {
+				continue
+			}
+			on := r.LastOpened
+			if r.ShutOn != 0 {
+				on = r.ShutOn
+			}
+			o := b.OpeningOn(on)
+			if o == nil || o.Difficulty() != r.LastHard || o.LeftShut != (r.ShutOn != 0) {
+				t.Fatalf("box %d: %v on %v (left shut: %t), but that day's record is %+v", b.ID, r.LastHard, on, r.ShutOn != 0, o)
+			}
+		}
+	})
+}
 
 // TestExplanations says every kind of sentence once, whole.
 func TestExplanations(t *testing.T) {

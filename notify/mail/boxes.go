@@ -101,16 +101,16 @@ func (r *reminder) since(id int64) string {
 
 // lastTime says how hard a box was last time and what its gaps were.
 func (r *reminder) lastTime(b *scheduler.Box) []string {
-	openings := scheduler.Effective(b.Openings)
-	if len(openings) == 0 {
+	last, ok := b.LastOpening(scheduler.MaxDate)
+	if !ok {
 		return []string{r.say.Say("box.last-never")}
 	}
-	last := &openings[len(openings)-1]
 	how := r.say.Tell(last.HowHard())
 	if last.LeftShut {
 		how = r.say.Say("box.last-shut")
 	}
 	out := []string{r.say.Say("box.last-opened", r.say.PlainDay(last.On), how)}
+	openings := scheduler.Effective(b.Openings)
 	for i := len(openings) - 1; i >= 0; i-- {
 		o := &openings[i]
 		if len(o.Gaps) == 0 {

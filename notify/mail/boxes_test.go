@@ -35,3 +35,29 @@ func TestReasonsAgreeWithTheirNumbers(t *testing.T) {
 		}
 	}
 }
+
+// Of two openings on one day the harder is the last time, in every kind of mail
+// and in whatever order they were written down.
+func TestLastTimeIsTheHarderOfItsDay(t *testing.T) {
+	on := day(2027, 3, 30)
+	stuck := scheduler.Opening{ID: "s", On: on, Joint: scheduler.Stuck, Frames: scheduler.NotTried}
+	light := scheduler.Opening{ID: "l", On: on, Joint: scheduler.Light, Frames: scheduler.Light}
+	for _, openings := range [][]scheduler.Opening{{stuck, light}, {light, stuck}} {
+		for name, said := range map[string]struct {
+			in   Input
+			want string
+		}{
+			"short": {reminderOf(2, "coming"), "Larch, R14: stuck last time (30 March 2027)"},
+			"long":  {long(reminderOf(2, "coming")), "Last time, 30 March 2027: stuck."},
+		} {
+			said.in.Club.Apiaries[0].Hives[0].Boxes[0].Openings = openings
+			m, err := Compose(said.in)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !strings.Contains(strings.Join(strings.Fields(m.Text), " "), said.want) {
+				t.Errorf("%s, first %s: want %q in\n%s", name, openings[0].ID, said.want, m.Text)
+			}
+		}
+	}
+}
