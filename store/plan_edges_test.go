@@ -113,3 +113,45 @@ func TestOddsThatNobodySees(t *testing.T) {
 		}
 	}
 }
+
+// TestAChangedVisitRaisesItsSequence: a calendar takes a changed visit in only at
+// a higher sequence (RFC 5545, 3.8.7.4), also where only its boxes changed.
+func TestAChangedVisitRaisesItsSequence(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	if _, _, err := s.ReplanClub(ctx, club, today); err != nil {
+		t.Fatal(err)
+	}
+	was := map[string]scheduler.Visit{}
+	before := readClub(t, s, club)
+	for _, v := range before.Visits {
+		was[v.UID] = v
+	}
+	box := before.Apiaries[0].Hives[0].Boxes[0].ID
+	inClub(t, s, club, func(tx *Tx) error {
+		_, err := tx.RecordOpening(ctx, box, scheduler.Opening{ID: "6f1c1f0e-3a52-4f3e-9a59-0d6f5b0a7a12", On: today, Joint: scheduler.Stuck, Frames: scheduler.Stuck, Scraped: scheduler.ScrapedNone}, today)
+		return err
+	})
+	changed := 0
+	for _, now := range readClub(t, s, club).Visits {
+		old, ok := was[now.UID]
+		if !ok {
+			continue
+		}
+		sequence := now.Sequence
+		now.Sequence = old.Sequence
+		switch same := sameVisit(&old, &now); {
+		case same && sequence != old.Sequence:
+			t.Errorf("%s, which did not change, went from sequence %d to %d", now.On, old.Sequence, sequence)
+		case !same:
+			changed++
+			if sequence <= old.Sequence {
+				t.Errorf("%s changed and kept sequence %d", now.On, sequence)
+			}
+		}
+	}
+	if changed == 0 {
+		t.Fatal("the opening changed no visit")
+	}
+}
