@@ -32,6 +32,7 @@ func TestClubPagesByRole(t *testing.T) {
 		{"GET /apiary/{id}/season", apiary + "/season", [5]int{ok, ok, ok, unknown, signIn}},
 		{"POST /apiary/{id}/season", apiary + "/season", [5]int{bad, bad, refused, unknown, signIn}},
 		{"GET /rules", "/rules", [5]int{ok, ok, ok, ok, signIn}},
+		{"GET /rules/limit", "/rules/limit", [5]int{ok, refused, refused, ok, signIn}},
 		{"POST /rules", "/rules", [5]int{bad, refused, refused, bad, signIn}},
 		{"POST /rules/preview", "/rules/preview", [5]int{bad, refused, refused, bad, signIn}},
 		{"POST /rules/upload", "/rules/upload", [5]int{broken, refused, refused, broken, signIn}},

@@ -70,7 +70,7 @@ func TestWhatIsWrongInGerman(t *testing.T) {
 	if !strings.Contains(wrong.body, `value="3"`) || wrong.field("note") != "weniger Arbeit" {
 		t.Error("what was typed is lost")
 	}
-	ansel.post("/rules/preview", ruleFormOf(c.rules().Rules, "2", "odds_limit", "0,1")).says(http.StatusOK, "Noch ist nichts gespeichert.", "0.1, in 1 von 10 Fällen", "Das kommende Jahr").inGerman(entered...)
+	ansel.post("/rules/preview", ruleFormOf(c.rules().Rules, "2", "odds_limit", "0,1")).says(http.StatusOK, "Noch ist nichts gespeichert.", "1 von 10", "Das kommende Jahr").inGerman(entered...)
 	ansel.follow("/rules", ruleFormOf(c.rules().Rules, "2", "max_days", "300")).says(http.StatusOK, "Gespeichert: Jetzt gilt Fassung 3.", "Zurück zu Fassung 2").inGerman(entered...)
 	ansel.post("/rules", ruleFormOf(c.rules().Rules, "2", "min_days", "30")).says(http.StatusConflict, "Inzwischen von anderen geändert", "300 Tage").inGerman(entered...)
 

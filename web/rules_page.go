@@ -94,6 +94,9 @@ func ruleTables(say *text.Speaker, r *scheduler.Rules, typed func(path string) (
 			Value: scheduler.FormatRule(k.Get(r)), Plain: plainRule(say, k, k.Get(r)), Range: say.Tell(rangeOf(k)), Problem: problems[k.Path],
 			Input: inputOf(k),
 		}
+		if k.Path == "odds_limit" {
+			line.Value, line.Range = say.ShortChance(r.OddsLimit), say.Say("page.rule-limit.range", say.ShortChance(0.01), say.ShortChance(0.9))
+		}
 		if usual := k.Get(&standard); !reflect.DeepEqual(usual, k.Get(r)) && usual != nil {
 			line.Default = plainRule(say, k, usual)
 		}
@@ -205,7 +208,7 @@ func plainRule(say *text.Speaker, k *scheduler.RuleKey, v any) string {
 	says := scheduler.FormatRule(v)
 	switch {
 	case k.Path == "odds_limit":
-		return say.Say("page.rule-list.with-chance", says, text.Chance(v.(float64)))
+		return say.ShortChance(v.(float64))
 	case k.Unit != "":
 		return say.Say("page.rule-list.with-unit", says, unitOf(say, k))
 	}
@@ -296,6 +299,9 @@ func rulesOf(f *form) scheduler.Rules {
 		}
 		if k.Shape == scheduler.NumberRule {
 			value = strings.Replace(value, ",", ".", 1)
+		}
+		if p, ok := text.ParseChance(value); ok && k.Path == "odds_limit" {
+			value = scheduler.FormatRule(p)
 		}
 		v, err := k.ParseRule(value)
 		if err == nil {

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -66,11 +67,11 @@ func TestTwoSaveRulesAtOnce(t *testing.T) {
 	form := formOf(told)
 	want := map[string]string{"version": "3"}
 	if first == 0 { // Brida is told; hers stands where both changed, and Ansel's stays where she did not
-		told.says(409, "by Ansel Whitlow: from Ansel", "0.15, a", "0.25, a 1 in 4 chance", "21 days")
-		want["odds_limit"], want["notice_days"], want["max_days"], want["note"] = "0.25", "21", "300", "from Brida"
+		told.says(409, "by Ansel Whitlow: from Ansel", "15 %", "1 in 4", "21 days")
+		want["odds_limit"], want["notice_days"], want["max_days"], want["note"] = "1 in 4", "21", "300", "from Brida"
 	} else {
-		told.says(409, "by Brida Okonjo: from Brida", "0.25, a 1 in 4 chance", "0.15, a", "300 days")
-		want["odds_limit"], want["max_days"], want["notice_days"], want["note"] = "0.15", "300", "21", "from Ansel"
+		told.says(409, "by Brida Okonjo: from Brida", "1 in 4", "15 %", "300 days")
+		want["odds_limit"], want["max_days"], want["notice_days"], want["note"] = "15 %", "300", "21", "from Ansel"
 	}
 	for name, v := range want {
 		if got := form.Get(name); got != v {
@@ -78,7 +79,7 @@ func TestTwoSaveRulesAtOnce(t *testing.T) {
 		}
 	}
 	[]*browser{ansel, brida}[1-first].follow("/rules", form).says(200, "Saved: version 4 holds now")
-	if held := c.rules().Rules; held.MaxDays != 300 || held.NoticeDays != 21 || scheduler.FormatRule(held.OddsLimit) != want["odds_limit"] {
+	if held := c.rules().Rules; held.MaxDays != 300 || held.NoticeDays != 21 || new(text.Speaker).ShortChance(held.OddsLimit) != want["odds_limit"] {
 		t.Errorf("in the end %v, %d and %d days", held.OddsLimit, held.MaxDays, held.NoticeDays)
 	}
 }

@@ -87,7 +87,7 @@ func TestRulesArePreviewedSavedComparedAndRestored(t *testing.T) {
 	}
 	asked := ruleFormOf(c.rules().Rules, "2", "odds_limit", "0,1", "stage.flow.starts", "06-09", "home.latitude", "47.5", "home.elevation_m", "300", "note", "less prying")
 
-	seen := ansel.post("/rules/preview", asked).says(200, "Nothing is saved yet", "0.2, a 1 in 5 chance", "0.1, a 1 in 10 chance", "9 June",
+	seen := ansel.post("/rules/preview", asked).says(200, "Nothing is saved yet", "1 in 5", "1 in 10", "9 June",
 		"visits", "openings", "hours", "expected hard", "expected stuck", "→")
 	if got := c.rules(); got.Version != 2 {
 		t.Fatalf("a preview made version %d", got.Version)
@@ -106,7 +106,7 @@ func TestRulesArePreviewedSavedComparedAndRestored(t *testing.T) {
 	ansel.get("/rules/history?a=2&b=2").says(200, "They are the same")
 	ansel.get("/rules/history?a=1&b=99").says(404)
 
-	if back := ansel.post("/rules/preview", fields("restore", "2", "version", "3")).says(200, "0.2, a 1 in 5 chance"); back.field("note") != "version 2 again" {
+	if back := ansel.post("/rules/preview", fields("restore", "2", "version", "3")).says(200, "1 in 5"); back.field("note") != "version 2 again" {
 		t.Errorf("the note is %q", back.field("note"))
 	}
 	ansel.follow("/rules", fields("restore", "2", "version", "3")).says(200, "Saved: version 4")
@@ -229,7 +229,7 @@ func TestRulesFile(t *testing.T) {
 		t.Errorf("Content-Disposition %q", d)
 	}
 	ansel.get("/rules/file?version=7").says(404)
-	ansel.upload("/rules/upload", "rules.toml", "odds_limit = 0.15\n").says(200, "0.15, a", "Save these rules")
+	ansel.upload("/rules/upload", "rules.toml", "odds_limit = 0.15\n").says(200, "15 %", "Save these rules")
 	bad := ansel.upload("/rules/upload", "<i>rules</i>.toml", "min_days = 21\nodds = 3\n").says(422, "cannot be used", "line 2", "odds")
 	bad.hides("<i>rules")
 	ansel.upload("/rules/upload", "rules.toml", "").says(400, "Choose a file first")
@@ -241,7 +241,7 @@ func TestRulesBelongToOrganisers(t *testing.T) {
 	t.Parallel()
 	c := serveClub(t)
 	brida := c.as("Brida")
-	brida.get("/rules").says(200, "0.2, a 1 in 5 chance", "every box opened once").hides(`name="odds_limit"`, "<form method=\"post\" action=\"/rules")
+	brida.get("/rules").says(200, "1 in 5", "every box opened once").hides(`name="odds_limit"`, "<form method=\"post\" action=\"/rules")
 	brida.get("/rules/history").says(200).hides(`action="/rules/preview"`)
 	form := ruleFormOf(c.rules().Rules, "2", "odds_limit", "0.1")
 	for _, path := range []string{"/rules", "/rules/preview"} {
