@@ -233,6 +233,7 @@ func TestInABrowser(t *testing.T) {
 	t.Run("take a visit with the keyboard", func(t *testing.T) { takeWithKeyboard(t, browser) })
 	t.Run("what is next in one tap", func(t *testing.T) { nextFromHome(t, browser) })
 	t.Run("find a box by its mark", func(t *testing.T) { findABox(t, browser) })
+	t.Run("the year moves with the rules", func(t *testing.T) { moveTheYear(t, browser) })
 	t.Run("sign in with a passkey", func(t *testing.T) { signInWithPasskey(t, browser) })
 	t.Run("every page on a phone", func(t *testing.T) { everyPageOnAPhone(t, browser) })
 	t.Run("first run to subscribed calendar", func(t *testing.T) { firstRun(t, browser, true) })

@@ -34,6 +34,7 @@ func TestClubPagesByRole(t *testing.T) {
 		{"GET /rules", "/rules", [5]int{ok, ok, ok, ok, signIn}},
 		{"GET /rules/limit", "/rules/limit", [5]int{ok, refused, refused, ok, signIn}},
 		{"POST /rules", "/rules", [5]int{bad, refused, refused, bad, signIn}},
+		{"POST /rules/season", "/rules/season", [5]int{bad, refused, refused, bad, signIn}},
 		{"POST /rules/preview", "/rules/preview", [5]int{bad, refused, refused, bad, signIn}},
 		{"POST /rules/upload", "/rules/upload", [5]int{broken, refused, refused, broken, signIn}},
 		{"GET /rules/file", "/rules/file", [5]int{ok, ok, ok, ok, signIn}},

@@ -23,6 +23,7 @@ func (s *Server) clubRoutes(page func(string, handler), member func(string, memb
 	member("GET /rules", s.rules)
 	organiser("GET /rules/limit", s.rulesLimit)
 	organiser("POST /rules", s.saveRules)
+	organiser("POST /rules/season", s.drawSeason)
 	organiser("POST /rules/preview", s.previewRules)
 	organiser("POST /rules/upload", s.limitedMember(s.limits.uploads, s.uploadRules))
 	member("GET /rules/file", s.rulesFile)

@@ -94,7 +94,7 @@ func (s *Server) overtaken(w http.ResponseWriter, r *http.Request, who *visitor,
 }
 
 func (s *Server) showCaughtUp(w http.ResponseWriter, r *http.Request, who *visitor, club *scheduler.Club, now *caughtUp, note string) error {
-	v := newRulesView(club, now.held, who)
+	v := s.newRulesView(club, now.held, who)
 	v.Note, v.Meanwhile = note, now.meanwhile
 	say := speaker(club, who.MemberID)
 	status := http.StatusConflict

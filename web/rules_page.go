@@ -21,7 +21,8 @@ type rulesView struct {
 	MayChange bool
 	Wrong     string // what is wrong with the whole
 	File      string
-	Problems  []text.Text // of an uploaded file
+	Problems  []text.Text  // of an uploaded file
+	Season    *rulesSeason // nil for a club without an apiary
 	Meanwhile *meanwhileView
 }
 
@@ -250,7 +251,7 @@ func (s *Server) rules(w http.ResponseWriter, r *http.Request, who *visitor) err
 	if err != nil {
 		return err
 	}
-	v, say := newRulesView(club, held, who), speaker(club, who.MemberID)
+	v, say := s.newRulesView(club, held, who), speaker(club, who.MemberID)
 	v.Tables = ruleTables(say, &held.Rules, nil, nil)
 	for _, what := range scheduler.PutBacks {
 		if n := back[what]; n > 0 {
@@ -260,8 +261,9 @@ func (s *Server) rules(w http.ResponseWriter, r *http.Request, who *visitor) err
 	return s.showTo(w, r, who, club, http.StatusOK, "rules", say.Say("page.menu.rules"), v)
 }
 
-func newRulesView(club *scheduler.Club, held *store.RulesVersion, who *visitor) rulesView {
+func (s *Server) newRulesView(club *scheduler.Club, held *store.RulesVersion, who *visitor) rulesView {
 	return rulesView{
+		Season:  s.rulesSeason(club, &held.Rules, speaker(club, who.MemberID)),
 		Version: held.Version, Base: held.Version, Since: sinceWhen(held, scheduler.NewNames(club)), MayChange: who.Role == scheduler.Organiser,
 	}
 }
@@ -325,7 +327,7 @@ func (s *Server) wrongRules(w http.ResponseWriter, r *http.Request, who *visitor
 	if err != nil {
 		return err
 	}
-	v, say := newRulesView(club, held, who), speaker(club, who.MemberID)
+	v, say := s.newRulesView(club, held, who), speaker(club, who.MemberID)
 	v.Note, v.Wrong, v.Base = f.values.Get("note"), say.Tell(wrong), base
 	v.Tables = ruleTables(say, &held.Rules, func(path string) (string, bool) {
 		_, ok := f.values[path]

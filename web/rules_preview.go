@@ -18,6 +18,8 @@ type previewView struct {
 	More    int // moves beyond those shown
 	Fields  [][2]string
 
+	SeasonNow, SeasonThen *rulesSeason // nil where the year stays as it is
+
 	Meanwhile *meanwhileView
 }
 
@@ -93,6 +95,7 @@ func (s *Server) showPreview(w http.ResponseWriter, r *http.Request, who *visito
 			return err
 		}
 		club.Rules = now.held.Rules // somebody may have been ahead of us since
+		v.compareSeasons(s.rulesSeason(club, &now.held.Rules, say), s.rulesSeason(club, &now.rules, say))
 		v.compare(scheduler.Preview(club, now.rules, club.Today(s.now()), back...), club, say)
 	}
 	return s.showTo(w, r, who, club, status, "preview", say.Say("page.rule-preview.title"), v)

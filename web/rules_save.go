@@ -117,7 +117,7 @@ func (s *Server) uploadRules(w http.ResponseWriter, r *http.Request, who *visito
 		if err != nil {
 			return err
 		}
-		v, say := newRulesView(club, held, who), speaker(club, who.MemberID)
+		v, say := s.newRulesView(club, held, who), speaker(club, who.MemberID)
 		v.Tables, v.File, v.Problems = ruleTables(say, &held.Rules, nil, nil), u.name, wrong.Texts()
 		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "rules", say.Say("page.menu.rules"), v)
 	}
