@@ -19,6 +19,7 @@ var memberDeeds = map[string]memberDeed{
 	"away":     (*memberChange).away,
 	"sign-out": (*memberChange).signOut,
 	"invite":   (*memberChange).invite,
+	"calendar": (*memberChange).endCalendar,
 }
 
 type memberChange struct {

@@ -99,21 +99,39 @@ func (s *Server) memberLine(club *scheduler.Club, m *scheduler.Member, refused m
 func (s *Server) member(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	var club *scheduler.Club
 	var refused map[int64]string
+	var links []store.Link
+	id := parseID(r.PathValue("id"))
 	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
 		if club, err = tx.Apiaries(r.Context()); err == nil {
 			refused, err = tx.RefusedMembers(r.Context())
+		}
+		if err == nil && club.Member(id) != nil {
+			tx.Last()
+			links, err = tx.Links(r.Context(), id)
 		}
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	id := parseID(r.PathValue("id"))
 	m := club.Member(id)
 	if m == nil {
 		return fmt.Errorf("member %d of club %d: %w", id, who.ClubID, store.ErrNotFound)
 	}
-	return s.showTo(w, r, who, club, http.StatusOK, "member", m.Name, s.memberLine(club, m, refused, who))
+	page := memberPage{memberLine: s.memberLine(club, m, refused, who)}
+	say, names := speaker(club, who.MemberID), scheduler.NewNames(club)
+	for i := range links {
+		if line := newLinkLine(&links[i], names, say); line.Live {
+			page.Calendars = append(page.Calendars, line)
+		}
+	}
+	return s.showTo(w, r, who, club, http.StatusOK, "member", m.Name, page)
+}
+
+// memberPage is a member with the calendar addresses that an organiser can end.
+type memberPage struct {
+	memberLine
+	Calendars []linkLine
 }
 
 func memberPath(id int64) string { return "/members/" + itoa(id) }
