@@ -26,7 +26,7 @@ var iconSizes = []int{192, 512}
 
 func loadAssets() assets {
 	a := assets{files: map[string][]byte{}}
-	a.Style = a.add(".css", "style", "club")
+	a.Style = a.add(".css", "style", "club", "calendar")
 	a.Script = a.add(".js", "waiting", "photo-queue", "pryday", "offline", "photos", "desk")
 	a.Icon = a.add(".svg", "icon")
 	icon := func(purpose, name string, size int) map[string]string {
