@@ -96,9 +96,6 @@ func (rec *calendarRecords) entrySays(v *scheduler.Visit) string {
 	return says
 }
 
-// namedMost is how many people an entry names.
-const namedMost = 2
-
 // inShort names people, whoever looks first.
 func (rec *calendarRecords) inShort(ids []int64) string {
 	var names []string
@@ -110,8 +107,8 @@ func (rec *calendarRecords) inShort(ids []int64) string {
 			names = append(names, name)
 		}
 	}
-	if more := len(names) - namedMost; more > 0 {
-		return rec.say.Say("page.calendar.and-more", more, names[:namedMost])
+	if more := len(names) - 2; more > 0 {
+		return rec.say.Say("page.calendar.and-more", more, names[0], names[1])
 	}
 	return rec.say.List(names)
 }

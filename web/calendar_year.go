@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"net/http"
 	"slices"
 	"strconv"
@@ -52,8 +53,8 @@ var yearMarks = []markKey{
 	{signMissed.Class, "page.calendar.mark-missed"},
 }
 
-// yearLine is a stretch of the year: its stages, and a mark for each visit. Units
-// of the drawing are days.
+// yearLine is a stretch of the year: its stages, and a mark on each day that has
+// visits, of the one that needs most attention. Units of the drawing are days.
 type yearLine struct {
 	Says  text.Text // what it shows, for those who do not see it
 	Days  int
@@ -176,9 +177,11 @@ func (rec *calendarRecords) yearLine(seasons []*scheduler.Season, first, end sch
 	line := yearLine{Days: int(end - first), Today: int(rec.today - first)}
 	bands, stages := rec.stageBands(seasons, first, end)
 	line.Bands = bands
-	for _, v := range shown {
-		line.Marks = append(line.Marks, yearMark{int(v.On - first), "m-" + signOf(&v.Visit).Class, signOf(&v.Visit) == signNobody})
+	for on, of := range byDay(shown) {
+		sign := signOf(&of[0].Visit)
+		line.Marks = append(line.Marks, yearMark{int(on - first), "m-" + sign.Class, sign == signNobody})
 	}
+	slices.SortFunc(line.Marks, func(a, b yearMark) int { return cmp.Compare(a.At, b.At) })
 	var counts []text.Text
 	for _, c := range countSigns(shown) {
 		counts = append(counts, c.Text)
