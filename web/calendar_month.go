@@ -129,6 +129,7 @@ func (rec *calendarRecords) monthNav(first scheduler.Date) calendarNav {
 		Before: to(before, rec.monthName(before)), After: to(after, rec.monthName(after)),
 		Up: step{rec.of.path(yearPage, "year", year), rec.say.Say("page.calendar.to-year", year)},
 	}
+	nav.Now = step{"#today", rec.say.Say("page.form.today")}
 	if now := monthOf(rec.today, 0); now != first {
 		nav.Now = to(now, rec.say.Say("page.calendar.this-month"))
 	}

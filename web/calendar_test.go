@@ -470,7 +470,7 @@ func TestTheMonthOfAClubsDay(t *testing.T) {
 	}
 	c.id = c.importClub(far)
 	ansel := c.as("Ansel")
-	ansel.get("/month").says(200, "May 2027").holds(`aria-current="date"><time datetime="2027-05-31">`)
+	ansel.get("/month").says(200, "May 2027").holds(`id="today" aria-current="date"><time datetime="2027-05-31">`)
 	ansel.get("/day").says(200, "Monday 31 May 2027")
 }
 
