@@ -124,9 +124,15 @@ func (rec *calendarRecords) monthNav(first scheduler.Date) calendarNav {
 		}
 		return step{rec.of.path(monthPage, "month", month.Format(monthLayout)), name}
 	}
+	name := func(month scheduler.Date) string {
+		if month.Year() == first.Year() {
+			return rec.say.Month(month)
+		}
+		return rec.monthName(month)
+	}
 	before, after, year := monthOf(first, -1), monthOf(first, 1), strconv.Itoa(first.Year())
 	nav := calendarNav{
-		Before: to(before, rec.monthName(before)), After: to(after, rec.monthName(after)),
+		Before: to(before, name(before)), After: to(after, name(after)),
 		Up: step{rec.of.path(yearPage, "year", year), rec.say.Say("page.calendar.to-year", year)},
 	}
 	nav.Now = step{"#today", rec.say.Say("page.form.today")}

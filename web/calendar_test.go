@@ -436,7 +436,7 @@ func TestTheTableOfAMonth(t *testing.T) {
 	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
-	got := c.as("Brida").get("/month").says(200, "June 2027", "Quarry", "expected: you", "Today", "May 2027", "July 2027", "Year 2027").hides("Orchard</b>")
+	got := c.as("Brida").get("/month").says(200, "June 2027", "Quarry", "expected: you", "Today", "← May", "July →", "Year 2027").hides("Orchard</b>")
 	table := got.body[strings.Index(got.body, `<table class="month"`):]
 	table = table[:strings.Index(table, "</table>")]
 	rows := monthRows.FindAllString(table, -1)
