@@ -16,6 +16,7 @@ import (
 type assets struct {
 	files            map[string][]byte
 	Style, Script    string
+	Calendar         string // the style of the calendar's pages, beside the other
 	Icon             string // drawn, for tabs
 	manifest, worker []byte
 }
@@ -27,6 +28,7 @@ var iconSizes = []int{192, 512}
 func loadAssets() assets {
 	a := assets{files: map[string][]byte{}}
 	a.Style = a.add(".css", "style", "club")
+	a.Calendar = a.add(".css", "calendar")
 	a.Script = a.add(".js", "waiting", "photo-queue", "pryday", "offline", "photos", "desk", "rules")
 	a.Icon = a.add(".svg", "icon")
 	icon := func(purpose, name string, size int) map[string]string {

@@ -234,6 +234,7 @@ func TestInABrowser(t *testing.T) {
 	t.Run("what is next in one tap", func(t *testing.T) { nextFromHome(t, browser) })
 	t.Run("find a box by its mark", func(t *testing.T) { findABox(t, browser) })
 	t.Run("the year moves with the rules", func(t *testing.T) { moveTheYear(t, browser) })
+	t.Run("from home to the month to a visit", func(t *testing.T) { monthFromHome(t, browser) })
 	t.Run("sign in with a passkey", func(t *testing.T) { signInWithPasskey(t, browser) })
 	t.Run("every page on a phone", func(t *testing.T) { everyPageOnAPhone(t, browser) })
 	t.Run("first run to subscribed calendar", func(t *testing.T) { firstRun(t, browser, true) })
@@ -398,7 +399,7 @@ func everyPageOnAPhone(t *testing.T, browser context.Context) {
 	b := c.open(t, browser, "Ansel")
 	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)
 	paths := []string{
-		"/", visit, visit + "/record", visit + "/sheet", visit + "/desk", hive, hive + "/change", hive + "/record", boxPath(box.ID), "/apiaries", "/apiaries/new", apiary, apiary + "/desk", "/repairs", "/fit", "/preferences", findPath("q"), "/find",
+		"/", "/month", "/year", "/day", visit, visit + "/record", visit + "/sheet", visit + "/desk", hive, hive + "/change", hive + "/record", boxPath(box.ID), "/apiaries", "/apiaries/new", apiary, apiary + "/desk", "/repairs", "/fit", "/preferences", findPath("q"), "/find",
 		"/sign-in", "/nothing-here", c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
 	}
 	fits := func(path string) {

@@ -118,7 +118,7 @@ func TestPagesOfRecordsInTwoLanguages(t *testing.T) {
 	v := c.visit("Quarry")
 	for _, who := range []string{"Ansel", "Corin"} {
 		for _, path := range []string{
-			"/", "/apiaries", apiary, apiary + "/season", "/apiary/" + itoa(club.Apiaries[0].ID), "/apiary/" + itoa(club.Apiaries[2].ID),
+			"/", "/month", "/month?month=2027-07&person=all", "/year", "/year?year=2020", "/day", "/month?month=2026-13", "/year?year=x", "/day?day=x", "/month?person=x", "/month?apiary=x", "/apiaries", apiary, apiary + "/season", "/apiary/" + itoa(club.Apiaries[0].ID), "/apiary/" + itoa(club.Apiaries[2].ID),
 			"/apiary/" + itoa(club.Apiaries[2].ID) + "/season", hive, hive + "/record", "/hive/" + itoa(quarry.Hives[1].ID),
 			visitPath(v.UID), visitPath(v.UID) + "/record", visitPath(v.UID) + "/sheet", visitPath(v.UID) + "/desk", "/repairs", "/repairs?from=x", "/fit",
 		} {

@@ -86,6 +86,8 @@ func section(path string) string {
 	switch first {
 	case "hive", "apiary", "season", "opening", "box":
 		return "apiaries"
+	case "month", "year", "day":
+		return "calendar"
 	case "visit":
 		return ""
 	}

@@ -38,6 +38,9 @@ func TestEveryPageByRole(t *testing.T) {
 	}
 	for _, r := range []row{
 		{"GET", "/", ok, ok, ok, ok, signIn},
+		{"GET", "/month", ok, ok, ok, ok, signIn},
+		{"GET", "/year", ok, ok, ok, ok, signIn},
+		{"GET", "/day", ok, ok, ok, ok, signIn},
 		{"GET", visit, ok, ok, ok, unknown, signIn},
 		{"GET", visit + "/sheet", ok, ok, ok, unknown, signIn},
 		{"POST", visit, signIn, signIn, signIn, unknown, signIn}, // leads back to it
@@ -142,7 +145,7 @@ func TestHeadersOfEveryPage(t *testing.T) {
 	h, _ := c.boxNamed("Q11")
 	for _, path := range []string{
 		"/", "/sign-in", "/nothing-here", visitPath(v.UID), visitPath(v.UID) + "/record", visitPath(v.UID) + "/sheet",
-		"/hive/" + itoa(h.ID), fmt.Sprintf("/apiary/%d", v.ApiaryID), "/rules", c.act(notify.OpenedDeed, "Brida", v),
+		"/hive/" + itoa(h.ID), fmt.Sprintf("/apiary/%d", v.ApiaryID), "/rules", "/month", "/year", c.act(notify.OpenedDeed, "Brida", v),
 	} {
 		got := c.as("Ansel").get(path)
 		for name, want := range map[string]string{

@@ -3,6 +3,7 @@ package text
 import (
 	"strconv"
 	"strings"
+	"time"
 )
 
 // dayForm writes a day as a form of a [language] section says: "{day} {month}".
@@ -68,6 +69,10 @@ func (s *Speaker) Weekday(d Day) string { return s.tongue().WeekdaysShort[d.Week
 
 // Weekdays returns the names of the days of the week, Sunday first.
 func (s *Speaker) Weekdays() [7]string { return s.tongue().Weekdays }
+
+// FirstWeekday returns the day with which a week begins where the language is
+// spoken.
+func (s *Speaker) FirstWeekday() time.Weekday { return s.tongue().FirstWeekday }
 
 // Months returns the names of the months, January first.
 func (s *Speaker) Months() [12]string { return s.tongue().Months }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 	"sync"
+	"time"
 
 	"github.com/BurntSushi/toml"
 	"golang.org/x/text/feature/plural"
@@ -42,6 +43,7 @@ type grammar struct {
 	DayOfYear     string `toml:"day-of-year"`
 	DayTerse      string `toml:"day-terse"`
 	DayTerseNear  string `toml:"day-terse-this-year"` // without its year
+	FirstWeekday  time.Weekday `toml:"first-weekday"` // 0 is Sunday
 	Weekdays      [7]string
 	WeekdaysShort [7]string `toml:"weekdays-short"`
 	Months        [12]string

@@ -61,6 +61,10 @@ func TestDays(t *testing.T) {
 		{german.Terse(2027).PlainDay(on(2027, 10, 6)), "6. Okt."},
 		{german.ShortDay(on(2027, 3, 6)), "Samstag, 6. März"},
 		{german.PlainDay(on(2027, 3, 6)), "6. März 2027"},
+		{english.FirstWeekday().String(), "Monday"},
+		{german.FirstWeekday().String(), "Monday"},
+		{In("en-GB", "").FirstWeekday().String(), "Monday"},
+		{In("en-US", "").FirstWeekday().String(), "Sunday"}, // CLDR's weekData, from memory
 	} {
 		if c.got != c.want {
 			t.Errorf("%q, want %q", c.got, c.want)

@@ -211,6 +211,7 @@ var saidTwice = map[string]string{
 	"Take out":              "one of a list, and files",
 	"now":                   "a stage, and rules beside others",
 	"Change":                "what is done on a page, and a difference",
+	"and %d more":           "visits, and problems of a file",
 	"every box opened once": "what is chosen as a rule, and what a stage asks for",
 	"Somebody changed it since you opened the page. Nothing was done: look at it again and then decide.": "a visit, and a stack",
 }

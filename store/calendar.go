@@ -1,0 +1,52 @@
+package store
+
+import (
+	"context"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+// CalendarVisit is a visit as a page of a calendar draws it, without its boxes.
+type CalendarVisit struct {
+	scheduler.Visit
+	Openings int // how many boxes it opens
+}
+
+// Calendar is what such a page is made from, of one moment.
+type Calendar struct {
+	Club   *scheduler.Club // as Apiaries reads it
+	Visits []CalendarVisit // by day, apiary order within a day
+}
+
+// Calendar reads a club's apiaries and its visits from one day to another, both
+// included: all states but those that planning took out, which nobody called off.
+func (tx *Tx) Calendar(ctx context.Context, from, until scheduler.Date) (*Calendar, error) {
+	c, l := &Calendar{}, &loading{}
+	var b pgx.Batch
+	l.queuePlaces(&b)
+	b.Queue(`
+		SELECT v.id, v.uid, v.apiary_id, v.on_day, v.status, v.pinned, v.no_time, m.who, m.taken,
+		       (SELECT count(*) FROM visit_box b WHERE b.club_id = v.club_id AND b.visit_id = v.id)
+		  FROM visit v
+		 CROSS JOIN LATERAL (
+			SELECT array_agg(m.member_id ORDER BY m.n) AS who, array_agg(m.member_id ORDER BY m.n) FILTER (WHERE m.said = 'going') AS taken
+			  FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') m
+		 WHERE v.apiary_id = `+anyApiary+` AND v.on_day BETWEEN $1 AND $2 AND (v.status <> 'cancelled' OR v.off_until IS NOT NULL)`+byDay,
+		from, until).Query(func(rows pgx.Rows) (err error) {
+		c.Visits, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (v CalendarVisit, err error) {
+			err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Pinned, &v.NoTime, &v.Who, &v.Taken, &v.Openings)
+			return v, err
+		})
+		return err
+	})
+	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, tx.wrap(err, "read the visits from %s to %s", from, until)
+	}
+	if l.club.ID == 0 {
+		return nil, tx.wrap(ErrNotFound, "read the visits from %s to %s", from, until)
+	}
+	c.Club = l.assemble()
+	return c, nil
+}
