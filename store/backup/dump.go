@@ -16,6 +16,9 @@ type Source struct {
 	URL     string // of the owner of the tables
 	Program string // its version, in words
 	Host    string
+	// Sessions takes along who is signed in: for a database that only changes its
+	// server, whose sessions nobody can have ended since.
+	Sessions bool
 }
 
 // Write writes a backup of the database as it is at one instant, while others go
@@ -35,7 +38,7 @@ func Write(ctx context.Context, w io.Writer, from Source, now time.Time, passphr
 	if err != nil {
 		return nil, err
 	}
-	tables, err := tablesOf(ctx, tx)
+	tables, err := tablesOf(ctx, tx, from.Sessions)
 	if err != nil {
 		return nil, err
 	}

@@ -127,7 +127,7 @@ func load(ctx context.Context, url string, a *archiveReader, m *Manifest) error 
 	}
 	defer conn.Close(context.WithoutCancel(ctx))
 	err = pgx.BeginFunc(ctx, conn, func(tx pgx.Tx) error {
-		tables, err := tablesOf(ctx, tx)
+		tables, err := tablesOf(ctx, tx, m.table(sessions) != nil)
 		if err != nil {
 			return err
 		}

@@ -10,13 +10,15 @@ import (
 )
 
 // leftOut are tables that no backup has. The first two are what the migrations
-// write; the others belong to programs that run. Sessions would bring back to
-// life those that were ended since: everybody signs in anew.
+// write; the others belong to programs that run.
 var leftOut = []string{
 	"goose_db_version", "river_migration",
 	"river_leader", "river_client", "river_client_queue", "river_notification",
-	"sessions",
 }
+
+// sessions are left out unless they are asked for: a backup would bring back to
+// life those that were ended since. Everybody signs in anew.
+const sessions = "sessions"
 
 // table is what is known of a table to be read or filled.
 type table struct {
@@ -49,7 +51,11 @@ func connect(ctx context.Context, url string) (*pgx.Conn, error) {
 }
 
 // tablesOf lists the tables that a backup has, those that others refer to first.
-func tablesOf(ctx context.Context, tx pgx.Tx) ([]table, error) {
+func tablesOf(ctx context.Context, tx pgx.Tx, withSessions bool) ([]table, error) {
+	without := leftOut
+	if !withSessions {
+		without = append(slices.Clone(leftOut), sessions)
+	}
 	rows, err := tx.Query(ctx, `
 		SELECT c.relname,
 		       ARRAY(SELECT a.attname::text FROM pg_attribute a
@@ -62,7 +68,7 @@ func tablesOf(ctx context.Context, tx pgx.Tx) ([]table, error) {
 		              WHERE f.conrelid = c.oid AND f.contype = 'f' AND f.confrelid <> c.oid)
 		  FROM pg_class c
 		 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind IN ('r', 'p') AND c.relname <> ALL($1)
-		 ORDER BY c.relname::text COLLATE "C"`, leftOut)
+		 ORDER BY c.relname::text COLLATE "C"`, without)
 	if err != nil {
 		return nil, fmt.Errorf("list the tables: %w", err)
 	}
