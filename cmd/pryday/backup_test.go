@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"io"
 	"net/http"
 	"os"
@@ -162,7 +163,11 @@ func TestMovingHouse(t *testing.T) {
 		t.Errorf("the passkey is %+v: %v", k, err)
 	}
 	after.Close()
-	if got := next.run(t, "messages", "--limit", "1000", "--format", "json"); got != sent {
+	testrun.Until(t, "there is a daily backup", func() bool {
+		made, err := backup.List(filepath.Join(next.state, backupFolder))
+		return err == nil && len(made) == 1
+	})
+	if got := next.run(t, "messages", "--limit", "1000", "--format", "json"); got != sent || len(mailed(t, sent)) < 4 {
 		t.Errorf("the messages have changed:\n%s", got)
 	}
 	stop()
@@ -171,6 +176,37 @@ func TestMovingHouse(t *testing.T) {
 		t.Errorf("somebody was mailed after the move:\n%s", letter)
 	default:
 	}
+
+	// And whoever imports the export mails nobody again either.
+	if err := os.WriteFile(document, []byte(export), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	database := storetest.New(t)
+	mustRun(t, "import", document, "--today", day.String(), "--database-url", database)
+	_, log, stop := startServeAt(t, next.clock, "-v", "--database-url", database, "--listen", "127.0.0.1:0", "--public-url", "https://bees.example.org",
+		"--mail-from", "Pryday <reminders@bees.example.org>", "--smtp-url", "smtp://"+inbox.address+"?tls=none")
+	testrun.Until(t, "the first tick", func() bool { return strings.Contains(log(), "msg=tick") })
+	for again := range mailed(t, mustRun(t, "messages", "--limit", "1000", "--format", "json", "--database-url", database)) {
+		// What was held back there for other mail of the day may go out here.
+		if mailed(t, sent)[again] {
+			t.Errorf("after the import %s is mailed again", again)
+		}
+	}
+	stop()
+}
+
+// mailed are who was mailed what, of a list of messages.
+func mailed(t *testing.T, list string) map[string]bool {
+	t.Helper()
+	var rows []messageRow
+	if err := json.Unmarshal([]byte(list), &rows); err != nil {
+		t.Fatal(err)
+	}
+	out := map[string]bool{}
+	for _, m := range rows {
+		out[fmt.Sprintf("%s of %s: %s", m.To, m.On, m.Kind)] = true
+	}
+	return out
 }
 
 // keep gives the club's organiser a passkey.
