@@ -12,6 +12,7 @@ import (
 
 	"pryday/scheduler/text"
 	"pryday/store/backup"
+	"pryday/store/localpg"
 )
 
 type backupCmd struct {
@@ -45,6 +46,9 @@ func (c *backupCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
+	if err := c.something(); err != nil {
+		return err
+	}
 	url, done, err := c.Database.url(ctx, term.logger(slog.LevelWarn))
 	if err != nil {
 		return err
@@ -62,6 +66,23 @@ func (c *backupCmd) Run(ctx context.Context, term *terminal) error {
 		return err
 	}
 	return term.list(made)
+}
+
+// something returns nil when there may be records: a mistyped directory must not
+// become an empty installation.
+func (c *backupCmd) something() error {
+	if c.Database.DatabaseURL != "" || c.Database.DatabaseURLFile != "" {
+		return nil
+	}
+	dir, err := stateDirectory(c.Database.StateDir)
+	if err != nil {
+		return err
+	}
+	has, err := localpg.HasData(dir)
+	if err == nil && !has {
+		err = complain("command.error.backup-nothing", dir)
+	}
+	return err
 }
 
 func (c *backupCmd) passphrase(term *terminal) (string, error) {

@@ -276,6 +276,7 @@ func TestRestoreSaysWhatIsWrong(t *testing.T) {
 		"over a file":           {[]string{"backup", plain, "--database-url", from}, "is there already, and nothing was written over it"},
 		"short passphrase":      {[]string{"backup", filepath.Join(folder, "x"), "--passphrase-file", short, "--database-url", from}, "needs 12 letters or more"},
 		"nobody to ask":         {[]string{"backup", filepath.Join(folder, "x"), "--encrypt", "--database-url", from}, "--passphrase-file FILE"},
+		"no records":            {[]string{"backup", filepath.Join(folder, "x"), "--state-dir", filepath.Join(folder, "mistyped")}, "there are no records in " + filepath.Join(folder, "mistyped")},
 		"no folder":             {[]string{"backup", filepath.Join(folder, "no", "x"), "--database-url", from}, "no such file or directory"},
 		"torn":                  {[]string{"restore", torn, "--database-url", to}, "cannot be used, and nothing was changed"},
 		"no backup":             {[]string{"restore", club, "--database-url", to}, "is no backup that this program knows"},
@@ -291,6 +292,9 @@ func TestRestoreSaysWhatIsWrong(t *testing.T) {
 	}
 	if err := backup.Empty(context.Background(), to); err != nil {
 		t.Errorf("something was restored: %v", err)
+	}
+	if _, err := os.Stat(filepath.Join(folder, "mistyped")); err == nil {
+		t.Error("a backup of nothing made a state directory")
 	}
 	if said := mustRun(t, "restore", plain, "--check", "--database-url", to); !strings.Contains(said, "is whole") {
 		t.Error(said)
