@@ -32,6 +32,8 @@ type Club struct {
 	Spare    []Box   // boxes in store, lent or retired: on no hive
 	Visits   []Visit // visits that stand recorded, of every status
 
+	Told []Told `json:",omitempty"` // what members were told last; of records that leave or come, for who else asks it is empty
+
 	Recalibration Recalibration // of the odds, by what the club found
 
 	Elsewhere []Promise // where Apiaries are not all that the club has: what its members have promised at the others

@@ -51,8 +51,15 @@ func (tx *Tx) Import(ctx context.Context, c *scheduler.Club) (Imported, error) {
 	return in.counts, nil
 }
 
-// Export is Club: what Import of the same records would bring back.
-func (tx *Tx) Export(ctx context.Context) (*scheduler.Club, error) { return tx.Club(ctx) }
+// Export is Club, and what its members were told: what Import of the same
+// records would bring back.
+func (tx *Tx) Export(ctx context.Context) (*scheduler.Club, error) {
+	c, err := tx.Club(ctx)
+	if err == nil {
+		c.Told, err = tx.Told(ctx)
+	}
+	return c, err
+}
 
 func (in *importing) run(ctx context.Context) error {
 	if err := in.lock(ctx); err != nil {
@@ -64,7 +71,7 @@ func (in *importing) run(ctx context.Context) error {
 	}
 	for _, step := range []func(context.Context) error{
 		in.importMembers, in.importKinds, in.importApiaries, in.importHives,
-		in.importBoxes, in.importOpenings, in.importVisits, in.importRules, in.importRecalibration,
+		in.importBoxes, in.importOpenings, in.importVisits, in.importTold, in.importRules, in.importRecalibration,
 	} {
 		if err := step(ctx); err != nil {
 			return err

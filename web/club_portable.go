@@ -29,6 +29,7 @@ type recordsView struct {
 	Problems []text.Text // everything wrong with the file
 	Would    []text.Text // what the import would change
 	Checked  bool
+	Backup   text.Text // when the service's own backup was made
 }
 
 func (s *Server) records(w http.ResponseWriter, r *http.Request, who *visitor) error {
@@ -44,6 +45,7 @@ func (s *Server) showRecords(w http.ResponseWriter, r *http.Request, who *visito
 	if err != nil {
 		return err
 	}
+	v.Backup = s.backupNote(club)
 	return s.showTo(w, r, who, club, status, "records", speaker(club, who.MemberID).Say("page.menu.records"), v)
 }
 

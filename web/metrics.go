@@ -42,6 +42,14 @@ func (s *Server) metrics(w http.ResponseWriter, _ *http.Request) {
 		one("pryday_disk_free_bytes", "gauge", "Room on the disk of the state directory; the service is not ready below 256 MB.", float64(free))
 		one("pryday_disk_low", "gauge", "1 while that is too little.", map[bool]float64{true: 1}[low])
 	}
+	if s.cfg.Backups != nil {
+		b := s.cfg.Backups()
+		if !b.Newest.MadeAt.IsZero() { // until there is one its age is not known
+			one("pryday_backup_age_seconds", "gauge", "Age of the newest daily backup; organisers are warned at 180000.", s.cfg.Clock.Now().Sub(b.Newest.MadeAt).Seconds())
+			one("pryday_backup_bytes", "gauge", "Its size.", float64(b.Newest.Bytes))
+		}
+		one("pryday_backup_failed", "gauge", "1 while the last attempt at a daily backup has failed.", map[bool]float64{true: 1}[b.Failed != ""])
+	}
 	if s.cfg.Notify != nil {
 		m := s.cfg.Notify.Counts()
 		head("pryday_messages_total", "counter", "Messages by what became of them in this process.")

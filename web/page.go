@@ -30,7 +30,8 @@ type view struct {
 	DemoDay string
 	Assets  assets
 	Notice  *notice
-	DiskMB  int // left on a disk that is nearly full, for organisers; -1 else
+	DiskMB  int       // left on a disk that is nearly full, for organisers; -1 else
+	Backup  text.Text // what is wrong with the daily backups, for organisers; zero else
 	Page    any
 
 	say   *text.Speaker  // to whoever reads; nil speaks as the browser asks
@@ -43,6 +44,9 @@ func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, name s
 	v.DiskMB = -1
 	if free, low := s.diskLeft(); low && v.Leads {
 		v.DiskMB = int(free >> 20)
+	}
+	if v.Leads {
+		v.Backup = s.backupWarning()
 	}
 	if v.say == nil {
 		v.say = stranger(r)

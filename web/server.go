@@ -19,6 +19,7 @@ import (
 
 	"pryday/notify"
 	"pryday/store"
+	"pryday/store/backup"
 	"pryday/web/feed"
 	"pryday/web/limit"
 )
@@ -33,9 +34,10 @@ type Config struct {
 	Notify    *notify.Service
 
 	Build         Build
-	FeedPerMinute int           // answers to one calendar address, after a burst of as many; 0 means 60
-	Proxies       limit.Proxies // before this service, which say whom they ask for
-	StateDir      string        // where the service keeps its records; empty when nothing is known of their disk
+	FeedPerMinute int                 // answers to one calendar address, after a burst of as many; 0 means 60
+	Proxies       limit.Proxies       // before this service, which say whom they ask for
+	Backups       func() backup.State // of the daily backups; nil where none are made
+	StateDir      string              // where the service keeps its records; empty when nothing is known of their disk
 }
 
 // Server answers every request.

@@ -9,11 +9,13 @@ import (
 	"net/http"
 	"net/url"
 	"path/filepath"
+	"sync"
 	"time"
 
 	"pryday/migrations"
 	"pryday/notify"
 	"pryday/store"
+	"pryday/store/backup"
 	"pryday/store/localpg"
 	"pryday/web"
 )
@@ -30,7 +32,8 @@ type daemon struct {
 	listener net.Listener
 	public   *url.URL
 	mailDir  string
-	undo     []func() // clean-ups, run last first
+	backups  *backup.Daily // nil where none are made
+	undo     []func()      // clean-ups, run last first
 }
 
 // daemonSettings are what serve and demo decide before anything starts.
@@ -43,6 +46,7 @@ type daemonSettings struct {
 	clock       notify.Clock
 	demo        bool
 	requests    requestFlags
+	backup      backupFlags
 	build       web.Build
 }
 
@@ -88,7 +92,7 @@ func startDaemon(ctx context.Context, settings daemonSettings, log *slog.Logger)
 	d.pages, err = web.New(web.Config{
 		Store: d.store, Clock: settings.clock, PublicURL: d.public, Logger: log, Demo: settings.demo,
 		Notify: d.notify, FeedPerMinute: settings.requests.FeedPerMinute, Proxies: settings.requests.Proxies, Build: b,
-		StateDir: d.ownDisk(),
+		StateDir: d.ownDisk(), Backups: d.backupState(),
 	})
 	if err != nil {
 		return nil, err
@@ -115,7 +119,27 @@ func (d *daemon) openStore(ctx context.Context) (err error) {
 		return hintMigrate(err)
 	}
 	d.undo = append(d.undo, d.store.Close)
-	return nil
+	d.backups, err = d.settings.backup.daily(address, d.settings.stateDir, d.database != nil, d.log)
+	return err
+}
+
+// backupState is how the pages learn of the daily backups; nil where none are made.
+func (d *daemon) backupState() func() backup.State {
+	if d.backups == nil {
+		return nil
+	}
+	return d.backups.State
+}
+
+// backUp makes daily backups until ctx ends; the function that it returns waits for
+// the end.
+func (d *daemon) backUp(ctx context.Context) (wait func()) {
+	if d.backups == nil {
+		return func() {}
+	}
+	var running sync.WaitGroup
+	running.Go(func() { d.backups.Run(ctx) })
+	return running.Wait
 }
 
 // ownDisk is the folder of a database of one's own; empty for somebody else's,
@@ -147,6 +171,9 @@ func (d *daemon) serve(ctx context.Context) error {
 	if err := d.notify.Start(ctx); err != nil {
 		return err
 	}
+	backing, cancel := context.WithCancel(ctx)
+	wait := d.backUp(backing)
+	defer func() { cancel(); wait() }()
 	server := &http.Server{
 		Handler: d.pages, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn),
 		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute,

@@ -23,15 +23,21 @@ type databaseFlags struct {
 // url finds the database. When it is the private one, and no daemon has it
 // running, it is started; done stops it again.
 func (f *databaseFlags) url(ctx context.Context, log *slog.Logger) (url string, done func(), err error) {
+	url, done, err = f.own(ctx, log)
+	if errors.Is(err, localpg.ErrInUse) {
+		url, err = localpg.Attach(ctx, f.StateDir)
+	}
+	return url, done, err
+}
+
+// own finds the database for a command that must have it for itself: a private one
+// is started, and it is an error when a daemon has it running.
+func (f *databaseFlags) own(ctx context.Context, log *slog.Logger) (url string, done func(), err error) {
 	done = func() {}
 	if url, err = secret("command.error.database-secret", f.DatabaseURL, f.DatabaseURLFile); url != "" || err != nil {
 		return url, done, err
 	}
 	server, err := localpg.Start(ctx, localpg.Options{StateDir: f.StateDir, Logger: log})
-	if errors.Is(err, localpg.ErrInUse) {
-		url, err = localpg.Attach(ctx, f.StateDir)
-		return url, done, err
-	}
 	if err != nil {
 		return "", done, err
 	}

@@ -22,6 +22,7 @@ var mayImport = map[string][]string{
 	"migrations":           {},
 	"store":                {"scheduler", "migrations"},
 	"store/localpg":        {},
+	"store/backup":         {"migrations"},
 	"store/photo":          {},
 	"store/records":        {"scheduler"},
 	"store/storetest":      {"store/localpg", "migrations", "testdata/testrun"},

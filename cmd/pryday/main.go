@@ -27,6 +27,9 @@ type commandLine struct {
 	Simulate simulateCmd `cmd:"" help:"Score the planner against fixed calendars on made-up clubs."`
 	Import   importCmd   `cmd:"" help:"Read a club's records from a JSON document, or openings from CSV."`
 	Export   exportCmd   `cmd:"" help:"Write a club's records as one JSON document, or its openings as CSV."`
+	Backup   backupCmd   `cmd:"" help:"Write all that the service remembers to one file, while it runs."`
+	Restore  restoreCmd  `cmd:"" help:"Bring a backup back, into a state directory or database without records."`
+	Upgrade  upgradeCmd  `cmd:"" name:"upgrade-database" help:"Take the private PostgreSQL to the newest version that is installed."`
 	Migrate  migrateCmd  `cmd:"" help:"Bring the database's schema up to this program's."`
 	Member   memberCmd   `cmd:"" help:"List, add and remove members."`
 	Link     linkCmd     `cmd:"" help:"Make, list and revoke calendar addresses."`

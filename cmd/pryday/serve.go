@@ -19,6 +19,7 @@ type serveCmd struct {
 	Requests requestFlags  `embed:""`
 	Mail     mailFlags     `embed:""`
 	Inbound  inboundFlags  `embed:""`
+	Backup   backupFlags   `embed:""`
 	Database databaseFlags `embed:""`
 }
 
@@ -59,7 +60,7 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 }
 
 func (c *serveCmd) settings(clock notify.Clock) (s daemonSettings, err error) {
-	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: clock, requests: c.Requests, build: thisBuild()}
+	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: clock, requests: c.Requests, backup: c.Backup, build: thisBuild()}
 	if s.databaseURL, err = secret("command.error.database-secret", c.Database.DatabaseURL, c.Database.DatabaseURLFile); err != nil {
 		return s, err
 	}

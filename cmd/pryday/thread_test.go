@@ -195,11 +195,18 @@ func mustRun(t *testing.T, args ...string) string {
 // latest when the test ends.
 func startServe(t *testing.T, args ...string) (address string, stop func()) {
 	t.Helper()
+	address, _, stop = startServeAt(t, leapDay, args...)
+	return address, stop
+}
+
+// startServeAt is startServe at another time, with the daemon's log.
+func startServeAt(t *testing.T, now func() time.Time, args ...string) (address string, log func() string, stop func()) {
+	t.Helper()
 	ctx, cancel := context.WithCancel(context.Background())
 	errs := &lines{found: make(chan string, 1), want: regexp.MustCompile(`address=(http://[0-9.:]+)`)}
 	done := make(chan int, 1)
 	go func() {
-		done <- run(ctx, append([]string{"serve"}, args...), &terminal{in: strings.NewReader(""), out: io.Discard, err: errs, now: leapDay})
+		done <- run(ctx, append([]string{"serve"}, args...), &terminal{in: strings.NewReader(""), out: io.Discard, err: errs, now: now})
 	}()
 	stop = sync.OnceFunc(func() {
 		cancel()
@@ -210,14 +217,14 @@ func startServe(t *testing.T, args ...string) (address string, stop func()) {
 	t.Cleanup(stop)
 	select {
 	case address := <-errs.found:
-		return address, stop
+		return address, errs.text, stop
 	case status := <-done:
 		done <- status
 		t.Fatalf("serve ended at once\n%s", errs.text())
 	case <-time.After(30 * time.Second):
 		t.Fatalf("serve did not come up\n%s", errs.text())
 	}
-	return "", nil
+	return "", nil, nil
 }
 
 // lines keeps what is written and tells when a wanted word came by.

@@ -32,7 +32,7 @@ type toldKey struct {
 	about  string
 }
 
-func (t *Told) key() toldKey {
+func keyOf(t *Told) toldKey {
 	if t.VisitUID != "" {
 		return toldKey{t.MemberID, "visit " + t.VisitUID}
 	}
@@ -60,8 +60,8 @@ func newDecision(c *scheduler.Club, p *scheduler.Plan, before Before) *decision 
 		d.apiary[c.Apiaries[i].ID] = &c.Apiaries[i]
 	}
 	for _, t := range before.Told {
-		if old, ok := d.told[t.key()]; !ok || t.ToldOn >= old.ToldOn {
-			d.told[t.key()] = t
+		if old, ok := d.told[keyOf(&t)]; !ok || t.ToldOn >= old.ToldOn {
+			d.told[keyOf(&t)] = t
 		}
 	}
 	planned := map[string]bool{"": true}

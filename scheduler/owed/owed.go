@@ -78,17 +78,8 @@ const (
 	escalateEvery = 7                 // days between two mails to organisers about what nobody does
 )
 
-// Told is the last thing that a member was told about one visit (VisitUID
-// set), or about an apiary's overdue boxes or silence (Kind OverdueMessage or
-// EscalateMessage, VisitUID empty).
-type Told struct {
-	MemberID int64
-	Kind     scheduler.MessageKind
-	VisitUID string
-	ApiaryID int64          // with an empty VisitUID: of the overdue boxes or the silence
-	On       scheduler.Date // the visit's day as told; zero for cancelled, done, or overdue boxes
-	ToldOn   scheduler.Date // the OwedMessage.On of the mail that told it
-}
+// Told is what a member was told last about a visit or an apiary.
+type Told = scheduler.Told
 
 // Before is what was decided up to now.
 type Before struct {

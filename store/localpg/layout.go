@@ -80,6 +80,17 @@ func (l layout) dataMajor() (int, error) {
 	return major, nil
 }
 
+// HasData reports whether a state directory (empty means DefaultStateDir) has the
+// data of a private Postgres, without making any.
+func HasData(stateDir string) (bool, error) {
+	o, err := Options{StateDir: stateDir}.withDefaults()
+	if err != nil {
+		return false, err
+	}
+	major, err := newLayout(o.StateDir).dataMajor()
+	return major != 0, err
+}
+
 // takeLock makes this daemon the only one on the state directory. The kernel
 // drops the lock when the daemon dies, however it dies; the server does not
 // inherit it, so a server left behind does not hold it.

@@ -56,7 +56,14 @@ func Start(ctx context.Context, o Options) (_ *Server, err error) {
 	if err != nil {
 		return nil, err
 	}
+	if found.cutShort() != "" {
+		return nil, fmt.Errorf("%w: finish it with: %s", ErrUpgradeCutShort, upgradeCommand(found.root))
+	}
 	bin, err := usualLookup(o.BinDir).find(major)
+	if errors.Is(err, ErrWrongVersion) {
+		return nil, fmt.Errorf("%w. The command that takes the records to the newest version installed, once both are: %s "+
+			"(where the old one cannot be had any more, give it a backup: --from-backup FILE)", err, upgradeCommand(found.root))
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -91,6 +98,9 @@ func Start(ctx context.Context, o Options) (_ *Server, err error) {
 	}
 	return s, nil
 }
+
+// upgradeCommand is what a person types.
+func upgradeCommand(stateDir string) string { return "pryday upgrade-database --state-dir " + stateDir }
 
 // URL is the address of the database for its owner, as pgx and psql take it.
 // A serving pool adds the run-time parameter role=pryday_app.

@@ -6,8 +6,8 @@
 //
 // # The document
 //
-// A file of one club is an object with the keys club, rules, apiaries, boxes and
-// visits. Days are written 2027-05-31, times of day 07:00, gaps in millimetres.
+// A file of one club is an object with the keys club, rules, apiaries, boxes,
+// visits and told. Days are written 2027-05-31, times of day 07:00, gaps in millimetres.
 // (o) marks what may be left out.
 //
 //	club       name, members, kinds (o), recalibration (o)
@@ -55,6 +55,8 @@
 //	visit (o)  apiary, on, status, and (o) uid, sequence, pinned, for, seen_on,
 //	           who, no_time (nobody was asked), boxes {hive, box, due, reason, odds, stuck}, not_boxes {hive, box},
 //	           not_opened {hive, box} (of a done visit, as somebody said), ticks
+//	told (o)   member, kind, told_on, and visit (its uid) or apiary, on (o: the visit's day
+//	           as it was told): what a member was mailed last, so that nobody is again
 //	tick       step, on, and (o) hive, box, by: a step of the visit's checklist that was
 //	           done at a box, at a hive, or at the apiary
 //	           a box on no hive is named without a hive, and by nth among

@@ -46,6 +46,7 @@ func drawClub(t *rapid.T) *scheduler.Club {
 	for i := range rapid.IntRange(0, 3).Draw(t, "visits") {
 		g.visit(int64(i + 1))
 	}
+	g.told()
 	return &g.c
 }
 
@@ -330,4 +331,24 @@ func (g *clubs) visit(id int64) {
 	}
 	slices.SortFunc(v.Ticks, scheduler.CompareTicks)
 	g.c.Visits = append(g.c.Visits, v)
+}
+
+// told draws what members were told of visits and of apiaries.
+func (g *clubs) told() {
+	for _, m := range g.c.Members {
+		t := scheduler.Told{MemberID: m.ID, ToldOn: drawDay(g.t, scheduler.NewDate(2026, time.March, 1))}
+		switch {
+		case len(g.c.Visits) > 0 && rapid.Bool().Draw(g.t, "told of a visit"):
+			v := rapid.SampledFrom(g.c.Visits).Draw(g.t, "visit told of")
+			if v.UID == "" {
+				continue
+			}
+			t.VisitUID, t.On, t.Kind = v.UID, v.On, rapid.SampledFrom(toldKinds).Draw(g.t, "kind of message")
+		case len(g.c.Apiaries) > 0:
+			t.ApiaryID, t.Kind = rapid.SampledFrom(g.c.Apiaries).Draw(g.t, "apiary told of").ID, scheduler.OverdueMessage
+		default:
+			continue
+		}
+		g.c.Told = append(g.c.Told, t)
+	}
 }

@@ -59,6 +59,7 @@ type (
 		Apiaries []apiaryJSON    `json:"apiaries"`
 		Boxes    []boxJSON       `json:"boxes,omitempty"`
 		Visits   []visitJSON     `json:"visits,omitempty"`
+		Told     []toldJSON      `json:"told,omitempty"`
 	}
 	clubJSON struct {
 		Name    string       `json:"name"`
@@ -164,6 +165,9 @@ func (e *encoder) document() documentJSON {
 	}
 	for i := range c.Visits {
 		d.Visits = append(d.Visits, e.visit(&c.Visits[i]))
+	}
+	for _, t := range c.Told {
+		d.Told = append(d.Told, e.told(t))
 	}
 	return d
 }

@@ -77,12 +77,14 @@ func TestWhichKeysAreRequired(t *testing.T) {
 		"apiaries[].hives[].boxes[].openings[].said.made_on", "apiaries[].hives[].boxes[].openings[].said.openings",
 		"apiaries[].hives[].boxes[].openings[].said.hard", "apiaries[].hives[].boxes[].openings[].said.stuck",
 		"apiaries[].hives[].boxes[].openings[].said.model_hard", "apiaries[].hives[].boxes[].openings[].said.model_stuck",
+		"told[].member", "told[].kind", "told[].told_on",
 		"visits[].apiary", "visits[].on", "visits[].status", "visits[].boxes[].box", "visits[].not_boxes[].box", "visits[].not_opened[].box", "visits[].ticks[].step", "visits[].ticks[].on",
 	} {
 		required[path] = false
 	}
 	// Without one of these something else has no answer left, and that is said.
 	instead := map[string]string{
+		"told[].visit": ".visit", "told[].apiary": ".visit",
 		"apiaries[].hives[].boxes[].openings[].difficulty": ".joint",
 		"apiaries[].hives[].boxes[].openings[].left_shut":  ".joint",
 		"apiaries[].hives[].boxes[].openings[].void":       ".joint",
@@ -90,7 +92,7 @@ func TestWhichKeysAreRequired(t *testing.T) {
 		"apiaries[].hives[].boxes[].openings[].gaps[].peg": ".mm",
 	}
 	// And without these, what names them names nothing, or one name stands twice.
-	named := regexp.MustCompile(`^(club\.members\[\]\.apiaries|club\.kinds|boxes|apiaries\[\]\.hives\[\]\.boxes\[\]\.openings\[\]\.id|.*\.(apiary|hive)|.*boxes\[\]\.retired_on)$`)
+	named := regexp.MustCompile(`^(visits|visits\[\]\.uid|club\.members\[\]\.apiaries|club\.kinds|boxes|apiaries\[\]\.hives\[\]\.boxes\[\]\.openings\[\]\.id|.*\.(apiary|hive)|.*boxes\[\]\.retired_on)$`)
 	index := regexp.MustCompile(`\[\d+\]`)
 	all, ends := values(t)
 	for _, n := range all {

@@ -66,6 +66,7 @@ func (p *parser) document(root *node) {
 	apiaries := p.list(doc.need("apiaries", text.New("records.allow.apiaries")), text.New("records.allow.list-apiaries"))
 	spare := p.list(doc.get("boxes"), text.New("records.allow.list-spare"))
 	visits := p.list(doc.get("visits"), text.New("records.allow.list-visits"))
+	told := p.list(doc.get("told"), text.New("records.allow.list-told"))
 	doc.done()
 
 	p.nameHives(apiaries)
@@ -83,6 +84,7 @@ func (p *parser) document(root *node) {
 	}
 	p.numberBoxes()
 	p.visits(visits)
+	p.told(told)
 }
 
 // nameHives finds the names of all apiaries and hives ahead of what is in

@@ -58,6 +58,10 @@ const example = `{
    "boxes": [{"hive": "Larch", "box": "R14", "due": "2026-07-10", "reason": "odds", "odds": 0.17, "stuck": 0.02}],
    "not_boxes": [{"hive": "Larch", "box": "R15"}, {"box": "S1"}], "not_opened": [{"hive": "Larch", "box": "R14"}],
    "ticks": [{"step": "outside", "on": "2026-07-04"}, {"step": "lid", "hive": "Larch", "on": "2026-07-04", "by": "odger@example.net"}, {"step": "joint", "hive": "Larch", "box": "R14", "on": "2026-07-05"}]}
+ ],
+ "told": [
+  {"member": "odger@example.net", "kind": "digest", "visit": "visit-1@example.org", "on": "2026-07-04", "told_on": "2026-06-27"},
+  {"member": "odger@example.net", "kind": "overdue", "apiary": "Orchard", "told_on": "2026-06-20"}
  ]
 }`
 

@@ -19,6 +19,7 @@ var (
 		scheduler.DigestMessage, scheduler.DayMessage, scheduler.OverdueMessage,
 		scheduler.EscalateMessage, scheduler.MovedMessage,
 	}
+	toldKinds = append([]scheduler.MessageKind{scheduler.AskMessage, scheduler.AnswerMessage}, mutable...)
 	beeSpaces = []scheduler.BeeSpace{scheduler.TopSpace, scheduler.BottomSpace}
 	places    = []scheduler.Where{scheduler.OnHive, scheduler.InStore, scheduler.Lent, scheduler.Retired}
 	scrapings = []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone}
