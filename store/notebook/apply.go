@@ -8,14 +8,14 @@ import (
 )
 
 // apply puts what is new into the club.
-func (p *placing) apply(res *Result, keeper int64) {
+func (p *placing) apply(keeper int64) {
 	// Openings first: making boxes moves the slices that the boxes lie in.
 	for _, b := range p.boxes {
 		if b.have == nil {
 			continue
 		}
 		for _, e := range b.add {
-			b.have.Openings = append(b.have.Openings, p.opening(e, b, res))
+			b.have.Openings = append(b.have.Openings, p.opening(e, b))
 		}
 	}
 	last := lastIDs(p.club)
@@ -23,7 +23,7 @@ func (p *placing) apply(res *Result, keeper int64) {
 		for _, s := range p.order {
 			for _, h := range s.order {
 				if h.fresh == missing {
-					p.pile(h, &last, res)
+					p.pile(h, &last)
 				}
 			}
 		}
@@ -51,18 +51,14 @@ func (s *site) made() (out []scheduler.Hive) {
 	return out
 }
 
-func (p *placing) opening(e *entry, b *placed, res *Result) scheduler.Opening {
+func (p *placing) opening(e *entry, b *placed) scheduler.Opening {
 	o := e.o
 	o.ID = p.id(e, b)
-	if res.First == 0 || o.On < res.First {
-		res.First = o.On
-	}
-	res.Last = max(res.Last, o.On)
 	return o
 }
 
 // pile puts the new boxes of a hive onto it, and makes it if need be.
-func (p *placing) pile(h *stack, last *ids, res *Result) {
+func (p *placing) pile(h *stack, last *ids) {
 	fresh := h.left(p)
 	if len(fresh) == 0 {
 		return
@@ -98,7 +94,7 @@ func (p *placing) pile(h *stack, last *ids, res *Result) {
 			}
 		}
 		for _, e := range b.add {
-			box.Openings = append(box.Openings, p.opening(e, b, res))
+			box.Openings = append(box.Openings, p.opening(e, b))
 		}
 		target.Boxes = append(target.Boxes, box)
 	}

@@ -49,6 +49,10 @@ func (p *placing) count(res *Result) {
 	for _, b := range p.boxes {
 		for _, e := range b.add {
 			adds[e.row] = true
+			if res.First == 0 || e.o.On < res.First {
+				res.First = e.o.On
+			}
+			res.Last = max(res.Last, e.o.On)
 		}
 		res.Openings += len(b.add)
 	}

@@ -120,3 +120,10 @@ func withoutWeekday(s string) string {
 	}
 	return s
 }
+
+// BothDays are what a day of three numbers is in either order; ok is false where it
+// is one day alone.
+func BothDays(s string, today scheduler.Date) (dayFirst, monthFirst scheduler.Date, ok bool) {
+	got, _ := dayOf(s, today)
+	return got.day, got.other, got.other != 0
+}

@@ -73,8 +73,8 @@ func (f Field) Text() text.Text {
 	return text.New("sheet.column." + string(f))
 }
 
-// several reports whether a table may have several columns of f.
-func (f Field) several() bool {
+// Several reports whether a table may have several columns of f.
+func (f Field) Several() bool {
 	return slices.Contains([]Field{"", Note, Gaps, Condition, OfBox, OnDay}, f)
 }
 

@@ -19,10 +19,10 @@ type Heading struct {
 // where that names more.
 func FindHeading(rows [][]string, today scheduler.Date) Heading {
 	best, most := Heading{}, 0
-	for i := range min(len(rows), headingRows) {
-		for n := 1; n <= 2; n++ {
+	for n := 1; n <= 2; n++ {
+		for i := range min(len(rows), headingRows) {
 			h := Heading{i + 1, n}
-			if n == 2 && (i+1 >= len(rows) || hasDay(rows[i+1], today) || hasDay(rows[i], today)) {
+			if n == 2 && (i+1 >= len(rows) || len(rows[i]) == 0 || hasDay(rows[i+1], today) || hasDay(rows[i], today)) {
 				continue
 			}
 			count := 0
@@ -93,7 +93,7 @@ func Match(headings []string, today scheduler.Date) []Field {
 				f = OnDay
 			}
 		}
-		if taken[f] && !f.several() {
+		if taken[f] && !f.Several() {
 			continue
 		}
 		out[i], taken[f] = f, true

@@ -42,11 +42,25 @@ type table struct {
 	why      map[int][]text.Text
 }
 
+// Look says what Read would come to, and changes nothing.
+func Look(rows [][]string, choices *Choices, c *scheduler.Club, today scheduler.Date) *Result {
+	res, _ := read(rows, choices, c, today)
+	return res
+}
+
 // Read reads a table into c, which is changed only where nothing is open to be
 // asked. Openings that c has already are not added again: those of the same box and
 // day with the same answers, and those that such a table brought before, whatever
 // became of them since. Keeper, if any, looks after the apiaries that are made.
 func Read(rows [][]string, choices *Choices, c *scheduler.Club, keeper int64, today scheduler.Date) *Result {
+	res, p := read(rows, choices, c, today)
+	if !res.Asked.Open() {
+		p.apply(keeper)
+	}
+	return res
+}
+
+func read(rows [][]string, choices *Choices, c *scheduler.Club, today scheduler.Date) (*Result, *placing) {
 	t := &table{club: c, choices: choices, today: today, why: map[int][]text.Text{}}
 	t.headings = Headings(rows, choices.Heading)
 	t.columns = choices.Columns
@@ -54,20 +68,17 @@ func Read(rows [][]string, choices *Choices, c *scheduler.Club, keeper int64, to
 	t.missing()
 	if len(t.asked.Missing) > 0 {
 		res.Asked = t.asked
-		return res
+		return res, nil
 	}
 	res.Rows = t.read(rows)
 	p := newPlacing(t)
 	p.place()
 	p.settle()
 	p.lacks()
-	if !t.asked.open {
-		p.apply(res, keeper)
-	}
 	p.count(res)
 	res.Refused = t.refusals(rows)
 	res.Asked = t.asked
-	return res
+	return res, p
 }
 
 // missing notes the columns without which nothing can be read.
@@ -118,7 +129,8 @@ func (r *rowReader) saysSomething() bool {
 	return false
 }
 
-// ditto fills an empty apiary and hive from the row above, where that was chosen.
+// ditto fills an empty apiary and hive from the row above, unless it was said that
+// they are not known.
 // A box alone may be one in store.
 func (r *rowReader) ditto(above *[2]string) {
 	var now [2]string
@@ -140,7 +152,7 @@ func (r *rowReader) ditto(above *[2]string) {
 	if empty && !spare {
 		r.asked.Above++
 		r.asked.open = r.asked.open || r.choices.Above == ""
-		if r.choices.Above == Fill {
+		if r.choices.Above != Leave { // until it is answered, so that nothing else is asked for it
 			cells := append([]string(nil), r.cells...)
 			for len(cells) <= max(at[0], at[1]) {
 				cells = append(cells, "")
