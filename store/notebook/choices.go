@@ -84,7 +84,7 @@ func (a *Asked) Any() bool {
 }
 
 // few are how many examples of a question are kept.
-const few = 5
+const few = 3
 
 func example(list *[]string, s string) {
 	for _, have := range *list {

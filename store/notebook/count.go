@@ -6,7 +6,7 @@ func (p *placing) lacks() {
 		for _, h := range s.order {
 			fresh := h.left(p)
 			for _, b := range fresh {
-				if b.kind == "" {
+				if b.kind == "" && !b.asked {
 					example(&p.asked.NoKind, b.name)
 					p.asked.open = p.asked.open || p.choices.Lowest == "" || p.choices.Upper == ""
 				}

@@ -15,6 +15,7 @@ type placing struct {
 	order    []*site
 	boxes    []*placed
 	byBox    map[*scheduler.Box]*placed
+	counted  map[*int]int // the last row that a question counts, from 1
 }
 
 // site is an apiary, and the stack of a hive under it.
@@ -41,6 +42,7 @@ type placed struct {
 	on       *stack         // nil for a box on no hive
 	name     string
 	kind     string
+	asked    bool // a word for it is not explained yet
 	setUp    scheduler.Date
 	position int
 	entries  []*entry
@@ -48,7 +50,7 @@ type placed struct {
 }
 
 func newPlacing(t *table) *placing {
-	return &placing{table: t, apiaries: map[string]*site{}, byBox: map[*scheduler.Box]*placed{}}
+	return &placing{table: t, apiaries: map[string]*site{}, byBox: map[*scheduler.Box]*placed{}, counted: map[*int]int{}}
 }
 
 func (p *placing) place() {
@@ -96,7 +98,7 @@ func (p *placing) take(e *entry, b *placed) {
 		return
 	}
 	if b.kind == "" {
-		b.kind = e.kind
+		b.kind, b.asked = e.kind, b.asked || e.kindAsked
 	}
 	if b.setUp == 0 {
 		b.setUp = e.setUp
@@ -117,11 +119,11 @@ func (p *placing) site(e *entry) *site {
 		}
 	}
 	if name == "" {
-		p.asked.NoApiary++
+		p.rowOf(&p.asked.NoApiary, e)
 		switch name = p.choices.Apiary; name {
 		case "":
 			p.asked.open = true
-			return nil
+			return p.keep("none", &site{})
 		case Refuse:
 			p.refuse(e.row, text.New("sheet.why.no-apiary"))
 			return nil
@@ -155,6 +157,14 @@ func (p *placing) site(e *entry) *site {
 		return p.keep("new "+fold(name), &site{name: name})
 	}
 	return nil
+}
+
+// rowOf counts the row of an entry, once for all its boxes.
+func (p *placing) rowOf(count *int, e *entry) {
+	if p.counted[count] != e.row+1 {
+		p.counted[count] = e.row + 1
+		*count++
+	}
 }
 
 func (p *placing) known(a *scheduler.Apiary) *site {
@@ -225,7 +235,7 @@ func (p *placing) onHive(h *stack, e *entry) *placed {
 func (p *placing) unmarked(h *stack, e *entry) string {
 	at := e.position
 	if at == 0 {
-		p.asked.Unmarked++
+		p.rowOf(&p.asked.Unmarked, e)
 		switch p.choices.Unmarked {
 		case LowestOf:
 			at = 1

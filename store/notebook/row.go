@@ -21,6 +21,7 @@ type entry struct {
 	apiary, hive, box string
 	position          int
 	kind              string
+	kindAsked         bool // its word is not explained yet
 	setUp             scheduler.Date
 	opened            bool // the row tells of an opening
 	said              said
@@ -63,8 +64,9 @@ func (r *rowReader) cellsOf(f Field) (out []string) {
 
 // read reads the row into an entry for each box and day that it tells of.
 func (r *rowReader) read() {
-	base := entry{row: r.row, apiary: r.name(Apiary), hive: r.name(Hive), box: r.name(Box), kind: r.kind(), setUp: r.day(r.cell(SetUp))}
+	base := entry{row: r.row, apiary: r.name(Apiary), hive: r.name(Hive), box: r.name(Box), setUp: r.day(r.cell(SetUp))}
 	base.position = r.position()
+	base.kind, base.kindAsked = r.kind()
 	base.o.Joint, base.o.Frames = scheduler.NotTried, scheduler.NotTried
 	base.o.On = r.day(r.cell(Day))
 	base.opened = base.o.On != 0
@@ -199,28 +201,28 @@ func (r *rowReader) degree(s string) degree {
 }
 
 // kind reads the kind of the box: one of the club's, or a word that was explained.
-func (r *rowReader) kind() string {
+func (r *rowReader) kind() (kind string, asked bool) {
 	s := r.cell(Kind)
 	if s == "" {
-		return ""
+		return "", false
 	}
 	if _, ok := r.club.Kind(s); ok {
-		return s
+		return s, false
 	}
 	for _, k := range r.club.Kinds {
 		if fold(k.Name) == fold(s) {
-			return k.Name
+			return k.Name, false
 		}
 	}
 	if k, ok := known().kinds[fold(s)]; ok {
-		return k
+		return k, false
 	}
 	answer := r.explained(&r.asked.Kinds, r.choices.Kinds, s)
 	if answer == Refuse {
 		r.bad("sheet.why.word", short(s))
-		return ""
+		return "", false
 	}
-	return answer
+	return answer, answer == ""
 }
 
 // explained is what somebody said that a word means; until then it is asked for.
