@@ -7,8 +7,14 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// readXLSX reads a workbook whose parts are within bounds.
-func readXLSX(data []byte) (*Book, error) {
+// readXLSX reads a workbook whose parts are within bounds. The library panics on
+// some that no spreadsheet writes.
+func readXLSX(data []byte) (book *Book, err error) {
+	defer func() {
+		if recover() != nil {
+			book, err = nil, refuse("sheet.archive")
+		}
+	}()
 	x, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{UnzipSizeLimit: maxUnpacked, UnzipXMLSizeLimit: maxUnpacked})
 	if err != nil {
 		return nil, refuse("sheet.archive")
@@ -55,9 +61,12 @@ func (f *filling) worksheet(x *excelize.File, name string) error {
 // ornament, whatever the workbook shows: its styles say which numbers are days.
 // Numbers with leading zeros, as marks have them, keep these.
 func plainNumbers(x *excelize.File) error {
+	if _, err := x.GetStyle(0); err != nil || x.Styles == nil || x.Styles.CellXfs == nil || len(x.Styles.CellXfs.Xf) == 0 {
+		return nil // all numbers are plain
+	}
 	iso := "yyyy-mm-dd"
 	id, err := x.NewStyle(&excelize.Style{CustomNumFmt: &iso})
-	if err != nil || x.Styles == nil || x.Styles.CellXfs == nil {
+	if err != nil {
 		return err
 	}
 	day := x.Styles.CellXfs.Xf[id].NumFmtID
