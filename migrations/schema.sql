@@ -1021,6 +1021,25 @@ CREATE TABLE public.told (
     CONSTRAINT kind_is_known CHECK ((kind = ANY (ARRAY['digest'::text, 'day'::text, 'overdue'::text, 'escalation'::text, 'moved'::text, 'ask'::text, 'sign-in'::text, 'invitation'::text, 'new-address'::text, 'old-address'::text, 'reply'::text, 'answer'::text])))
 );
 
+-- Name: upload; Type: TABLE; Schema: public; Owner: -
+
+CREATE TABLE public.upload (
+    club_id bigint NOT NULL,
+    id uuid NOT NULL,
+    by_member bigint NOT NULL,
+    name text NOT NULL,
+    tables bytea NOT NULL,
+    choices jsonb NOT NULL,
+    touched_at timestamp with time zone DEFAULT now() NOT NULL,
+    CONSTRAINT upload_name_check CHECK ((char_length(name) <= 200)),
+    CONSTRAINT upload_tables_check CHECK (((octet_length(tables) >= 1) AND (octet_length(tables) <= 16777216)))
+);
+ALTER TABLE ONLY public.upload ALTER COLUMN tables SET STORAGE EXTERNAL;
+
+-- Name: COLUMN upload.tables; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.upload.tables IS 'rows of cells as JSON, compressed';
+
 -- Name: visit; Type: TABLE; Schema: public; Owner: -
 
 CREATE TABLE public.visit (
@@ -1371,6 +1390,11 @@ ALTER TABLE ONLY public.sign_in_token
 ALTER TABLE ONLY public.told
     ADD CONSTRAINT told_club_id_member_id_visit_id_about_key UNIQUE NULLS NOT DISTINCT (club_id, member_id, visit_id, about);
 
+-- Name: upload upload_pkey; Type: CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.upload
+    ADD CONSTRAINT upload_pkey PRIMARY KEY (id, club_id);
+
 -- Name: visit_box visit_box_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.visit_box
@@ -1562,6 +1586,14 @@ CREATE INDEX told_of_message ON public.told USING btree (message_id) WHERE (mess
 -- Name: told_visit; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX told_visit ON public.told USING btree (visit_id) WHERE (visit_id IS NOT NULL);
+
+-- Name: upload_by; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX upload_by ON public.upload USING btree (by_member);
+
+-- Name: upload_touched; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX upload_touched ON public.upload USING btree (touched_at);
 
 -- Name: visit_apiary; Type: INDEX; Schema: public; Owner: -
 
@@ -1854,6 +1886,16 @@ ALTER TABLE ONLY public.told
 ALTER TABLE ONLY public.told
     ADD CONSTRAINT told_club_id_visit_id_fkey FOREIGN KEY (club_id, visit_id) REFERENCES public.visit(club_id, id) ON DELETE CASCADE;
 
+-- Name: upload upload_club_id_by_member_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.upload
+    ADD CONSTRAINT upload_club_id_by_member_fkey FOREIGN KEY (club_id, by_member) REFERENCES public.member(club_id, id) ON DELETE CASCADE;
+
+-- Name: upload upload_club_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.upload
+    ADD CONSTRAINT upload_club_id_fkey FOREIGN KEY (club_id) REFERENCES public.club(id) ON DELETE CASCADE;
+
 -- Name: visit_box visit_box_club_id_box_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.visit_box
@@ -2106,6 +2148,10 @@ CREATE POLICY one_club ON public.rules USING ((club_id = public.current_club()))
 
 CREATE POLICY one_club ON public.told USING ((club_id = public.current_club()));
 
+-- Name: upload one_club; Type: POLICY; Schema: public; Owner: -
+
+CREATE POLICY one_club ON public.upload USING ((club_id = public.current_club()));
+
 -- Name: visit one_club; Type: POLICY; Schema: public; Owner: -
 
 CREATE POLICY one_club ON public.visit USING ((club_id = public.current_club()));
@@ -2153,6 +2199,10 @@ ALTER TABLE public.rules ENABLE ROW LEVEL SECURITY;
 -- Name: told; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.told ENABLE ROW LEVEL SECURITY;
+
+-- Name: upload; Type: ROW SECURITY; Schema: public; Owner: -
+
+ALTER TABLE public.upload ENABLE ROW LEVEL SECURITY;
 
 -- Name: visit; Type: ROW SECURITY; Schema: public; Owner: -
 
@@ -2410,6 +2460,10 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.sign_in_token TO pryday_app;
 -- Name: TABLE told; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.told TO pryday_app;
+
+-- Name: TABLE upload; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.upload TO pryday_app;
 
 -- Name: TABLE visit; Type: ACL; Schema: public; Owner: -
 

@@ -36,7 +36,7 @@ const (
 const clearAtOnce = 500
 
 // Cleared counts the rows that were taken away.
-type Cleared struct{ Messages, Told, Audit, Tokens, Shown, Moves, Forecasts, Photos int }
+type Cleared struct{ Messages, Told, Audit, Tokens, Shown, Moves, Forecasts, Photos, Uploads int }
 
 // Clear takes away what has been kept for its time, in small transactions. Days
 // of messages and of what was told are those of civil; all else goes by the
@@ -63,6 +63,7 @@ func (s *Store) Clear(ctx context.Context, civil time.Time) (Cleared, error) {
 			{&all.Moves, func(tx *Tx) (int, error) { return tx.clearMoves(ctx, today-MovesKept) }},
 			{&all.Forecasts, func(tx *Tx) (int, error) { return tx.clearForecasts(ctx, today-ForecastsKept) }},
 			{&all.Photos, func(tx *Tx) (int, error) { return tx.clearPhotos(ctx) }},
+			{&all.Uploads, func(tx *Tx) (int, error) { return tx.clearUploads(ctx) }},
 			{&all.Audit, func(tx *Tx) (int, error) { return tx.clearAudit(ctx) }},
 		} {
 			for more := true; more; {

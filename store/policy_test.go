@@ -93,6 +93,9 @@ func importWhole(t *testing.T, s *Store) int64 {
 		if _, err := tx.AddPhotos(ctx, []NewPhoto{samplePhoto(first.Boxes[0].BoxID, today, member)}); err != nil {
 			return err
 		}
+		if _, err := tx.AddUpload(ctx, member, "list.csv", []string{"x"}, struct{}{}); err != nil {
+			return err
+		}
 		made := scheduler.Recalibration{Openings: 100, Hard: scheduler.Curve{Slope: 1}, Stuck: scheduler.Curve{Slope: 1}}
 		if err := tx.putRecalibration(ctx, made, today); err != nil {
 			return err

@@ -10,7 +10,9 @@ import (
 	"pryday/scheduler"
 	"pryday/scheduler/text"
 	"pryday/store"
+	"pryday/store/notebook"
 	"pryday/store/records"
+	"pryday/store/sheet"
 )
 
 // The largest files taken, in bytes. Ten thousand openings are about 2 MB.
@@ -59,7 +61,7 @@ func boxesOf(club *scheduler.Club) int {
 	return n
 }
 
-// exportRecords sends the whole document, or the openings as a list.
+// exportRecords sends the whole document, or the openings as a list or a spreadsheet.
 func (s *Server) exportRecords(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	var club *scheduler.Club
 	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
@@ -72,6 +74,14 @@ func (s *Server) exportRecords(w http.ResponseWriter, r *http.Request, who *visi
 	day := club.Today(s.now()).String()
 	if r.URL.Query().Get("as") == "csv" {
 		return download(w, "text/csv; charset=utf-8", "openings-"+day+".csv", records.EncodeOpenings(club))
+	}
+	if r.URL.Query().Get("as") == "xlsx" {
+		say := speaker(club, who.MemberID)
+		book, err := sheet.WriteXLSX(sheet.Sheet{Name: say.Say("page.fit.openings"), Rows: notebook.Table(club, say)})
+		if err != nil {
+			return err
+		}
+		return download(w, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "openings-"+day+".xlsx", book)
 	}
 	document, err := records.Encode(club)
 	if err != nil {

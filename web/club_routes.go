@@ -48,5 +48,11 @@ func (s *Server) clubRoutes(page func(string, handler), member func(string, memb
 	organiser("GET /records/file", s.exportRecords)
 	organiser("GET /records/photos", s.exportPhotos)
 	organiser("POST /records", s.limitedMember(s.limits.uploads, s.importRecords))
+	organiser("GET /bring-in", s.bringIn)
+	organiser("POST /bring-in", s.limitedMember(s.limits.uploads, s.takeSheet))
+	organiser("GET /bring-in/{id}", s.goOn)
+	organiser("GET /bring-in/{id}/refused.csv", s.refusedRows)
+	organiser("GET /bring-in/{id}/{step}", s.bringInStep)
+	organiser("POST /bring-in/{id}/{step}", s.answerStep)
 	organiser("GET /audit", s.audit)
 }

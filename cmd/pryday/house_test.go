@@ -25,6 +25,8 @@ var mayImport = map[string][]string{
 	"store/backup":         {"migrations"},
 	"store/photo":          {},
 	"store/records":        {"scheduler"},
+	"store/sheet":          {"scheduler"},
+	"store/notebook":       {"scheduler", "store/records"},
 	"store/storetest":      {"store/localpg", "migrations", "testdata/testrun"},
 	"notify":               {"scheduler", "store"},
 	"notify/mail":          {"scheduler"},

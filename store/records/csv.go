@@ -14,12 +14,12 @@ import (
 )
 
 // csvColumns are the columns of a list of openings, in the order of Export.
-var csvColumns = []string{"apiary", "hive", "box", "kind", "opened_on", "difficulty", "scraped", "note", "opened_by"}
+var csvColumns = []string{"apiary", "hive", "box", "kind", "opened_on", "difficulty", "scraped", "note", "opened_by", "joint", "frames", "left_shut", "gaps", "condition"}
 
 var columnsAllowed = oneOf(csvColumns)
 
 // csvOptional are the columns that may be left out or empty.
-var csvOptional = []string{"kind", "scraped", "note", "opened_by"}
+var csvOptional = []string{"kind", "scraped", "note", "opened_by", "joint", "frames", "left_shut", "gaps", "condition"}
 
 // CSVOptions say what a list of openings may do to a club.
 type CSVOptions struct {
@@ -179,7 +179,7 @@ func (l *openingList) row(row []string) {
 			return ""
 		}
 		at[0], at[1] = l.reader.FieldPos(i)
-		return unguard(row[i])
+		return Unguard(row[i])
 	}
 	bad := func(name, value, why string, allowed text.Text, args ...any) {
 		l.bad(at[0], at[1], name, clip(strconv.Quote(value)), why, allowed, args...)
@@ -212,7 +212,7 @@ func (l *openingList) row(row []string) {
 		bad("difficulty", hard, "records.why.not-allowed", text.New("records.allow.listed-difficulty", difficultyAllowed))
 	}
 	if by := strings.TrimSpace(words("opened_by", maxName, false)); by != "" {
-		opener, why := l.opener(by)
+		opener, why := FindOpener(l.club, by)
 		if why != "" {
 			bad("opened_by", by, why, text.New("records.allow.listed-opener"))
 		}
@@ -225,6 +225,7 @@ func (l *openingList) row(row []string) {
 		bad("scraped", string(o.Scraped), "records.why.not-allowed", text.New("records.allow.or-empty", joinWords(scrapings)))
 	}
 	o.Note = words("note", maxNote, true)
+	o.details(field, bad)
 	if len(l.problems) > before {
 		return
 	}

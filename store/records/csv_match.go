@@ -164,7 +164,7 @@ func (l *openingList) match() {
 				nth = 0
 			}
 			if old := nthOn(recorded, row.On, nth); old != nil {
-				if old.Difficulty() != row.Difficulty() || scrapedOr(old.Scraped) != row.Scraped || newlines(old.Note) != newlines(row.Note) || l.otherOpener(&row, old) {
+				if old.Difficulty() != row.Difficulty() || scrapedOr(old.Scraped) != row.Scraped || newlines(old.Note) != newlines(row.Note) || l.otherOpener(&row, old) || row.otherDetails(old) {
 					l.bad(row.line, row.column, "opened_on", row.On.String(),
 						"records.why.other-answers", text.New("records.allow.same-answers"),
 						b.key.box, csvDifficulty(old), string(scrapedOr(old.Scraped)))

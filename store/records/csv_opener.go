@@ -6,11 +6,11 @@ import (
 	"pryday/scheduler"
 )
 
-// opener reads who opened a box: the address or the name of a member, or the
+// FindOpener reads who opened a box: the address or the name of a member, or the
 // name of somebody without an account. why is the key of what is wrong with it.
-func (l *openingList) opener(who string) (by scheduler.Opener, why string) {
-	for i := range l.club.Members {
-		m := &l.club.Members[i]
+func FindOpener(c *scheduler.Club, who string) (by scheduler.Opener, why string) {
+	for i := range c.Members {
+		m := &c.Members[i]
 		switch {
 		case strings.EqualFold(m.Email, who):
 			return scheduler.Opener{Member: m.ID}, ""
@@ -30,9 +30,9 @@ func (l *openingList) opener(who string) (by scheduler.Opener, why string) {
 	return scheduler.Opener{Name: who}, ""
 }
 
-// csvOpener writes who made an opening as opener reads it; empty where nobody
+// OpenerName writes who made an opening as FindOpener reads it; empty where nobody
 // knows.
-func csvOpener(c *scheduler.Club, o *scheduler.Opening) string {
+func OpenerName(c *scheduler.Club, o *scheduler.Opening) string {
 	by := o.OpenedBy()
 	if m := c.Member(by.Member); m != nil {
 		return m.Email
@@ -43,5 +43,5 @@ func csvOpener(c *scheduler.Club, o *scheduler.Opening) string {
 // otherOpener reports whether a row names somebody else than a recorded opening;
 // a row that names nobody does not.
 func (l *openingList) otherOpener(row *listedOpening, old *scheduler.Opening) bool {
-	return row.Opener != nil && *row.Opener != old.OpenedBy() && row.Opener.Name != csvOpener(l.club, old)
+	return row.Opener != nil && *row.Opener != old.OpenedBy() && row.Opener.Name != OpenerName(l.club, old)
 }

@@ -78,15 +78,18 @@ func EncodeOpenings(c *scheduler.Club) []byte {
 	w := csv.NewWriter(&b)
 	write := func(row ...string) {
 		for i := range row {
-			row[i] = guard(row[i])
+			row[i] = Guard(row[i])
 		}
 		w.Write(row) // to memory, which does not fail
 	}
 	write(csvColumns...)
 	box := func(apiary, hive string, box *scheduler.Box) {
 		for _, o := range scheduler.Effective(box.Openings) {
-			write(apiary, hive, box.Name, box.Kind, o.On.String(),
-				csvDifficulty(&o), string(scrapedOr(o.Scraped)), o.Note, csvOpener(c, &o))
+			row := []string{
+				apiary, hive, box.Name, box.Kind, o.On.String(),
+				csvDifficulty(&o), string(scrapedOr(o.Scraped)), o.Note, OpenerName(c, &o),
+			}
+			write(append(row, csvDetails(&o)...)...)
 		}
 	}
 	for a := range c.Apiaries {
@@ -108,31 +111,40 @@ func EncodeOpenings(c *scheduler.Club) []byte {
 const csvNotSaid = "?"
 
 func csvDifficulty(o *scheduler.Opening) string {
-	if d := o.Difficulty(); d != scheduler.NotTried {
-		return strconv.Itoa(int(d))
+	if d := csvDegree(o.Difficulty()); d != "" {
+		return d
 	}
 	return csvNotSaid
+}
+
+func csvDegree(d scheduler.Difficulty) string {
+	if d == scheduler.NotTried {
+		return ""
+	}
+	return strconv.Itoa(int(d))
 }
 
 // guarded are the characters with which a spreadsheet begins a formula.
 const guarded = "=+-@"
 
-// guard keeps a spreadsheet from running a cell as a formula.
-func guard(s string) string {
-	if s != "" && (strings.IndexByte(guarded, s[0]) >= 0 || isGuarded(s)) {
+// Guard keeps a spreadsheet from running a cell as a formula.
+func Guard(s string) string {
+	if s != "" && (strings.IndexByte(guarded, s[0]) >= 0 || Guarded(s)) {
 		return "'" + s
 	}
 	return s
 }
 
-func unguard(s string) string {
-	if isGuarded(s) {
+// Unguard takes off what Guard put on.
+func Unguard(s string) string {
+	if Guarded(s) {
 		return s[1:]
 	}
 	return s
 }
 
-func isGuarded(s string) bool {
+// Guarded reports whether s looks as Guard leaves it.
+func Guarded(s string) bool {
 	if len(s) < 2 || s[0] != '\'' {
 		return false
 	}

@@ -1,0 +1,269 @@
+package notebook
+
+import (
+	"slices"
+	"strconv"
+
+	"pryday/scheduler"
+	"pryday/scheduler/text"
+)
+
+// placing finds where each entry of a table belongs.
+type placing struct {
+	*table
+	apiaries map[string]*site // by the name of the club, or folded for a new one
+	order    []*site
+	boxes    []*placed
+	byBox    map[*scheduler.Box]*placed
+	counted  map[*int]int // the last row that a question counts, from 1
+}
+
+// site is an apiary, and the stack of a hive under it.
+type site struct {
+	have  *scheduler.Apiary // nil for one to be made
+	fresh *scheduler.Apiary
+	name  string
+	hives map[string]*stack
+	order []*stack
+}
+
+type stack struct {
+	site  *site
+	have  *scheduler.Hive // nil for one to be made
+	fresh bool
+	name  string
+	boxes map[string]*placed
+	made  []*placed // that are not there yet
+}
+
+// placed is a box with what the table says of it.
+type placed struct {
+	have     *scheduler.Box // nil for one to be made
+	on       *stack         // nil for a box on no hive
+	name     string
+	kind     string
+	asked    bool // a word for it is not explained yet
+	setUp    scheduler.Date
+	position int
+	entries  []*entry
+	add      []*entry // that are new
+}
+
+func newPlacing(t *table) *placing {
+	return &placing{table: t, apiaries: map[string]*site{}, byBox: map[*scheduler.Box]*placed{}, counted: map[*int]int{}}
+}
+
+func (p *placing) place() {
+	for _, e := range p.entries {
+		if p.why[e.row] == nil {
+			p.entry(e)
+		}
+	}
+}
+
+func (p *placing) entry(e *entry) {
+	if e.apiary == "" && e.hive == "" {
+		if b := spareBox(p.club, e.box); b != nil {
+			p.take(e, p.box(b, nil))
+			return
+		}
+	}
+	s := p.site(e)
+	if s == nil {
+		return
+	}
+	h := p.hive(s, e)
+	if h == nil {
+		return
+	}
+	if b := p.onHive(h, e); b != nil {
+		p.take(e, b)
+	}
+}
+
+// take gives an entry to its box, if what it says of the box is so.
+func (p *placing) take(e *entry, b *placed) {
+	switch {
+	case e.kind != "" && b.kind != "" && e.kind != b.kind:
+		p.refuse(e.row, text.New("sheet.why.other-kind", b.name, text.Kind(b.kind)))
+		return
+	case e.opened && e.o.On < e.setUp:
+		p.refuse(e.row, text.New("sheet.why.before-set-up", b.name, e.setUp))
+		return
+	case b.have != nil && e.opened && e.o.On < b.have.SetUpOn:
+		p.refuse(e.row, text.New("sheet.why.before-set-up", b.name, b.have.SetUpOn))
+		return
+	case b.have != nil && b.have.RetiredOn != 0 && e.o.On > b.have.RetiredOn:
+		p.refuse(e.row, text.New("sheet.why.after-retired", b.name, b.have.RetiredOn))
+		return
+	}
+	if b.kind == "" {
+		b.kind, b.asked = e.kind, b.asked || e.kindAsked
+	}
+	if b.setUp == 0 {
+		b.setUp = e.setUp
+	}
+	if b.position == 0 {
+		b.position = e.position
+	}
+	b.entries = append(b.entries, e)
+}
+
+// site finds the apiary of an entry: by its name, by its hive, or as was chosen for
+// rows that name none.
+func (p *placing) site(e *entry) *site {
+	name := e.apiary
+	if name == "" {
+		if a := onlyApiaryWith(p.club, e.hive); a != nil {
+			name = a.Name
+		}
+	}
+	if name == "" {
+		p.rowOf(&p.asked.NoApiary, e)
+		switch name = p.choices.Apiary; name {
+		case "":
+			p.asked.open = true
+			return p.keep("none", &site{})
+		case Refuse:
+			p.refuse(e.row, text.New("sheet.why.no-apiary"))
+			return nil
+		}
+	}
+	if a := named(p.club.Apiaries, name, func(a *scheduler.Apiary) string { return a.Name }); a != nil {
+		return p.known(a)
+	}
+	asked := Word{fold(name), short(name), 0}
+	at := slices.IndexFunc(p.asked.Apiaries, func(w Word) bool { return w.Folded == asked.Folded })
+	if at < 0 {
+		if len(p.asked.Apiaries) == MaxWords {
+			p.refuse(e.row, text.New("sheet.why.words", short(name), MaxWords))
+			return nil
+		}
+		p.asked.Apiaries, at = append(p.asked.Apiaries, asked), len(p.asked.Apiaries)
+	}
+	p.asked.Apiaries[at].Rows++
+	switch answer := p.choices.Apiaries[fold(name)]; {
+	case answer.Is == Refuse:
+		p.refuse(e.row, text.New("sheet.why.no-place", short(name)))
+	case answer.Is != "":
+		if a := named(p.club.Apiaries, answer.Is, func(a *scheduler.Apiary) string { return a.Name }); a != nil {
+			return p.known(a)
+		}
+		p.asked.open = true
+	case answer.Fresh != nil:
+		return p.keep("new "+fold(name), &site{fresh: answer.Fresh, name: name})
+	default:
+		p.asked.open = true
+		return p.keep("new "+fold(name), &site{name: name})
+	}
+	return nil
+}
+
+// rowOf counts the row of an entry, once for all its boxes.
+func (p *placing) rowOf(count *int, e *entry) {
+	if p.counted[count] != e.row+1 {
+		p.counted[count] = e.row + 1
+		*count++
+	}
+}
+
+func (p *placing) known(a *scheduler.Apiary) *site {
+	return p.keep("old "+a.Name, &site{have: a, name: a.Name})
+}
+
+func (p *placing) keep(key string, s *site) *site {
+	if have := p.apiaries[key]; have != nil {
+		return have
+	}
+	s.hives = map[string]*stack{}
+	p.apiaries[key], p.order = s, append(p.order, s)
+	return s
+}
+
+// hive finds the hive of an entry, or the only one of its apiary with such a box.
+func (p *placing) hive(s *site, e *entry) *stack {
+	var have *scheduler.Hive
+	name := e.hive
+	if s.have != nil {
+		if name != "" {
+			have = named(s.have.Hives, name, func(h *scheduler.Hive) string { return h.Name })
+		} else if have = onlyHiveWith(s.have, e.box); have != nil {
+			name = have.Name
+		}
+	}
+	if name == "" {
+		p.refuse(e.row, text.New("sheet.why.no-hive"))
+		return nil
+	}
+	if have != nil {
+		name = have.Name
+	}
+	h := s.hives[fold(name)]
+	if h == nil || h.have != have {
+		h = &stack{site: s, have: have, fresh: have == nil, name: name, boxes: map[string]*placed{}}
+		s.hives[fold(name)], s.order = h, append(s.order, h)
+	}
+	return h
+}
+
+// onHive finds the box of an entry on its hive, or one that once stood there; or
+// makes it.
+func (p *placing) onHive(h *stack, e *entry) *placed {
+	mark := e.box
+	if mark == "" {
+		if mark = p.unmarked(h, e); mark == "" {
+			return nil
+		}
+	}
+	if h.have != nil {
+		if b := named(h.have.Boxes, mark, func(b *scheduler.Box) string { return b.Name }); b != nil {
+			return p.box(b, h)
+		}
+		if b := onceOn(p.club, mark, h.have.ID); b != nil {
+			return p.box(b, h)
+		}
+	}
+	b := h.boxes[fold(mark)]
+	if b == nil {
+		b = &placed{on: h, name: mark}
+		h.boxes[fold(mark)], h.made, p.boxes = b, append(h.made, b), append(p.boxes, b)
+	}
+	return b
+}
+
+// unmarked is the mark of the box that a row without one means.
+func (p *placing) unmarked(h *stack, e *entry) string {
+	at := e.position
+	if at == 0 {
+		p.rowOf(&p.asked.Unmarked, e)
+		switch p.choices.Unmarked {
+		case LowestOf:
+			at = 1
+		case Refuse:
+			p.refuse(e.row, text.New("sheet.why.no-mark"))
+			return ""
+		default:
+			p.asked.open = true
+			return ""
+		}
+		e.position = at
+	}
+	if h.have != nil && len(h.have.Boxes) >= at {
+		return h.have.Boxes[at-1].Name
+	}
+	for _, b := range h.made {
+		if b.position == at {
+			return b.name
+		}
+	}
+	return h.name + "-" + strconv.Itoa(at)
+}
+
+func (p *placing) box(b *scheduler.Box, on *stack) *placed {
+	if have := p.byBox[b]; have != nil {
+		return have
+	}
+	out := &placed{have: b, on: on, name: b.Name, kind: b.Kind}
+	p.byBox[b], p.boxes = out, append(p.boxes, out)
+	return out
+}

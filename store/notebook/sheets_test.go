@@ -1,0 +1,265 @@
+package notebook
+
+import (
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"pryday/scheduler"
+	"pryday/scheduler/text"
+	"pryday/store/sheet"
+)
+
+// place is an answer to where a new apiary lies.
+func place() Place {
+	return Place{Fresh: &scheduler.Apiary{Latitude: 48.2, Longitude: 11.5, ElevationM: 500, Timezone: "Europe/Berlin"}}
+}
+
+func smallClub() *scheduler.Club {
+	return &scheduler.Club{
+		Name: "Hollow Lane Bees", Rules: scheduler.DefaultRules(),
+		Members: []scheduler.Member{{ID: 1, Name: "Walter Gorse", Email: "walter@example.org", Role: scheduler.Organiser}},
+		Apiaries: []scheduler.Apiary{{ID: 1, Name: "Orchard", Latitude: 51, Longitude: 9, Timezone: "Europe/Berlin", Hives: []scheduler.Hive{{
+			ID: 1, Name: "Larch", Boxes: []scheduler.Box{{ID: 1, Name: "R14", Kind: "deep", SetUpOn: scheduler.NewDate(2024, 5, 1), Openings: []scheduler.Opening{{
+				ID: "0b8b7c1e-1111-4111-8111-000000000001", On: scheduler.NewDate(2025, 4, 5), Joint: scheduler.Hard, Frames: scheduler.NotTried, Scraped: scheduler.ScrapedNone,
+				Gaps: []scheduler.Gap{{At: scheduler.AboveFrames, Peg: scheduler.ThinGoes}}, Opener: &scheduler.Opener{Name: "old Tam"},
+			}}}},
+		}}}},
+	}
+}
+
+// Five spreadsheets as keepers keep them: what each is asked, and what it comes to.
+func TestUglySheets(t *testing.T) {
+	t.Parallel()
+	for _, tt := range []struct {
+		file    string
+		columns []Field // by hand, where the names do not say it
+		asked   string
+		answer  func(*Choices)
+		want    string
+		refused map[int]string // by row, the key of why
+	}{
+		{
+			file:  "windows.csv",
+			asked: "degrees 2,5; kinds Halbzarge; apiaries Obstgarten, Mühle; stack Lärche, Föhre",
+			answer: func(c *Choices) {
+				c.Degrees = map[string]string{"2 5": "3"}
+				c.Kinds = map[string]string{"halbzarge": "shallow"}
+				c.Apiaries = map[string]Place{"obstgarten": place(), "mühle": place()}
+				c.Stack = BottomUp
+			},
+			want:    "8 rows: 6 openings, 4 boxes, 2 hives, 2 apiaries; known 0, repeated 0, 2025-04-03 to 2025-06-28",
+			refused: map[int]string{9: "sheet.why.not-a-day", 12: "form.to-come"},
+		},
+		{
+			file:    "workbook.xlsx",
+			asked:   "no kind 7, 8, 9; set up 1",
+			answer:  func(c *Choices) { c.Lowest, c.Upper, c.SetUp = "deep", "medium", scheduler.NewDate(2024, 4, 1) },
+			want:    "4 rows: 3 openings, 3 boxes, 1 hives, 0 apiaries; known 0, repeated 0, 2025-04-03 to 2025-06-01",
+			refused: map[int]string{},
+		},
+		{
+			file:    "tables.ods",
+			asked:   "no kind 001, 002; stack Elm",
+			answer:  func(c *Choices) { c.Lowest, c.Upper, c.Stack = "deep", "deep", TopDown },
+			want:    "5 rows: 4 openings, 2 boxes, 1 hives, 0 apiaries; known 0, repeated 1, 2025-04-03 to 2025-07-09",
+			refused: map[int]string{},
+		},
+		{
+			file:  "pasted.tsv",
+			asked: "days 03/04/2025; above 3; no kind R15, S1, S2; stack Spruce; units 8.5",
+			answer: func(c *Choices) {
+				c.Order, c.Above, c.Units, c.Lowest, c.Upper, c.Stack = DayFirst, Fill, text.Millimetres, "deep", "medium", BottomUp
+			},
+			want:    "5 rows: 3 openings, 2 boxes, 1 hives, 0 apiaries; known 1, repeated 0, 2025-04-03 to 2025-04-25",
+			refused: map[int]string{5: "sheet.why.other-order"},
+		},
+		{
+			file:    "boxes.csv",
+			columns: []Field{Hive, Day, OfBox, OfBox, OfBox, Note},
+			asked:   "above 1; degrees murder; no apiary 7; unmarked 1; no kind bottom, middle, top; stack Ash",
+			answer: func(c *Choices) {
+				c.Degrees = map[string]string{"murder": "4"}
+				c.Above, c.Unmarked, c.Apiary, c.Lowest, c.Upper, c.Stack = Leave, Refuse, "Orchard", "deep", "shallow", BottomUp
+			},
+			want:    "8 rows: 6 openings, 4 boxes, 2 hives, 0 apiaries; known 0, repeated 1, 2025-05-01 to 2025-06-01",
+			refused: map[int]string{6: "sheet.why.other-row", 7: "sheet.why.no-hive", 8: "sheet.why.not-a-day", 9: "sheet.why.no-mark"},
+		},
+	} {
+		t.Run(tt.file, func(t *testing.T) {
+			data, err := os.ReadFile("testdata/" + tt.file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			book, err := sheet.Read(data)
+			if err != nil {
+				t.Fatal(err)
+			}
+			rows, club := book.Sheets[0].Rows, smallClub()
+			choices := Suggest(rows, someday)
+			if tt.columns != nil {
+				choices.Columns = tt.columns
+			}
+			if got := askedOf(Look(rows, choices, club, someday)); got != tt.asked {
+				t.Errorf("asks %q, want %q; columns %v", got, tt.asked, choices.Columns)
+			}
+			tt.answer(choices)
+			res := Read(rows, choices, club, 1, someday)
+			if res.Asked.Open() {
+				t.Fatalf("still asks %q", askedOf(res))
+			}
+			if got := sum(res); got != tt.want {
+				t.Errorf("comes to %q, want %q", got, tt.want)
+			}
+			for _, r := range res.Refused {
+				if r.Why[0].Key != tt.refused[r.Row] {
+					t.Errorf("row %d is refused: %s, want %q", r.Row, (&text.Speaker{}).Tell(r.Why[0]), tt.refused[r.Row])
+				}
+				delete(tt.refused, r.Row)
+			}
+			if len(tt.refused) > 0 {
+				t.Errorf("not refused: %v", tt.refused)
+			}
+			if again := Look(rows, choices, club, someday); again.Openings+again.Boxes+again.Hives > 0 || again.Asked.Open() {
+				t.Errorf("a second time it comes to %q", sum(again))
+			}
+		})
+	}
+}
+
+func askedOf(res *Result) string {
+	var out []string
+	add := func(name string, words []string) {
+		if len(words) > 0 {
+			out = append(out, name+" "+strings.Join(words, ", "))
+		}
+	}
+	count := func(name string, n int) {
+		if n > 0 {
+			out = append(out, fmt.Sprint(name, " ", n))
+		}
+	}
+	shown := func(words []Word) (out []string) {
+		for _, w := range words {
+			out = append(out, w.Shown)
+		}
+		return out
+	}
+	a := res.Asked
+	for _, f := range a.Missing {
+		out = append(out, "missing "+string(f))
+	}
+	add("days", a.Days)
+	count("above", a.Above)
+	add("degrees", shown(a.Degrees))
+	add("scrapings", shown(a.Scrapings))
+	add("kinds", shown(a.Kinds))
+	add("apiaries", shown(a.Apiaries))
+	count("no apiary", a.NoApiary)
+	count("unmarked", a.Unmarked)
+	add("no kind", a.NoKind)
+	add("stack", a.Stack)
+	add("units", a.Units)
+	count("set up", a.NoSetUp)
+	return strings.Join(out, "; ")
+}
+
+func sum(r *Result) string {
+	return fmt.Sprintf("%d rows: %d openings, %d boxes, %d hives, %d apiaries; known %d, repeated %d, %s to %s",
+		r.Rows, r.Openings, r.Boxes, r.Hives, len(r.Apiaries), r.Known, r.Repeated, r.First, r.Last)
+}
+
+// What is in the cells reaches the openings.
+func TestCellsReachTheRecords(t *testing.T) {
+	t.Parallel()
+	rows := [][]string{
+		{"Apiary", "Hive", "Box", "Kind", "Date", "Joint", "Worst frame", "Left shut", "Scraped", "Gap above", "Gaps", "Condition", "Remarks", "By whom"},
+		{"orchard", "LARCH", "New", "medium", "2025-04-03", "firm", "3", "", "part", "8.5 mm; 5/16", "entrance thick-goes", "warped; wobbly", "'=x", "Walter Gorse"},
+		{"Orchard", "Larch", "New", "", "2025-06-03", "", "", "yes", "", "", "", "", "", "the neighbour"},
+	}
+	c := smallClub()
+	res := Read(rows, Suggest(rows, someday), c, 0, someday)
+	boxes := c.Apiaries[0].Hives[0].Boxes
+	if len(res.Refused) > 0 || len(boxes) != 2 || len(boxes[1].Openings) != 2 {
+		t.Fatalf("%s; refused %v, asked %s", sum(res), res.Refused, askedOf(res))
+	}
+	first, second := boxes[1].Openings[0], boxes[1].Openings[1]
+	if boxes[1].Kind != "medium" || boxes[1].SetUpOn != first.On {
+		t.Errorf("the box: %+v", boxes[1])
+	}
+	want := scheduler.Opening{
+		ID: first.ID, On: scheduler.NewDate(2025, 4, 3), Joint: scheduler.Firm, Frames: scheduler.Hard, Scraped: scheduler.ScrapedPart,
+		Condition: []scheduler.Condition{scheduler.Warped}, Note: "=x\nwobbly", Opener: &scheduler.Opener{Member: 1},
+		Gaps: []scheduler.Gap{{At: scheduler.AboveFrames, MM: 8.5}, {At: scheduler.AboveFrames, MM: 7.9375}, {At: scheduler.Entrance, Peg: scheduler.ThickGoes}},
+	}
+	if !first.SameAnswers(&want) || !first.SameOpener(&want) {
+		t.Errorf("recorded %+v, want %+v", first, want)
+	}
+	if !second.LeftShut || second.Joint != scheduler.Stuck || second.Opener.Name != "the neighbour" {
+		t.Errorf("left shut: %+v", second)
+	}
+}
+
+// Days are read in every form that people write, and never guessed.
+func TestDays(t *testing.T) {
+	t.Parallel()
+	third, fourth := scheduler.NewDate(2025, 4, 3), scheduler.NewDate(2025, 3, 4)
+	for s, want := range map[string]reading{
+		"2025-04-03": {day: third}, "2025/4/3": {day: third}, "3.4.2025": {day: third}, "03.04.25": {day: third}, "3. April 2025": {day: third},
+		"3 Apr 2025": {day: third}, "April 3, 2025": {day: third}, "3rd April 2025": {day: third}, "3-Apr-25": {day: third}, "2025-04-03 00:00:00": {day: third},
+		"Do., 3.4.2025": {day: third}, "Thursday 3 April 2025": {day: third}, "3. 4. 2025": {day: third}, "4. März 2025": {day: fourth}, "4 Mär 2025": {day: fourth},
+		"03/04/2025": {day: third, other: fourth}, "3-4-25": {day: third, other: fourth}, "4/4/2025": {day: scheduler.NewDate(2025, 4, 4)},
+		"25/04/2025": {day: scheduler.NewDate(2025, 4, 25), order: DayFirst}, "04/25/2025": {day: scheduler.NewDate(2025, 4, 25), order: MonthFirst},
+		"1.1.99": {day: scheduler.NewDate(1999, 1, 1)},
+	} {
+		if got, ok := dayOf(s, someday); !ok || got != want {
+			t.Errorf("%q is read as %+v, %t; want %+v", s, got, ok, want)
+		}
+	}
+	for _, s := range []string{"", "45750", "31.4.2025", "13/13/2025", "0/0/2025", "spring", "2025", "3 Foo 2025", "4.25.2025", "1.1.1700", "3 Ma 2025"} {
+		if got, ok := dayOf(s, someday); ok {
+			t.Errorf("%q is taken for %s", s, got.day)
+		}
+	}
+}
+
+func TestDegreeWords(t *testing.T) {
+	t.Parallel()
+	for s, want := range map[string]degree{
+		"2": {hard: 2}, "2,0": {hard: 2}, "2.00": {hard: 2}, "Firm": {hard: 2}, "fest": {hard: 2}, "2 (fest)": {hard: 2}, "festgekittet": {hard: 4}, "": {hard: -1}, "-": {hard: -1},
+		"left shut": {hard: 4, shut: true}, "zu gelassen": {hard: 4, shut: true}, "came up by hand": {hard: 0},
+	} {
+		if got, ok := degreeOf(s); !ok || got != want {
+			t.Errorf("%q is %+v, %t; want %+v", s, got, ok, want)
+		}
+	}
+	for _, s := range []string{"2,5", "5", "-1", "firmish", "3 (fest)", "0 what", "1e0"} {
+		if got, ok := degreeOf(s); ok {
+			t.Errorf("%q is taken for %+v", s, got)
+		}
+	}
+}
+
+func TestHeadingsAreFound(t *testing.T) {
+	t.Parallel()
+	for name, tt := range map[string]struct {
+		rows [][]string
+		at   Heading
+		want []Field
+	}{
+		"below a title":  {[][]string{{"My bees"}, nil, {"Hive", "Box", "Date", "Difficulty"}, {"1", "a", "2025-01-01", "2"}}, Heading{3, 1}, []Field{Hive, Box, Day, HowHard}},
+		"in two rows":    {[][]string{{"Hive", "Gaps", "", "Date"}, {"", "above", "below", ""}, {"1", "8", "9", "2025-01-01"}}, Heading{1, 2}, []Field{Hive, "gap-above-frames", "gap-below-frames", Day}},
+		"days":           {[][]string{{"Box", "3.4.2025", "1.6.2025", "what?"}, {"a", "2", "3"}}, Heading{1, 1}, []Field{Box, OnDay, OnDay, ""}},
+		"the same twice": {[][]string{{"Datum", "Tag", "Volk"}, {"1.1.2025", "", "7"}}, Heading{1, 1}, []Field{Day, "", Hive}},
+		"none":           {[][]string{{"1", "2"}, {"3", "4"}}, Heading{}, []Field{"", ""}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			got := Suggest(tt.rows, someday)
+			if got.Heading != tt.at || !slices.Equal(got.Columns, tt.want) {
+				t.Errorf("at %v %v, want %v %v", got.Heading, got.Columns, tt.at, tt.want)
+			}
+		})
+	}
+}

@@ -1,0 +1,180 @@
+package web
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"pryday/scheduler/text"
+	"pryday/store"
+	"pryday/store/notebook"
+	"pryday/store/records"
+)
+
+// checkView is the last step: what would come in, and what would not.
+type checkView struct {
+	File, Path, Back, Answers, Forget string
+	Refusals                 string // address of the list of them
+	Asked                    bool   // there are answers to go back to
+	Rows                     int
+	New                      []text.Text
+	Span                     text.Text
+	Known, Repeated          int
+	Refused                  []refusalView
+	RefusedAll               int
+	Expects                  string
+	Problem                  text.Text
+}
+
+type refusalView struct {
+	Row  int
+	Says string // what stands in it, to know it by
+	Why  []text.Text
+}
+
+// shownRefusals is how many refused rows a page lists; the file has all.
+const shownRefusals = 50
+
+// expects is what somebody saw before bringing it in.
+func expects(res *notebook.Result) string {
+	return fmt.Sprintf("%d-%d-%d-%d", res.Openings, res.Boxes, res.Known, len(res.Refused))
+}
+
+func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, status int, f *form) error {
+	res := b.look()
+	if res.Asked.Open() {
+		http.Redirect(w, r, b.step("questions"), http.StatusSeeOther)
+		return nil
+	}
+	v := checkView{
+		File: b.title(), Path: b.step("check"), Back: b.step("columns"), Answers: b.step("questions"), Forget: b.step("forget"), Refusals: "/bring-in/" + b.ID + "/refused.csv",
+		Asked: res.Asked.Any(), Rows: res.Rows, Known: res.Known, Repeated: res.Repeated, RefusedAll: len(res.Refused), Expects: expects(res),
+	}
+	v.New = counted(res)
+	if res.Openings > 0 {
+		v.Span = text.New("page.bring-in.span", res.First, res.Last)
+	}
+	for _, refused := range res.Refused[:min(len(res.Refused), shownRefusals)] {
+		v.Refused = append(v.Refused, refusalView{refused.Row, firstWords(refused.Cells), refused.Why})
+	}
+	if f != nil {
+		v.Problem = f.Problems["check"]
+	}
+	return s.showTo(w, r, b.who, b.club, status, "bring-in-check", b.say.Say("page.bring-in.check"), v)
+}
+
+// counted says what of a table is new.
+func counted(res *notebook.Result) (out []text.Text) {
+	for _, n := range []struct {
+		n   int
+		key string
+	}{
+		{len(res.Apiaries), "command.import.apiaries"}, {res.Hives, "command.import.hives"},
+		{res.Boxes, "command.boxes"}, {res.Openings, "command.import.openings"},
+	} {
+		if n.n > 0 {
+			out = append(out, text.New(n.key, n.n))
+		}
+	}
+	return out
+}
+
+// bringNow brings in all rows that are taken, or none.
+func (s *Server) bringNow(w http.ResponseWriter, r *http.Request, b *bringing, f *form) error {
+	var res *notebook.Result
+	err := s.cfg.Store.InClub(r.Context(), b.who.ClubID, func(tx *store.Tx) error {
+		if err := tx.BeginImport(r.Context()); err != nil {
+			return err
+		}
+		if err := b.load(r.Context(), tx, b.ID); err != nil {
+			return err
+		}
+		res = notebook.Read(b.rows(), &b.choices, b.club, b.who.MemberID, b.today)
+		switch {
+		case res.Asked.Open() || expects(res) != f.values.Get("expects"):
+			f.bad("check", "page.bring-in.changed")
+		case len(res.Refused) > 0 && !f.has("leave"):
+			f.bad("check", "page.bring-in.say-leave")
+		}
+		if !f.ok() {
+			return errChecked
+		}
+		if _, err := tx.Import(r.Context(), b.club); err != nil {
+			return err
+		}
+		if len(res.Refused) == 0 {
+			if err := tx.ForgetUpload(r.Context(), b.ID); err != nil {
+				return err
+			}
+		}
+		if err := b.who.note(r, tx, "import records", text.New("audit.about.imported", b.title(), counted(res))); err != nil {
+			return err
+		}
+		if boxesOf(b.club) > replannedAtOnce {
+			return tx.OweReplan(r.Context(), b.today)
+		}
+		_, err := tx.ReplanAll(r.Context(), b.today)
+		return err
+	})
+	if errors.Is(err, errChecked) {
+		again, err := s.bringing(r.Context(), b.who, b.ID)
+		if err != nil {
+			return err
+		}
+		return s.showCheck(w, r, again, http.StatusUnprocessableEntity, f)
+	}
+	if err != nil {
+		return err
+	}
+	said := notice{Text: b.say.Say("page.bring-in.done", counted(res)), Lines: []string{b.say.Say("page.records.replanned")}}
+	if len(res.Refused) > 0 {
+		said.Lines = append(said.Lines, b.say.Say("page.bring-in.left-out", len(res.Refused)))
+		return s.done(w, r, b.step("check"), said)
+	}
+	return s.done(w, r, "/apiaries", said)
+}
+
+// refusedRows sends the rows that are not taken as a list, each with why, to be
+// mended and brought in again.
+func (s *Server) refusedRows(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	end, err := s.imports.begin(r.Context(), w, who.ClubID)
+	if err != nil {
+		return err
+	}
+	defer end()
+	b, err := s.bringing(r.Context(), who, r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	return download(w, "text/csv; charset=utf-8", "refused.csv", refusedList(b.rows(), b.choices.Heading, b.look().Refused, b.say))
+}
+
+// refusedList begins with a byte order mark, and has semicolons where a comma is in
+// numbers: so a spreadsheet of that language opens it.
+func refusedList(rows [][]string, h notebook.Heading, refused []notebook.Refusal, say *text.Speaker) []byte {
+	b := bytes.NewBufferString("\ufeff")
+	out := csv.NewWriter(b)
+	if strings.Contains(say.Number(0.5, 1), ",") {
+		out.Comma = ';'
+	}
+	write := func(cells ...string) {
+		for i := range cells {
+			cells[i] = records.Guard(cells[i])
+		}
+		out.Write(cells) // to memory, which does not fail
+	}
+	write(append([]string{say.Say("page.bring-in.row"), say.Say("page.bring-in.reason")}, notebook.Headings(rows, h)...)...)
+	for _, row := range refused {
+		var why []string
+		for _, t := range row.Why {
+			why = append(why, say.Tell(t))
+		}
+		write(append([]string{strconv.Itoa(row.Row), strings.Join(why, " ")}, row.Cells...)...)
+	}
+	out.Flush()
+	return b.Bytes()
+}

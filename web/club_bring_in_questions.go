@@ -1,0 +1,269 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+
+	"pryday/scheduler"
+	"pryday/scheduler/text"
+	"pryday/store/notebook"
+)
+
+// questionsView is the step in which what the table leaves open is asked once.
+type questionsView struct {
+	File, Path, Back string
+	Open             bool
+	Asked            *notebook.Asked
+	Choices          *notebook.Choices
+	Days             []dayReading
+	Evidence         text.Text
+	Words            []wordGroup
+	Apiaries         []apiaryAsked
+	Known            []string
+	Kinds            []choiceName
+	SetUp, Today     string
+	Zone             string
+	Problems         map[string]text.Text
+	Nameless         string // the apiary of rows that name none, as a choice
+	NamelessName     string // and as a name of a new one
+}
+
+// dayReading is a day of the table as each order would read it.
+type dayReading struct {
+	Written  string
+	DayFirst string
+	MonFirst string
+}
+
+// wordGroup are words of one kind that nobody knows, with what they may mean.
+type wordGroup struct {
+	Title string
+	Words       []wordAsked
+	Means       []choiceName
+}
+
+type wordAsked struct {
+	Name, Word, Chosen string
+	Rows               int
+	Problem            text.Text
+}
+
+// apiaryAsked is an apiary that the club does not have, with what was answered.
+type apiaryAsked struct {
+	Folded, Name, Chosen                string
+	Rows                                int
+	Latitude, Longitude, Elevation, Zone string
+	Problems                            map[string]text.Text
+}
+
+// freshApiary is chosen for an apiary that is to be made.
+const freshApiary = "*new"
+
+func (s *Server) showQuestions(w http.ResponseWriter, r *http.Request, b *bringing, status int, f *form) error {
+	asked := b.look().Asked
+	if len(asked.Missing) > 0 {
+		http.Redirect(w, r, b.step("columns"), http.StatusSeeOther)
+		return nil
+	}
+	p := apiaryRecords{club: b.club, say: b.say}
+	v := questionsView{
+		File: b.title(), Path: b.step("questions"), Back: b.step("columns"), Open: asked.Open(), Asked: &asked, Choices: &b.choices,
+		Kinds: p.kinds(), SetUp: b.choices.SetUp.String(), Today: b.today.String(),
+	}
+	if f != nil {
+		v.Problems = f.Problems
+	}
+	for _, day := range asked.Days {
+		first, second, _ := notebook.BothDays(day, b.today)
+		v.Days = append(v.Days, dayReading{day, b.say.PlainDay(first), b.say.PlainDay(second)})
+	}
+	switch {
+	case asked.DayFirst > 0 && asked.MonFirst > 0:
+		v.Evidence = text.New("page.bring-in.days-mixed", asked.DayFirst, asked.MonFirst)
+	case asked.DayFirst > 0:
+		v.Evidence = text.New("page.bring-in.days-day-first", asked.DayFirst)
+	case asked.MonFirst > 0:
+		v.Evidence = text.New("page.bring-in.days-month-first", asked.MonFirst)
+	}
+	v.Words = b.wordGroups(&asked, v.Kinds, v.Problems)
+	for i := range b.club.Apiaries {
+		v.Known = append(v.Known, b.club.Apiaries[i].Name)
+	}
+	if len(b.club.Apiaries) > 0 {
+		v.Zone = b.club.Apiaries[0].Timezone
+	}
+	for _, a := range asked.Apiaries {
+		v.Apiaries = append(v.Apiaries, b.apiaryAsked(a, v.Zone, v.Problems))
+	}
+	if v.Nameless = b.choices.Apiary; v.Nameless != "" && v.Nameless != notebook.Refuse && !b.hasApiary(v.Nameless) {
+		v.Nameless, v.NamelessName = freshApiary, b.choices.Apiary
+	}
+	return s.showTo(w, r, b.who, b.club, status, "bring-in-questions", b.say.Say("page.bring-in.questions"), v)
+}
+
+// wordGroups are the words that have to be explained, with what each may mean.
+func (b *bringing) wordGroups(asked *notebook.Asked, kinds []choiceName, problems map[string]text.Text) (out []wordGroup) {
+	say := b.say
+	leave := choiceName{notebook.Refuse, say.Say("page.bring-in.leave-rows")}
+	var degrees, scrapings []choiceName
+	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
+		digit := string(rune('0' + d))
+		degrees = append(degrees, choiceName{digit, digit + " " + say.Word(d)})
+	}
+	degrees = append(degrees, choiceName{notebook.LeftShut, say.Say("page.hive.left-shut")}, choiceName{notebook.Unsaid, say.Say("page.hive.grid-unsaid")}, leave)
+	for _, word := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
+		scrapings = append(scrapings, choiceName{string(word), say.Say("scraped." + string(word))})
+	}
+	scrapings = append(scrapings, choiceName{notebook.Unsaid, say.Say("page.hive.grid-unsaid")}, leave)
+	for _, g := range []struct {
+		key    string
+		words  []notebook.Word
+		chosen map[string]string
+		means  []choiceName
+	}{
+		{"degree", asked.Degrees, b.choices.Degrees, degrees},
+		{"scraping", asked.Scrapings, b.choices.Scrapings, scrapings},
+		{"kind", asked.Kinds, b.choices.Kinds, append(slices.Clone(kinds), leave)},
+	} {
+		if len(g.words) == 0 {
+			continue
+		}
+		group := wordGroup{Title: say.Say("page.bring-in.words." + g.key), Means: g.means}
+		for _, word := range g.words {
+			name := g.key + ":" + word.Folded
+			group.Words = append(group.Words, wordAsked{name, word.Shown, g.chosen[word.Folded], word.Rows, problems[name]})
+		}
+		out = append(out, group)
+	}
+	return out
+}
+
+func (b *bringing) apiaryAsked(a notebook.Word, zone string, problems map[string]text.Text) apiaryAsked {
+	place := b.choices.Apiaries[a.Folded]
+	out := apiaryAsked{Folded: a.Folded, Name: a.Shown, Rows: a.Rows, Chosen: place.Is, Zone: zone, Problems: map[string]text.Text{}}
+	if place.Answer != nil {
+		out.Chosen = freshApiary
+		out.Latitude, out.Longitude = place.Answer["latitude"], place.Answer["longitude"]
+		out.Elevation, out.Zone = place.Answer["elevation_m"], place.Answer["timezone"]
+	}
+	for field, wrong := range problems {
+		if rest, ok := strings.CutSuffix(field, ":"+a.Folded); ok {
+			out.Problems[rest] = wrong
+		}
+	}
+	return out
+}
+
+// answerQuestions keeps every answer, also where another is missing or wrong.
+func (s *Server) answerQuestions(w http.ResponseWriter, r *http.Request, b *bringing, f *form) error {
+	asked := b.look().Asked
+	b.answer(f, &asked)
+	if err := s.keep(r.Context(), b); err != nil {
+		return err
+	}
+	if !f.ok() {
+		return s.showQuestions(w, r, b, http.StatusUnprocessableEntity, f)
+	}
+	return s.next(w, r, b)
+}
+
+// answer reads the answers to what was asked.
+func (b *bringing) answer(f *form, asked *notebook.Asked) {
+	c := &b.choices
+	one := func(field string, needed bool, into *string, allowed ...string) {
+		if got := f.values.Get(field); slices.Contains(allowed, got) {
+			*into = got
+		} else if needed {
+			f.bad(field, "page.bring-in.answer")
+		}
+	}
+	one("order", len(asked.Days) > 0, (*string)(&c.Order), string(notebook.DayFirst), string(notebook.MonthFirst))
+	one("above", asked.Above > 0, &c.Above, notebook.Fill, notebook.Leave)
+	one("units", len(asked.Units) > 0, (*string)(&c.Units), string(text.Millimetres), string(text.Inches))
+	one("unmarked", asked.Unmarked > 0, &c.Unmarked, notebook.LowestOf, notebook.Refuse)
+	one("stack", len(asked.Stack) > 0, &c.Stack, notebook.BottomUp, notebook.TopDown)
+	kinds := names((&apiaryRecords{club: b.club, say: b.say}).kinds())
+	one("lowest", len(asked.NoKind) > 0, &c.Lowest, kinds...)
+	one("upper", len(asked.NoKind) > 0, &c.Upper, kinds...)
+	if asked.NoSetUp > 0 {
+		if c.SetUp = f.pastDate("set_up_on", b.today); c.SetUp == 0 && f.Problems["set_up_on"].IsZero() {
+			f.bad("set_up_on", "page.bring-in.answer")
+		}
+	}
+	words := func(group string, asked []notebook.Word, into *map[string]string, allowed ...string) {
+		for _, word := range asked {
+			var got string
+			if one(group+":"+word.Folded, true, &got, allowed...); got != "" {
+				if *into == nil {
+					*into = map[string]string{}
+				}
+				(*into)[word.Folded] = got
+			}
+		}
+	}
+	words("degree", asked.Degrees, &c.Degrees, "0", "1", "2", "3", "4", notebook.LeftShut, notebook.Unsaid, notebook.Refuse)
+	words("scraping", asked.Scrapings, &c.Scrapings, string(scheduler.ScrapedAll), string(scheduler.ScrapedPart), string(scheduler.ScrapedNone), notebook.Unsaid, notebook.Refuse)
+	words("kind", asked.Kinds, &c.Kinds, append(kinds, notebook.Refuse)...)
+	if asked.NoApiary > 0 {
+		b.answerNameless(f)
+	}
+	for _, a := range asked.Apiaries {
+		b.answerApiary(f, a)
+	}
+}
+
+// answerNameless reads which apiary is meant where the table names none: one of the
+// club, a new one by its name, or none.
+func (b *bringing) answerNameless(f *form) {
+	switch got := f.values.Get("apiary"); {
+	case got == freshApiary:
+		b.choices.Apiary = f.name("apiary_name", 80)
+	case got == notebook.Refuse, b.hasApiary(got):
+		b.choices.Apiary = got
+	default:
+		f.bad("apiary", "page.bring-in.answer")
+	}
+}
+
+func (b *bringing) hasApiary(name string) bool {
+	return slices.ContainsFunc(b.club.Apiaries, func(a scheduler.Apiary) bool { return a.Name == name })
+}
+
+// answerApiary reads which apiary a name of the table is.
+func (b *bringing) answerApiary(f *form, a notebook.Word) {
+	var place notebook.Place
+	switch got := f.values.Get("place:" + a.Folded); {
+	case got == freshApiary:
+		part := &form{values: map[string][]string{}, Problems: map[string]text.Text{}}
+		place.Answer = map[string]string{}
+		for _, field := range []string{"latitude", "longitude", "elevation_m", "timezone"} {
+			place.Answer[field] = strings.TrimSpace(f.values.Get(field + ":" + a.Folded))
+			part.values.Set(field, place.Answer[field])
+		}
+		fresh := scheduler.Apiary{Latitude: part.number("latitude", -90, 90), Longitude: part.number("longitude", -180, 180)}
+		fresh.ElevationM = part.number("elevation_m", -430, 6000)
+		if fresh.Timezone = zone(part, "timezone", false); part.ok() {
+			place.Fresh = &fresh
+		}
+		for field, wrong := range part.Problems {
+			f.Problems[field+":"+a.Folded] = wrong
+		}
+	case got == notebook.Refuse, b.hasApiary(got):
+		place.Is = got
+	default:
+		f.bad("place:"+a.Folded, "page.bring-in.answer")
+		return
+	}
+	if b.choices.Apiaries == nil {
+		b.choices.Apiaries = map[string]notebook.Place{}
+	}
+	b.choices.Apiaries[a.Folded] = place
+}
+
+func names(choices []choiceName) (out []string) {
+	for _, c := range choices {
+		out = append(out, c.Value)
+	}
+	return out
+}
