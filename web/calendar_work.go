@@ -65,7 +65,7 @@ func (rec *calendarRecords) work(first, last scheduler.Date) *workView {
 		row := rec.workRow(weeks, first)
 		switch id := weeks[0].MemberID; {
 		case rec.of.person != 0 && id != rec.of.person:
-		case rec.of.person == 0 && (row.fullest == 0 || rec.of.apiary != 0 && !slices.Contains(there, id)):
+		case rec.of.person == 0 && (row.Idle || rec.of.apiary != 0 && !slices.Contains(there, id)):
 		default:
 			v.People = append(v.People, row)
 		}

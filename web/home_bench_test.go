@@ -45,7 +45,14 @@ func clubOf(apiaries int) *scheduler.Club {
 }
 
 // BenchmarkHome serves the page of what is due in a club of 10,000 boxes.
-func BenchmarkHome(b *testing.B) {
+func BenchmarkHome(b *testing.B) { benchPage(b, "/") }
+
+// BenchmarkMonth and BenchmarkYear serve the calendar of that club.
+func BenchmarkMonth(b *testing.B) { benchPage(b, "/month?month=2027-07") }
+
+func BenchmarkYear(b *testing.B) { benchPage(b, "/year?year=2027") }
+
+func benchPage(b *testing.B, path string) {
 	c := serveClub(b)
 	for i := range 3 {
 		c.member[[]string{"Ansel", "Brida", "Corin"}[i]] = 0
@@ -58,7 +65,7 @@ func BenchmarkHome(b *testing.B) {
 	who := c.as("Ansel")
 	size := 0
 	for b.Loop() {
-		got := who.get("/")
+		got := who.get(path)
 		if got.status != http.StatusOK {
 			b.Fatal(got.status)
 		}

@@ -38,12 +38,12 @@ type grammar struct {
 	And     string // before the last of them
 
 	Day           string
-	DayShort      string `toml:"day-short"`
-	DayPlain      string `toml:"day-plain"`
-	DayOfYear     string `toml:"day-of-year"`
-	DayTerse      string `toml:"day-terse"`
-	DayTerseNear  string `toml:"day-terse-this-year"` // without its year
-	FirstWeekday  time.Weekday `toml:"first-weekday"` // 0 is Sunday
+	DayShort      string       `toml:"day-short"`
+	DayPlain      string       `toml:"day-plain"`
+	DayOfYear     string       `toml:"day-of-year"`
+	DayTerse      string       `toml:"day-terse"`
+	DayTerseNear  string       `toml:"day-terse-this-year"` // without its year
+	FirstWeekday  time.Weekday `toml:"first-weekday"`       // 0 is Sunday
 	Weekdays      [7]string
 	WeekdaysShort [7]string `toml:"weekdays-short"`
 	Months        [12]string
