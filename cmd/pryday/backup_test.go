@@ -162,6 +162,9 @@ func TestMovingHouse(t *testing.T) {
 	if k, err := after.PasskeyByCredential(t.Context(), []byte("credential")); err != nil || k.Label != "phone" {
 		t.Errorf("the passkey is %+v: %v", k, err)
 	}
+	if _, err := after.Pool().Exec(t.Context(), `INSERT INTO sessions (token, data, expiry) VALUES ('signed-in', '', now() + interval '1 day')`); err != nil {
+		t.Fatal(err)
+	}
 	after.Close()
 	testrun.Until(t, "there is a daily backup", func() bool {
 		made, err := backup.List(filepath.Join(next.state, backupFolder))
@@ -176,6 +179,7 @@ func TestMovingHouse(t *testing.T) {
 		t.Errorf("somebody was mailed after the move:\n%s", letter)
 	default:
 	}
+	upgrade(t, next, export)
 
 	// And whoever imports the export mails nobody again either.
 	if err := os.WriteFile(document, []byte(export), 0o600); err != nil {

@@ -60,7 +60,7 @@ func Start(ctx context.Context, o Options) (_ *Server, err error) {
 		return nil, fmt.Errorf("%w: finish it with: %s", ErrUpgradeCutShort, upgradeCommand(found.root))
 	}
 	bin, err := usualLookup(o.BinDir).find(major)
-	if errors.Is(err, ErrWrongVersion) {
+	if newer, _ := usualLookup("").newest(o.BinDir); errors.Is(err, ErrWrongVersion) && newer.major > major {
 		return nil, fmt.Errorf("%w. The command that takes the records to the newest version installed, once both are: %s "+
 			"(where the old one cannot be had any more, give it a backup: --from-backup FILE)", err, upgradeCommand(found.root))
 	}

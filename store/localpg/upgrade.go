@@ -1,6 +1,7 @@
 package localpg
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -141,7 +142,11 @@ func (l layout) versions(o Options, needOld bool) (old, newest installation, err
 	if newest, err = places.newest(o.BinDir); err != nil {
 		return old, newest, err
 	}
-	if newest.major <= major {
+	if newest.major < major {
+		_, err = places.find(major)
+		return old, newest, cmp.Or(err, fmt.Errorf("%w: the data is of version %d already", ErrUpToDate, major))
+	}
+	if newest.major == major {
 		return old, newest, fmt.Errorf("%w: the data is of version %d, and the newest installed is %d", ErrUpToDate, major, newest.major)
 	}
 	if !needOld {
