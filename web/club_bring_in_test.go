@@ -108,7 +108,7 @@ func TestASpreadsheetIsOfOneClub(t *testing.T) {
 	ansel, dorrit := c.as("Ansel"), c.as("Dorrit")
 	at := ansel.paste(ownTable)
 	for _, step := range []string{"/columns", "/questions", "/check", "/refused.csv"} {
-		dorrit.get(at+step).says(404).hides("Moor")
+		dorrit.get(at + step).says(404).hides("Moor")
 	}
 	dorrit.get("/bring-in").hides(at)
 	dorrit.post(at+"/columns", fields(ownColumns...)).says(404)
