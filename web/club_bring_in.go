@@ -90,7 +90,12 @@ func (s *Server) takeSheet(w http.ResponseWriter, r *http.Request, who *visitor)
 		return err
 	}
 	defer end()
-	f, err := readUpTo(w, r, sheet.MaxBytes+maxForm, func() error { return r.ParseMultipartForm(1 << 20) })
+	f, err := readUpTo(w, r, sheet.MaxBytes+maxForm, func() error {
+		if err := r.ParseMultipartForm(1 << 20); !errors.Is(err, http.ErrNotMultipart) {
+			return err
+		}
+		return nil // cells alone
+	})
 	if r.MultipartForm != nil {
 		defer func() { _ = r.MultipartForm.RemoveAll() }()
 	}

@@ -18,16 +18,16 @@ import (
 // checkView is the last step: what would come in, and what would not.
 type checkView struct {
 	File, Path, Back, Answers, Forget string
-	Refusals                 string // address of the list of them
-	Asked                    bool   // there are answers to go back to
-	Rows                     int
-	New                      []text.Text
-	Span                     text.Text
-	Known, Repeated          int
-	Refused                  []refusalView
-	RefusedAll               int
-	Expects                  string
-	Problem                  text.Text
+	Refusals                          string // address of the list of them
+	Asked                             bool   // there are answers to go back to
+	Rows                              int
+	New                               []text.Text
+	Span                              text.Text
+	Known, Repeated                   int
+	Refused                           []refusalView
+	RefusedAll                        int
+	Expects                           string
+	Problem                           text.Text
 }
 
 type refusalView struct {
@@ -73,8 +73,10 @@ func counted(res *notebook.Result) (out []text.Text) {
 		n   int
 		key string
 	}{
-		{len(res.Apiaries), "command.import.apiaries"}, {res.Hives, "command.import.hives"},
-		{res.Boxes, "command.boxes"}, {res.Openings, "command.import.openings"},
+		{len(res.Apiaries), "command.import.apiaries"},
+		{res.Hives, "command.import.hives"},
+		{res.Boxes, "command.boxes"},
+		{res.Openings, "command.import.openings"},
 	} {
 		if n.n > 0 {
 			out = append(out, text.New(n.key, n.n))

@@ -39,8 +39,8 @@ type dayReading struct {
 // wordGroup are words of one kind that nobody knows, with what they may mean.
 type wordGroup struct {
 	Title string
-	Words       []wordAsked
-	Means       []choiceName
+	Words []wordAsked
+	Means []choiceName
 }
 
 type wordAsked struct {
@@ -51,10 +51,10 @@ type wordAsked struct {
 
 // apiaryAsked is an apiary that the club does not have, with what was answered.
 type apiaryAsked struct {
-	Folded, Name, Chosen                string
-	Rows                                int
+	Folded, Name, Chosen                 string
+	Rows                                 int
 	Latitude, Longitude, Elevation, Zone string
-	Problems                            map[string]text.Text
+	Problems                             map[string]text.Text
 }
 
 // freshApiary is chosen for an apiary that is to be made.

@@ -122,7 +122,7 @@ func clubPagesOnAPhone(t *testing.T, browser context.Context) {
 	ansel.post("/links", fields("label", strings.Repeat("long", 20), "kind", "club"))
 	apiary := "/apiary/" + itoa(c.club().Apiaries[1].ID)
 	for _, path := range []string{
-		"/rules", "/rules/history", "/members", "/members/" + itoa(c.member["Brida"]), "/links", "/messages", "/records", "/audit",
+		"/rules", "/rules/history", "/members", "/members/" + itoa(c.member["Brida"]), "/links", "/messages", "/records", "/bring-in", "/audit",
 		apiary + "/season", apiary + "/hives",
 	} {
 		b.goTo(path)

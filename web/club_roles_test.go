@@ -8,6 +8,9 @@ import (
 	"testing"
 )
 
+// noUpload is the id of no spreadsheet.
+const noUpload = "0b8b7c1e-1111-4111-8111-00000000ffff"
+
 // TestClubPagesByRole asks for every page at which a club is looked after, and
 // sends every change, in every role. Bodies are such that whoever may send
 // them is refused for their content, or asked back.
@@ -59,6 +62,12 @@ func TestClubPagesByRole(t *testing.T) {
 		{"GET /records/file", "/records/file", [5]int{ok, refused, refused, ok, signIn}},
 		{"GET /records/photos", "/records/photos", [5]int{ok, refused, refused, ok, signIn}},
 		{"POST /records", "/records", [5]int{broken, refused, refused, broken, signIn}},
+		{"GET /bring-in", "/bring-in", [5]int{ok, refused, refused, ok, signIn}},
+		{"POST /bring-in", "/bring-in", [5]int{bad, refused, refused, bad, signIn}},
+		{"GET /bring-in/{id}", "/bring-in/" + noUpload, [5]int{signIn, refused, refused, signIn, signIn}},
+		{"GET /bring-in/{id}/{step}", "/bring-in/" + noUpload + "/check", [5]int{unknown, refused, refused, unknown, signIn}},
+		{"GET /bring-in/{id}/refused.csv", "/bring-in/" + noUpload + "/refused.csv", [5]int{unknown, refused, refused, unknown, signIn}},
+		{"POST /bring-in/{id}/{step}", "/bring-in/" + noUpload + "/columns", [5]int{unknown, refused, refused, unknown, signIn}},
 		{"GET /audit", "/audit", [5]int{ok, refused, refused, ok, signIn}},
 	} {
 		seen[row.route] = true

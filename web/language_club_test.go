@@ -28,6 +28,7 @@ func TestTheClubInGerman(t *testing.T) {
 		brida:            "in die Vereinsleitung nehmen",
 		"/links":         "Besuche in deinem Kalender",
 		"/messages":      "Eine Nachricht bleibt 400 Tage stehen",
+		"/bring-in":      "Eine Tabelle hereinholen",
 		"/audit":         "Eine Zeile bleibt 4 Jahre stehen",
 		"/preferences":   "Ich bekomme Mail",
 		"/records":       "Was der Verein eingetragen hat",

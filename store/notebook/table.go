@@ -20,14 +20,14 @@ type Result struct {
 	Rows    int // that say something, below the headings
 	Refused []Refusal
 
-	Openings  int // new ones
-	Known     int // rows that are recorded already
-	Repeated  int // rows that say what an earlier one says
-	Apiaries  []string
-	Hives     int
-	Boxes     int
-	First     scheduler.Date // day of the first new opening, and of the last
-	Last      scheduler.Date
+	Openings int // new ones
+	Known    int // rows that are recorded already
+	Repeated int // rows that say what an earlier one says
+	Apiaries []string
+	Hives    int
+	Boxes    int
+	First    scheduler.Date // day of the first new opening, and of the last
+	Last     scheduler.Date
 }
 
 // table is a table being read.

@@ -12,7 +12,9 @@ import (
 // letters decodes the text of a file into UTF-8. Where the file does not say how
 // it is written and is no UTF-8 either, named is what it was taken for.
 func letters(data []byte) (plain []byte, named string, err error) {
-	wide := func(order unicode.Endianness, bom unicode.BOMPolicy) encoding.Encoding { return unicode.UTF16(order, bom) }
+	wide := func(order unicode.Endianness, bom unicode.BOMPolicy) encoding.Encoding {
+		return unicode.UTF16(order, bom)
+	}
 	var by encoding.Encoding
 	switch {
 	case bytes.HasPrefix(data, []byte("\xef\xbb\xbf")):

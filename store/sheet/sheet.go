@@ -134,10 +134,10 @@ func (f *filling) row(at int, cells []string) error {
 // clean takes away what no cell means: spaces around it, those that do not break
 // a line, and what cannot be kept.
 func clean(s string) string {
-	s = strings.ToValidUTF8(s, "\ufffd")
-	s = strings.NewReplacer("\u00a0", " ", "\u202f", " ", "\r\n", "\n", "\r", "\n", "\x00", "").Replace(s)
-	return strings.TrimSpace(strings.Clone(s))
+	return strings.Clone(strings.TrimSpace(unwanted.Replace(strings.ToValidUTF8(s, "\ufffd"))))
 }
+
+var unwanted = strings.NewReplacer("\u00a0", " ", "\u202f", " ", "\r\n", "\n", "\r", "\n", "\x00", "")
 
 // Column is what a spreadsheet calls the column of a number, from 0: A, B, AA.
 func Column(i int) string {

@@ -1,0 +1,165 @@
+package web
+
+import (
+	"bytes"
+	"os"
+	"path"
+	"strings"
+	"testing"
+
+	"pryday/scheduler"
+)
+
+const ownTable = "Stand\tVolk\tZarge\tDatum\tWie fest\tAbstand oben\tWer\n" +
+	"Orchard\tOrchard hive 1\tO11\t03/04/2027\tbombenfest\t8.5\tder alte Tam\n" +
+	"Moor\tEsche\tE1\t20.4.2027\t2,0\t\tAnsel Quillfeather\n" +
+	"Moor\tEsche\tE2\t20.4.2027\tleicht\t\t\n" +
+	"Moor\tEsche\tE1\t20.4.2027\t2\t\t\n" +
+	"Moor\tEsche\tE2\tneulich\t3\t\tder alte Tam\n"
+
+// paste brings cells in and returns the address of the spreadsheet.
+func (b *browser) paste(cells string) string {
+	b.c.t.Helper()
+	got := b.post("/bring-in", fields("pasted", cells))
+	if got.status != 303 {
+		b.c.t.Fatalf("pasting: %d %s", got.status, got.text())
+	}
+	return path.Dir(got.header.Get("Location"))
+}
+
+var ownColumns = []string{
+	"head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "day", "column-4", "how-hard",
+	"column-5", "gap-above-frames", "column-6", "opener",
+}
+
+func TestASpreadsheetComesInStepByStep(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	before := ansel.get("/records/file").body
+
+	ansel.post("/bring-in", fields("pasted", "")).says(422, "Choose a file or paste some cells first")
+	ansel.upload("/bring-in", "a.pdf", "%PDF-1.7", "pasted", "typed <b>").says(422, "This is no spreadsheet", "typed &lt;b&gt;")
+	at := ansel.paste(ownTable)
+	ansel.get(at+"/columns").says(200, "5 rows were read from the pasted cells", "Wie fest", "bombenfest")
+	ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-3", "day", "column-4", "day")).says(422,
+		"Another column is chosen as Day opened already", "No column is chosen as Hive yet")
+	if got := ansel.post(at+"/columns", fields(ownColumns...)); got.header.Get("Location") != at+"/questions" {
+		t.Fatalf("after the columns: %d %s", got.status, got.header.Get("Location"))
+	}
+
+	// A step cannot be left out.
+	if got := ansel.get(at + "/check"); got.header.Get("Location") != at+"/questions" {
+		t.Errorf("the check before the questions: %d %s", got.status, got.text())
+	}
+	ansel.get(at+"/questions").says(200, "03/04/2027", "3 April 2027", "4 March 2027", "bombenfest", "Moor", "The boxes of one hive", "of which kind")
+	answers := []string{
+		"order", "day-first", "degree:bombenfest", "4", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up",
+		"place:moor", "*new", "latitude:moor", "north", "longitude:moor", "-79,9", "elevation_m:moor", "300", "timezone:moor", "America/Toronto",
+	}
+	again := ansel.post(at+"/questions", fields(answers...))
+	again.says(422, "Some answers are missing or cannot be right", "north")
+	if !strings.Contains(again.body, `value="America/Toronto"`) || !strings.Contains(again.body, `value="4" selected`) {
+		t.Error("what was answered is lost")
+	}
+	answers[len(answers)-7] = "44.1"
+	if got := ansel.post(at+"/questions", fields(answers...)); got.header.Get("Location") != at+"/check" {
+		t.Fatalf("after the questions: %d %s", got.status, got.text())
+	}
+
+	check := ansel.get(at + "/check")
+	check.says(200, "1 apiary", "1 hive", "2 boxes", "3 openings", "said twice in the table", "1 row is refused", "Row 6", "neulich")
+	list := ansel.get(at + "/refused.csv").body
+	if !strings.HasPrefix(list, "\ufeffRow,Why it was refused,Stand,Volk") || !strings.Contains(list, "\n6,") || !strings.Contains(list, "neulich") {
+		t.Errorf("the refused rows: %q", list)
+	}
+	_, rest, _ := strings.Cut(check.body, `name="expects" value="`)
+	expects, _, _ := strings.Cut(rest, `"`)
+	ansel.post(at+"/check", fields("expects", expects)).says(422, "Say below that the refused rows are left out")
+	ansel.post(at+"/check", fields("expects", "9-9-9-9", "leave", "yes")).says(422, "The records have changed")
+	if after := ansel.get("/records/file").body; after != before {
+		t.Fatal("the records changed before anything was brought in")
+	}
+	if got := ansel.post(at+"/check", fields("expects", expects, "leave", "yes")); got.status != 303 {
+		t.Fatalf("bringing it in: %d %s", got.status, got.text())
+	}
+	ansel.get(at+"/check").says(200, "Brought in: 1 apiary, 1 hive, 2 boxes, 3 openings", "There is nothing new in it", "Row 6")
+	ansel.get("/audit").says(200, "import records", "3 openings")
+
+	club := c.club()
+	moor := club.Apiaries[len(club.Apiaries)-1]
+	if moor.Name != "Moor" || moor.Longitude != -79.9 || len(moor.Keepers) != 1 || len(moor.Hives) != 1 || moor.Hives[0].Boxes[0].Name != "E1" {
+		t.Errorf("the new apiary: %+v", moor)
+	}
+	openings := club.Apiaries[0].Hives[0].Boxes[0].Openings
+	last := openings[len(openings)-1]
+	if last.On != scheduler.NewDate(2027, 4, 3) || last.Joint != scheduler.Stuck || last.Opener.Name != "der alte Tam" || last.Gaps[0].MM != 8.5 {
+		t.Errorf("the opening: %+v", last)
+	}
+
+	ansel.post(at+"/forget", fields())
+	ansel.get(at+"/check").says(404, "That spreadsheet is not here any more")
+}
+
+// What waits to be gone on with is the club's alone.
+func TestASpreadsheetIsOfOneClub(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel, dorrit := c.as("Ansel"), c.as("Dorrit")
+	at := ansel.paste(ownTable)
+	for _, step := range []string{"/columns", "/questions", "/check", "/refused.csv"} {
+		dorrit.get(at + step).says(404).hides("Moor")
+	}
+	dorrit.get("/bring-in").hides(at)
+	dorrit.post(at+"/columns", fields(ownColumns...)).says(404)
+	dorrit.post(at+"/forget", fields())
+	ansel.get("/bring-in").says(200, "Not finished yet", "the pasted cells")
+	ansel.get(at+"/columns").says(200, "Moor")
+}
+
+// What is taken out as a spreadsheet is known when it comes in again.
+func TestAnExportedSpreadsheetIsKnown(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	file := ansel.get("/records/file?as=xlsx")
+	if !strings.HasSuffix(file.header.Get("Content-Disposition"), `.xlsx"`) || !bytes.HasPrefix([]byte(file.body), []byte("PK")) {
+		t.Fatalf("the export: %v", file.header)
+	}
+	got := ansel.upload("/bring-in", "openings.xlsx", file.body)
+	at := path.Dir(got.header.Get("Location"))
+	var columns []string
+	page := ansel.get(at + "/columns").body
+	for i := range 30 {
+		_, rest, ok := strings.Cut(page, `name="column-`+itoa(int64(i))+`"`)
+		if !ok {
+			continue
+		}
+		rest, _, _ = strings.Cut(rest, "</select>")
+		before, _, _ := strings.Cut(rest, `" selected`)
+		columns = append(columns, "column-"+itoa(int64(i)), before[strings.LastIndex(before, `"`)+1:])
+	}
+	got = ansel.post(at+"/columns", fields(append(columns, "head", "1")...))
+	if got.header.Get("Location") != at+"/check" {
+		t.Fatalf("something is asked: %d %s", got.status, got.text())
+	}
+	ansel.get(at+"/check").says(200, "There is nothing new in it", "here already").hides("refused, see below")
+}
+
+func TestASheetOfAFileIsChosen(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	data, err := os.ReadFile("../store/notebook/testdata/windows.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := ansel.upload("/bring-in", "völker.csv", string(data))
+	at := path.Dir(got.header.Get("Location"))
+	ansel.get(at+"/columns").says(200, "it was read as Windows-1252", "Lärche", "völker.csv")
+	if got := ansel.post(at+"/columns", fields("head", "4", "column-0", "apiary")); got.header.Get("Location") != at+"/columns" {
+		t.Errorf("another row for the headings: %d %s", got.status, got.text())
+	}
+	ansel.get(at+"/columns").says(200, "8 rows")
+	ansel.post(at+"/columns", fields("head", "99")).says(422)
+}
