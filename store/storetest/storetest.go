@@ -60,12 +60,12 @@ func Empty(t testing.TB) string {
 
 // Main runs a package's tests and exits. They fail when a goroutine that they
 // started is still there after them and is none of those to be passed over.
-func Main(m *testing.M, pass ...goleak.Option) {
+func Main(m goleak.TestingM, pass ...goleak.Option) {
 	goleak.VerifyTestMain(withServer{m}, pass...)
 }
 
 // withServer is a package's tests and the end of their server.
-type withServer struct{ tests *testing.M }
+type withServer struct{ tests goleak.TestingM }
 
 func (w withServer) Run() int {
 	code := w.tests.Run()
