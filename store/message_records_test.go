@@ -13,6 +13,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
+	"pryday/testdata/testrun"
 )
 
 // wholeTurn is what deciding would be given if everything were read.
@@ -44,11 +45,15 @@ func TestOwedRecordsDecideTheSame(t *testing.T) {
 	club := importSample(t, s)
 	c := readClub(t, s, club)
 	because := map[string]int{}
+	times := 2
+	if testrun.Soak() {
+		times = 5
+	}
 	rapid.Check(t, func(rt *rapid.T) {
 		err := s.InClub(ctx, club, func(tx *Tx) error {
 			d := &drawnClub{rt: rt, tx: tx, c: c}
 			d.draw()
-			for range 5 {
+			for range times {
 				for _, m := range d.decideBoth() {
 					if m.PassedOver != "" {
 						because[m.PassedOver]++

@@ -34,35 +34,58 @@ type tab struct {
 	taps       int // of a finger
 }
 
-// browse starts a browser; a missing one fails the test.
+// browse gives the browser that tests share, or, with options, starts one; a
+// missing one fails the test. What tabs keep is apart by their contexts.
 func browse(t testing.TB, more ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
-	browser, _ := browseUntil(t, more...)
+	if len(more) > 0 {
+		browser, _ := browseUntil(t, more...)
+		return browser
+	}
+	browser, err := sharedBrowser()
+	if err != nil {
+		t.Fatalf("tests need a Chromium: %v", err)
+	}
 	return browser
 }
 
-// browseUntil is browse with a way to end the browser before the test.
+// browseUntil starts a browser of the test's own, with a way to end it before
+// the test.
 func browseUntil(t testing.TB, more ...chromedp.ExecAllocatorOption) (browser context.Context, end func()) {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 4*time.Minute)
-	t.Cleanup(cancel)
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.DisableGPU)
+	browser, stop, err := startBrowser(more...)
+	t.Cleanup(stop)
+	if err != nil {
+		t.Fatalf("tests need a Chromium: %v", err)
+	}
+	return browser, func() {
+		if err := chromedp.Cancel(browser); err != nil { // it may still write
+			t.Errorf("end the browser: %v", err)
+		}
+	}
+}
+
+// sharedBrowser is started for the first test that asks for it, and ended after
+// the last.
+var (
+	sharedBrowser = sync.OnceValues(func() (browser context.Context, err error) {
+		browser, endSharedBrowser, err = startBrowser()
+		return browser, err
+	})
+	endSharedBrowser = func() {}
+)
+
+func startBrowser(more ...chromedp.ExecAllocatorOption) (browser context.Context, stop func(), err error) {
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.DisableGPU,
+		// A process made ready for a page that no test opens costs as much as one that is used.
+		chromedp.Flag("disable-features", "Translate,BlinkGenPropertyTrees,SpareRendererForSitePerProcess"))
 	options = append(options, more...)
 	if os.Geteuid() == 0 {
 		options = append(options, chromedp.NoSandbox)
 	}
-	ctx, stop := chromedp.NewExecAllocator(ctx, options...)
-	t.Cleanup(stop)
-	ctx, cancelTab := chromedp.NewContext(ctx)
-	t.Cleanup(cancelTab)
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatalf("tests need a Chromium: %v", err)
-	}
-	return ctx, func() {
-		if err := chromedp.Cancel(ctx); err != nil { // it may still write
-			t.Errorf("end the browser: %v", err)
-		}
-	}
+	ctx, stopAllocator := chromedp.NewExecAllocator(context.Background(), options...)
+	browser, cancel := chromedp.NewContext(ctx)
+	return browser, func() { cancel(); stopAllocator() }, chromedp.Do(browser)
 }
 
 // open opens a tab of a phone, signed in as somebody or, for "", as nobody.
@@ -75,6 +98,8 @@ func (c *testClub) open(t testing.TB, browser context.Context, name string) *tab
 // it stores in the browser's own folder.
 func (c *testClub) openIn(t testing.TB, browser context.Context, name string, how ...chromedp.ContextOption) *tab {
 	t.Helper()
+	browser, giveUp := context.WithTimeout(browser, 4*time.Minute)
+	t.Cleanup(giveUp)
 	ctx, cancel := chromedp.NewContext(browser, how...)
 	t.Cleanup(cancel)
 	b := &tab{c: c, t: t, ctx: ctx}
@@ -82,6 +107,8 @@ func (c *testClub) openIn(t testing.TB, browser context.Context, name string, ho
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(360, 740)); err != nil {
 		t.Fatal(err)
 	}
+	// Of several tabs a browser gives one the keys; each believes that it is that one.
+	call(b, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true})
 	err := chromedp.Listen(ctx, func(ev any) {
 		b.mu.Lock()
 		defer b.mu.Unlock()
@@ -151,7 +178,7 @@ func ask[T any](b *tab, expression string) T {
 // middle of the screen, where no bar lies over it.
 func (b *tab) tap(selector string) {
 	b.t.Helper()
-	b.do(chromedp.WaitVisible(chromedp.CSS(selector)))
+	b.do(chromedp.WaitVisible(chromedp.CSS(selector), chromedp.RetryInterval(20*time.Millisecond)))
 	ask[bool](b, fmt.Sprintf(`document.querySelector(%q).scrollIntoView({block: "center"}), true`, selector))
 	b.do(chromedp.Tap(chromedp.CSS(selector)))
 	b.taps++
@@ -174,7 +201,7 @@ func (b *tab) until(expression string) {
 	b.t.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
 	defer cancel()
-	said := chromedp.Poll[bool](`document.readyState == "complete" && ` + expression)
+	said := chromedp.Poll[bool](`document.readyState == "complete" && `+expression, chromedp.WithPollingInterval(20*time.Millisecond))
 	_, err := chromedp.Run(ctx, said)
 	for err != nil && ctx.Err() == nil { // the page went away while it was being looked at
 		_, err = chromedp.Run(ctx, said)

@@ -27,8 +27,15 @@ type spokenPage struct {
 	say  text.Speaker
 }
 
-// loadPages reads every page, with the parts that pages share.
-func loadPages() (*pages, error) {
+// loadPages reads every page, with the parts that pages share: once, since they
+// are embedded, and none is changed by being said.
+var loadPages = sync.OnceValues(readPages)
+
+func readPages() (*pages, error) {
+	parts, err := template.New("parts").Option("missingkey=error").Funcs(speech(&text.Speaker{})).ParseFS(pageFiles, "pages/parts/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("parts of pages: %w", err)
+	}
 	names, err := fs.Glob(pageFiles, "pages/*.html")
 	if err != nil {
 		return nil, err
@@ -36,7 +43,10 @@ func loadPages() (*pages, error) {
 	all := &pages{parsed: map[string]*template.Template{}}
 	for _, file := range names {
 		name := strings.TrimSuffix(path.Base(file), ".html")
-		t, err := template.New(name).Option("missingkey=error").Funcs(speech(&text.Speaker{})).ParseFS(pageFiles, "pages/parts/*.html", file)
+		t, err := parts.Clone()
+		if err == nil {
+			t, err = t.ParseFS(pageFiles, file)
+		}
 		if err != nil {
 			return nil, fmt.Errorf("page %s: %w", name, err)
 		}

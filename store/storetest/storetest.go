@@ -60,12 +60,12 @@ func Empty(t testing.TB) string {
 
 // Main runs a package's tests and exits. They fail when a goroutine that they
 // started is still there after them and is none of those to be passed over.
-func Main(m *testing.M, pass ...goleak.Option) {
+func Main(m goleak.TestingM, pass ...goleak.Option) {
 	goleak.VerifyTestMain(withServer{m}, pass...)
 }
 
 // withServer is a package's tests and the end of their server.
-type withServer struct{ tests *testing.M }
+type withServer struct{ tests goleak.TestingM }
 
 func (w withServer) Run() int {
 	code := w.tests.Run()
@@ -117,6 +117,13 @@ func create(t testing.TB, from string) string {
 	defer cancel()
 	if _, err := s.admin.Exec(ctx, cloneOf(name, from)); err != nil {
 		t.Fatalf("create a database for the test: %v", err)
+	}
+	if _, timed := t.(*testing.B); !timed {
+		// A test has its connections for so short that planning is most of what they
+		// do: one plan for all arguments is kept from the first time on, not the sixth.
+		if _, err := s.admin.Exec(ctx, "ALTER DATABASE "+name+" SET plan_cache_mode = force_generic_plan"); err != nil {
+			t.Fatalf("set up a database for the test: %v", err)
+		}
 	}
 	t.Cleanup(func() {
 		ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
