@@ -59,7 +59,7 @@ type pkg struct {
 }
 
 func TestRoomsImportOnlyWhatStandsToTheirLeft(t *testing.T) {
-	pkgs := house(t)
+	pkgs := rooms(t)
 	if len(pkgs) < 5 {
 		t.Fatalf("only %d packages were listed", len(pkgs))
 	}
@@ -113,7 +113,7 @@ func TestSchedulerIsPure(t *testing.T) {
 
 // The machine's zone files and the time of day must not decide a test.
 func TestRoomsAreTestedTheSameEverywhere(t *testing.T) {
-	for _, p := range house(t) {
+	for _, p := range rooms(t) {
 		imports := append(p.TestImports, p.XTestImports...)
 		if len(imports) == 0 || slices.Contains(imports, "pryday/store/storetest") || slices.Contains(imports, "pryday/testdata/testrun") {
 			continue
@@ -125,7 +125,7 @@ func TestRoomsAreTestedTheSameEverywhere(t *testing.T) {
 // Nothing under a name that says nothing: such folders collect what nobody wanted
 // to think about.
 func TestNoRoomIsALumberRoom(t *testing.T) {
-	for _, p := range house(t) {
+	for _, p := range rooms(t) {
 		name := p.ImportPath[strings.LastIndexByte(p.ImportPath, '/')+1:]
 		switch name {
 		case "util", "utils", "common", "models", "helpers", "types", "mock", "mocks", "misc", "base":
@@ -134,8 +134,8 @@ func TestNoRoomIsALumberRoom(t *testing.T) {
 	}
 }
 
-// house lists every package, once in a run.
-func house(t *testing.T) []pkg {
+// rooms lists every package, once in a run.
+func rooms(t *testing.T) []pkg {
 	t.Helper()
 	if listed == nil {
 		listed = listPackages(t, "pryday/...")
