@@ -63,8 +63,19 @@ func (h house) serve(t *testing.T) (address string, stop func()) {
 	address, log, stop := startServeAt(t, h.clock, "-v", "--state-dir", h.state, "--listen", "127.0.0.1:0", "--public-url", "https://bees.example.org",
 		"--mail-from", "Pryday <reminders@bees.example.org>", "--smtp-url", "smtp://"+h.inbox+"?tls=none")
 	testrun.Until(t, "the first tick", func() bool { return strings.Contains(log(), "msg=tick") })
+	s := h.store(t)
+	defer s.Close()
+	ids, err := s.ClubIDs(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
 	testrun.Until(t, "nothing is owed any more", func() bool {
-		return strings.TrimSpace(h.run(t, "messages", "--state", "owed", "--format", "json")) == "[]"
+		var owed []store.Message
+		err := s.InClub(t.Context(), ids[0], func(tx *store.Tx) (err error) {
+			owed, err = tx.Messages(t.Context(), store.MessageFilter{Limit: 1, State: "owed"})
+			return err
+		})
+		return err == nil && len(owed) == 0
 	})
 	return address, stop
 }
