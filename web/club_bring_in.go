@@ -195,16 +195,7 @@ func (s *Server) bringInStep(w http.ResponseWriter, r *http.Request, who *visito
 	if !ok {
 		return s.nothingHere(w, r)
 	}
-	end, err := s.imports.begin(r.Context(), w, who.ClubID)
-	if err != nil {
-		return err
-	}
-	defer end()
-	b, err := s.bringing(r.Context(), who, r.PathValue("id"))
-	if err != nil {
-		return err
-	}
-	return step.show(s, w, r, b, http.StatusOK, nil)
+	return s.withSheet(w, r, who, func(b *bringing) error { return step.show(s, w, r, b, http.StatusOK, nil) })
 }
 
 // answerStep does what was answered in a step, or throws the spreadsheet away.
@@ -220,6 +211,11 @@ func (s *Server) answerStep(w http.ResponseWriter, r *http.Request, who *visitor
 	if !ok {
 		return s.nothingHere(w, r)
 	}
+	return s.withSheet(w, r, who, func(b *bringing) error { return step.answer(s, w, r, b, f) })
+}
+
+// withSheet reads the spreadsheet of an address, in its club's turn.
+func (s *Server) withSheet(w http.ResponseWriter, r *http.Request, who *visitor, do func(*bringing) error) error {
 	end, err := s.imports.begin(r.Context(), w, who.ClubID)
 	if err != nil {
 		return err
@@ -229,7 +225,7 @@ func (s *Server) answerStep(w http.ResponseWriter, r *http.Request, who *visitor
 	if err != nil {
 		return err
 	}
-	return step.answer(s, w, r, b, f)
+	return do(b)
 }
 
 // goOn goes to where a spreadsheet was left.

@@ -143,16 +143,9 @@ func (s *Server) bringNow(w http.ResponseWriter, r *http.Request, b *bringing, f
 // refusedRows sends the rows that are not taken as a list, each with why, to be
 // mended and brought in again.
 func (s *Server) refusedRows(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	end, err := s.imports.begin(r.Context(), w, who.ClubID)
-	if err != nil {
-		return err
-	}
-	defer end()
-	b, err := s.bringing(r.Context(), who, r.PathValue("id"))
-	if err != nil {
-		return err
-	}
-	return download(w, "text/csv; charset=utf-8", "refused.csv", refusedList(b.rows(), b.choices.Heading, b.look().Refused, b.say))
+	return s.withSheet(w, r, who, func(b *bringing) error {
+		return download(w, "text/csv; charset=utf-8", "refused.csv", refusedList(b.rows(), b.choices.Heading, b.look().Refused, b.say))
+	})
 }
 
 // refusedList begins with a byte order mark, and has semicolons where a comma is in

@@ -98,12 +98,11 @@ func (r *rowReader) read() {
 
 // finish checks an entry as a whole and keeps it.
 func (r *rowReader) finish(e *entry) {
-	if e.opened && e.o.On == 0 {
-		r.bad("sheet.why.no-day")
-		return
-	}
-	if !e.opened && (e.said.hard || e.said.joint || e.said.frames || e.said.shut || len(e.o.Gaps) > 0) {
-		r.bad("sheet.why.no-day")
+	tells := e.opened || e.said.hard || e.said.joint || e.said.frames || e.said.shut || len(e.o.Gaps) > 0
+	if tells && e.o.On == 0 {
+		if len(r.why[r.row]) == 0 { // or what stands there is no day
+			r.bad("sheet.why.no-day")
+		}
 		return
 	}
 	if e.apiary == "" && e.hive == "" && e.box == "" {
