@@ -299,7 +299,8 @@ type browser struct {
 
 func (c *testClub) stranger() *browser {
 	jar, _ := cookiejar.New(nil)
-	return &browser{c, &http.Client{Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
+	// Not the transport that all share: the end of any test's server closes what is idle there.
+	return &browser{c, &http.Client{Transport: c.http.Client().Transport, Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
 }
 
 // as signs somebody in.
