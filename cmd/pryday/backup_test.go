@@ -190,7 +190,9 @@ func TestMovingHouse(t *testing.T) {
 		t.Errorf("somebody was mailed after the move:\n%s", letter)
 	default:
 	}
-	upgrade(t, next, export)
+	if testrun.Soak() { // the private database's own tests upgrade in every run
+		upgrade(t, next, export)
+	}
 
 	// And whoever imports the export mails nobody again either.
 	if err := os.WriteFile(document, []byte(export), 0o600); err != nil {
