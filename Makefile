@@ -28,7 +28,8 @@ demo: ## the service on an invented club; Ctrl-C ends it (ARGS="--listen :9000" 
 test: ## every test, on a real Postgres and browser
 	@$(MAKE) --no-print-directory quick
 	@deploy/setup test
-	go test -vet=off -timeout 9m ./... ./testdata/season # quick has vetted all of it
+	@# web takes longest and so begins first; quick has vetted all of it
+	go test -vet=off -timeout 9m ./web ./... ./testdata/season
 
 # What fails in seconds, before what takes minutes. It needs nothing but Go.
 quick:
