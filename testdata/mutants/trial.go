@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strings"
 	"sync"
 	"syscall"
 	"time"
@@ -110,9 +111,9 @@ func (t trials) try(ctx context.Context, m *mutant) (result, error) {
 	if err != nil {
 		return r, err
 	}
-	for _, pkg := range m.Tests {
-		args := []string{"test", "-vet=off", "-count=1", "-failfast", "-timeout=" + hangsAfter, "-overlay=" + overlay, "./" + pkg}
-		if t.drawsCases(pkg) {
+	for _, run := range t.runs(m) {
+		args := []string{"test", "-vet=off", "-count=1", "-failfast", "-timeout=" + hangsAfter, "-overlay=" + overlay, "./" + run.pkg, "-run=" + run.tests}
+		if t.drawsCases(run.pkg) {
 			args = append(args, "-rapid.nofailfile") // in the tree, where later runs would read it
 		}
 		out, err := t.goTool(ctx, args...)
@@ -120,12 +121,54 @@ func (t trials) try(ctx context.Context, m *mutant) (result, error) {
 			return r, context.Cause(ctx)
 		}
 		if err != nil {
-			r.fate, r.by = judge(pkg, out)
+			r.fate, r.by = judge(run.pkg, out)
 			break
 		}
 	}
 	r.took = time.Since(begun)
 	return r, nil
+}
+
+// testRun is some tests of a package.
+type testRun struct{ pkg, tests string }
+
+// runs are the tests that must notice a mutant: first those beside its file, which
+// mostly do and take seconds, then all.
+func (t trials) runs(m *mutant) []testRun {
+	var out []testRun
+	if near := t.testsBeside(m); near != "" {
+		out = append(out, testRun{m.pkg, near})
+	}
+	for _, pkg := range m.Tests {
+		out = append(out, testRun{pkg, "."})
+	}
+	return out
+}
+
+var testFunc = regexp.MustCompile(`(?m)^func (Test\w+)\(t \*testing\.T\)`)
+
+// testsBeside matches the tests in the files named for the mutant's file or its
+// noun; empty for none, or where other packages must notice.
+func (t trials) testsBeside(m *mutant) string {
+	if !slices.Equal(m.Tests, []string{m.pkg}) {
+		return ""
+	}
+	noun, _, _ := strings.Cut(strings.TrimSuffix(filepath.Base(m.file), ".go"), "_")
+	files, _ := filepath.Glob(filepath.Join(t.root, m.pkg, noun+"*_test.go"))
+	var names []string
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		if err != nil || bytes.HasPrefix(text, []byte("//go:build")) {
+			continue
+		}
+		for _, found := range testFunc.FindAllSubmatch(text, -1) {
+			names = append(names, string(found[1]))
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return "^(" + strings.Join(names, "|") + ")$"
 }
 
 // drawsCases reports whether tests of a package keep the cases in which they
