@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"testing"
 
@@ -153,5 +154,56 @@ func TestAChangedVisitRaisesItsSequence(t *testing.T) {
 	}
 	if changed == 0 {
 		t.Fatal("the opening changed no visit")
+	}
+}
+
+// TestANightThatChangesVisitsIsNews: to calendars, which else would not ask again;
+// one that changes nothing is none.
+func TestANightThatChangesVisitsIsNews(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	for _, night := range []struct {
+		day    scheduler.Date
+		raises bool
+	}{{today + 200, true}, {today + 200, false}} {
+		var before, after int64
+		inClub(t, s, club, func(tx *Tx) (err error) { before, err = tx.FeedVersion(ctx); return err })
+		if _, _, err := s.ReplanClub(ctx, club, night.day); err != nil {
+			t.Fatal(err)
+		}
+		inClub(t, s, club, func(tx *Tx) (err error) { after, err = tx.FeedVersion(ctx); return err })
+		if (after > before) != night.raises {
+			t.Errorf("planned for %s the version goes from %d to %d", night.day, before, after)
+		}
+	}
+}
+
+// TestOldCancellationsGo: calendars have shown them for long enough.
+func TestOldCancellationsGo(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	if _, _, err := s.ReplanClub(ctx, club, today); err != nil {
+		t.Fatal(err)
+	}
+	visits := readClub(t, s, club).Visits
+	old, young := visits[0].ID, visits[1].ID
+	for id, until := range map[int64]scheduler.Date{old: today + 1 - cancelledDays - 1, young: today + 1 - cancelledDays} {
+		inClub(t, s, club, func(tx *Tx) error {
+			_, err := tx.tx.Exec(ctx, `UPDATE visit SET status = 'cancelled', cancelled_until = $2 WHERE id = $1`, id, until)
+			return err
+		})
+	}
+	if _, _, err := s.ReplanClub(ctx, club, today+1); err != nil {
+		t.Fatal(err)
+	}
+	for id, stays := range map[int64]bool{old: false, young: true} {
+		inClub(t, s, club, func(tx *Tx) error {
+			if _, err := tx.Visit(ctx, id); errors.Is(err, ErrNotFound) == stays {
+				t.Errorf("a visit cancelled until %d days ago is kept: %t", cancelledDays, !stays)
+			}
+			return nil
+		})
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5/pgconn"
 	"pgregory.net/rapid"
 
 	"pryday/scheduler"
@@ -72,6 +73,18 @@ func TestInClubRollsBack(t *testing.T) {
 		runs = 0
 		err = s.InClub(ctx, club, func(tx *Tx) error { runs++; return errAgain })
 		if !errors.Is(err, errAgain) || runs != attempts {
+			t.Errorf("%d runs: %v", runs, err)
+		}
+	})
+	t.Run("and after a deadlock", func(t *testing.T) {
+		runs := 0
+		err := s.InClub(ctx, club, func(tx *Tx) error {
+			if runs++; runs == 1 {
+				return fmt.Errorf("as if: %w", &pgconn.PgError{Code: deadlockDetected})
+			}
+			return nil
+		})
+		if err != nil || runs != 2 {
 			t.Errorf("%d runs: %v", runs, err)
 		}
 	})
