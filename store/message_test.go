@@ -8,9 +8,12 @@ import (
 	"testing"
 	"time"
 
+	"github.com/jackc/pgx/v5"
+
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
 	"pryday/scheduler/text"
+	"pryday/testdata/testrun"
 )
 
 func TestOweOnce(t *testing.T) {
@@ -132,6 +135,76 @@ func TestTwoDecidersTakeTurns(t *testing.T) {
 	if deciders != 1 {
 		t.Errorf("%d of four owed something: %+v", deciders, counts)
 	}
+}
+
+// TestASecondDeciderWaits until the first is through, also where neither would
+// have met the other by chance.
+func TestASecondDeciderWaits(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	owner, err := pgx.Connect(ctx, s.cfg.URL) // the serving role does not see who waits
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer owner.Close(ctx)
+	inClub(t, s, club, func(tx *Tx) error {
+		_, err := tx.Owe(ctx, nil, sometime.Add(-time.Hour))
+		return err
+	})
+	var since time.Time
+	second := make(chan error, 1)
+	inClub(t, s, club, func(tx *Tx) error {
+		if _, err := tx.TakeTurn(ctx, sometime); err != nil {
+			return err
+		}
+		go func() {
+			second <- s.InClub(ctx, club, func(tx *Tx) error {
+				turn, err := tx.TakeTurn(ctx, sometime)
+				if err == nil {
+					since = turn.Before.Since
+				}
+				return err
+			})
+		}()
+		testrun.Until(t, "the second waits", func() (waits bool) {
+			err := owner.QueryRow(ctx, `
+				SELECT EXISTS (SELECT FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock')`).Scan(&waits)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(second) > 0 {
+				t.Fatal("the second did not wait")
+			}
+			return waits
+		})
+		_, err := tx.Owe(ctx, nil, sometime)
+		return err
+	})
+	if err := <-second; err != nil || !since.Equal(sometime) {
+		t.Errorf("the second decides from %s, want %s: %v", since, sometime, err)
+	}
+}
+
+// TestADecisionNeverGoesBack: a clock put back does not let what was decided be
+// decided again.
+func TestADecisionNeverGoesBack(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	for _, at := range []time.Time{sometime, sometime.Add(-time.Hour)} {
+		inClub(t, s, club, func(tx *Tx) error {
+			_, err := tx.Owe(ctx, nil, at)
+			return err
+		})
+	}
+	inClub(t, s, club, func(tx *Tx) error {
+		turn, err := tx.TakeTurn(ctx, sometime)
+		if err == nil && !turn.Before.Since.Equal(sometime) {
+			t.Errorf("decided up to %s, want %s", turn.Before.Since, sometime)
+		}
+		return err
+	})
 }
 
 func TestWhatBecameOfAMessage(t *testing.T) {
