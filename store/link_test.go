@@ -157,3 +157,58 @@ func TestFeedVersionRisesAndIsTold(t *testing.T) {
 		}
 	})
 }
+
+// TestAnEndedLinkStaysAsItEnded: it cannot be replaced, it ends once, a reading
+// that is noted late does not count as the last, and it makes nobody a subscriber.
+func TestAnEndedLinkStaysAsItEnded(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	members := readClub(t, s, club).Members
+	make := func(member int64) (id int64) {
+		inClub(t, s, club, func(tx *Tx) error {
+			l, _, err := tx.CreateLink(ctx, MemberLink, member, 0, LinkOptions{})
+			if err == nil {
+				id = l.ID
+			}
+			return err
+		})
+		return id
+	}
+	read := func(id int64) (l *Link) {
+		inClub(t, s, club, func(tx *Tx) (err error) { l, err = tx.Link(ctx, id); return err })
+		return l
+	}
+	revoked, replaced := make(members[0].ID), make(members[1].ID)
+
+	at := time.Date(2027, 6, 1, 12, 0, 0, 0, time.UTC)
+	for _, when := range []time.Time{at, at.Add(-time.Hour)} {
+		for _, id := range []int64{revoked, replaced} {
+			if err := s.FlushFetches(ctx, []Fetch{{ClubID: club, LinkID: id, At: when, Count: 1}}); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if l := read(revoked); !l.FetchedAt.Equal(at) || l.Fetches != 2 {
+		t.Errorf("read %d times, last at %s, want twice and %s", l.Fetches, l.FetchedAt, at)
+	}
+
+	inClub(t, s, club, func(tx *Tx) error { return tx.RevokeLink(ctx, revoked) })
+	ended := read(revoked).RevokedAt
+	inClub(t, s, club, func(tx *Tx) error { return tx.RevokeLink(ctx, revoked) })
+	if got := read(revoked).RevokedAt; !got.Equal(ended) {
+		t.Errorf("revoked at %s, and again at %s", ended, got)
+	}
+	err := s.InClub(ctx, club, func(tx *Tx) error { _, _, err := tx.RotateLink(ctx, revoked); return err })
+	if !errors.Is(err, ErrGone) {
+		t.Errorf("what was revoked is replaced: %v", err)
+	}
+	inClub(t, s, club, func(tx *Tx) error { _, _, err := tx.RotateLink(ctx, replaced); return err })
+	inClub(t, s, club, func(tx *Tx) error {
+		subscribed, err := tx.Subscribers(ctx)
+		if len(subscribed) > 0 {
+			t.Errorf("members %v count as subscribed", subscribed)
+		}
+		return err
+	})
+}

@@ -7,9 +7,11 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
+	"pryday/testdata/testrun"
 )
 
 func TestMembers(t *testing.T) {
@@ -228,5 +230,52 @@ func TestForgetSessions(t *testing.T) {
 	var left string
 	if err := s.pool.QueryRow(ctx, `SELECT string_agg(token, ' ') FROM sessions`).Scan(&left); err != nil || left != "on" {
 		t.Errorf("left %q: %v", left, err)
+	}
+}
+
+// TestTwoOrganisersStepDown in the same moment: the second waits for the first,
+// and stays one.
+func TestTwoOrganisersStepDown(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	owner, err := pgx.Connect(ctx, s.cfg.URL) // the serving role does not see who waits
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer owner.Close(ctx)
+	both := readClub(t, s, club).Members[:2]
+	inClub(t, s, club, func(tx *Tx) error {
+		both[1].Role = scheduler.Organiser
+		return tx.UpdateMember(ctx, both[1])
+	})
+	stepDown := func(m scheduler.Member) func(*Tx) error {
+		m.Role = scheduler.Keeper
+		return func(tx *Tx) error { return tx.UpdateMember(ctx, m) }
+	}
+	second := make(chan error, 1)
+	inClub(t, s, club, func(tx *Tx) error {
+		if err := stepDown(both[0])(tx); err != nil {
+			return err
+		}
+		if _, err := tx.FeedVersion(ctx); err != nil { // what was put off goes along
+			return err
+		}
+		go func() { second <- s.InClub(ctx, club, stepDown(both[1])) }()
+		testrun.Until(t, "the second waits", func() (waits bool) {
+			err := owner.QueryRow(ctx, `
+				SELECT EXISTS (SELECT FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock')`).Scan(&waits)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(second) > 0 {
+				t.Fatal("the second did not wait")
+			}
+			return waits
+		})
+		return nil
+	})
+	if err := <-second; !errors.Is(err, ErrLastOrganiser) {
+		t.Errorf("the second: %v", err)
 	}
 }

@@ -3,8 +3,11 @@ package store
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"testing"
+
+	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
 )
@@ -81,4 +84,43 @@ func TestExportCarriesWhatMembersWereTold(t *testing.T) {
 	if got := toldIn(export(elsewhere, other)); !slices.Equal(got, want) {
 		t.Errorf("after a second import %q, want %q", got, want)
 	}
+}
+
+// Whoever changes something knows of what planning moved with it, where they had
+// heard of that before; of a visit that is over no day is left to hear of.
+func TestWhoeverMovesAVisitKnowsOfTheOthers(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	c := readClub(t, s, club)
+	member, moved, heard, unheard := c.Members[1].ID, c.Visits[0], c.Visits[1], c.Visits[2]
+	over := moved
+	over.Status = scheduler.Done
+	later := func(v scheduler.Visit) VisitChange {
+		now := v
+		now.On += 3
+		return VisitChange{v, now}
+	}
+	inClub(t, s, club, func(tx *Tx) error {
+		tx.Knows(member, heard, nil, today-5)
+		tx.Knows(member, over, &Replanned{Changed: []VisitChange{later(heard), later(unheard)}}, today)
+		rows, err := tx.tx.Query(ctx, `SELECT visit_id, on_day FROM told WHERE visit_id IS NOT NULL`)
+		if err != nil {
+			return err
+		}
+		told := map[int64]scheduler.Date{}
+		var id int64
+		var on *scheduler.Date
+		_, err = pgx.ForEachRow(rows, []any{&id, &on}, func() error {
+			told[id] = 0
+			if on != nil {
+				told[id] = *on
+			}
+			return nil
+		})
+		if want := map[int64]scheduler.Date{moved.ID: 0, heard.ID: heard.On + 3}; !maps.Equal(told, want) {
+			t.Errorf("told %v, want %v", told, want)
+		}
+		return err
+	})
 }
