@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -90,6 +91,29 @@ func TestFeedLinkZone(t *testing.T) {
 	if _, err := s.ClubOfLink(ctx, "never given out"); !errors.Is(err, ErrNotFound) {
 		t.Errorf("a token never given out: %v", err)
 	}
+}
+
+// TestACancellationShowsThroughItsLastDay, and is gone the day after.
+func TestACancellationShowsThroughItsLastDay(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	v := readClub(t, s, club).Visits[0]
+	inClub(t, s, club, func(tx *Tx) error {
+		if _, err := tx.tx.Exec(ctx, `UPDATE visit SET status = 'cancelled', cancelled_until = $2 WHERE id = $1`, v.ID, today+3); err != nil {
+			return err
+		}
+		for day, shows := range map[scheduler.Date]bool{today + 3: true, today + 4: false} {
+			visits, _, err := tx.FeedVisits(ctx, &Link{Kind: ClubLink}, FeedWindow{Today: day, From: day - 60, TentativeUntil: day + 56})
+			if err != nil {
+				return err
+			}
+			if got := slices.ContainsFunc(visits, func(r VisitRecord) bool { return r.ID == v.ID }); got != shows {
+				t.Errorf("on day %d it shows: %t", day-today, got)
+			}
+		}
+		return nil
+	})
 }
 
 func TestFeedVisitsWindow(t *testing.T) {
