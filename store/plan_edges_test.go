@@ -6,8 +6,6 @@ import (
 	"slices"
 	"testing"
 
-	"github.com/jackc/pgx/v5"
-
 	"pryday/scheduler"
 	"pryday/testdata/testrun"
 )
@@ -49,11 +47,7 @@ func TestApiariesJoinedWhileALockWasAwaited(t *testing.T) {
 	club := importSample(t, s)
 	c := readClub(t, s, club)
 	first, second := &c.Apiaries[0], &c.Apiaries[1]
-	owner, err := pgx.Connect(ctx, s.cfg.URL) // the serving role does not see who waits
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer owner.Close(ctx)
+	waits := someoneWaits(t, s)
 	holds, waited := make(chan bool), make(chan error)
 	var got locked
 	runs := 0
@@ -70,14 +64,7 @@ func TestApiariesJoinedWhileALockWasAwaited(t *testing.T) {
 			return err
 		}
 		close(holds)
-		testrun.Until(t, "the other waits", func() (waits bool) {
-			err := owner.QueryRow(ctx, `
-				SELECT EXISTS (SELECT FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock')`).Scan(&waits)
-			if err != nil {
-				t.Fatal(err)
-			}
-			return waits
-		})
+		testrun.Until(t, "the other waits", waits)
 		_, err := tx.MoveBox(ctx, first.Hives[0].Boxes[2].ID,
 			scheduler.BoxPlace{From: today, Where: scheduler.OnHive, HiveID: second.Hives[0].ID, Position: 4}, today)
 		return err

@@ -9,6 +9,7 @@ import (
 	"sync"
 	"testing"
 
+	"github.com/jackc/pgx/v5"
 	"pgregory.net/rapid"
 
 	"pryday/scheduler"
@@ -125,4 +126,25 @@ func TestAnyText(t *testing.T) {
 			}
 		}
 	})
+}
+
+// someoneWaits returns a function that reports whether anybody waits for a lock in
+// a store's database.
+func someoneWaits(t *testing.T, s *Store) func() bool {
+	t.Helper()
+	ctx := context.Background()
+	owner, err := pgx.Connect(ctx, s.cfg.URL) // the serving role does not see who waits
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { owner.Close(ctx) })
+	return func() (waits bool) {
+		t.Helper()
+		err := owner.QueryRow(ctx, `
+			SELECT EXISTS (SELECT FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock')`).Scan(&waits)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return waits
+	}
 }

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"pryday/store"
+	"pryday/store/backup"
 )
 
 func TestWhoeverAsksTooOftenIsToldToWait(t *testing.T) {
@@ -96,7 +97,7 @@ func TestANearlyFullDiskIsSaid(t *testing.T) {
 	if got := stranger.get("/readyz"); got.status != http.StatusOK {
 		t.Errorf("ready: %d %s", got.status, got.body)
 	}
-	c.server.freeDisk = freeDisk
+	c.server.freeDisk = backup.FreeDisk
 	if free, _ := c.server.diskLeft(); free == 0 {
 		t.Error("the disk has no room at all")
 	}

@@ -62,7 +62,7 @@ type Server struct {
 
 // New prepares the pages and the sessions. Close it when done.
 func New(cfg Config) (*Server, error) {
-	s := &Server{cfg: cfg, assets: loadAssets(), limits: newLimits(), imports: newImports(), freeDisk: freeDisk}
+	s := &Server{cfg: cfg, assets: loadAssets(), limits: newLimits(), imports: newImports(), freeDisk: backup.FreeDisk}
 	var err error
 	if s.pages, err = loadPages(); err != nil {
 		return nil, err
