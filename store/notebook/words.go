@@ -83,6 +83,9 @@ func (v *vocabulary) add(say *text.Speaker) {
 	}
 	for _, s := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
 		v.scraped[fold(say.Say("scraped."+string(s)))], v.scraped[string(s)] = s, s
+		for _, word := range list("sheet.also-scraped." + string(s)) {
+			v.scraped[fold(word)] = s
+		}
 	}
 	for _, c := range Conditions {
 		v.conditions[fold(say.Say("condition."+string(c)))], v.conditions[fold(string(c))] = c, c
