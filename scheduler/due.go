@@ -90,24 +90,23 @@ func (b *boxDue) ageOn(y *days, k int32) float64 {
 // limit on day k: the age has reached the one at which they do, solved from
 // the formula at Odds.
 func (b *boxDue) oddsReached(y *days, r *dueRules, k int32) bool {
+	age, v := b.ageOn(y, k), b.rate.VarianceOn(y.today+Date(k))
 	if b.inDoubt {
-		return b.oddsOn(y, k, Hard) >= r.odds
+		return b.rate.odds(age-b.left, b.rate.Mean, v, Hard) >= r.odds
 	}
-	age := b.ageOn(y, k)
 	if age <= 0 {
 		return false
 	}
-	v := b.rate.VarianceOn(y.today + Date(k))
 	return math.Log(age)+b.rate.Mean-lnThresholds[Hard-1] >= r.limit*math.Sqrt(v+rateNoise*rateNoise)
 }
 
-// oddsOn returns the odds of an opening of b on day k at or above a difficulty.
-func (b *boxDue) oddsOn(y *days, k int32, at Difficulty) float64 {
+// oddsOn returns the odds of a hard and of a stuck opening of b on day k.
+func (b *boxDue) oddsOn(y *days, k int32) (hard, stuck float64) {
 	age, v := b.ageOn(y, k), b.rate.VarianceOn(y.today+Date(k))
 	if b.inDoubt {
-		return b.rate.odds(age-b.left, b.rate.Mean, v, at)
+		return b.rate.hardAndStuck(age-b.left, b.rate.Mean, v)
 	}
-	return Odds(age, b.rate.Mean, v, at)
+	return hardAndStuck(age, b.rate.Mean, v)
 }
 
 // firstOddsDay returns the first day from lo to hi on which the odds reach the
@@ -189,8 +188,16 @@ func (b *boxDue) dayOfAge(y *days, age float64, lo, hi int32) int32 {
 	return lo
 }
 
-// setDue works out when b is due from the day of its last opening on.
+// setDue works out when b is due from the day of its last opening on, and what
+// it is worth to open it then.
 func (b *boxDue) setDue(y *days, r *dueRules) {
+	b.setDay(y, r)
+	b.age = b.ageOn(y, b.due)
+	b.worth, b.growth = b.prying(y, r, b.age, b.due)
+}
+
+// setDay works out when b is due.
+func (b *boxDue) setDay(y *days, r *dueRules) {
 	from := int32(b.from - y.today)
 	b.rested = max(from+max(int32(r.MinDays), 1), b.off+1)
 	b.earliest = b.rested
@@ -221,9 +228,6 @@ func (b *boxDue) setDue(y *days, r *dueRules) {
 		b.waitOut(y, r)
 		b.latest = min(b.latest, b.due+graceDays)
 	}
-
-	b.age = b.ageOn(y, b.due)
-	b.worth, b.growth = b.prying(y, r, b.age, b.due)
 }
 
 // requiredOpening returns the middle day of the next stage that asks for an

@@ -20,6 +20,6 @@ func (b *boxDue) dueAt(y *days, r *dueRules, z float64) int32 {
 	known.Variance, known.RatedOn = 0, MaxDate // nor does it drift
 	sure := *b
 	sure.rate = &known
-	sure.setDue(y, r)
+	sure.setDay(y, r)
 	return sure.due
 }

@@ -74,9 +74,7 @@ func (b *boxDue) heavy(y *days, r *dueRules, day, harvest int32) bool {
 	if b.full == 0 || r.Hours.Lift == 0 {
 		return false
 	}
-	now, _ := b.prying(y, r, b.ageOn(y, day), day)
-	then, _ := b.prying(y, r, b.ageOn(y, harvest), harvest)
-	return then-now < float64(b.full)*r.Hours.Lift
+	return b.pryingOn(y, r, harvest)-b.pryingOn(y, r, day) < float64(b.full)*r.Hours.Lift
 }
 
 // pastSpring returns the first day from k on that is not one of the first days

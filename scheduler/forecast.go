@@ -58,10 +58,8 @@ func Foretell(c *Club, fresh map[int64][]Opening, today Date) map[string]Forecas
 }
 
 func forecast(c *Club, rate *BoxRate, season *Season, day, today Date) Forecast {
-	f := Forecast{
-		MadeOn: today, Openings: rate.Openings,
-		ModelHard: rate.Odds(season, day, Hard), ModelStuck: rate.Odds(season, day, Stuck),
-	}
+	f := Forecast{MadeOn: today, Openings: rate.Openings}
+	f.ModelHard, f.ModelStuck = rate.HardAndStuck(season, day)
 	f.Hard, f.Stuck = c.Recalibration.Odds(f.ModelHard, f.ModelStuck)
 	f.Recalibrated = c.Recalibration.MadeOn
 	return f

@@ -19,6 +19,7 @@ type item struct {
 	top    int32   // the highest box
 	above  int32   // boxes of the hive that stand above and are in other items
 	lift   float64 // what taking off those of its boxes that are full costs in the flow, hours
+	waste  int     // where what it wastes from day lo to hi begins in grouping.waste
 
 	curve
 }
@@ -52,6 +53,8 @@ type grouping struct {
 	day    []int32     // and the day of it
 	prev   []int       // the item before in the same hive
 	needs  []allowance // the least need of them
+	waste  []float64   // of each item by itself on each of its days
+	holes  bool        // whether a hive is to be left alone on some days
 	acc    []float64
 	closed []closedDay // of acc, for the time being
 	before []int32     // days too soon for a visit that does not stand yet
@@ -87,8 +90,9 @@ func (g *grouping) solve(y *days, boxes []boxDue, visit *visitHours) {
 	for i := n - 1; i >= 0; i-- {
 		g.needs[i] = min(g.items[i].need, g.needs[i+1])
 	}
+	g.weigh(y, boxes, visit.open)
 	for i := range n {
-		g.extend(y, boxes, i, visit)
+		g.extend(y, i, visit)
 	}
 	g.groups = g.groups[:0]
 	for j := n; j > 0; j = g.start[j] {
@@ -113,16 +117,34 @@ func (g *grouping) link() {
 	}
 }
 
+// weigh works out what each item wastes on each of its days.
+func (g *grouping) weigh(y *days, boxes []boxDue, open float64) {
+	g.waste, g.holes = g.waste[:0], false
+	for i := range g.items {
+		it := &g.items[i]
+		if it.bare {
+			continue
+		}
+		it.waste = len(g.waste)
+		n := it.waste + int(it.hi-it.lo) + 1
+		g.waste = slices.Grow(g.waste, n-it.waste)[:n]
+		own := g.waste[it.waste:]
+		clear(own)
+		it.addTo(own, it.lo, y, boxes, open)
+		g.holes = g.holes || y.holes[it.hive]
+	}
+}
+
 // extend tries every group that starts with item i. Its visit is not before the
 // last usual day up to the due day of i on which its hives may be opened: nobody
 // needs to come before.
-func (g *grouping) extend(y *days, boxes []boxDue, i int, visit *visitHours) {
+func (g *grouping) extend(y *days, i int, visit *visitHours) {
 	lo, hi := g.items[i].lo, g.items[i].hi
 	begin := max(lo, min(g.items[i].due, hi))
 	g.alone = g.alone[:0]
 	begin = g.usual(y, begin, lo)
 	from := begin
-	for from > lo && (y.allow[from] < preferred || g.anyAlone(y, from)) {
+	for from > lo && (y.allow[from] < preferred || g.holes && g.anyAlone(y, from)) {
 		from--
 	}
 	from = g.earlier(y, from, begin, lo)
@@ -149,7 +171,11 @@ func (g *grouping) extend(y *days, boxes []boxDue, i int, visit *visitHours) {
 			return
 		}
 		if !it.bare {
-			it.addTo(acc, from, y, boxes, visit.open)
+			first := max(lo, from)
+			own := g.waste[it.waste+int(first-it.lo):][:hi-first+1]
+			for k, waste := range own {
+				acc[int(first-from)+k] += waste
+			}
 			work += visit.open * float64(it.top-it.box+1)
 			if g.prev[j] < i {
 				again += visit.open * float64(it.above)
@@ -246,18 +272,25 @@ func (it *item) addTo(acc []float64, from int32, y *days, boxes []boxDue, open f
 			}
 		}
 	}
-	for i := range y.spans {
-		if sp := &y.spans[i]; it.lift > 0 && sp.stage == Flow && y.season.n > 1 {
-			first, last := int(sp.first-y.today)-int(from), int(sp.last-y.today)-int(from)
-			for k := max(first, 0); k <= last && k < len(acc); k++ {
-				acc[k] += it.lift
-			}
-		}
+	if it.lift > 0 && y.season.n > 1 {
+		it.addLift(acc, from, y)
 	}
 	if y.holes[it.hive] {
 		for k := range acc {
 			if y.leftAlone(int(it.hive), from+int32(k)) {
 				acc[k] = math.Inf(1)
+			}
+		}
+	}
+}
+
+// addLift adds what taking off full boxes costs on the days of a flow.
+func (it *item) addLift(acc []float64, from int32, y *days) {
+	for i := range y.spans {
+		if sp := &y.spans[i]; sp.stage == Flow {
+			first, last := int(sp.first-y.today)-int(from), int(sp.last-y.today)-int(from)
+			for k := max(first, 0); k <= last && k < len(acc); k++ {
+				acc[k] += it.lift
 			}
 		}
 	}

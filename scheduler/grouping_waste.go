@@ -15,17 +15,40 @@ func (b *boxDue) prying(y *days, r *dueRules, age float64, k int32) (hours, grow
 	if age <= 0 {
 		return 0, leastGrowth
 	}
-	s := 1 / math.Sqrt(b.rate.VarianceOn(y.today+Date(k))+rateNoise*rateNoise)
-	x := math.Log(age) + b.rate.Mean
-	hard, stuck := (x-lnThresholds[Hard-1])*s, (x-lnThresholds[Stuck-1])*s
-	more := stuckWorth*r.Hours.Stuck - r.Hours.Hard
-	hours = r.Hours.Hard*phi(hard) + more*phi(stuck)
-	if hours <= 0 {
+	hard, stuck, s := b.quantiles(y, age, k)
+	if hours = r.pryingHours(hard, stuck); hours <= 0 {
 		return 0, leastGrowth
 	}
-	slope := (r.Hours.Hard*density(hard) + more*density(stuck)) * s
+	slope := (r.Hours.Hard*density(hard) + r.stuckMore()*density(stuck)) * s
 	return hours, min(max(slope/hours, leastGrowth), mostGrowth)
 }
+
+// pryingOn returns the hours of prying for the age that b has on day k.
+func (b *boxDue) pryingOn(y *days, r *dueRules, k int32) float64 {
+	age := b.ageOn(y, k)
+	if age <= 0 {
+		return 0
+	}
+	hard, stuck, _ := b.quantiles(y, age, k)
+	return max(r.pryingHours(hard, stuck), 0)
+}
+
+// quantiles returns where the thresholds of hard and of stuck lie on day k, as
+// standard normal quantiles, and the scale of them.
+func (b *boxDue) quantiles(y *days, age float64, k int32) (hard, stuck, scale float64) {
+	scale = 1 / math.Sqrt(b.rate.VarianceOn(y.today+Date(k))+rateNoise*rateNoise)
+	x := math.Log(age) + b.rate.Mean
+	return (x - lnThresholds[Hard-1]) * scale, (x - lnThresholds[Stuck-1]) * scale, scale
+}
+
+// pryingHours weighs the hours of prying of a hard opening and of a stuck one by
+// their odds, given as quantiles.
+func (r *dueRules) pryingHours(hard, stuck float64) float64 {
+	return r.Hours.Hard*phi(hard) + r.stuckMore()*phi(stuck)
+}
+
+// stuckMore is by how many weighed hours a stuck box takes longer than a hard one.
+func (r *dueRules) stuckMore() float64 { return stuckWorth*r.Hours.Stuck - r.Hours.Hard }
 
 // The growth of the prying hours is kept within these, between which the cubic
 // of curve rises.

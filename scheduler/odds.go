@@ -43,6 +43,15 @@ func Odds(age, mean, variance float64, at Difficulty) float64 {
 	return phi((math.Log(age) + mean - c) / math.Sqrt(variance+rateNoise*rateNoise))
 }
 
+// hardAndStuck returns Odds of both.
+func hardAndStuck(age, mean, variance float64) (hard, stuck float64) {
+	if age <= 0 {
+		return 0, 0
+	}
+	x, sd := math.Log(age)+mean, math.Sqrt(variance+rateNoise*rateNoise)
+	return phi((x - lnThresholds[Hard-1]) / sd), phi((x - lnThresholds[Stuck-1]) / sd)
+}
+
 // surprise returns how an opening that was found to lie in a span, at an age, moves
 // a distribution in which ln k of the box has a mean and a variance, and how likely
 // it was: with c the
@@ -59,5 +68,5 @@ func surprise(age, mean, variance float64, found span) (shift, shrink, p float64
 
 // drift returns by how much the variance of u grows between two days.
 func drift(from, to Date) float64 {
-	return driftPerYear * math.Max(0, float64(to-from)) / 365.25
+	return driftPerYear * float64(max(to-from, 0)) / 365.25
 }

@@ -29,6 +29,11 @@ func (b *BoxRate) Odds(s *Season, d Date, at Difficulty) float64 {
 	return b.odds(b.Age(s, d)-b.Left, b.Mean, b.VarianceOn(d), at)
 }
 
+// HardAndStuck returns Odds of both difficulties.
+func (b *BoxRate) HardAndStuck(s *Season, d Date) (hard, stuck float64) {
+	return b.hardAndStuck(b.Age(s, d)-b.Left, b.Mean, b.VarianceOn(d))
+}
+
 // Rates are the rates of boxes in record order: every box of every hive of
 // every apiary as they stand in the club, then the spare ones.
 type Rates []BoxRate

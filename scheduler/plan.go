@@ -192,6 +192,7 @@ func over(retired, today Date) bool { return retired != 0 && retired <= today }
 // states adds what is worked out about every box of an apiary.
 func (p *projection) states(out []BoxState, a *Apiary, rates Rates) []BoxState {
 	y, n, next := &p.days, 0, 0
+	out = slices.Grow(out, len(rates))
 	for h := range a.Hives {
 		hive := &a.Hives[h]
 		for i := range hive.Boxes {
@@ -203,7 +204,7 @@ func (p *projection) states(out []BoxState, a *Apiary, rates Rates) []BoxState {
 				SealingDays: rate.Age(y.season, y.today), RateMean: rate.Mean, Openings: rate.Openings,
 				RateVariance: rate.VarianceOn(y.today), LeftAlone: y.leftAloneBecause(h, box),
 			}
-			s.Odds, s.Stuck = p.rules.recalibration.Odds(rate.Odds(y.season, y.today, Hard), rate.Odds(y.season, y.today, Stuck))
+			s.Odds, s.Stuck = p.rules.recalibration.Odds(rate.HardAndStuck(y.season, y.today))
 			if next < len(p.start) && p.start[next].box == box {
 				p.start[next].state(y, &p.rules, &s)
 				next++

@@ -107,7 +107,7 @@ func previewSide(c *Club, plan *Plan) PreviewSide {
 			if rate == nil {
 				continue
 			}
-			hard, stuck := c.Recalibration.Odds(rate.Odds(seasons[v.ApiaryID], v.On, Hard), rate.Odds(seasons[v.ApiaryID], v.On, Stuck))
+			hard, stuck := c.Recalibration.Odds(rate.HardAndStuck(seasons[v.ApiaryID], v.On))
 			out.Openings++
 			out.Hard += hard - stuck
 			out.Stuck += stuck

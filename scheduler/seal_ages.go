@@ -109,3 +109,17 @@ func (z *Seal) odds(grown, mean, variance float64, at Difficulty) float64 {
 	}
 	return sum
 }
+
+// hardAndStuck returns odds of both difficulties.
+func (z *Seal) hardAndStuck(grown, mean, variance float64) (hard, stuck float64) {
+	a := &z.maybe
+	if a.n == 0 {
+		return hardAndStuck(z.Left+grown, mean, variance)
+	}
+	for i := range a.n {
+		h, s := hardAndStuck(a.left[i]+grown, mean, variance)
+		hard += a.weight[i] * h
+		stuck += a.weight[i] * s
+	}
+	return hard, stuck
+}

@@ -72,6 +72,7 @@ func (p *Planner) enter(plan *Plan, a *Apiary) {
 	}
 	p.pair(taken, used)
 	p.keep(a, taken)
+	plan.Visits = slices.Grow(plan.Visits, len(pr.visits))
 	for i := range pr.visits {
 		var was *Visit
 		if taken[i] >= 0 {

@@ -239,5 +239,5 @@ func (p *projection) record(v planned, next int32) {
 // oddsOn returns the odds of a hard and of a stuck opening of b on day k, as they
 // are said.
 func (p *projection) oddsOn(b *boxDue, k int32) (hard, stuck float64) {
-	return p.rules.recalibration.Odds(b.oddsOn(&p.days, k, Hard), b.oddsOn(&p.days, k, Stuck))
+	return p.rules.recalibration.Odds(b.oddsOn(&p.days, k))
 }
