@@ -15,7 +15,7 @@ import (
 func TestABrowserInstallsTheApp(t *testing.T) {
 	t.Parallel()
 	c := serveClub(t)
-	b := c.openIn(t, browse(t), "Brida") // in the browser's own folder: a private window installs nothing
+	b := c.openIn(t, browse(t, wholeBrowser(t)), "Brida") // in the browser's own folder: a private window installs nothing
 	b.goTo("/healthz")
 	if len(b.keepsFromInstalling()) == 0 {
 		t.Error("the browser would install anything")

@@ -40,7 +40,7 @@ func TestPhotosInABrowser(t *testing.T) {
 	t.Run("without a signal", func(t *testing.T) { photosWithoutASignal(t, browser) })
 	t.Run("a phone that is full", func(t *testing.T) { recordOnAFullPhone(t, browser) })
 	t.Run("a private window", func(t *testing.T) { recordInAPrivateWindow(t, browser) })
-	t.Run("in the background", func(t *testing.T) { sendInTheBackground(t, browser) })
+	t.Run("in the background", func(t *testing.T) { sendInTheBackground(t, browse(t, wholeBrowser(t))) })
 	t.Run("an earlier build", func(t *testing.T) { recordOnAnEarlierBuild(t, browser) })
 }
 
