@@ -122,6 +122,7 @@ const (
 	unbroken lineBreak = iota
 	beforeItArrived
 	beforeTheAnswer
+	hanging
 )
 
 func (h *lateHandler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
@@ -131,6 +132,11 @@ func (h *lateHandler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	if h.noSignal.Load() || at == beforeItArrived {
 		panic(http.ErrAbortHandler)
+	}
+	if at == hanging {
+		_, _ = io.Copy(io.Discard, r.Body) // before that nobody notices that the other side is gone
+		<-r.Context().Done()
+		return
 	}
 	if at == beforeTheAnswer {
 		h.Handler.ServeHTTP(httptest.NewRecorder(), r)

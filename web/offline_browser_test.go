@@ -141,6 +141,26 @@ func (b *tab) turnTo(path string) {
 	})
 }
 
+// untilNothingWaits sends what waits until all of it went, and says of what did not
+// how it stands.
+func (b *tab) untilNothingWaits() {
+	b.t.Helper()
+	left := ""
+	b.t.Cleanup(func() {
+		if b.t.Failed() {
+			b.t.Logf("waiting when last looked at: %s", left)
+		}
+	})
+	testrun.Until(b.t, "nothing waits", func() bool {
+		is, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](`sendWaiting().then(async () => [...await waiting.all(), ...await photoQueue.all()]
+			.map((item) => item.state + " " + item.name + " " + item.why).join("; "))`, chromedp.EvalAwaitPromise))
+		if err == nil {
+			left = is
+		}
+		return err == nil && is == ""
+	})
+}
+
 // TestTheLineBreaksWhileRecordsAreSent: before they and their photos arrived, or
 // before the answer did: each is kept once.
 func TestTheLineBreaksWhileRecordsAreSent(t *testing.T) {
@@ -182,7 +202,7 @@ func TestTheLineBreaksWhileRecordsAreSent(t *testing.T) {
 			b.until(`typeof flush == "function" && (flush(), true)`)
 			return c.recorded() == 4
 		})
-		b.untilTrue(`sendWaiting().then(async () => (await waiting.all()).length + (await photoQueue.all()).length == 0)`)
+		b.untilNothingWaits()
 		for _, h := range c.club().Apiaries[0].Hives {
 			for _, box := range h.Boxes {
 				if len(box.Openings) != 2 {
@@ -193,6 +213,37 @@ func TestTheLineBreaksWhileRecordsAreSent(t *testing.T) {
 				t.Errorf("%s has %d photos, want 1", h.Boxes[0].Name, len(photos))
 			}
 		}
+	}
+}
+
+// A line over which nothing comes back is given up on, so that it does not keep other
+// pages from sending.
+func recordOverALineThatHangs(t *testing.T, browser context.Context) {
+	c, v := serveClub(t).stacks(1, 1)
+	b := c.open(t, browser, "Edda")
+	form := func(hive int) string {
+		return fmt.Sprintf("%s/record?hive=%d", visitPath(v.UID), c.club().Apiaries[0].Hives[hive].ID)
+	}
+	b.kept(form(1))
+	c.line.noSignal.Store(true)
+	b.goTo(form(0))
+	b.headed("Sandpit hive 1")
+	b.tap("button[name=whole]")
+	b.headed("Sandpit hive 2")
+	b.shows("1 record waits on this phone")
+	hangs := func(r *http.Request) lineBreak {
+		if r.Method == http.MethodPost {
+			return hanging
+		}
+		return unbroken
+	}
+	c.line.breaks.Store(&hangs)
+	c.line.noSignal.Store(false)
+	b.untilTrue(`(sendPatience = 100, sendWaiting()).then((taken) => taken == 0)`)
+	c.line.breaks.Store(nil)
+	b.untilNothingWaits()
+	if n := c.recorded(); n != 1 {
+		t.Errorf("%d boxes are recorded, want 1", n)
 	}
 }
 

@@ -59,6 +59,10 @@ const isProblem = (answer) => (answer.headers.get("Content-Type") || "").startsW
 // A form on its way with the page that it was filled in on is left to it.
 const onItsWay = (item) => item.state === "sending" && Date.now() - item.at < 60000;
 
+// After this, in milliseconds, a line counts as broken: as long as one record hangs,
+// no other goes out, from no page. Should it arrive after all, its id tells.
+let sendPatience = 30000;
+
 // sendWaiting sends what waits, records and then their photos, and returns how many
 // the service took. Pages and the worker take turns.
 async function sendWaiting(who) {
@@ -69,7 +73,7 @@ async function sendWaiting(who) {
       if (onItsWay(item)) continue;
       let answer;
       try {
-        answer = await post(item.action, item.body);
+        answer = await within(post(item.action, item.body), sendPatience);
       } catch {
         await waiting.mark(item, "waiting", "");
         break; // still no signal
