@@ -22,15 +22,19 @@ const (
 )
 
 // ColonyRecords reads, without locking, what scheduler.Club.Happen needs for a step: the
-// apiaries that it touches, those that share boxes with them, and every opening.
-func (tx *Tx) ColonyRecords(ctx context.Context, hive, other, apiary int64) (*scheduler.Club, error) {
+// apiaries that it touches, those that share boxes with them, every opening, and what
+// their keepers have promised elsewhere from today on.
+func (tx *Tx) ColonyRecords(ctx context.Context, hive, other, apiary int64, today scheduler.Date) (*scheduler.Club, error) {
+	last := tx.tx.last
+	tx.tx.last = false
 	var lk locked
 	var b pgx.Batch
 	queueTogether(&b, &lk, together(apiariesOfStep), hive, other, apiary)
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "find the apiaries of hives %d and %d", hive, other)
 	}
-	l, err := tx.load(ctx, scope{apiaries: append([]int64{}, lk.all...), openings: allOpenings, computed: true, goers: true})
+	tx.tx.last = last
+	l, err := tx.load(ctx, scope{apiaries: append([]int64{}, lk.all...), openings: allOpenings, elsewhere: today})
 	if err != nil {
 		return nil, err
 	}
