@@ -27,6 +27,7 @@ const (
 // which it shares with the days above.
 const (
 	HiveRetired  Closing = "hive-retired"
+	NoBees       Closing = "no-bees" // also a day, until a new colony comes
 	BoxRetired   Closing = "box-retired"
 	NoneOpenable Closing = "none-openable" // no day within the horizon
 )
@@ -37,7 +38,7 @@ func (c Closing) WordKey() string { return "closed." + string(c) }
 
 // LeftAlone is why a box is out of planning: the zero LeftAlone when it is in.
 type LeftAlone struct {
-	Why   Closing // ClosedStandstill, ClosedHive, HiveRetired, BoxRetired or NoneOpenable
+	Why   Closing // ClosedStandstill, ClosedHive, HiveRetired, NoBees, BoxRetired or NoneOpenable
 	Words string  // what a person noted as the reason; empty for nothing
 }
 
@@ -73,6 +74,8 @@ func (y *days) closedBecause(hive int, d Date) Closing {
 		return ClosedOwner
 	case inAny(y.apiary.Hives[hive].LeaveAlone, d):
 		return ClosedHive
+	case d >= y.today && y.holes[hive] && y.apiary.Hives[hive].shutOn(d):
+		return NoBees
 	case y.allKeepersAway(d):
 		return ClosedKeepers
 	}
@@ -87,6 +90,8 @@ func (y *days) leftAloneBecause(h int, box *Box) LeftAlone {
 		return LeftAlone{Why: HiveRetired}
 	case over(box.RetiredOn, y.today):
 		return LeftAlone{Why: BoxRetired}
+	case hive.bare(y.today):
+		return LeftAlone{Why: NoBees}
 	}
 	for _, p := range y.apiary.Standstill {
 		if p.Contains(y.today) {

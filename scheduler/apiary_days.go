@@ -26,7 +26,7 @@ type days struct {
 	visit   []bool      // per day: somebody may go there, boxes or not
 	opens   []int32     // how many days before this one are openable, n+1 of them
 	prefers []int32     // how many are preferred
-	holes   []bool      // per hive: whether it is left alone on a day to come
+	holes   []bool      // per hive: whether it is left alone, or without bees, on a day to come
 	spans   []stageSpan // from the stage that holds today on
 	away    []Period    // scratch
 
@@ -72,6 +72,9 @@ func (y *days) fill(a *Apiary, members []Member, s *Season, today Date) {
 			if p.Until == 0 || p.Until >= today {
 				y.holes[h] = true
 			}
+		}
+		if _, _, without := a.Hives[h].WithoutBees(today); without {
+			y.holes[h] = true
 		}
 	}
 }
@@ -184,7 +187,14 @@ func (y *days) mayOpen(hive int, k int32) bool {
 
 // leftAlone reports whether a hive is to be left alone on day k.
 func (y *days) leftAlone(hive int, k int32) bool {
-	return y.holes[hive] && inAny(y.apiary.Hives[hive].LeaveAlone, y.today+Date(k))
+	return y.holes[hive] && y.apiary.Hives[hive].shutOn(y.today+Date(k))
+}
+
+// shutOn reports whether there is nothing to open in a hive on a day: it is to be left
+// alone, or there are no bees in it.
+func (h *Hive) shutOn(d Date) bool {
+	_, _, without := h.WithoutBees(d)
+	return without || inAny(h.LeaveAlone, d)
 }
 
 // first returns the first day from lo to hi on which a hive may be opened and

@@ -29,8 +29,9 @@ type Club struct {
 	Members  []Member
 	Kinds    []BoxKind // the club's own kinds of box, beside BuiltinKinds
 	Apiaries []Apiary
-	Spare    []Box   // boxes in store, lent or retired: on no hive
-	Visits   []Visit // visits that stand recorded, of every status
+	Former   []Apiary `json:",omitempty"` // where Apiaries are not all that the club has: others at which their hives stood, without hives
+	Spare    []Box    // boxes in store, lent or retired: on no hive
+	Visits   []Visit  // visits that stand recorded, of every status
 
 	Told []Told `json:",omitempty"` // what members were told last; of records that leave or come, for who else asks it is empty
 
@@ -135,7 +136,8 @@ type Hive struct {
 	Name       string
 	BeeSpace   BeeSpace // empty means not recorded
 	LeaveAlone []Period // queen cells, new queen, treatment on, robbing
-	Requeened  []Date   // days on which a new queen or colony came in
+	Requeened  []Date   // days on which a new queen or colony came in, of which no more is known
 	RetiredOn  Date
-	Boxes      []Box // from the bottom up, as the stack stands today
+	Boxes      []Box         // from the bottom up, as the stack stands today
+	Events     []ColonyEvent // what happened to its colony, by day
 }

@@ -4,7 +4,7 @@ package scheduler
 // fast it seals.
 type BoxRate struct {
 	Seal
-	HiveID         int64   // the hive it stands on; 0 when on none
+	HiveID         int64   // the hive it stands on; 0 when on none, or on one without bees of which no new colony is expected
 	Mean, Variance float64 // of ln k, on RatedOn
 	RatedOn        Date
 }

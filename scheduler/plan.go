@@ -161,7 +161,8 @@ func (p *projection) begin(c *Club, a *Apiary, rules dueRules, rates Rates, toda
 }
 
 // load reads the boxes of an apiary with their rates and returns how many
-// rates there were. Retired boxes and hives are left out of the projection.
+// rates there were. Retired boxes and hives, and hives without bees, are left out of the
+// projection.
 func (p *projection) load(a *Apiary, rates Rates) int {
 	p.start, p.ends = p.start[:0], p.ends[:0]
 	y, n := &p.days, 0
@@ -170,7 +171,7 @@ func (p *projection) load(a *Apiary, rates Rates) int {
 		for i := range hive.Boxes {
 			box, rate := &hive.Boxes[i], &rates[n]
 			n++
-			if over(hive.RetiredOn, y.today) || over(box.RetiredOn, y.today) {
+			if over(hive.RetiredOn, y.today) || over(box.RetiredOn, y.today) || hive.bare(y.today) {
 				continue
 			}
 			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -noDay, kept: -noDay}

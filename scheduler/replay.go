@@ -60,6 +60,7 @@ func (r *replay) run(until Date, wanted []bool) {
 		}
 	}
 	r.visitedBefore(until + 1)
+	r.rest()
 }
 
 // happen lets anything but an opening happen.
@@ -73,6 +74,8 @@ func (r *replay) happen(e *event) {
 		state := &r.hives[e.hive].state
 		state.advance(e.on)
 		state.requeen()
+	case colonyBefell:
+		r.befall(int(e.hive), int(e.ref))
 	}
 }
 
@@ -132,11 +135,15 @@ func (r *replay) repair(b *replayBox, on Date) {
 }
 
 // rate returns the rate of a box at the end of the run. One that stands on no
-// hive has what any hive would make of it.
+// hive has what any hive would make of it, and one on a hive without bees what that made.
 func (r *replay) rate(b *replayBox) BoxRate {
 	if b.at != none {
-		state := &r.hives[b.at].state
-		return state.Rate(state.find(b.box.ID))
+		h := &r.hives[b.at]
+		rate := h.state.Rate(h.state.find(b.box.ID))
+		if h.hive.bare(r.until) {
+			rate.HiveID = 0
+		}
+		return rate
 	}
 	return BoxRate{
 		Seal: b.seal, Mean: b.own.mean,

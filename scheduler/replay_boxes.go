@@ -14,6 +14,9 @@ type replay struct {
 	allWords map[int64]map[int64]*words // by apiary
 	index    map[int64]int32            // of boxes by their ids, once a visit asks
 
+	hiveAt  map[int64]int     // by the ids of hives
+	seasons map[int64]*Season // by the ids of apiaries
+
 	firsts   []BoxPlace // room for the places of boxes whose records have none
 	presents []int      // and for their hives
 }
@@ -57,14 +60,15 @@ func newReplay(c *Club) *replay {
 		firsts: make([]BoxPlace, boxes), presents: make([]int, boxes),
 	}
 	index := make(map[int64]int, hives)
+	r.hiveAt, r.seasons = index, seasonsOf(c)
 	for a := range c.Apiaries {
 		ap := &c.Apiaries[a]
-		season := NewSeason(ap.Place(), &c.Rules)
 		for h := range ap.Hives {
 			hive := &ap.Hives[h]
 			index[hive.ID] = len(r.hives)
 			state := NewHiveState(hive.ID)
 			state.reserve(len(hive.Boxes))
+			season := r.seasonAt(hive.firstPlace(ap.ID), r.seasons[ap.ID])
 			r.hives = append(r.hives, replayHive{ap.ID, hive, season, *state, make([]int32, 0, len(hive.Boxes))})
 		}
 	}

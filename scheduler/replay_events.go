@@ -13,6 +13,7 @@ const (
 	boxPlaced
 	boxRepaired
 	hiveRequeened
+	colonyBefell
 )
 
 // event is one thing that happened on one day.
@@ -23,7 +24,7 @@ type event struct {
 	position int32 // in that hive's stack
 	boxID    int64
 	box      int32 // in replay.boxes
-	ref      int32 // in Box.Openings
+	ref      int32 // in Box.Openings, or in Hive.Events
 	order    int32 // of those of one box
 }
 
@@ -50,6 +51,11 @@ func (r *replay) history(until Date, wanted []bool) []event {
 					events = append(events, event{on: on, what: hiveRequeened, hive: int32(i)})
 				}
 			}
+			for k := range h.Events {
+				if on := h.Events[k].On; on <= until {
+					events = append(events, event{on: on, what: colonyBefell, hive: int32(i), ref: int32(k), order: int32(k)})
+				}
+			}
 		}
 	}
 	slices.SortFunc(events, func(a, b event) int {
@@ -57,7 +63,7 @@ func (r *replay) history(until Date, wanted []bool) []event {
 			return int(a.on - b.on)
 		}
 		if a.what != b.what || a.what != boxOpened {
-			return cmp.Or(cmp.Compare(a.what, b.what), cmp.Compare(a.boxID, b.boxID), cmp.Compare(a.order, b.order))
+			return cmp.Or(cmp.Compare(a.what, b.what), cmp.Compare(a.boxID, b.boxID), cmp.Compare(a.order, b.order), cmp.Compare(a.hive, b.hive))
 		}
 		return cmp.Or(
 			cmp.Compare(a.hive, b.hive),

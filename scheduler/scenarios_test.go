@@ -101,6 +101,40 @@ func TestScenarios(t *testing.T) {
 			{"2", 11.87, "2027-05-11", scheduler.BecauseRequired},
 			{"3", 1, "2027-08-16", scheduler.BecauseLongest},
 		}, "2027-05-12"},
+		// From 20 Apr: 46 days at 0.5 and, in the flow from 5 Jun on, 3 at 1 are 26 on 8 Jun,
+		// when Larch died: nothing seals any more, and nothing is due. In Rowan 12 more
+		// have come, and its hundred days end on 29 Jul.
+		{"colony-died", "2027-06-20", []box{
+			{"1", 26, "", ""},
+			{"2", 38, "2027-07-29", scheduler.BecauseLongest},
+		}, "2027-07-29"},
+		// Larch died on 1 May, after 11 days at 0.5; new bees came on 15 Jun, and 5 days at 1
+		// since. From Rowan the bees went on 8 Jun with 26, and the next are expected on 10
+		// Aug: there is nothing to open before, though its hundred days end on 29 Jul.
+		{"colony-new", "2027-06-20", []box{
+			{"1", 10.5, "2027-07-29", scheduler.BecauseLongest},
+			{"2", 26, "2027-08-10", scheduler.BecauseLongest},
+		}, "2027-07-29"},
+		// 1000 m higher build-up begins on 10 May and the flow on 27 Jun. Larch stood in the
+		// valley for 11 days at 0.5; on the ridge it had 9 of winter at 0.03 and 41 at 0.5.
+		// Oak always stood there: 20 days at 0.03 and 41 at 0.5.
+		{"colony-moved", "2027-06-20", []box{
+			{"1", 26.27, "2027-07-29", scheduler.BecauseLongest},
+			{"2", 21.1, "2027-07-29", scheduler.BecauseLongest},
+		}, "2027-07-29"},
+		// Box 2 went up to the ridge on 8 Jun with 26, and had 12 days at 0.5 there; box 3
+		// came down with 20 days at 0.03 and 29 at 0.5, and had 12 at 1. Box 1 stayed.
+		{"colony-split", "2027-06-20", []box{
+			{"1", 38, "2027-07-29", scheduler.BecauseLongest},
+			{"3", 27.1, "2027-07-29", scheduler.BecauseLongest},
+			{"2", 32, "2027-07-29", scheduler.BecauseLongest},
+		}, "2027-07-29"},
+		// The hundred days end on 29 Jul, while Larch is left alone until 10 Aug for its new
+		// queen: it is opened on the day after. From 20 Apr: 46 days at 0.5 and 50 at 1.
+		{"colony-requeened", "2027-07-25", []box{
+			{"1", 73, "2027-08-11", scheduler.BecauseLongest},
+			{"2", 73, "2027-07-29", scheduler.BecauseLongest},
+		}, "2027-07-29"},
 	} {
 		t.Run(tt.file, func(t *testing.T) {
 			data, err := os.ReadFile("../testdata/scenarios/" + tt.file + ".json")

@@ -20,6 +20,8 @@ var listedIn = map[string]struct{ dir, name string }{
 	"apiary.region":        {"../scheduler", "Region"},
 	"box_place.place":      {"../scheduler", "Where"},
 	"calendar_link.kind":   {".", "LinkKind"},
+	"colony_event.queen":   {"../scheduler", "Queen"},
+	"colony_event.what":    {"../scheduler", "Fate"},
 	"due.reason":           {"../scheduler", "Reason"},
 	"gap.at":               {"../scheduler", "GapPlace"},
 	"gap.peg":              {"../scheduler", "Peg"},

@@ -40,6 +40,7 @@ type loading struct {
 	plannedBy   map[int64]int // the version by which apiaries were planned last, where there is one
 	keepers     []keeperRow
 	hives       []hiveRow
+	events      []eventRow
 	boxes       []boxRow
 	places      []placeRow
 	openings    []openingRow
@@ -67,6 +68,7 @@ func (tx *Tx) load(ctx context.Context, sc scope, first ...func(*pgx.Batch)) (*l
 	}
 	l.queueClub(&b)
 	l.queueApiaries(&b, sc)
+	l.queueColonies(&b, sc)
 	l.queueBoxes(&b, sc)
 	l.queueOpenings(&b, sc)
 	l.queueVisits(&b, sc)
@@ -165,6 +167,11 @@ func (l *loading) assemble() *scheduler.Club {
 		for j := range c.Apiaries[i].Hives {
 			h := &c.Apiaries[i].Hives[j]
 			hives[h.ID] = h
+		}
+	}
+	for i := range l.events {
+		if h := hives[l.events[i].HiveID]; h != nil {
+			h.Events = append(h.Events, l.events[i].event())
 		}
 	}
 	for _, r := range l.boxes {

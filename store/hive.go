@@ -2,8 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
-	"slices"
 
 	"github.com/jackc/pgx/v5"
 
@@ -66,27 +64,6 @@ func (tx *Tx) UpdateHive(ctx context.Context, h scheduler.Hive, today scheduler.
 		return nil, tx.wrap(err, "save the hive %q", h.Name)
 	}
 	if err := tx.setPeriods(ctx, "hive_id", h.ID, "leave-alone", h.LeaveAlone); err != nil {
-		return nil, err
-	}
-	tx.feedChanged()
-	return tx.replan(ctx, lk, today, everSince)
-}
-
-// MoveHive takes a hive with its boxes to another apiary and replans both.
-func (tx *Tx) MoveHive(ctx context.Context, hive, apiary int64, today scheduler.Date) (*Replanned, error) {
-	lk, err := tx.lock(ctx, apiaryOfHive+` UNION SELECT $2::bigint`, []any{hive, apiary})
-	if err == nil && !slices.Contains(lk.about, apiary) {
-		err = ErrNotFound
-	}
-	if err != nil {
-		return nil, tx.wrap(err, "lock the apiaries that hive %d leaves and reaches", hive)
-	}
-	err = tx.one(ctx, fmt.Sprintf("move hive %d to apiary %d", hive, apiary),
-		`UPDATE hive SET apiary_id = $2 WHERE id = $1`, hive, apiary)
-	if code(err) == uniqueViolation {
-		err = tx.wrap(ErrExists, "move hive %d to apiary %d", hive, apiary)
-	}
-	if err != nil {
 		return nil, err
 	}
 	tx.feedChanged()

@@ -71,7 +71,7 @@ func (in *importing) run(ctx context.Context) error {
 	}
 	for _, step := range []func(context.Context) error{
 		in.importMembers, in.importKinds, in.importApiaries, in.importHives,
-		in.importBoxes, in.importOpenings, in.importVisits, in.importTold, in.importRules, in.importRecalibration,
+		in.importBoxes, in.importEvents, in.importOpenings, in.importVisits, in.importTold, in.importRules, in.importRecalibration,
 	} {
 		if err := step(ctx); err != nil {
 			return err

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
 	"pryday/migrations"
@@ -110,6 +111,13 @@ func importWhole(t *testing.T, s *Store) int64 {
 			return err
 		}
 		tx.Tick(first.UID, []scheduler.Tick{{Step: scheduler.StepOutside, By: member, On: today}}, nil)
+		hives, err := tx.Others(ctx, visits[0].ApiaryID, 1)
+		if err != nil {
+			return err
+		}
+		if _, err := tx.Happen(ctx, scheduler.ColonyStep{ID: uuid.NewString(), HiveID: hives.Hives[0].ID, What: scheduler.Requeened, On: today}, today); err != nil {
+			return err
+		}
 		rules := scheduler.DefaultRules()
 		rules.OddsLimit = 0.08
 		if _, err := tx.ApplyRules(ctx, RulesEdit{Rules: rules}, today); err != nil {

@@ -27,6 +27,7 @@ type boxPage struct {
 	Wrong      []wrongLine
 	Repaired   []string
 	Places     []placeLine
+	Befell     []eventLine // what happened to the colonies that it stood with
 	MayTend    bool
 }
 
@@ -79,6 +80,7 @@ func (p *apiaryRecords) boxPage(id int64, who *visitor) boxPage {
 	}
 	v.Places = p.placeLines(h, b)
 	v.Where = v.Places[0].Where
+	v.Befell = p.befell(b, v.HiveID)
 	v.found(p, h, b, who)
 	v.Gaps = p.boxGaps(h, b)
 	for _, d := range slices.Backward(b.Repaired) {

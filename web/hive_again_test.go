@@ -36,7 +36,6 @@ func TestHiveFormsComeBack(t *testing.T) {
 		{"lent on a day to come", "box-move", []string{"box", id, "to", "lent", "on", late, "lent_to", "Ulf"}, "is still to come", []string{`value="lent" selected`, `value="Ulf"`}},
 		{"a repair to come", "repaired", []string{"box", id, "on", late}, "is still to come", []string{`value="` + late + `"`}},
 		{"alone from the last day on", "leave", []string{"from", today.String(), "until", (today - 1).String(), "reason", "queen cells"}, "before the first", []string{`value="queen cells"`}},
-		{"a queen to come", "requeened", []string{"on", late}, "is still to come", []string{`value="` + late + `"`}},
 		{"a hive without a name", "save", []string{"name", "", "bee_space", "top"}, "must not be empty", []string{`value="top" selected`}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

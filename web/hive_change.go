@@ -27,17 +27,17 @@ type hiveChange struct {
 
 // hiveDeeds are the changes by the last part of their address.
 var hiveDeeds = map[string]func(*hiveChange) error{
-	"save":      (*hiveChange).save,
-	"leave":     (*hiveChange).leaveAlone,
-	"requeened": (*hiveChange).requeened,
-	"move":      (*hiveChange).move,
-	"retire":    (*hiveChange).retire,
-	"order":     (*hiveChange).order,
-	"box-add":   (*hiveChange).addBox,
-	"box-back":  (*hiveChange).bringBack,
-	"box-save":  (*hiveChange).saveBox,
-	"box-move":  (*hiveChange).moveBox,
-	"repaired":  (*hiveChange).repaired,
+	"save":     (*hiveChange).save,
+	"leave":    (*hiveChange).leaveAlone,
+	"retire":   (*hiveChange).retire,
+	"order":    (*hiveChange).order,
+	"box-add":  (*hiveChange).addBox,
+	"box-back": (*hiveChange).bringBack,
+	"box-save": (*hiveChange).saveBox,
+	"box-move": (*hiveChange).moveBox,
+	"repaired": (*hiveChange).repaired,
+
+	"undo-event": (*hiveChange).undoEvent,
 }
 
 func (s *Server) changeHive(w http.ResponseWriter, r *http.Request, who *visitor) error {
@@ -136,15 +136,6 @@ func (c *hiveChange) leaveAlone() (err error) {
 	return c.update()
 }
 
-func (c *hiveChange) requeened() error {
-	on := c.day("on")
-	c.audit, c.said.Text = "note a new queen", c.p.say.Say("page.hive.said-queen")
-	c.h.Requeened = append(c.h.Requeened, on)
-	slices.Sort(c.h.Requeened)
-	c.h.Requeened = slices.Compact(c.h.Requeened)
-	return c.update()
-}
-
 // day reads a day that is not to come.
 func (c *hiveChange) day(field string) scheduler.Date {
 	d := c.form.pastDate(field, c.p.today)
@@ -152,21 +143,6 @@ func (c *hiveChange) day(field string) scheduler.Date {
 		c.form.bad(field, "form.give-day")
 	}
 	return d
-}
-
-func (c *hiveChange) move() (err error) {
-	to := c.form.id("apiary")
-	if c.by.Role != scheduler.Organiser {
-		return errNotYours
-	}
-	for _, period := range c.p.apiary.Standstill {
-		if period.Contains(c.p.today) {
-			return store.ErrStandstill
-		}
-	}
-	c.audit, c.said.Text = "move hive", c.p.say.Say("page.hive.said-moved", c.h.Name)
-	c.made, err = c.tx.MoveHive(c.ctx, c.h.ID, to, c.p.today)
-	return err
 }
 
 func (c *hiveChange) retire() error {

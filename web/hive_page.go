@@ -16,6 +16,8 @@ type hiveView struct {
 	ApiaryID int64
 	Apiary   string
 	Retired  string
+	NoBees   string // since when no colony lives in it
+	Events   []eventLine
 	Alone    string // why and until when it is left alone
 	Next     *visitLine
 	Why      string // of the box that is due first
@@ -69,8 +71,14 @@ func (p *apiaryRecords) hiveView(h *scheduler.Hive, who *visitor) hiveView {
 		ID: h.ID, Name: h.Name, ApiaryID: p.apiary.ID, Apiary: p.apiary.Name, Alone: p.alone(h, p.today),
 		Grid: p.hiveGrid(h), Chance: p.oddsChart(h), MayTend: who.mayTend(p.apiary),
 	}
+	v.Events = p.events(h, v.MayTend)
 	if h.RetiredOn != 0 {
 		v.Retired = p.say.PlainDay(h.RetiredOn)
+	} else if gone, back, without := h.WithoutBees(p.today); without {
+		v.NoBees = p.say.Say("page.colony.no-bees", text.Full(gone))
+		if back != 0 {
+			v.NoBees = p.say.Say("page.colony.no-bees-until", text.Full(gone), text.Full(back))
+		}
 	}
 	if at := slices.IndexFunc(p.plan.Visits, func(x scheduler.Visit) bool { return opens(&x, h) }); at >= 0 {
 		next := p.visitLine(&p.plan.Visits[at], who.MemberID)

@@ -65,7 +65,6 @@ func TestStackIsDrawnAnew(t *testing.T) {
 	b.post(path+"/box-add", fields("name", " ", "kind", "bucket", "set_up_on", "2031-01-01")).says(http.StatusUnprocessableEntity, "must not be empty", "no kind of box", "still to come")
 	_, box := c.boxNamed("Q11")
 	b.follow(path+"/repaired", fields("box", itoa(box.ID), "on", today.String())).says(http.StatusOK, "Repaired on 1 June 2027")
-	b.follow(path+"/requeened", fields("on", today.String())).says(http.StatusOK, "New queen or colony: 1 June 2027")
 }
 
 func stackIDs(h *scheduler.Hive) []int64 {

@@ -20,10 +20,8 @@ type hiveSettings struct {
 	Stack     stackView
 	Boxes     []boxPanel
 	LeaveDays []periodLine
-	Requeened []string
 	Kinds     []choiceName
 	Hives     []store.HiveName // where boxes can go
-	Apiaries  []choice
 	Spare     []spareLine
 	Today     string
 	Again     *hiveAgain // nil where no form was refused
@@ -77,11 +75,6 @@ func (s *Server) showSettings(w http.ResponseWriter, r *http.Request, who *visit
 	page := p.hiveSettings(h)
 	page.Hives, page.Again = others.Hives, again
 	page.Spare = p.spareLines(others.Spare)
-	for _, a := range others.Apiaries {
-		if who.Role == scheduler.Organiser {
-			page.Apiaries = append(page.Apiaries, choice{ID: a.ID, Name: a.Name})
-		}
-	}
 	return s.showTo(w, r, who, p.club, status, "hive-change", p.say.Say("page.hive.change-title", h.Name), page)
 }
 
@@ -117,9 +110,6 @@ func (p *apiaryRecords) hiveSettings(h *scheduler.Hive) hiveSettings {
 	}
 	for i, period := range h.LeaveAlone {
 		v.LeaveDays = append(v.LeaveDays, p.periodLine(i, period))
-	}
-	for _, d := range h.Requeened {
-		v.Requeened = append(v.Requeened, p.say.PlainDay(d))
 	}
 	return v
 }

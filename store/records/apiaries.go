@@ -73,6 +73,9 @@ func (p *parser) hive(n *node, a *scheduler.Apiary, names map[string]*node) {
 	if f := o.get("retired_on"); f != nil {
 		h.RetiredOn = p.date(f)
 	}
+	if f := o.get("events"); f != nil {
+		p.befallen = append(p.befallen, befallen{a.Name, h.Name, h.ID, f})
+	}
 	boxes := p.list(o.need("boxes", text.New("records.allow.boxes")), text.New("records.allow.list-boxes"))
 	o.done()
 

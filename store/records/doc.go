@@ -35,7 +35,14 @@
 //	           keepers: the members who look after it, the lead first, where
 //	           that is not the order of the members
 //	hive       name, boxes from the bottom up, bee_space (o), leave_alone (o),
-//	           requeened (o: days), retired_on (o)
+//	           requeened (o: days), retired_on (o), events (o: by day)
+//	event      what happened to the colony: id (a UUID), on, what (swarmed, requeened, split,
+//	           united, moved, sold, died, new-colony), and (o) other {apiary, hive} (that a
+//	           split made, or that took the boxes in), from_apiary (where it stood), queen
+//	           (unknown, stays, goes), boxes {hive, box, position, listed, openings} (that went,
+//	           from where in the stack, whether it had places, and how many openings it had),
+//	           under {hive, box} (the other stack before), alone (a period), ended (the hive, with
+//	           it), whom (sold to), note, by. Boxes are named by where they stand today
 //	box        name, kind, set_up_on, openings, retired_on (o), repaired (o:
 //	           days), places (o: always on this hive)
 //	place      from, where (hive, store, lent, retired), and (o) apiary, hive,

@@ -43,6 +43,7 @@ func drawClub(t *rapid.T) *scheduler.Club {
 		g.spare()
 	}
 	g.number()
+	g.events()
 	for i := range rapid.IntRange(0, 3).Draw(t, "visits") {
 		g.visit(int64(i + 1))
 	}
@@ -278,6 +279,45 @@ func (g *clubs) spare() {
 func (g *clubs) number() {
 	p := parser{club: &g.c}
 	p.numberBoxes()
+}
+
+// events draws what happened to colonies: anything that the document can carry, as
+// it would stand there if it made sense.
+func (g *clubs) events() {
+	t, n := g.t, 0
+	ids := slices.Sorted(maps.Values(boxKeys(&g.c)))
+	for i := range g.c.Apiaries {
+		for j := range g.c.Apiaries[i].Hives {
+			h, on := &g.c.Apiaries[i].Hives[j], scheduler.NewDate(2025, 3, 1)
+			for range rapid.IntRange(0, 2).Draw(t, "events") {
+				n++
+				on = drawDay(t, on)
+				e := scheduler.ColonyEvent{
+					ID: OpeningID("event", "", "", "", on, n), On: on, What: rapid.SampledFrom(scheduler.Fates).Draw(t, "what"),
+					Ended: rapid.Bool().Draw(t, "ended"), Whom: drawNote(t), Note: drawNote(t),
+				}
+				if rapid.Bool().Draw(t, "other") {
+					e.OtherID, e.Queen = rapid.Int64Range(1, g.hives).Draw(t, "other hive"), rapid.SampledFrom(queens).Draw(t, "queen")
+				}
+				if rapid.Bool().Draw(t, "from elsewhere") {
+					e.FromApiary = rapid.SampledFrom(g.c.Apiaries).Draw(t, "from").ID
+				}
+				if periods := drawPeriods(t); len(periods) > 0 {
+					e.Alone = periods[0]
+				}
+				for _, id := range ids {
+					if rapid.Bool().Draw(t, "went") {
+						e.Boxes = append(e.Boxes, scheduler.EventBox{BoxID: id, Position: int(id%100) + 1, Listed: id%2 == 0, Openings: int(id % 3)})
+						e.Under = append(e.Under, id)
+					}
+				}
+				if who := g.someMembers("noted by"); who != nil {
+					e.By = who[0]
+				}
+				h.Events = append(h.Events, e)
+			}
+		}
+	}
 }
 
 func (g *clubs) visit(id int64) {

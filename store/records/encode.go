@@ -137,6 +137,7 @@ type (
 		LeaveAlone []periodJSON     `json:"leave_alone,omitempty"`
 		Requeened  []scheduler.Date `json:"requeened,omitempty"`
 		RetiredOn  string           `json:"retired_on,omitempty"`
+		Events     []eventJSON      `json:"events,omitempty"`
 		Boxes      []boxJSON        `json:"boxes"`
 	}
 )
@@ -225,6 +226,9 @@ func (e *encoder) apiary(a *scheduler.Apiary) apiaryJSON {
 		hive := hiveJSON{
 			Name: h.Name, BeeSpace: string(h.BeeSpace), LeaveAlone: periodsJSON(h.LeaveAlone),
 			Requeened: h.Requeened, RetiredOn: h.RetiredOn.String(), Boxes: []boxJSON{},
+		}
+		for k := range h.Events {
+			hive.Events = append(hive.Events, e.event(&h.Events[k], a.Name))
 		}
 		for b := range h.Boxes {
 			hive.Boxes = append(hive.Boxes, e.box(&h.Boxes[b]))

@@ -67,6 +67,8 @@ func TestWhichKeysAreRequired(t *testing.T) {
 		"apiaries", "apiaries[].name", "apiaries[].latitude", "apiaries[].longitude", "apiaries[].elevation_m", "apiaries[].timezone", "apiaries[].hives",
 		"apiaries[].no_go[].from", "apiaries[].standstill[].from",
 		"apiaries[].hives[].name", "apiaries[].hives[].boxes", "apiaries[].hives[].leave_alone[].from",
+		"apiaries[].hives[].events[].id", "apiaries[].hives[].events[].on", "apiaries[].hives[].events[].what", "apiaries[].hives[].events[].boxes[].box",
+		"apiaries[].hives[].events[].boxes[].position", "apiaries[].hives[].events[].under[].box", "apiaries[].hives[].events[].alone.from",
 		"apiaries[].hives[].boxes[].name", "apiaries[].hives[].boxes[].kind", "apiaries[].hives[].boxes[].set_up_on", "apiaries[].hives[].boxes[].openings",
 		"apiaries[].hives[].boxes[].places[].from", "apiaries[].hives[].boxes[].places[].where",
 		"apiaries[].hives[].boxes[].openings[].on", "apiaries[].hives[].boxes[].openings[].joint", "apiaries[].hives[].boxes[].openings[].scraped",

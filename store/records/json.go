@@ -49,6 +49,7 @@ type parser struct {
 
 	apiaryNames map[string]*node
 	care        []care
+	befallen    []befallen
 }
 
 type hiveKey struct{ apiary, hive string }
@@ -83,6 +84,7 @@ func (p *parser) document(root *node) {
 		p.spareBox(n, names)
 	}
 	p.numberBoxes()
+	p.events()
 	p.visits(visits)
 	p.told(told)
 }

@@ -30,6 +30,9 @@ const example = `{
    "hives": [
     {"name": "Larch", "bee_space": "top", "leave_alone": [{"from": "2026-05-10", "until": "2026-05-31", "reason": "queen cells"}],
      "requeened": ["2025-06-11"],
+     "events": [{"id": "5d1f0c52-58a3-4c0e-9c9f-1f0d6a0b7c11", "on": "2026-05-02", "what": "united", "other": {"apiary": "Quarry", "hive": "Oak"}, "from_apiary": "Quarry",
+       "queen": "stays", "boxes": [{"hive": "Larch", "box": "R14", "position": 1, "listed": true, "openings": 2}], "under": [{"hive": "Larch", "box": "R14"}],
+       "alone": {"from": "2026-05-02", "until": "2026-05-20", "reason": "young queen"}, "ended": false, "whom": "a neighbour", "note": "calm", "by": "ines@example.org"}],
      "boxes": [
       {"name": "R14", "kind": "deep", "set_up_on": "2025-05-01", "repaired": ["2025-12-01"],
        "openings": [

@@ -40,6 +40,7 @@ var (
 	reasons = []scheduler.Reason{
 		scheduler.BecauseOdds, scheduler.BecauseLongest, scheduler.BecauseRequired, scheduler.BecauseAbove,
 	}
+	queens   = []scheduler.Queen{scheduler.QueenUnknown, scheduler.QueenStays, scheduler.QueenGoes}
 	duties   = []scheduler.Required{scheduler.OpeningRequired, scheduler.VisitRequired}
 	weekdays = scheduler.WeekdayNames[:]
 )
@@ -111,24 +112,28 @@ func (r *reader) weekdaySet(n *node) scheduler.WeekdaySet {
 func (r *reader) periods(n *node) []scheduler.Period {
 	var out []scheduler.Period
 	for _, item := range r.list(n, text.New("records.allow.list-periods")) {
-		o := r.object(item)
-		var p scheduler.Period
-		if f := o.need("from", text.New("records.allow.first-day")); f != nil {
-			p.From = r.date(f)
-		}
-		if u := o.get("until"); u != nil {
-			p.Until = r.date(u)
-			if p.Until != 0 && p.Until < p.From {
-				r.bad(u, "records.why.before-first", text.New("records.allow.last-day"), p.From.String())
-			}
-		}
-		if f := o.get("reason"); f != nil {
-			p.Reason = r.words(f)
-		}
-		o.done()
-		out = append(out, p)
+		out = append(out, r.period(item))
 	}
 	return out
+}
+
+func (r *reader) period(n *node) scheduler.Period {
+	o := r.object(n)
+	var p scheduler.Period
+	if f := o.need("from", text.New("records.allow.first-day")); f != nil {
+		p.From = r.date(f)
+	}
+	if u := o.get("until"); u != nil {
+		p.Until = r.date(u)
+		if p.Until != 0 && p.Until < p.From {
+			r.bad(u, "records.why.before-first", text.New("records.allow.last-day"), p.From.String())
+		}
+	}
+	if f := o.get("reason"); f != nil {
+		p.Reason = r.words(f)
+	}
+	o.done()
+	return p
 }
 
 // kindsAllowed lists the kinds of box that a club has.

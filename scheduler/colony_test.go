@@ -1,0 +1,276 @@
+package scheduler
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"reflect"
+	"slices"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+)
+
+// copyClub copies a club as deep as events reach.
+func copyClub(c *Club) *Club {
+	out := *c
+	out.Spare = slices.Clone(c.Spare)
+	out.Apiaries = slices.Clone(c.Apiaries)
+	for i := range out.Apiaries {
+		a := &out.Apiaries[i]
+		a.Hives = slices.Clone(a.Hives)
+		for j := range a.Hives {
+			h := &a.Hives[j]
+			h.Boxes, h.LeaveAlone, h.Events = slices.Clone(h.Boxes), slices.Clone(h.LeaveAlone), slices.Clone(h.Events)
+		}
+	}
+	return &out
+}
+
+// drawStep draws something that may have happened to a hive of c, mostly as it can have.
+func drawStep(t *rapid.T, c *Club, id string) *ColonyStep {
+	pick := func(n int, of string) int { return rapid.IntRange(0, n-1).Draw(t, of) }
+	var hives []*Hive
+	for i := range c.Apiaries {
+		for j := range c.Apiaries[i].Hives {
+			hives = append(hives, &c.Apiaries[i].Hives[j])
+		}
+	}
+	h := hives[pick(len(hives), "hive")]
+	s := &ColonyStep{
+		ID: id, HiveID: h.ID, What: Fates[pick(len(Fates), "what")], On: testToday - Date(pick(60, "days ago")),
+		ApiaryID: c.Apiaries[pick(len(c.Apiaries), "apiary")].ID, Name: "New " + id, OtherID: 900 + int64(len(id)),
+		Queen: []Queen{QueenUnknown, QueenStays, QueenGoes}[pick(3, "queen")], Rest: []BoxesGo{BoxesStay, BoxesStore, BoxesAlong}[pick(3, "boxes go")],
+	}
+	if rapid.Bool().Draw(t, "alone") {
+		s.AloneUntil = s.On + Date(pick(40, "for days"))
+	}
+	for _, b := range h.Boxes {
+		if rapid.Bool().Draw(t, "goes") {
+			s.Boxes = append(s.Boxes, b.ID)
+		}
+	}
+	if s.What == United {
+		other := hives[pick(len(hives), "other")]
+		s.OtherID = other.ID
+		s.Order = rapid.Permutation(append(idsOf(other.Boxes), s.Boxes...)).Draw(t, "order")
+	}
+	return s
+}
+
+// What happened and is undone leaves the records and the plan as they were; what is refused
+// leaves them, too. Events are undone in any order that is allowed, the last first at
+// the latest.
+func TestUndoneIsNeverHappened(t *testing.T) {
+	done := map[Fate]int{}
+	rapid.Check(t, func(t *rapid.T) {
+		r := newDice(rapid.Uint64Range(0, 1<<32).Draw(t, "seed"))
+		c := r.region(2, 12)
+		r.trouble(c, testToday)
+		for i := range c.Apiaries {
+			for j := range c.Apiaries[i].Hives {
+				slices.SortStableFunc(c.Apiaries[i].Hives[j].LeaveAlone, func(a, b Period) int { return int(a.From - b.From) })
+			}
+		}
+		type noted struct {
+			hive   int64
+			id     string
+			before *Club
+		}
+		var events []noted
+		for n := range 3 {
+			before := copyClub(c)
+			s := drawStep(t, c, fmt.Sprint("event", string(make([]byte, n))))
+			e, err := c.Happen(s, testToday)
+			if err != nil {
+				if refused := new(ColonyRefusal); !errors.As(err, &refused) || refused.Error() == "" {
+					t.Fatalf("refused by %v", err)
+				}
+				if !reflect.DeepEqual(c, before) {
+					t.Fatalf("%v left the records changed", err)
+				}
+				continue
+			}
+			done[e.What]++
+			events = append(events, noted{s.HiveID, e.ID, before})
+			PlanClub(c, testToday)
+			checkStacks(t, c)
+		}
+		for _, x := range slices.Backward(events) {
+			if _, err := c.Undo(x.hive, x.id); err != nil {
+				t.Fatalf("the last event cannot be undone: %v", err)
+			}
+			if !reflect.DeepEqual(c, x.before) {
+				t.Fatalf("undone\n%+v\nwas\n%+v", c, x.before)
+			}
+		}
+		if len(events) > 0 {
+			if got, want := show(c, PlanClub(c, testToday)), show(c, PlanClub(events[0].before, testToday)); got != want {
+				t.Fatalf("planned\n%s\nwas\n%s", got, want)
+			}
+		}
+	})
+	for _, f := range Fates[:len(Fates)-1] {
+		if done[f] == 0 {
+			t.Errorf("never drawn: %s", f)
+		}
+	}
+}
+
+// checkStacks asks that every box stands where its last place says.
+func checkStacks(t *rapid.T, c *Club) {
+	on := func(h int64, b *Box) {
+		if len(b.Places) > 0 && b.Places[len(b.Places)-1].HiveID != h {
+			t.Fatalf("box %d stands on hive %d, its places are %+v", b.ID, h, b.Places)
+		}
+	}
+	for i := range c.Spare {
+		on(0, &c.Spare[i])
+	}
+	for i := range c.Apiaries {
+		for j := range c.Apiaries[i].Hives {
+			h := &c.Apiaries[i].Hives[j]
+			for k := range h.Boxes {
+				on(h.ID, &h.Boxes[k])
+			}
+		}
+	}
+}
+
+// larchAndRowan is an apiary of two hives of two boxes each, set up clean on a day.
+func larchAndRowan(setUp Date) *Club {
+	box := func(id int64) Box { return Box{ID: id, Name: fmt.Sprint(id), Kind: "deep", SetUpOn: setUp} }
+	return &Club{Rules: DefaultRules(), Apiaries: []Apiary{
+		{ID: 5, Name: "Orchard", Latitude: 45.5, Region: Continental, Hives: []Hive{
+			{ID: 11, Name: "Larch", Boxes: []Box{box(1), box(2)}}, {ID: 12, Name: "Rowan", Boxes: []Box{box(3), box(4)}},
+		}},
+		{ID: 6, Name: "Quarry", Latitude: 45.5, ElevationM: 1000, Region: Continental},
+	}}
+}
+
+func TestWhatCannotHaveHappened(t *testing.T) {
+	today, setUp := NewDate(2027, time.June, 10), NewDate(2027, time.May, 1)
+	for _, tt := range []struct {
+		name  string
+		first *ColonyStep // noted before
+		step  ColonyStep
+		field string
+	}{
+		{"to come", nil, ColonyStep{What: Died, On: today + 1, Rest: BoxesStay}, "on"},
+		{"before the hive", nil, ColonyStep{What: Swarmed, On: setUp - 1}, "on"},
+		{"no day", nil, ColonyStep{What: Swarmed}, "on"},
+		{"boxes go along with the dead", nil, ColonyStep{What: Died, On: today, Rest: BoxesAlong}, "rest"},
+		{"a split of nothing", nil, ColonyStep{What: Split, On: today, Name: "Elm", ApiaryID: 5}, "boxes"},
+		{"a split of all", nil, ColonyStep{What: Split, On: today, Name: "Elm", ApiaryID: 5, Boxes: []int64{1, 2}}, "boxes"},
+		{"a split of another's box", nil, ColonyStep{What: Split, On: today, Name: "Elm", ApiaryID: 5, Boxes: []int64{3}}, "boxes"},
+		{"a name that is taken", nil, ColonyStep{What: Split, On: today, Name: "Rowan", ApiaryID: 5, Boxes: []int64{2}}, "name"},
+		{"no name", nil, ColonyStep{What: Split, On: today, ApiaryID: 5, Boxes: []int64{2}}, "name"},
+		{"united with itself", nil, ColonyStep{What: United, On: today, OtherID: 11, Order: []int64{1, 2}}, "other"},
+		{"a stack with a gap", nil, ColonyStep{What: United, On: today, OtherID: 12, Boxes: []int64{1}, Order: []int64{3, 4}}, "order"},
+		{"moved to where it stands", nil, ColonyStep{What: Moved, On: today, ApiaryID: 5}, "apiary"},
+		{"new bees on bees", nil, ColonyStep{What: NewColony, On: today}, "on"},
+		{"swarmed when dead", &ColonyStep{What: Died, On: today - 5, Rest: BoxesStay}, ColonyStep{What: Swarmed, On: today}, "on"},
+		{"died before it moved", &ColonyStep{What: Moved, On: today - 5, ApiaryID: 6}, ColonyStep{What: Died, On: today - 6, Rest: BoxesStay}, "on"},
+		{"ended", &ColonyStep{What: Died, On: today - 5, Rest: BoxesStore}, ColonyStep{What: Swarmed, On: today - 9}, ""},
+		{"alone for years", nil, ColonyStep{What: Requeened, On: today, AloneUntil: today + 400}, "alone"},
+		{"new bees too far ahead", &ColonyStep{What: Died, On: today - 5, Rest: BoxesStay}, ColonyStep{What: NewColony, On: today + mostAhead + 1}, "on"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			c := larchAndRowan(setUp)
+			if tt.first != nil {
+				tt.first.ID, tt.first.HiveID = "first", 11
+				if _, err := c.Happen(tt.first, today); err != nil {
+					t.Fatal(err)
+				}
+			}
+			before := copyClub(c)
+			tt.step.ID, tt.step.HiveID = "second", 11
+			_, err := c.Happen(&tt.step, today)
+			var refused *ColonyRefusal
+			if !errors.As(err, &refused) || refused.Field != tt.field {
+				t.Errorf("got %v, want it refused at %q", err, tt.field)
+			}
+			if !reflect.DeepEqual(c, before) {
+				t.Error("the records changed")
+			}
+		})
+	}
+}
+
+// What happened later stands in the way of undoing, and says so.
+func TestMayNotUndo(t *testing.T) {
+	today, setUp := NewDate(2027, time.June, 10), NewDate(2027, time.May, 1)
+	split := ColonyStep{ID: "split", HiveID: 11, What: Split, On: today - 9, OtherID: 13, ApiaryID: 5, Name: "Elm", Boxes: []int64{2}}
+	for _, tt := range []struct {
+		name, key string
+		later     func(*Club)
+	}{
+		{"another event of the new hive", "colony.undo-later", func(c *Club) {
+			if _, err := c.Happen(&ColonyStep{ID: "later", HiveID: 13, What: Died, On: today, Rest: BoxesStay}, today); err != nil {
+				t.Fatal(err)
+			}
+		}},
+		{"an opening written since", "colony.undo-opened", func(c *Club) {
+			b := &c.Apiaries[0].Hive(13).Boxes[0]
+			b.Openings = append(b.Openings, Opening{ID: "o", On: today - 1})
+		}},
+		{"the box went on", "colony.undo-moved", func(c *Club) {
+			b := &c.Apiaries[0].Hive(13).Boxes[0]
+			b.Places = append(b.Places, BoxPlace{From: today, Where: OnHive, HiveID: 13})
+		}},
+		{"another box there", "colony.undo-used", func(c *Club) {
+			h := c.Apiaries[0].Hive(13)
+			h.Boxes = append(h.Boxes, Box{ID: 9, Name: "9", SetUpOn: today})
+		}},
+		{"leave-alone days there", "colony.undo-changed", func(c *Club) {
+			h := c.Apiaries[0].Hive(13)
+			h.LeaveAlone = append(h.LeaveAlone, Period{From: today, Until: today, Reason: "cells"})
+		}},
+		{"undone", "colony.undone", func(c *Club) {
+			if _, err := c.Undo(11, "split"); err != nil {
+				t.Fatal(err)
+			}
+		}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			c := larchAndRowan(setUp)
+			step := split
+			if _, err := c.Happen(&step, today); err != nil {
+				t.Fatal(err)
+			}
+			if err := c.MayUndo(11, "split"); err != nil {
+				t.Fatal(err)
+			}
+			tt.later(c)
+			var refused *ColonyRefusal
+			if _, err := c.Undo(11, "split"); !errors.As(err, &refused) || refused.Text.Key != tt.key {
+				t.Errorf("got %v, want %s", err, tt.key)
+			}
+		})
+	}
+}
+
+// What is known of how a colony glues goes with its queen; her daughter keeps a part of it.
+func TestGluingGoesWithTheQueen(t *testing.T) {
+	today, setUp := NewDate(2027, time.September, 10), NewDate(2026, time.May, 1)
+	rates := func(q Queen) (stays, goes float64) {
+		c := larchAndRowan(setUp)
+		b := &c.Apiaries[0].Hives[0].Boxes[0]
+		b.Openings = []Opening{{ID: "o", On: today - 40, Joint: Stuck, Frames: Stuck, Scraped: ScrapedAll}}
+		if _, err := c.Happen(&ColonyStep{ID: "s", HiveID: 11, What: Split, On: today - 9, OtherID: 13, ApiaryID: 5, Name: "Elm", Boxes: []int64{2}, Queen: q}, today); err != nil {
+			t.Fatal(err)
+		}
+		r := newReplay(c)
+		r.run(today, nil)
+		return r.hives[r.hiveAt[11]].state.Mean[0], r.hives[r.hiveAt[13]].state.Mean[0]
+	}
+	here, there := rates(QueenStays)
+	if here <= 0 || math.Abs(there-queenKeeps*here) > 1e-3*here {
+		t.Errorf("the queen stayed: %.4f here and %.4f there", here, there)
+	}
+	gone, along := rates(QueenGoes)
+	if math.Abs(along-here) > 1e-3*here || math.Abs(gone-queenKeeps*here) > 1e-3*here {
+		t.Errorf("the queen went: %.4f here and %.4f there, %.4f when she stayed", gone, along, here)
+	}
+}
