@@ -40,6 +40,7 @@ type header struct {
 	Source    Source
 	Zones     []string
 	Regions   []Region
+	Countries map[string]map[string]string // by language and code
 	Places    []Block
 	Spellings []Block
 }

@@ -11,6 +11,9 @@ import (
 	_ "embed"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
+	"strings"
 	"sync"
 )
 
@@ -71,6 +74,21 @@ func Open(file string) (*Gazetteer, error) {
 
 // Source says where the places come from.
 func (g *Gazetteer) Source() Source { return g.head.Source }
+
+// Country returns what a country is called in a language, by CLDR; in English
+// where the file does not have the language, and its code where it has no name.
+func (g *Gazetteer) Country(code, language string) string {
+	language, _, _ = strings.Cut(language, "-")
+	for _, language := range []string{language, "en"} {
+		if name := g.head.Countries[language][code]; name != "" {
+			return name
+		}
+	}
+	return code
+}
+
+// Languages are those that the file has names of countries in.
+func (g *Gazetteer) Languages() []string { return slices.Sorted(maps.Keys(g.head.Countries)) }
 
 // Place returns the place with an id that a Find of the same file gave.
 func (g *Gazetteer) Place(id int) (Place, bool) {

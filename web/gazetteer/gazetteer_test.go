@@ -255,6 +255,17 @@ func TestDistance(t *testing.T) {
 	}
 }
 
+// CLDR's names (from memory).
+func TestCountries(t *testing.T) {
+	t.Parallel()
+	g := shippedFor(t)
+	for _, want := range [][3]string{{"DE", "de", "Deutschland"}, {"DE", "en", "Germany"}, {"AT", "de-AT", "Österreich"}, {"NZ", "fr", "New Zealand"}, {"QQ", "de", "QQ"}} {
+		if got := g.Country(want[0], want[1]); got != want[2] {
+			t.Errorf("%s in %s is %q", want[0], want[1], got)
+		}
+	}
+}
+
 func TestDamagedFiles(t *testing.T) {
 	t.Parallel()
 	for name, file := range map[string]string{

@@ -11,6 +11,9 @@ import (
 	"slices"
 	"strings"
 
+	"golang.org/x/text/language"
+	"golang.org/x/text/language/display"
+
 	"pryday/web/gazetteer"
 )
 
@@ -23,26 +26,28 @@ type writing struct {
 		Source    gazetteer.Source
 		Zones     []string
 		Regions   []gazetteer.Region
+		Countries map[string]map[string]string
 		Places    []gazetteer.Block
 		Spellings []gazetteer.Block
 	}
 }
 
 // write makes the file of towns.
-func write(towns []town, named []gazetteer.Region, source gazetteer.Source) ([]byte, error) {
+func write(towns []town, divisions []gazetteer.Region, source gazetteer.Source) ([]byte, error) {
 	w := &writing{zones: map[string]int{}, regions: map[string]int{}}
 	w.head.Source = source
 	slices.SortStableFunc(towns, func(a, b town) int {
 		return cmp.Or(cmp.Compare(along(a.latitude, a.longitude), along(b.latitude, b.longitude)), cmp.Compare(a.name, b.name))
 	})
 	names := map[string]string{}
-	for _, r := range named {
+	for _, r := range divisions {
 		names[r.Code] = r.Name
 	}
 	for at := range slices.Chunk(towns, gazetteer.PlacesInBlock) {
 		w.places(at, names)
 	}
 	w.head.Source.Places = len(towns)
+	w.countries(towns)
 	w.spellings(towns)
 	head, err := json.Marshal(w.head)
 	if err != nil {
@@ -78,7 +83,9 @@ func (w *writing) places(towns []town, names map[string]string) {
 			return index(w.zones, t.zone, func() { w.head.Zones = append(w.head.Zones, t.zone) })
 		},
 		func(t town) int {
-			return index(w.regions, t.region, func() { w.head.Regions = append(w.head.Regions, gazetteer.Region{Code: t.region, Name: names[t.region]}) })
+			return index(w.regions, t.region, func() {
+				w.head.Regions = append(w.head.Regions, gazetteer.Region{Code: t.region, Name: names[t.region]})
+			})
 		},
 	} {
 		last := 0
@@ -96,6 +103,23 @@ func (w *writing) places(towns []town, names map[string]string) {
 		block.Most = max(block.Most, t.people)
 	}
 	w.head.Places = append(w.head.Places, w.add(block, raw))
+}
+
+// named are the languages that names of countries are written in.
+var named = map[string]display.Namer{"en": display.English.Regions(), "de": display.German.Regions()}
+
+func (w *writing) countries(towns []town) {
+	w.head.Countries = map[string]map[string]string{}
+	for lang, namer := range named {
+		names := map[string]string{}
+		for _, t := range towns {
+			code, _, _ := strings.Cut(t.region, ".")
+			if region, err := language.ParseRegion(code); err == nil {
+				names[code] = namer.Name(region)
+			}
+		}
+		w.head.Countries[lang] = names
+	}
 }
 
 func index(in map[string]int, key string, first func()) int {
