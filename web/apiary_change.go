@@ -54,6 +54,18 @@ func (s *Server) changeApiary(w http.ResponseWriter, r *http.Request, who *visit
 	if !who.mayTend(p.apiary) || deed.organiser && who.Role != scheduler.Organiser {
 		return errNotYours
 	}
+	if r.PathValue("deed") == "save" {
+		place, ask, err := readPlace(f, p.say)
+		if err != nil {
+			return err
+		}
+		if ask {
+			page := p.apiaryView(opened, who)
+			page.Fields = f.echoApiary(p.apiary, p.say)
+			page.Fields.Place = place
+			return s.showTo(w, r, who, p.club, f.status(), "apiary", p.apiary.Name, page)
+		}
+	}
 	var c *apiaryChange
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
 		c = &apiaryChange{ctx: r.Context(), tx: tx, p: p, a: *p.apiary, form: f, by: who, to: fmt.Sprintf("/apiary/%d", p.apiary.ID)}

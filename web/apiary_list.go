@@ -9,6 +9,7 @@ import (
 	"pryday/scheduler"
 	"pryday/scheduler/text"
 	"pryday/store"
+	"pryday/web/coordinates"
 )
 
 // apiariesView lists the apiaries of the club.
@@ -96,6 +97,7 @@ func (p *apiaryRecords) apiaryLine(a *scheduler.Apiary, counts []store.ApiaryCou
 type apiaryFields struct {
 	Name, Latitude, Longitude, Elevation, Zone, Travel, Trip, Shift, Access string
 	Weekdays                                                                []choice
+	Place                                                                   placeChoice
 	Problems                                                                map[string]text.Text
 }
 
@@ -119,10 +121,15 @@ func newApiaryFields(a *scheduler.Apiary, say *text.Speaker) apiaryFields {
 // readApiary reads the fields of an apiary's form into a.
 func readApiary(f *form, a *scheduler.Apiary) {
 	a.Name = f.name("name", 80)
-	a.Latitude = f.number("latitude", -90, 90)
-	a.Longitude = f.number("longitude", -180, 180)
+	a.Latitude = f.coordinate("latitude", coordinates.Latitude, 90)
+	a.Longitude = f.coordinate("longitude", coordinates.Longitude, 180)
 	a.ElevationM = f.number("elevation_m", -430, 6000)
 	a.Timezone = zone(f, "timezone", false)
+	if !f.Problems["place"].IsZero() { // which says it all
+		for _, field := range []string{"latitude", "longitude", "elevation_m", "timezone"} {
+			delete(f.Problems, field)
+		}
+	}
 	a.AccessNotes = f.text("access_notes", 2000)
 	a.Trip = strings.Join(strings.Fields(f.text("trip", 80)), " ")
 	a.TravelHours = nil
@@ -141,7 +148,7 @@ func readApiary(f *form, a *scheduler.Apiary) {
 	}
 }
 
-// echo shows a refused form as it was typed.
+// echoApiary shows a form as it was typed, or filled in.
 func (f *form) echoApiary(a *scheduler.Apiary, say *text.Speaker) apiaryFields {
 	out := newApiaryFields(a, say)
 	out.Problems = f.Problems
@@ -165,9 +172,6 @@ func (s *Server) newApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 	say := speaker(club, who.MemberID)
 	fields := newApiaryFields(&scheduler.Apiary{}, say)
 	fields.Latitude, fields.Longitude, fields.Elevation, fields.Shift = "", "", "", ""
-	if len(club.Apiaries) > 0 {
-		fields.Zone = club.Apiaries[0].Timezone
-	}
 	return s.showTo(w, r, who, club, http.StatusOK, "apiary-new", say.Say("page.apiary.new"), newApiaryView{fields})
 }
 
@@ -182,12 +186,24 @@ func (s *Server) addApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 	}
 	say := speaker(club, who.MemberID)
 	a := scheduler.Apiary{Keepers: []int64{who.MemberID}}
+	show := func(status int, place placeChoice) error {
+		fields := f.echoApiary(&a, say)
+		fields.Place = place
+		return s.showTo(w, r, who, club, status, "apiary-new", say.Say("page.apiary.new"), newApiaryView{fields})
+	}
+	place, ask, err := readPlace(f, say)
+	if err != nil {
+		return err
+	}
+	if ask {
+		return show(f.status(), place)
+	}
 	readApiary(f, &a)
 	if club.ApiaryNamed(a.Name) != nil {
 		f.bad("name", "form.name-taken")
 	}
 	if !f.ok() {
-		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "apiary-new", say.Say("page.apiary.new"), newApiaryView{f.echoApiary(&a, say)})
+		return show(http.StatusUnprocessableEntity, place)
 	}
 	var id int64
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {

@@ -18,6 +18,7 @@ type assets struct {
 	Style, Script    string
 	Calendar         string // the style of the calendar's pages, beside the other
 	Desk, Rules      string // the scripts of these pages, beside the other
+	Place            string // the script of forms that ask for one
 	Icon             string // drawn, for tabs
 	manifest, worker []byte
 }
@@ -32,6 +33,7 @@ func loadAssets() assets {
 	a.Calendar = a.add(".css", "calendar")
 	a.Script = a.add(".js", "waiting", "photo-queue", "pryday", "offline", "photos")
 	a.Desk, a.Rules = a.add(".js", "desk"), a.add(".js", "rules")
+	a.Place = a.add(".js", "place")
 	a.Icon = a.add(".svg", "icon")
 	icon := func(purpose, name string, size int) map[string]string {
 		return map[string]string{

@@ -38,17 +38,25 @@ func firstRun(t *testing.T, browser context.Context, script bool) {
 	b.goTo(setup)
 	for field, text := range map[string]string{
 		"club": "Larch Lane Bees", "your_name": "Gwen Ashdown", "email": "gwen@example.org", "name": "Orchard",
-		"latitude": "44.1", "longitude": "-79.9", "elevation_m": "310", "hives": "3",
+		"hives": "3", "place": "Guelph",
 	} {
 		b.write(".setup input[name="+field+"]", text)
 	}
-	// The browser's zone is filled in by the script, which shows that it ran.
-	if zone := ask[string](b, `document.querySelector("[data-zone]").value`); (zone != "") != script {
-		t.Errorf("with script %t the time zone is %q", script, zone)
+	if !script { // with one the places come while one types
+		b.tap(".setup [name=look]")
 	}
-	if !script {
-		b.write(".setup input[name=timezone]", "America/Toronto")
+	b.shows("Guelph, Ontario, Canada")
+	b.tap(".candidates [name=pick]")
+	b.shows("Filled in: coordinates, height and time zone of Guelph, Ontario, Canada.")
+	for field, want := range map[string]string{"latitude": "43.546", "longitude": "-80.256", "elevation_m": "335", "timezone": "America/Toronto", "your_name": "Gwen Ashdown", "hives": "3"} {
+		if got := ask[string](b, fmt.Sprintf("document.querySelector(\".setup input[name=%s]\").value", field)); got != want {
+			t.Errorf("with script %t %s is %q", script, field, got)
+		}
 	}
+	if over := ask[int](b, "document.documentElement.scrollWidth - innerWidth"); over > 0 {
+		t.Errorf("the page is %d px too wide", over)
+	}
+	b.tap(".setup [name=elevation_m]")
 	b.do(chromedp.KeyEvent("\r"))
 	b.headed("Visits in your calendar")
 	b.shows("Larch Lane Bees is here, and you are signed in.")

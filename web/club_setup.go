@@ -127,19 +127,30 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 	}
 	var apiary scheduler.Apiary
 	var hives hivesForm
-	later := f.has("later")
+	var place placeChoice
+	later, ask := f.has("later"), false
 	if !later {
+		if place, ask, err = readPlace(f, stranger(r)); err != nil {
+			return err
+		}
+	}
+	if !later && !ask {
 		readApiary(f, &apiary)
 		today := apiary.Today(s.now())
 		hives = readHives(f, &scheduler.Club{}, today)
 		apiary.Hives = hives.draw(&apiary, stranger(r), today)
 	}
-	if !f.ok() {
+	if ask || !f.ok() {
+		if ask { // the form was not sent off yet: only the place counts
+			f.only("place")
+			hives = echoHives(f)
+		}
 		v := setupView{
 			Club: f.values.Get("club"), Name: f.values.Get("your_name"), Email: f.values.Get("email"), Units: member.Units,
 			Apiary: f.echoApiary(&apiary, stranger(r)), Form: hives, Later: later, Problems: f.Problems,
 		}
-		return s.showSetup(w, r, http.StatusUnprocessableEntity, v)
+		v.Apiary.Place = place
+		return s.showSetup(w, r, f.status(), v)
 	}
 	person, first, err := s.foundClub(r.Context(), clubName, member, apiary, later)
 	if err != nil {

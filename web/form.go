@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/url"
@@ -79,6 +80,19 @@ func (f *form) part(prefix string) *form {
 }
 
 func (f *form) ok() bool { return len(f.Problems) == 0 }
+
+// only forgets what is wrong with other fields.
+func (f *form) only(field string) {
+	maps.DeleteFunc(f.Problems, func(name string, _ text.Text) bool { return name != field })
+}
+
+// status is that of the form shown again.
+func (f *form) status() int {
+	if f.ok() {
+		return http.StatusOK
+	}
+	return http.StatusUnprocessableEntity
+}
 
 func (f *form) has(field string) bool { return f.values.Get(field) != "" }
 

@@ -30,10 +30,7 @@ type hivesForm struct {
 // readHives reads the form. Without a day the boxes count as last open a year
 // ago: nobody knows, so they come soon.
 func readHives(f *form, club *scheduler.Club, today scheduler.Date) hivesForm {
-	h := hivesForm{
-		Hives: f.values.Get("hives"), Boxes: f.values.Get("boxes"), Lowest: f.values.Get("lowest"), Upper: f.values.Get("upper"),
-		SetUpOn: f.values.Get("set_up_on"),
-	}
+	h := echoHives(f)
 	h.hives, h.boxes = f.whole("hives", 1, maxHives), f.whole("boxes", 1, maxStack)
 	for field, kind := range map[string]string{"lowest": h.Lowest, "upper": h.Upper} {
 		if _, ok := club.Kind(kind); !ok {
@@ -44,6 +41,14 @@ func readHives(f *form, club *scheduler.Club, today scheduler.Date) hivesForm {
 		h.setUp = today - scheduler.HorizonDays
 	}
 	return h
+}
+
+// echoHives is the form as typed.
+func echoHives(f *form) hivesForm {
+	return hivesForm{
+		Hives: f.values.Get("hives"), Boxes: f.values.Get("boxes"), Lowest: f.values.Get("lowest"), Upper: f.values.Get("upper"),
+		SetUpOn: f.values.Get("set_up_on"),
+	}
 }
 
 // draw makes the hives, with names that the apiary has not used: in the

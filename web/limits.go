@@ -15,6 +15,7 @@ import (
 type limits struct {
 	signIns *limit.Buckets // mails asked for, passkeys and addresses tried
 	setUps  *limit.Buckets
+	places  *limit.Buckets // asked for while one types
 	uploads *limit.Buckets
 }
 
@@ -22,6 +23,7 @@ func newLimits() limits {
 	return limits{
 		signIns: limit.New(5*time.Second, 200),
 		setUps:  limit.New(10*time.Second, 20),
+		places:  limit.New(time.Second/2, 200),
 		uploads: limit.New(20*time.Second, 20),
 	}
 }

@@ -154,6 +154,8 @@ func (s *Server) routes() http.Handler {
 	member("POST /visit/{uid}/desk", s.saveDesk(s.visitDesk))
 	member("GET /visit/{uid}/record", s.recordVisit)
 	member("POST /visit/{uid}/record", s.saveVisitRecord)
+	page("GET /places", s.limited(s.limits.places, s.findPlaces))
+	page("GET /places/source", s.placeSource)
 	member("GET /apiaries", s.apiaries)
 	lead("GET /apiaries/new", s.newApiary)
 	lead("POST /apiaries", s.addApiary)

@@ -34,6 +34,8 @@ var mayImport = map[string][]string{
 	"notify/smtp":          {},
 	"notify/inbox":         {"scheduler", "store"},
 	"web":                  {"scheduler", "store", "notify"},
+	"web/coordinates":      {},
+	"web/gazetteer":        {},
 	"testdata":             {}, // files of the demonstration, embedded
 	"deploy":               {}, // programs that make a release
 	"cmd":                  {"scheduler", "migrations", "store", "notify", "web", "testdata"},

@@ -28,6 +28,14 @@ func writeBill(out io.Writer, modules []module, version, arch string) error {
 		uses := append([]string(nil), m.uses...)
 		dependencies = append(dependencies, cdx.Dependency{Ref: m.path, Dependencies: &uses})
 	}
+	for _, d := range embedded {
+		c, err := dataComponent(d)
+		if err != nil {
+			return err
+		}
+		components = append(components, c)
+		dependencies = append(dependencies, cdx.Dependency{Ref: c.BOMRef, Dependencies: &[]string{}})
+	}
 	bill := cdx.NewBOM()
 	bill.Metadata = &cdx.Metadata{Component: &program}
 	bill.Components = &components

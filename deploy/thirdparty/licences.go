@@ -9,7 +9,8 @@ import (
 const licencesHead = `THIRD-PARTY LICENCES
 
 pryday is given away under the MIT licence. These modules of other people are
-linked into it, and Go's standard library (std). The source of each, as it was used,
+linked into it, and Go's standard library (std); at the end are data of other
+people that are in it. The source of each, as it was used,
 is what a Go module proxy serves under its path and version:
 
     go mod download PATH@VERSION

@@ -1,9 +1,9 @@
-// Command thirdparty says which modules of other people are linked into pryday.
+// Command thirdparty says which modules and data of other people are in pryday.
 //
 //	go run ./deploy/thirdparty licences              their licences, whole, of every target
 //	go run ./deploy/thirdparty bom VERSION GOARCH    a bill of materials of one target, as CycloneDX JSON
 //
-// Both fail on a module whose licence is missing or not known to be allowed.
+// Both fail on a module, or on data, whose licence is missing or not known to be allowed.
 package main
 
 import (
@@ -31,7 +31,10 @@ func run(args []string, out io.Writer) error {
 		if err := mayAllBeLinked(modules); err != nil {
 			return err
 		}
-		return writeLicences(out, modules)
+		if err := writeLicences(out, modules); err != nil {
+			return err
+		}
+		return writeData(out, embedded)
 	case len(args) == 3 && args[0] == "bom" && slices.Contains(targets, args[2]):
 		modules, err := linked(args[2])
 		if err != nil {
@@ -49,6 +52,10 @@ func mayAllBeLinked(modules []module) error {
 	var wrong []error
 	for _, m := range modules {
 		wrong = append(wrong, m.mayBeLinked())
+	}
+	for _, d := range embedded {
+		_, err := d.mayBeEmbedded()
+		wrong = append(wrong, err)
 	}
 	return errors.Join(wrong...)
 }

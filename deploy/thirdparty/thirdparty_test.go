@@ -108,6 +108,26 @@ func TestLicencesAreGivenWhole(t *testing.T) {
 	}
 }
 
+// Section 3(a)(1) of CC BY 4.0: whose it is, the licence, no warranty, that it was
+// changed, and where it is to be had.
+func TestDataAreNamedWithTheirLicence(t *testing.T) {
+	var out bytes.Buffer
+	if err := writeData(&out, embedded); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{
+		"GeoNames", "https://www.geonames.org/", "https://creativecommons.org/licenses/by/4.0/", "without any warranty", "Changed in it",
+		"Creative Commons Attribution 4.0 International Public", "Section 3 -- License Conditions.",
+	} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("no %q in the text", want)
+		}
+	}
+	if _, err := (data{name: "other", licence: "LICENSE"}).mayBeEmbedded(); err == nil || !strings.Contains(err.Error(), "MIT") {
+		t.Errorf("data under another licence: %v", err)
+	}
+}
+
 func TestBillOfMaterials(t *testing.T) {
 	modules := []module{
 		{path: "example.org/m", version: "v2.0.0+incompatible", licences: []licenceFile{{"LICENSE", isc, []string{"ISC"}}}, uses: []string{standardLibrary}},
@@ -126,8 +146,11 @@ func TestBillOfMaterials(t *testing.T) {
 	if c := bill.Metadata.Component; c.Name != "pryday" || c.Version != "0.1.0" || bill.Metadata.Timestamp != "1970-01-02T00:00:00Z" {
 		t.Errorf("%s %s of %s", c.Name, c.Version, bill.Metadata.Timestamp)
 	}
-	if n := len(*bill.Components); n != 2 {
-		t.Errorf("%d components, want the module and the standard library", n)
+	if n := len(*bill.Components); n != 3 {
+		t.Errorf("%d components, want the module, the standard library and the places", n)
+	}
+	if d := (*bill.Components)[2]; d.Type != cdx.ComponentTypeData || d.Name != "GeoNames" || (*d.Licenses)[0].License.ID != "CC-BY-4.0" {
+		t.Errorf("the data are %s of %s under %+v", d.Type, d.Name, d.Licenses)
 	}
 	m := (*bill.Components)[0]
 	if m.PackageURL != "pkg:golang/example.org/m@v2.0.0%2Bincompatible" || (*m.Licenses)[0].License.ID != "ISC" {

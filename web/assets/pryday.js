@@ -6,30 +6,6 @@ const words = JSON.parse(document.getElementById("words").textContent);
 const plural = new Intl.PluralRules(document.documentElement.lang);
 const counted = (forms, n) => (forms[plural.select(n)] || forms.other).replace("%d", n);
 
-// The browser knows the time zone; nobody should have to spell it.
-for (const field of document.querySelectorAll("[data-zone]")) {
-  if (!field.value && field.required) field.value = Intl.DateTimeFormat().resolvedOptions().timeZone || "";
-}
-
-// A phone at the apiary knows where that is.
-const latitude = document.querySelector('[data-place="latitude"]');
-if (latitude && navigator.geolocation) {
-  const button = document.createElement("button");
-  button.type = "button";
-  button.className = "quiet";
-  button.textContent = words.thereNow;
-  button.addEventListener("click", () => navigator.geolocation.getCurrentPosition((here) => {
-    const set = (name, value) => {
-      const field = document.querySelector(`[data-place="${name}"]`);
-      if (field && value !== null) field.value = value;
-    };
-    set("latitude", here.coords.latitude.toFixed(4));
-    set("longitude", here.coords.longitude.toFixed(4));
-    set("elevation", here.coords.altitude === null ? null : Math.round(here.coords.altitude));
-  }, () => { button.textContent = words.noPlace; }));
-  latitude.closest("[data-places], form").prepend(button);
-}
-
 // A device with a passkey signs in without a mail.
 async function passkey(button, ask, answer, make) {
   button.disabled = true;

@@ -1,0 +1,58 @@
+package web
+
+import (
+	"bytes"
+	"net/http"
+	"strings"
+
+	"pryday/scheduler/text"
+	"pryday/web/gazetteer"
+)
+
+// longestPlace is how many bytes of a question about a place are read.
+const longestPlace = 400
+
+// findPlaces answers a page's script with the places that somebody may mean, as
+// a part of its form. It knows nothing of any club.
+func (s *Server) findPlaces(w http.ResponseWriter, r *http.Request) error {
+	typed := strings.TrimSpace(r.FormValue("q"))
+	say := text.In(r.FormValue("lang"), text.Millimetres)
+	if typed == "" || len(typed) > longestPlace || !isText(typed) {
+		return newProblem(http.StatusBadRequest, "problem.unreadable")
+	}
+	g, err := gazetteer.Shipped()
+	if err != nil {
+		return err
+	}
+	found, wrong, err := lookUp(g, typed, say)
+	if err != nil {
+		return err
+	}
+	found.Wrong = wrong
+	t, err := s.pages.in("place-source", say)
+	if err != nil {
+		return err
+	}
+	var out bytes.Buffer
+	if err := t.ExecuteTemplate(&out, "placefound", found); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Cache-Control", "private, max-age=3600")
+	_, err = out.WriteTo(w)
+	return err
+}
+
+// placeSourceView says whose the names of places are.
+type placeSourceView struct {
+	gazetteer.Source
+}
+
+func (s *Server) placeSource(w http.ResponseWriter, r *http.Request) error {
+	g, err := gazetteer.Shipped()
+	if err != nil {
+		return err
+	}
+	say := s.reader(r)
+	return s.show(w, r, http.StatusOK, "place-source", view{say: say, Title: say.Say("page.place-source.title"), Page: placeSourceView{g.Source()}})
+}

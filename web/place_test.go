@@ -1,0 +1,91 @@
+package web
+
+import (
+	"net/url"
+	"slices"
+	"strings"
+	"testing"
+)
+
+func placeForm(pairs ...string) url.Values {
+	f := fields("name", "Weir", "place", "", "placed", "", "latitude", "", "longitude", "", "elevation_m", "", "timezone", "")
+	for i := 0; i < len(pairs); i += 2 {
+		f.Set(pairs[i], pairs[i+1])
+	}
+	return f
+}
+
+func (a *answer) hasField(field, value string) *answer {
+	a.t.Helper()
+	if want := `name="` + field + `" value="` + value + `"`; !strings.Contains(a.body, want) {
+		_, rest, _ := strings.Cut(a.body, `name="`+field+`"`)
+		a.t.Errorf("%s is not %q: %.60s", field, value, rest)
+	}
+	return a
+}
+
+// Without a script: what is typed is looked up, shown, and saved once it was seen.
+func TestPlaceByNameAndByCoordinates(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	b := c.as("Ansel")
+	before := len(c.club().Apiaries)
+
+	got := b.post("/apiaries", placeForm("place", "Springfield", "look", "yes", "access_notes", "gate 4")).
+		says(200, "Which one is it?", "Springfield, Missouri, United States", "Springfield, Illinois, United States", "people", "gate 4")
+	_, rest, _ := strings.Cut(got.body, "Springfield, Illinois")
+	if rest == "" {
+		t.Fatal("no Springfield in Illinois")
+	}
+	b.post("/apiaries", placeForm("place", "Springfield, Illinois", "access_notes", "gate 4")).
+		says(200, "Filled in: coordinates, height and time zone of Springfield, Illinois, United States", "gate 4").hides("Which one").
+		hasField("timezone", "America/Chicago").hasField("placed", "Springfield, Illinois, United States")
+	for typed, says := range map[string]string{
+		"Qwertzhausen": "No place is known as", "91, 5": "a latitude goes from -90 to 90", "48° 61' N 16 E": "minutes and seconds go from 0", "48 N 16 N": "cannot be read",
+		"": "Say where it is", "geo:1,2;crs=moon": "another system than WGS 84",
+	} {
+		b.post("/apiaries", placeForm("place", typed)).says(422, says).hasField("name", "Weir")
+	}
+	b.post("/apiaries", placeForm()).says(422, "Say where it is").hides("is not a time zone")
+	if n := len(c.club().Apiaries); n != before {
+		t.Fatalf("%d apiaries were made by looking", n-before)
+	}
+
+	b.post("/apiaries", placeForm("place", `48° 12' 3.6" N, 16° 22' 10.2" E`)).says(200, "Filled in: height and time zone of", "Vienna, Austria").
+		hasField("latitude", "48.201").hasField("longitude", "16.3695").hasField("timezone", "Europe/Vienna")
+	b.post("/apiaries", placeForm("place", "geo:48.2010,16.3695,183")).says(200, "Filled in: the time zone of").hasField("elevation_m", "183")
+	b.post("/apiaries", placeForm("latitude", "48° 12,06' N", "longitude", "16° 22,17' O")).says(200, "Filled in").hasField("timezone", "Europe/Vienna").hasField("latitude", "48° 12,06&#39; N")
+	b.post("/apiaries", placeForm("latitude", "-45", "longitude", "-130")).says(422, "is not a number") // no town is near
+
+	// Seen and corrected, it is saved; another place typed over it is looked up again.
+	seen := []string{"place", "Guelph, Ontario, Canada", "placed", "Guelph, Ontario, Canada", "latitude", "43.546", "longitude", "-80.256", "elevation_m", "350", "timezone", "America/Toronto"}
+	b.post("/apiaries", placeForm(append(slices.Clone(seen), "place", "Wien")...)).says(200, "Which one is it?", "Vienna, Austria")
+	b.post("/apiaries", placeForm(append(slices.Clone(seen), "pick", "999999999")...)).says(422, "No place is known")
+	b.post("/apiaries", placeForm(seen...)).says(303)
+	a := c.club().ApiaryNamed("Weir")
+	if a == nil || a.Latitude != 43.546 || a.ElevationM != 350 || a.Timezone != "America/Toronto" {
+		t.Fatalf("%+v", a)
+	}
+	// A keeper looks another place up for an apiary that is there; nothing moves until it is saved.
+	path := "/apiary/" + itoa(a.ID) + "/save"
+	b.post(path, placeForm(append(slices.Clone(seen), "place", "Prag, Tschechien")...)).says(200, "Filled in: coordinates, height and time zone of Prague, Czechia").hasField("timezone", "Europe/Prague")
+	if c.club().ApiaryNamed("Weir").Latitude != 43.546 {
+		t.Error("looking moved it")
+	}
+}
+
+// What a script asks for while one types, in its page's language.
+func TestPlacesForScripts(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	b := c.stranger()
+	b.get("/places?lang=de&q=Neustadt").says(200, "Welcher ist es?", "Neustadt, Rheinland-Pfalz, Deutschland", "Einwohner")
+	b.get("/places?lang=de&q="+url.QueryEscape("Neustadt, Bayern")).says(200, "Bayern").hides("Rheinland-Pfalz")
+	b.get("/places?lang=en&q="+url.QueryEscape("48.2010, 16.3695")).says(200, "Filled in", "Vienna, Austria")
+	b.get("/places?lang=en&q=Qwertzhausen").says(200, "No place is known")
+	b.get("/places?lang=en&q="+url.QueryEscape("<b>x")).says(200, "&lt;b&gt;x").hides("<b>x")
+	for _, q := range []string{"", strings.Repeat("a", 500), "%FF"} {
+		b.get("/places?q=" + q).says(400)
+	}
+	b.get("/places/source").says(200, "GeoNames", "Creative Commons Attribution 4.0 International", "without any warranty", "Changed here")
+}
