@@ -17,6 +17,7 @@ type assets struct {
 	files            map[string][]byte
 	Style, Script    string
 	Calendar         string // the style of the calendar's pages, beside the other
+	Guide            string // that of the guide's
 	Desk, Rules      string // the scripts of these pages, beside the other
 	Icon             string // drawn, for tabs
 	manifest, worker []byte
@@ -30,6 +31,7 @@ func loadAssets() assets {
 	a := assets{files: map[string][]byte{}}
 	a.Style = a.add(".css", "style", "club")
 	a.Calendar = a.add(".css", "calendar")
+	a.Guide = a.add(".css", "guide")
 	a.Script = a.add(".js", "waiting", "photo-queue", "pryday", "offline", "photos")
 	a.Desk, a.Rules = a.add(".js", "desk"), a.add(".js", "rules")
 	a.Icon = a.add(".svg", "icon")
