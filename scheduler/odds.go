@@ -29,6 +29,15 @@ const (
 // or more when ln(k A) + e is above the (j-1)th.
 var lnThresholds = [...]float64{math.Log(40), math.Log(110), math.Log(220), math.Log(400)}
 
+// UsualAge returns the age, in sealing days, from which a box that seals at the rate
+// of most is of difficulty at or above at: light to stuck, and 0 for loose.
+func UsualAge(at Difficulty) float64 {
+	if at <= Loose {
+		return 0
+	}
+	return math.Exp(lnThresholds[min(at, Stuck)-1])
+}
+
 // Odds returns the probability, 0 to 1, that opening a box whose seal is age
 // sealing days old has difficulty at or above at, when ln k of the box is
 // normal with the given mean and variance. It is 0 at age 0, whatever at.

@@ -78,14 +78,20 @@ func (o *Opening) SameAnswers(p *Opening) bool {
 // remains returns the part of a seal's age that an opening leaves: a broken
 // joint is weaker than an old seal.
 func (o *Opening) remains() float64 {
-	switch o.Scraped {
+	if o.Scraped == "" && o.Difficulty() == NotTried { // nobody said more than that it was opened
+		return remainsUnknown
+	}
+	return o.Scraped.Remains()
+}
+
+// Remains returns the part of a seal's age, 0 to 1, that is left where so much was
+// scraped off; where nobody said, nothing was.
+func (s Scraped) Remains() float64 {
+	switch s {
 	case ScrapedAll:
 		return 0
 	case ScrapedPart:
 		return 0.3
-	}
-	if o.Scraped == "" && o.Difficulty() == NotTried { // nobody said more than that it was opened
-		return remainsUnknown
 	}
 	return 0.6
 }

@@ -37,6 +37,20 @@ func (tx *Tx) RecordsAroundVisit(ctx context.Context, uid string, today schedule
 	return tx.around(ctx, `SELECT apiary_id FROM visit WHERE uid = $1`, uid, today)
 }
 
+// MostOpened returns the box on a hive with the most openings on record, first of
+// those at apiaries that a member looks after; ErrNotFound where none was ever opened.
+func (tx *Tx) MostOpened(ctx context.Context, member int64) (box int64, err error) {
+	err = tx.tx.QueryRow(ctx, `
+		SELECT b.id
+		  FROM box b
+		  JOIN hive h ON h.club_id = b.club_id AND h.id = b.hive_id
+		  JOIN opening o ON o.club_id = b.club_id AND o.box_id = b.id AND NOT o.void
+		 GROUP BY b.id, h.apiary_id
+		 ORDER BY EXISTS (SELECT FROM apiary_keeper k WHERE k.apiary_id = h.apiary_id AND k.member_id = $1) DESC, count(*) DESC, b.id
+		 LIMIT 1`, member).Scan(&box)
+	return box, tx.wrap(err, "find the box of the most openings")
+}
+
 // RecordsAroundBox is RecordsAround of where a box stands or, if it stands on no
 // hive, stood last; ApiaryID is 0 for one that never stood on any.
 func (tx *Tx) RecordsAroundBox(ctx context.Context, box int64) (*Around, error) {

@@ -17,6 +17,7 @@ type assets struct {
 	files            map[string][]byte
 	Style, Script    string
 	Calendar         string // the style of the calendar's pages, beside the other
+	Guide            string // that of the guide's
 	Desk, Rules      string // the scripts of these pages, beside the other
 	Place            string // the script of forms that ask for one
 	Icon             string // drawn, for tabs
@@ -31,6 +32,7 @@ func loadAssets() assets {
 	a := assets{files: map[string][]byte{}}
 	a.Style = a.add(".css", "style", "club")
 	a.Calendar = a.add(".css", "calendar")
+	a.Guide = a.add(".css", "guide")
 	a.Script = a.add(".js", "waiting", "photo-queue", "pryday", "offline", "photos")
 	a.Desk, a.Rules = a.add(".js", "desk"), a.add(".js", "rules")
 	a.Place = a.add(".js", "place")

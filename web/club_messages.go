@@ -45,6 +45,7 @@ type messageLine struct {
 	Reply   string
 	Tries   string
 	Back    string // how it came back, and what was said; empty unless it did
+	Why, Do string // what its server's answer means, and what to do; empty where that is not known
 }
 
 type refusedLine struct {
@@ -52,6 +53,7 @@ type refusedLine struct {
 	Name     string
 	Address  string
 	Reply    string
+	Why, Do  string // what that means
 }
 
 // messageStates are the states in the order of a message's life.
@@ -111,7 +113,11 @@ func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) 
 	}
 	for _, m := range club.Members {
 		if reply, ok := refused[m.ID]; ok && (lead || m.ID == who.MemberID) {
-			v.Refused = append(v.Refused, refusedLine{m.ID, m.Name, m.Email, reply})
+			line := refusedLine{MemberID: m.ID, Name: m.Name, Address: m.Email, Reply: reply, Do: p.say.Say("page.messages.refused-ask")}
+			if means, ok := meaningOf(reply); ok {
+				line.Why, line.Do = p.say.Say("page.messages.not-taken", text.New(means.why)), p.say.Say(means.do)
+			}
+			v.Refused = append(v.Refused, line)
 		}
 		if lead {
 			v.Members = append(v.Members, choice{m.ID, m.Name, m.ID == filter.MemberID})
@@ -135,6 +141,11 @@ func (p *apiaryRecords) messageLine(m *store.Message) messageLine {
 	if m.Returned != "" {
 		l.Back = p.say.Say("page.messages.returned", p.say.Say(returnTexts[m.Returned]), stamp(p.say, m.ReturnedAt), m.ReturnedReply)
 	}
+	if m.Returned == store.ReturnedFailed {
+		l.Word = p.say.Say(returnTexts[m.Returned])
+	}
+	why, do := inWords(m)
+	l.Why, l.Do = p.say.Tell(why), p.say.Tell(do)
 	if m.On != 0 {
 		l.About = p.say.PlainDay(m.On)
 	}

@@ -44,7 +44,7 @@ func TestMessagesSayWhatBecameOfThem(t *testing.T) {
 		t.Fatal(err)
 	}
 	ansel := c.as("Ansel")
-	ansel.get("/messages").says(200, "kept for 400 days", "250 queued as 17", "sent", "refused", "no such user", "waiting to go out", "the visit was on this day").hides("<script>alert")
+	ansel.get("/messages").says(200, "kept for 400 days", "250 queued as 17", "delivered", "refused", "no such user", "waiting to go out", "the visit was on this day").hides("<script>alert")
 	ansel.get("/messages?state=sent").says(200, "250 queued as 17").hides("visits to come, 1 June")
 	ansel.get("/messages?kind=digest&member="+itoa(c.member["Brida"])).says(200, "visits to come, 1 June").hides("250 queued as 17")
 	ansel.get("/messages?state=given-up").says(200, "No message is like that")

@@ -42,6 +42,8 @@ func TestPageRoundTrips(t *testing.T) {
 		{"month", "/month", 3},
 		{"year", "/year?year=2027", 3},
 		{"day", "/day?day=2027-06-01", 3},
+		{"guide", "/guide", 3},
+		{"guide, a box drawn", "/guide/dates?box=" + itoa(quarry.Hives[0].Boxes[0].ID), 4},
 		{"record a hive", "/hive/" + itoa(quarry.Hives[0].ID) + "/record", 4},
 		{"apiaries", "/apiaries", 4},
 		{"apiary", "/apiary/" + itoa(quarry.ID), 4},

@@ -41,6 +41,9 @@ func TestEveryPageByRole(t *testing.T) {
 		{"GET", "/month", ok, ok, ok, ok, signIn},
 		{"GET", "/year", ok, ok, ok, ok, signIn},
 		{"GET", "/day", ok, ok, ok, ok, signIn},
+		{"GET", "/guide", ok, ok, ok, ok, ok},
+		{"GET", "/guide/dates", ok, ok, ok, ok, ok},
+		{"GET", "/guide/dates?box=" + itoa(box.ID), ok, ok, ok, unknown, ok},
 		{"GET", visit, ok, ok, ok, unknown, signIn},
 		{"GET", visit + "/sheet", ok, ok, ok, unknown, signIn},
 		{"POST", visit, signIn, signIn, signIn, unknown, signIn}, // leads back to it
@@ -151,7 +154,7 @@ func TestHeadersOfEveryPage(t *testing.T) {
 	h, _ := c.boxNamed("Q11")
 	for _, path := range []string{
 		"/", "/sign-in", "/nothing-here", visitPath(v.UID), visitPath(v.UID) + "/record", visitPath(v.UID) + "/sheet",
-		"/hive/" + itoa(h.ID), fmt.Sprintf("/apiary/%d", v.ApiaryID), "/rules", "/month", "/year", c.act(notify.OpenedDeed, "Brida", v),
+		"/hive/" + itoa(h.ID), fmt.Sprintf("/apiary/%d", v.ApiaryID), "/rules", "/month", "/year", "/guide", "/guide/dates", "/guide/calendars", c.act(notify.OpenedDeed, "Brida", v),
 	} {
 		got := c.as("Ansel").get(path)
 		for name, want := range map[string]string{

@@ -130,6 +130,9 @@ func (s *Server) routes() http.Handler {
 	page("POST /sign-out", s.signOut)
 	member("POST /sign-out-everywhere", s.signOutEverywhere)
 
+	page("GET /guide", s.guide)
+	page("GET /guide/{page}", s.guide)
+
 	page("GET /act/{token}", s.askAct)
 	page("POST /act/{token}", s.act)
 	page("GET /act/{token}/sheet", s.printLook)
