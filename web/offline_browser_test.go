@@ -192,6 +192,7 @@ func TestTheLineBreaksWhileRecordsAreSent(t *testing.T) {
 			if hive == 0 {
 				c.line.breaks.Store(&lossy)
 			}
+			b.untilTrue(`new Promise((done) => { touched = true; setTimeout(() => done(true), 50); })`) // and no page loads itself anew under a finger
 			b.choose(&h.Boxes[0], 1, shot)
 			b.tap("button[name=whole]")
 			testrun.Until(t, "it was sent or waits", func() bool {

@@ -6,12 +6,14 @@ import (
 	"image/color"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
 	"pryday/scheduler"
+	"pryday/testdata/testrun"
 )
 
 // photoFile writes a picture as a camera would have it, and returns its path.
@@ -29,7 +31,13 @@ func (b *tab) choose(box *scheduler.Box, want int, files ...string) {
 	b.t.Helper()
 	row := fmt.Sprintf("#box-%d ", box.ID)
 	ask[bool](b, fmt.Sprintf(`document.querySelectorAll(%q).forEach(d => d.open = true), true`, row+"details"))
-	b.do(chromedp.SetUploadFiles(chromedp.CSS(row+"input[type=file][multiple]"), files))
+	testrun.Until(b.t, "photos are chosen", func() bool {
+		err := chromedp.Do(b.ctx, chromedp.SetUploadFiles(chromedp.CSS(row+"input[type=file][multiple]"), files))
+		if err != nil && !strings.Contains(err.Error(), "Could not find node") { // the page that had it was just loaded anew
+			b.t.Fatal(err)
+		}
+		return err == nil
+	})
 	b.until(fmt.Sprintf(`document.querySelectorAll(%q).length == %d`, row+".photos canvas", want))
 }
 

@@ -292,6 +292,7 @@ const isFull = (why) => why?.name === "QuotaExceededError";
 
 async function save(form, event) {
   const by = event.submitter && event.submitter.name ? event.submitter : null;
+  await form.ready; // photos that were chosen before the page was loaded anew go along
   await chosenAll(form);
   const data = new FormData(form);
   for (const [name, value] of [...data]) if (typeof value !== "string") data.delete(name); // photos go by themselves
@@ -343,7 +344,7 @@ for (const form of document.querySelectorAll("form[data-keep]")) {
     form.dataset.busy = "yes";
     save(form, event).finally(() => { delete form.dataset.busy; });
   });
-  prepare(form).then(() => takePhotos(form));
+  form.ready = prepare(form).then(() => takePhotos(form)).catch(() => {});
 }
 
 // Earlier builds kept records elsewhere.
