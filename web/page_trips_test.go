@@ -44,6 +44,7 @@ func TestPageRoundTrips(t *testing.T) {
 		{"day", "/day?day=2027-06-01", 3},
 		{"record a hive", "/hive/" + itoa(quarry.Hives[0].ID) + "/record", 4},
 		{"apiaries", "/apiaries", 4},
+		{"map", "/map", 3},
 		{"apiary", "/apiary/" + itoa(quarry.ID), 4},
 		{"season", "/apiary/" + itoa(quarry.ID) + "/season", 5},
 		{"calendar addresses", "/links", 4},

@@ -154,6 +154,7 @@ func (s *Server) routes() http.Handler {
 	member("POST /visit/{uid}/desk", s.saveDesk(s.visitDesk))
 	member("GET /visit/{uid}/record", s.recordVisit)
 	member("POST /visit/{uid}/record", s.saveVisitRecord)
+	member("GET /map", s.apiariesMap)
 	page("GET /places", s.limited(s.limits.places, s.findPlaces))
 	page("GET /places/source", s.placeSource)
 	member("GET /apiaries", s.apiaries)
