@@ -2,8 +2,10 @@ package web
 
 import (
 	"html"
+	"math"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -71,6 +73,29 @@ func TestPlaceByNameAndByCoordinates(t *testing.T) {
 	b.post(path, placeForm(append(slices.Clone(seen), "place", "Prag, Tschechien")...)).says(200, "Filled in: coordinates, height and time zone of Prague, Czechia").hasField("timezone", "Europe/Prague")
 	if c.club().ApiaryNamed("Weir").Latitude != 43.546 {
 		t.Error("looking moved it")
+	}
+}
+
+// Pointing at the map: its middle is where it says, a hundred pixels to the right and up
+// of 16 km across 300 pixels are 5.33 km east and north.
+func TestPlaceByPointing(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	b := c.as("Ansel")
+	b.get("/apiaries/new").holds(`type="image"`).holds("/map/near.svg?at=")
+	at := []string{"map_at", "48.20000, 16.30000", "map_km", "16"}
+	got := b.post("/apiaries", placeForm(append(slices.Clone(at), "spot.x", "250", "spot.y", "50")...)).says(200, "Filled in", "Austria").hasField("timezone", "Europe/Vienna")
+	lat, e1 := strconv.ParseFloat(got.field("latitude"), 64)
+	lon, e2 := strconv.ParseFloat(got.field("longitude"), 64)
+	if e1 != nil || e2 != nil || math.Abs(lat-48.248) > 0.001 || math.Abs(lon-16.3719) > 0.001 {
+		t.Errorf("pointed at %f %f", lat, lon)
+	}
+	b.post("/apiaries", placeForm(append(slices.Clone(at), "map_step", "near")...)).says(200).hasField("map_km", "4")
+	b.post("/apiaries", placeForm(append(slices.Clone(at), "map_step", "far")...)).says(200).hasField("map_km", "64")
+	b.post("/apiaries", placeForm(append(slices.Clone(at), "spot.x", "-5", "spot.y", "many")...)).says(422, "Say where it is")
+	b.get("/map/near.svg?at=48.2,16.3&km=64").holds("Klosterneuburg").holds("<svg")
+	for _, wrong := range []string{"", "?at=48.2,16.3", "?at=x&km=4", "?at=48.2,16.3&km=0", "?at=48.2,16.3&km=99999"} {
+		b.get("/places/near.svg" + wrong).says(400)
 	}
 }
 

@@ -63,6 +63,8 @@ func TestEveryPageByRole(t *testing.T) {
 		{"POST", visit + "/nothing", unknown, unknown, unknown, unknown, signIn},
 		{"GET", "/apiaries", ok, ok, ok, ok, signIn},
 		{"GET", "/map", ok, ok, ok, ok, signIn},
+		{"GET", "/map/near.svg?at=48.2,16.3&km=16", ok, ok, ok, ok, signIn},
+		{"GET", "/places/near.svg?at=48.2,16.3&km=16", ok, ok, ok, ok, ok},
 		{"GET", "/places?q=Wien", ok, ok, ok, ok, ok},
 		{"GET", "/places/source", ok, ok, ok, ok, ok},
 		{"GET", "/apiaries/new", ok, refused, refused, ok, signIn},

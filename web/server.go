@@ -155,6 +155,8 @@ func (s *Server) routes() http.Handler {
 	member("GET /visit/{uid}/record", s.recordVisit)
 	member("POST /visit/{uid}/record", s.saveVisitRecord)
 	member("GET /map", s.apiariesMap)
+	member("GET /map/near.svg", s.spotForMember)
+	page("GET /places/near.svg", s.limited(s.limits.places, s.spotForStranger))
 	page("GET /places", s.limited(s.limits.places, s.findPlaces))
 	page("GET /places/source", s.placeSource)
 	member("GET /apiaries", s.apiaries)
