@@ -63,6 +63,7 @@ func (s *Server) changeApiary(w http.ResponseWriter, r *http.Request, who *visit
 			page := p.apiaryView(opened, who)
 			page.Fields = f.echoApiary(p.apiary, p.say)
 			page.Fields.Place = place
+			page.Fields.Place.Map = spotFor(f, nil, true)
 			return s.showTo(w, r, who, p.club, f.status(), "apiary", p.apiary.Name, page)
 		}
 	}

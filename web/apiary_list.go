@@ -172,6 +172,7 @@ func (s *Server) newApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 	say := speaker(club, who.MemberID)
 	fields := newApiaryFields(&scheduler.Apiary{}, say)
 	fields.Latitude, fields.Longitude, fields.Elevation, fields.Shift = "", "", "", ""
+	fields.Place.Map = spotFor(&form{}, club.Apiaries, true)
 	return s.showTo(w, r, who, club, http.StatusOK, "apiary-new", say.Say("page.apiary.new"), newApiaryView{fields})
 }
 
@@ -189,6 +190,7 @@ func (s *Server) addApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 	show := func(status int, place placeChoice) error {
 		fields := f.echoApiary(&a, say)
 		fields.Place = place
+		fields.Place.Map = spotFor(f, club.Apiaries, true)
 		return s.showTo(w, r, who, club, status, "apiary-new", say.Say("page.apiary.new"), newApiaryView{fields})
 	}
 	place, ask, err := readPlace(f, say)

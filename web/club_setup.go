@@ -150,6 +150,7 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 			Apiary: f.echoApiary(&apiary, stranger(r)), Form: hives, Later: later, Problems: f.Problems,
 		}
 		v.Apiary.Place = place
+		v.Apiary.Place.Map = spotFor(f, nil, false)
 		return s.showSetup(w, r, f.status(), v)
 	}
 	person, first, err := s.foundClub(r.Context(), clubName, member, apiary, later)

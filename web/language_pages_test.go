@@ -123,7 +123,7 @@ func TestPagesOfRecordsInTwoLanguages(t *testing.T) {
 	v := c.visit("Quarry")
 	for _, who := range []string{"Ansel", "Corin"} {
 		for _, path := range []string{
-			"/", "/month", "/month?month=2027-07&person=all", "/year", "/year?year=2020", "/day", "/month?month=2026-13", "/year?year=x", "/day?day=x", "/month?person=x", "/month?apiary=x", "/apiaries", apiary, apiary + "/season", "/apiary/" + itoa(club.Apiaries[0].ID), "/apiary/" + itoa(club.Apiaries[2].ID),
+			"/", "/month", "/month?month=2027-07&person=all", "/year", "/year?year=2020", "/day", "/month?month=2026-13", "/year?year=x", "/day?day=x", "/month?person=x", "/month?apiary=x", "/apiaries", "/map", apiary, apiary + "/season", "/apiary/" + itoa(club.Apiaries[0].ID), "/apiary/" + itoa(club.Apiaries[2].ID),
 			"/apiary/" + itoa(club.Apiaries[2].ID) + "/season", hive, hive + "/record", "/hive/" + itoa(quarry.Hives[1].ID),
 			visitPath(v.UID), visitPath(v.UID) + "/record", visitPath(v.UID) + "/sheet", visitPath(v.UID) + "/desk", "/repairs", "/repairs?from=x", "/fit",
 		} {
@@ -131,6 +131,8 @@ func TestPagesOfRecordsInTwoLanguages(t *testing.T) {
 		}
 	}
 	c.inBoth("Ansel", "/apiaries/new").says(200, "Ein neuer Stand", "Breitengrad")
+	c.inBoth("Ansel", "/map").says(200, "Karte der Stände", "Wie es um ihn steht")
+	c.inBoth("Ansel", "/places/source").says(200, "Woher die Ortsnamen kommen")
 	c.inBoth("Ansel", apiary+"/hives").says(200, "Völker für Quarry")
 	c.as("Ansel").follow(apiary+"/hives", fields("hives", "2", "boxes", "1", "lowest", "deep", "upper", "deep")).
 		says(200, "2 Völker mit je 1 Zarge: Volk 1 bis Volk 2.", "Der nächste Besuch ist am").inGerman()

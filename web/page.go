@@ -88,7 +88,7 @@ func (s *Server) showTo(w http.ResponseWriter, r *http.Request, who *visitor, cl
 func section(path string) string {
 	first, _, _ := strings.Cut(strings.TrimPrefix(path, "/"), "/")
 	switch first {
-	case "hive", "apiary", "season", "opening", "box":
+	case "hive", "apiary", "season", "opening", "box", "map":
 		return "apiaries"
 	case "month", "year", "day":
 		return "calendar"

@@ -46,6 +46,7 @@ func TestPageRoundTrips(t *testing.T) {
 		{"guide, a box drawn", "/guide/dates?box=" + itoa(quarry.Hives[0].Boxes[0].ID), 4},
 		{"record a hive", "/hive/" + itoa(quarry.Hives[0].ID) + "/record", 4},
 		{"apiaries", "/apiaries", 4},
+		{"map", "/map", 3},
 		{"apiary", "/apiary/" + itoa(quarry.ID), 4},
 		{"season", "/apiary/" + itoa(quarry.ID) + "/season", 5},
 		{"calendar addresses", "/links", 4},

@@ -23,6 +23,7 @@ type placeChoice struct {
 	Placed     string // what the coordinates beside it were filled in from
 	Candidates []placeOffer
 	Filled     *filledPlace
+	Map        *spotMap // to point at; nil without
 	Wrong      text.Text
 }
 
@@ -51,7 +52,14 @@ func readPlace(f *form, say *text.Speaker) (choice placeChoice, ask bool, err er
 	typed := f.text("place", 300)
 	choice = placeChoice{Typed: typed, Placed: f.values.Get("placed")}
 	known := f.has("latitude") && f.has("longitude")
+	if p, pointed := pointedAt(f); pointed {
+		filled := filledAround(g, p, say)
+		filled.Name = spotText(p, say)
+		choice.fill(f, filled)
+		return choice, true, nil
+	}
 	switch {
+	case f.has("map_step"):
 	case f.has("pick"):
 		p, ok := g.Place(int(f.id("pick")))
 		if !ok {
@@ -71,6 +79,7 @@ func readPlace(f *form, say *text.Speaker) (choice placeChoice, ask bool, err er
 		if looked.Filled != nil {
 			choice.fill(f, *looked.Filled)
 		}
+	case known && f.has("look"): // at what is filled in already
 	case !known:
 		if !f.has("latitude") && !f.has("longitude") {
 			f.bad("place", "form.place-empty")

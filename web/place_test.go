@@ -1,8 +1,11 @@
 package web
 
 import (
+	"html"
+	"math"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -17,9 +20,8 @@ func placeForm(pairs ...string) url.Values {
 
 func (a *answer) hasField(field, value string) *answer {
 	a.t.Helper()
-	if want := `name="` + field + `" value="` + value + `"`; !strings.Contains(a.body, want) {
-		_, rest, _ := strings.Cut(a.body, `name="`+field+`"`)
-		a.t.Errorf("%s is not %q: %.60s", field, value, rest)
+	if got := a.field(field); got != html.EscapeString(value) && got != value {
+		a.t.Errorf("%s is %q, not %q", field, got, value)
 	}
 	return a
 }
@@ -54,8 +56,8 @@ func TestPlaceByNameAndByCoordinates(t *testing.T) {
 	b.post("/apiaries", placeForm("place", `48° 12' 3.6" N, 16° 22' 10.2" E`)).says(200, "Filled in: height and time zone of", "Vienna, Austria").
 		hasField("latitude", "48.201").hasField("longitude", "16.3695").hasField("timezone", "Europe/Vienna")
 	b.post("/apiaries", placeForm("place", "geo:48.2010,16.3695,183")).says(200, "Filled in: the time zone of").hasField("elevation_m", "183")
-	b.post("/apiaries", placeForm("latitude", "48° 12,06' N", "longitude", "16° 22,17' O")).says(200, "Filled in").hasField("timezone", "Europe/Vienna").hasField("latitude", "48° 12,06&#39; N")
-	b.post("/apiaries", placeForm("latitude", "-45", "longitude", "-130")).says(422, "is not a number") // no town is near
+	b.post("/apiaries", placeForm("latitude", "48° 12,06' N", "longitude", "16° 22,17' O")).says(200, "Filled in").hasField("timezone", "Europe/Vienna").hasField("latitude", "48° 12,06' N")
+	b.post("/apiaries", placeForm("latitude", "-45", "longitude", "-130")).says(422, "must be a number from -430") // no town is near
 
 	// Seen and corrected, it is saved; another place typed over it is looked up again.
 	seen := []string{"place", "Guelph, Ontario, Canada", "placed", "Guelph, Ontario, Canada", "latitude", "43.546", "longitude", "-80.256", "elevation_m", "350", "timezone", "America/Toronto"}
@@ -71,6 +73,29 @@ func TestPlaceByNameAndByCoordinates(t *testing.T) {
 	b.post(path, placeForm(append(slices.Clone(seen), "place", "Prag, Tschechien")...)).says(200, "Filled in: coordinates, height and time zone of Prague, Czechia").hasField("timezone", "Europe/Prague")
 	if c.club().ApiaryNamed("Weir").Latitude != 43.546 {
 		t.Error("looking moved it")
+	}
+}
+
+// Pointing at the map: its middle is where it says, a hundred pixels to the right and up
+// of 16 km across 300 pixels are 5.33 km east and north.
+func TestPlaceByPointing(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	b := c.as("Ansel")
+	b.get("/apiaries/new").holds(`type="image"`).holds("/map/near.svg?at=")
+	at := []string{"map_at", "48.20000, 16.30000", "map_km", "16"}
+	got := b.post("/apiaries", placeForm(append(slices.Clone(at), "spot.x", "250", "spot.y", "50")...)).says(200, "Filled in", "Austria").hasField("timezone", "Europe/Vienna")
+	lat, e1 := strconv.ParseFloat(got.field("latitude"), 64)
+	lon, e2 := strconv.ParseFloat(got.field("longitude"), 64)
+	if e1 != nil || e2 != nil || math.Abs(lat-48.248) > 0.001 || math.Abs(lon-16.3719) > 0.001 {
+		t.Errorf("pointed at %f %f", lat, lon)
+	}
+	b.post("/apiaries", placeForm(append(slices.Clone(at), "map_step", "near")...)).says(200).hasField("map_km", "4")
+	b.post("/apiaries", placeForm(append(slices.Clone(at), "map_step", "far")...)).says(200).hasField("map_km", "64")
+	b.post("/apiaries", placeForm(append(slices.Clone(at), "spot.x", "-5", "spot.y", "many")...)).says(422, "Say where it is")
+	b.get("/map/near.svg?at=48.2,16.3&km=64").holds("Klosterneuburg").holds("<svg")
+	for _, wrong := range []string{"", "?at=48.2,16.3", "?at=x&km=4", "?at=48.2,16.3&km=0", "?at=48.2,16.3&km=99999"} {
+		b.get("/places/near.svg" + wrong).says(400)
 	}
 }
 
