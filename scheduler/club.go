@@ -56,6 +56,7 @@ type Member struct {
 	PersonID int64 // of the person, who may be a member of several clubs
 	Name     string
 	Email    string
+	Phone    string // as the member wrote it, for those of a visit (PhoneFor); empty for none
 	Role     Role
 	Timezone string     // IANA name; empty means the zone of the apiary visited
 	Language string     // BCP 47 tag; empty means English

@@ -35,7 +35,7 @@ func (s *Store) Memberships(ctx context.Context, email string) ([]Membership, er
 const selectMembers = `
 	SELECT m.id, m.person_id, m.name, p.email, m.role, m.timezone, m.language, m.units,
 	       m.days_before, m.send_at, m.mute, m.paused_until, m.visit_from, m.visit_until, m.long_mail, m.invitations,
-	       coalesce(m.hours_a_day, 0), coalesce(m.visits_a_week, 0), m.weekdays
+	       coalesce(m.hours_a_day, 0), coalesce(m.visits_a_week, 0), m.weekdays, m.phone
 	  FROM member m JOIN person p ON p.id = m.person_id`
 
 func scanMember(row pgx.CollectableRow) (m scheduler.Member, err error) {
@@ -44,7 +44,7 @@ func scanMember(row pgx.CollectableRow) (m scheduler.Member, err error) {
 	var weekdays int16
 	err = row.Scan(&m.ID, &m.PersonID, &m.Name, &m.Email, &m.Role, &m.Timezone, &m.Language, &m.Units,
 		&m.Prefs.DaysBefore, &sendAt, &mute, &m.Prefs.PausedUntil, &from, &until, &m.Prefs.LongMail, &m.Prefs.Invitations,
-		&m.Prefs.HoursADay, &m.Prefs.VisitsAWeek, &weekdays)
+		&m.Prefs.HoursADay, &m.Prefs.VisitsAWeek, &weekdays, &m.Phone)
 	m.Prefs.Weekdays = scheduler.WeekdaySet(weekdays)
 	for _, kind := range mute {
 		m.Prefs.Mute = append(m.Prefs.Mute, scheduler.MessageKind(kind))
@@ -97,8 +97,8 @@ func (tx *Tx) AddMember(ctx context.Context, m scheduler.Member) (int64, error) 
 	err = tx.tx.QueryRow(ctx, `
 		INSERT INTO member (club_id, person_id, name, role, timezone, language, units,
 		                    days_before, send_at, mute, paused_until, visit_from, visit_until, long_mail, invitations,
-		                    hours_a_day, visits_a_week, weekdays)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, nullif($16::float8, 0), nullif($17::smallint, 0), $18)
+		                    hours_a_day, visits_a_week, weekdays, phone)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, nullif($16::float8, 0), nullif($17::smallint, 0), $18, $19)
 		ON CONFLICT (club_id, person_id) DO NOTHING RETURNING id`, args...).Scan(&id)
 	if err == pgx.ErrNoRows {
 		err = ErrExists
@@ -121,7 +121,7 @@ func memberColumns(m *scheduler.Member) []any {
 	return []any{
 		m.Name, m.Role, m.Timezone, m.Language, m.Units,
 		m.Prefs.DaysBefore, m.Prefs.SendAt, mute, m.Prefs.PausedUntil, from, until, m.Prefs.LongMail, m.Prefs.Invitations,
-		m.Prefs.HoursADay, m.Prefs.VisitsAWeek, int16(m.Prefs.Weekdays),
+		m.Prefs.HoursADay, m.Prefs.VisitsAWeek, int16(m.Prefs.Weekdays), m.Phone,
 	}
 }
 
@@ -132,7 +132,7 @@ func (tx *Tx) UpdateMember(ctx context.Context, m scheduler.Member) error {
 	err := tx.one(ctx, fmt.Sprintf("save member %d", m.ID), `
 		UPDATE member SET name = $2, role = $3, timezone = $4, language = $5, units = $6,
 		       days_before = $7, send_at = $8, mute = $9, paused_until = $10, visit_from = $11, visit_until = $12,
-		       long_mail = $13, invitations = $14, hours_a_day = nullif($15::float8, 0), visits_a_week = nullif($16::smallint, 0), weekdays = $17
+		       long_mail = $13, invitations = $14, hours_a_day = nullif($15::float8, 0), visits_a_week = nullif($16::smallint, 0), weekdays = $17, phone = $18
 		 WHERE id = $1`, args...)
 	if err != nil {
 		return err

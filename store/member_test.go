@@ -20,7 +20,7 @@ func TestMembers(t *testing.T) {
 	c := readClub(t, s, club)
 	at := scheduler.ClockTime(6 * 60)
 	m := scheduler.Member{
-		Name: "Ceri Dun", Email: " ceri@example.org ", Role: scheduler.Keeper, Timezone: "Europe/Vienna", Language: "de", Units: text.Inches,
+		Name: "Ceri Dun", Email: " ceri@example.org ", Phone: "+43 1 234-56", Role: scheduler.Keeper, Timezone: "Europe/Vienna", Language: "de", Units: text.Inches,
 		Prefs: scheduler.Preferences{
 			DaysBefore: []int{3}, SendAt: &at, Mute: []scheduler.MessageKind{scheduler.OverdueMessage}, PausedUntil: today + 9,
 			VisitHours: &scheduler.HoursOfDay{From: 9 * 60, Until: 12 * 60},

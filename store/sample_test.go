@@ -33,7 +33,7 @@ func sampleClub() *scheduler.Club {
 		Name: "Old Mill Beekeepers", Rules: scheduler.DefaultRules(),
 		Members: []scheduler.Member{
 			{ID: 1, Name: "Ansel Whitlow", Email: "ansel@example.org", Role: scheduler.Organiser},
-			{ID: 2, Name: "Brida Okonjo", Email: "Brida@example.org", Role: scheduler.Keeper, Timezone: "Europe/Vienna", Units: text.Inches},
+			{ID: 2, Name: "Brida Okonjo", Email: "Brida@example.org", Phone: "0123 456", Role: scheduler.Keeper, Timezone: "Europe/Vienna", Units: text.Inches},
 		},
 		Kinds: []scheduler.BoxKind{{Name: "nuc", DepthMM: 240, EmptyKg: 4, FullKg: 17, Frames: 5}},
 	}

@@ -26,6 +26,7 @@ type memberLine struct {
 	ID        int64
 	Name      string
 	Email     string // organisers see it, and everybody their own
+	Phone     string // for whom the address is
 	Lead      bool   // an organiser
 	You       bool
 	Apiaries  text.Text // that the member looks after
@@ -80,7 +81,7 @@ func (s *Server) showMembers(w http.ResponseWriter, r *http.Request, who *visito
 func (s *Server) memberLine(club *scheduler.Club, m *scheduler.Member, refused map[int64]string, who *visitor) memberLine {
 	line := memberLine{ID: m.ID, Name: m.Name, Lead: m.Role == scheduler.Organiser, You: m.ID == who.MemberID, Apiaries: tends(club, m.ID)}
 	if who.Role == scheduler.Organiser || line.You {
-		line.Email, line.Refused = m.Email, refused[m.ID]
+		line.Email, line.Phone, line.Refused = m.Email, m.Phone, refused[m.ID]
 	}
 	p := apiaryRecords{say: speaker(club, who.MemberID)}
 	now := club.TodayOf(m, s.now())

@@ -15,6 +15,7 @@ import (
 // devices.
 type preferencesView struct {
 	Name       string
+	Phone      string
 	Address    string
 	DaysBefore string
 	ClubDays   string
@@ -109,7 +110,7 @@ func (s *Server) ownRecord(r *http.Request, who *visitor) (club *scheduler.Club,
 func (s *Server) newPreferences(club *scheduler.Club, m *scheduler.Member, who *visitor) preferencesView {
 	say := speaker(club, m.ID)
 	v := preferencesView{
-		Name: m.Name, Address: m.Email, Timezone: m.Timezone, Language: m.Language, Languages: offered(m.Language), Units: m.Units, Paused: m.Prefs.PausedUntil.String(),
+		Name: m.Name, Address: m.Email, Phone: m.Phone, Timezone: m.Timezone, Language: m.Language, Languages: offered(m.Language), Units: m.Units, Paused: m.Prefs.PausedUntil.String(),
 		ClubDays: scheduler.FormatRule(club.Rules.Reminders.DaysBefore), ClubSendAt: club.Rules.Reminders.SendAt.String(),
 		Today: club.TodayOf(m, s.now()).String(), LongMail: m.Prefs.LongMail, Problems: map[string]text.Text{},
 		Invited: m.Prefs.Invitations, Answers: s.cfg.Notify.Inbox() != nil,
@@ -180,6 +181,7 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 		return err
 	}
 	m.Name = f.name("name", 80)
+	m.Phone = phone(f)
 	m.Prefs.DaysBefore = daysBefore(f)
 	m.Prefs.SendAt = clock(f, "send_at")
 	m.Timezone = zone(f, "timezone", true)
@@ -218,6 +220,7 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 	if !f.ok() {
 		v := s.newPreferences(club, m, who)
 		v.Gives.echo(f)
+		v.Phone = f.values.Get("phone")
 		v.Problems, v.Name, v.DaysBefore, v.Timezone = f.Problems, f.values.Get("name"), f.values.Get("days_before"), f.values.Get("timezone")
 		v.SendAt, v.Paused = f.values.Get("send_at"), f.values.Get("paused_until")
 		v.VisitFrom, v.VisitUntil = f.values.Get("visit_from"), f.values.Get("visit_until")
@@ -273,6 +276,15 @@ func clock(f *form, field string) *scheduler.ClockTime {
 		return nil
 	}
 	return &c
+}
+
+// phone reads a phone number, as people write one.
+func phone(f *form) string {
+	s := strings.TrimSpace(f.values.Get("phone"))
+	if !scheduler.IsPhone(s) {
+		f.bad("phone", "form.no-phone", cut(s))
+	}
+	return s
 }
 
 // zone reads the name of a time zone.

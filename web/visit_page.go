@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"html/template"
 	"net/http"
 	"net/url"
 	"slices"
@@ -27,9 +28,10 @@ type visitLine struct {
 	ApiaryID int64
 	Apiary   string
 	Goes     string // who goes, by their own word, or is expected
-	Going    int    // how many said so
-	Mine     bool   // expected to go
-	Said     bool   // and said so
+	Phones   []phoneLine
+	Going    int  // how many said so
+	Mine     bool // expected to go
+	Said     bool // and said so
 	Open     bool
 	Soon     bool // near enough that somebody should be going
 	Status   scheduler.VisitStatus
@@ -78,13 +80,49 @@ type dayChoice struct {
 	ISO, Day string
 }
 
+// phoneLine is the number of somebody who is expected on a visit, for whoever may
+// see it.
+type phoneLine struct {
+	Name, Number string
+	Dial         template.URL // empty where no phone could dial it
+}
+
+// phones lists the numbers that a member may see beside a visit.
+func (p *apiaryRecords) phones(v *scheduler.Visit, member int64) (out []phoneLine) {
+	for _, id := range v.Who {
+		if number := p.club.PhoneFor(member, id, v); number != "" {
+			out = append(out, phoneLine{p.names.Member(id), number, dial(number)})
+		}
+	}
+	return out
+}
+
+// dial is the part of a number that a phone dials (RFC 3966): its digits, after a
+// plus where there is one, up to a word.
+func dial(number string) template.URL {
+	var b strings.Builder
+	for _, r := range number {
+		switch {
+		case r >= '0' && r <= '9', r == '+' && b.Len() == 0:
+			b.WriteRune(r)
+		}
+		if unicode.IsLetter(r) && b.Len() > 0 {
+			break
+		}
+	}
+	if b.Len() == 0 {
+		return ""
+	}
+	return template.URL("tel:" + b.String()) // of digits alone
+}
+
 func visitPath(uid string) string { return "/visit/" + url.PathEscape(uid) }
 
 // visitLine says what a visit is, as somebody sees it.
 func (p *apiaryRecords) visitLine(v *scheduler.Visit, member int64) visitLine {
 	return visitLine{
 		UID: v.UID, Path: visitPath(v.UID), Sequence: v.Sequence, Day: p.say.Day(v.On), ISO: v.On.String(), When: p.when(v.On),
-		ApiaryID: v.ApiaryID, Apiary: p.apiary.Name, Goes: p.goes(v, member), Going: len(v.Taken),
+		ApiaryID: v.ApiaryID, Apiary: p.apiary.Name, Goes: p.goes(v, member), Phones: p.phones(v, member), Going: len(v.Taken),
 		Mine: slices.Contains(v.Who, member), Said: v.IsTakenBy(member), Open: v.Status.Open(), Status: v.Status, Pinned: v.Pinned, Boxes: len(v.Boxes),
 		Soon: v.On-p.today <= scheduler.Date(p.club.Rules.NoticeDays),
 	}

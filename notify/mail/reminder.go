@@ -250,6 +250,20 @@ func (r *reminder) visit(uid string) *scheduler.Visit {
 	return nil
 }
 
+// reached names members of a visit, with their numbers where the reader may have them.
+func (r *reminder) reached(v *scheduler.Visit, ids ...int64) []string {
+	var out []string
+	for _, id := range ids {
+		for _, name := range r.people([]int64{id}) {
+			if number := oneLine(r.Club.PhoneFor(r.Member.ID, id, v)); number != "" {
+				name = r.say.Say("mail.going.phone", name, number)
+			}
+			out = append(out, name)
+		}
+	}
+	return out
+}
+
 // people returns the names of members.
 func (r *reminder) people(ids []int64) []string {
 	var out []string

@@ -87,14 +87,14 @@ func (r *reminder) going(v *scheduler.Visit) string {
 	mine := v.IsTakenBy(r.Member.ID)
 	for _, id := range v.Taken {
 		if id != r.Member.ID {
-			others = append(others, r.people([]int64{id})...)
+			others = append(others, r.reached(v, id)...)
 		}
 	}
 	switch {
 	case len(v.Who) == 0:
 		return r.say.Say("mail.going.nobody")
 	case !v.IsTaken():
-		return r.say.Say("mail.going.expected", r.say.List(r.people(v.Who)))
+		return r.say.Say("mail.going.expected", r.say.List(r.reached(v, v.Who...)))
 	case mine && len(others) == 0:
 		return r.say.Say("mail.going.you")
 	case mine:

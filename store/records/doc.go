@@ -13,7 +13,7 @@
 //	club       name, members, kinds (o), recalibration (o)
 //	recalibration  made_on, openings, hard {intercept, slope}, stuck: how the odds are
 //	           corrected by what the club found
-//	member     name, email, role, apiaries (o), timezone (o), language (o),
+//	member     name, email, role, phone (o), apiaries (o), timezone (o), language (o),
 //	           units (o), preferences (o), no_go (o)
 //	           apiaries: the names of those that the member looks after
 //	preferences (all o)  days_before, send_at, mute, paused_until,

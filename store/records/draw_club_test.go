@@ -112,6 +112,7 @@ func (g *clubs) member(id int64) {
 	m := scheduler.Member{
 		ID: id, PersonID: id, Name: drawName(t), Email: fmt.Sprintf("m%d@example.org", id),
 		Role:     rapid.SampledFrom(roles).Draw(t, "role"),
+		Phone:    rapid.SampledFrom([]string{"", "+43 1 234-56", "0123 (abends)"}).Draw(t, "phone"),
 		Timezone: rapid.SampledFrom([]string{"", "Europe/Ljubljana", "America/Toronto"}).Draw(t, "zone"),
 		Language: rapid.SampledFrom([]string{"", "en-GB", "sl"}).Draw(t, "language"),
 		Units:    rapid.SampledFrom([]text.Units{"", "mm", "in"}).Draw(t, "units"),

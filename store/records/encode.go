@@ -84,6 +84,7 @@ type (
 	memberJSON struct {
 		Name        string           `json:"name"`
 		Email       string           `json:"email"`
+		Phone       string           `json:"phone,omitempty"`
 		Role        string           `json:"role"`
 		Apiaries    []string         `json:"apiaries"`
 		Timezone    string           `json:"timezone,omitempty"`
@@ -175,7 +176,7 @@ func (e *encoder) document() documentJSON {
 
 func (e *encoder) member(m *scheduler.Member) memberJSON {
 	out := memberJSON{
-		Name: m.Name, Email: m.Email, Role: string(m.Role), Apiaries: []string{}, Timezone: m.Timezone,
+		Name: m.Name, Email: m.Email, Phone: m.Phone, Role: string(m.Role), Apiaries: []string{}, Timezone: m.Timezone,
 		Language: m.Language, Units: string(m.Units), NoGo: periodsJSON(m.NoGo),
 	}
 	for i := range e.club.Apiaries {

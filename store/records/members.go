@@ -34,6 +34,9 @@ func (p *parser) member(n *node, id int64, emails map[string]*node) {
 			p.members[strings.ToLower(m.Email)] = id
 		}
 	}
+	if f := o.get("phone"); f != nil {
+		m.Phone = p.phone(f)
+	}
 	m.Role = choice(p.reader, o.need("role", oneOf(roles)), roles)
 	for _, a := range p.list(o.get("apiaries"), text.New("records.allow.list-names")) {
 		if p.isKind(a, isString, text.New("records.allow.apiary-name")) {

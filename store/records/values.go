@@ -19,6 +19,16 @@ const (
 
 var nameAllowed = text.New("records.allow.name")
 
+// phone reads a phone number as people write one.
+func (r *reader) phone(n *node) string {
+	allowed := text.New("records.allow.phone", scheduler.MaxPhone)
+	if r.isKind(n, isString, allowed) && !scheduler.IsPhone(n.text) {
+		r.bad(n, "records.why.phone", allowed)
+		return ""
+	}
+	return n.text
+}
+
 // name reads a text that names something, in any script.
 func (r *reader) name(n *node) string {
 	if !r.isKind(n, isString, nameAllowed) {
