@@ -76,6 +76,7 @@ func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) 
 	if !lead {
 		filter.MemberID = who.MemberID
 	}
+	filter.Viewer = who.MemberID
 	var club *scheduler.Club
 	var all []store.Message
 	var refused map[int64]string
@@ -110,7 +111,7 @@ func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) 
 		v.Messages = append(v.Messages, p.messageLine(&all[i]))
 	}
 	for _, m := range club.Members {
-		if reply, ok := refused[m.ID]; ok && (lead || m.ID == who.MemberID) {
+		if reply := refused[m.ID]; reply != "" && (lead || m.ID == who.MemberID) {
 			v.Refused = append(v.Refused, refusedLine{m.ID, m.Name, m.Email, reply})
 		}
 		if lead {
