@@ -26,6 +26,7 @@ require (
 	github.com/jackc/pgx/v5 v5.12.0
 	github.com/makiuchi-d/gozxing v0.1.1
 	github.com/maypok86/otter/v2 v2.4.0
+	github.com/mileusna/useragent v1.3.5
 	github.com/piglig/go-qr v1.1.0
 	github.com/pressly/goose/v3 v3.30.0
 	github.com/riverqueue/river v0.51.2

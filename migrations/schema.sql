@@ -109,6 +109,52 @@ CREATE FUNCTION public.current_club() RETURNS bigint
     LANGUAGE sql STABLE PARALLEL SAFE
     AS $$ SELECT nullif(current_setting('pryday.club', true), '')::bigint $$;
 
+-- Name: erase_person(bigint, text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.erase_person(whom bigint, instead text) RETURNS void
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+DECLARE
+    address_of text; mine record; lacking text;
+BEGIN
+    PERFORM FROM public.club
+      WHERE id IN (SELECT club_id FROM public.member WHERE person_id = whom) ORDER BY id FOR NO KEY UPDATE;
+    SELECT email INTO address_of FROM public.person WHERE id = whom FOR UPDATE;
+    SELECT string_agg(c.name, ', ' ORDER BY c.id) INTO lacking FROM public.club c JOIN public.member m ON m.club_id = c.id AND m.person_id = whom
+     WHERE m.role = 'organiser' AND NOT EXISTS (
+           SELECT FROM public.member o WHERE o.club_id = c.id AND o.role = 'organiser' AND o.person_id <> whom);
+    IF lacking IS NOT NULL THEN
+        RAISE EXCEPTION 'the last organiser' USING ERRCODE = 'PD001', DETAIL = lacking;
+    END IF;
+    FOR mine IN
+        SELECT m.club_id, m.id, m.name, '\m' || regexp_replace(m.name, '([^[:alnum:]])', '\\\1', 'g') || '(?!\w)' AS named,
+               '(?i)' || regexp_replace(address_of, '([^[:alnum:]])', '\\\1', 'g') AS mailed
+          FROM public.member m WHERE m.person_id = whom ORDER BY m.club_id
+    LOOP
+        UPDATE public.calendar_link SET member_id = NULL, revoked_at = coalesce(revoked_at, now()), label = '', fetched_by = '',
+               language = (SELECT m.language FROM public.member m WHERE m.club_id = mine.club_id AND m.id = mine.id)
+         WHERE club_id = mine.club_id AND member_id = mine.id;
+        UPDATE public.opening SET opened_by_name = '' WHERE club_id = mine.club_id AND opened_by_name = mine.name;
+        UPDATE public.message SET address = '', reply = '', returned_reply = '', reason = '', items = '[]'
+         WHERE club_id = mine.club_id AND (member_id = mine.id OR lower(address) = lower(address_of));
+        UPDATE public.message SET reason = 'invited by ' || instead
+         WHERE club_id = mine.club_id AND reason = 'invited by ' || mine.name;
+        UPDATE public.message SET items = replace(items::text, to_json(mine.name)::text, to_json(instead)::text)::jsonb
+         WHERE club_id = mine.club_id AND position(to_json(mine.name)::text IN items::text) > 0;
+        UPDATE public.audit SET subject = regexp_replace(regexp_replace(subject, mine.mailed, instead, 'g'), mine.named, instead, 'g'),
+               detail = regexp_replace(replace(detail::text, to_json(mine.name)::text, to_json(instead)::text), mine.mailed, instead, 'g')::jsonb
+         WHERE club_id = mine.club_id
+           AND (subject ~ mine.named OR subject ~ mine.mailed OR detail::text ~ mine.mailed OR position(to_json(mine.name)::text IN detail::text) > 0);
+        UPDATE public.inbound_mail SET from_name = '', from_email = '', sender = '', subject = '', body = ''
+         WHERE club_id = mine.club_id AND lower(from_email) = lower(address_of);
+        DELETE FROM public.member WHERE club_id = mine.club_id AND id = mine.id;
+        UPDATE public.club SET feed_version = feed_version + 1 WHERE id = mine.club_id;
+        PERFORM pg_notify('pryday_feed', c.id || ' ' || c.feed_version) FROM public.club c WHERE c.id = mine.club_id;
+    END LOOP;
+    DELETE FROM public.person WHERE id = whom;
+END $$;
+
 -- Name: hives_named(text, integer); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.hives_named(prefix text, most integer) RETURNS TABLE(id bigint, exact boolean)
@@ -140,12 +186,21 @@ CREATE FUNCTION public.mails_to_members(since date) RETURNS TABLE(person_id bigi
 
 COMMENT ON FUNCTION public.mails_to_members(since date) IS 'the days on which the people of a club were mailed, in whichever club: what one person is told a day has one limit';
 
--- Name: memberships(text); Type: FUNCTION; Schema: public; Owner: -
+-- Name: members_of_several(); Type: FUNCTION; Schema: public; Owner: -
 
-CREATE FUNCTION public.memberships(address text) RETURNS TABLE(person_id bigint, club_id bigint, club_name text, member_id bigint, role text)
+CREATE FUNCTION public.members_of_several() RETURNS SETOF bigint
     LANGUAGE sql STABLE SECURITY DEFINER
     SET search_path TO 'pg_catalog', 'pg_temp'
-    AS $$ SELECT p.id, m.club_id, c.name, m.id, m.role
+    AS $$ SELECT m.id FROM public.member m
+           WHERE m.club_id = public.current_club()
+             AND EXISTS (SELECT FROM public.member o WHERE o.person_id = m.person_id AND o.club_id <> m.club_id) $$;
+
+-- Name: memberships(text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.memberships(address text) RETURNS TABLE(person_id bigint, club_id bigint, club_name text, member_id bigint, role text, ended_sign_in bigint)
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT p.id, m.club_id, c.name, m.id, m.role, m.ended_sign_in
             FROM public.person p
             JOIN public.member m ON m.person_id = p.id
             JOIN public.club c ON c.id = m.club_id
@@ -169,6 +224,44 @@ CREATE FUNCTION public.river_job_state_in_bitmask(bitmask bit, state public.rive
         ELSE 0
     END = 1;
 $$;
+
+-- Name: sign_out(bigint, boolean, boolean); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.sign_out(whom bigint, with_passkeys boolean, with_calendars boolean) RETURNS void
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    PERFORM FROM public.club
+      WHERE id IN (SELECT club_id FROM public.member WHERE person_id = whom) ORDER BY id FOR NO KEY UPDATE;
+    UPDATE public.person SET buttons_ended = buttons_ended + 1, sessions_since = now() WHERE id = whom;
+    UPDATE public.sign_in_token SET used_at = now() WHERE person_id = whom AND used_at IS NULL;
+    UPDATE public.address_change SET used_at = now() WHERE person_id = whom AND NOT undo AND used_at IS NULL;
+    DELETE FROM public.passkey WHERE person_id = whom AND with_passkeys;
+    -- After what makes new ones: whoever used one of those meanwhile is waited for, and ended too.
+    UPDATE public.sign_in SET ended_at = now() WHERE person_id = whom AND ended_at IS NULL;
+    UPDATE public.calendar_link l SET revoked_at = now() FROM public.member m
+     WHERE with_calendars AND m.person_id = whom AND l.club_id = m.club_id AND l.member_id = m.id AND l.revoked_at IS NULL;
+    UPDATE public.club SET feed_version = feed_version + 1
+     WHERE id IN (SELECT club_id FROM public.member WHERE person_id = whom);
+    PERFORM pg_notify('pryday_feed', c.id || ' ' || c.feed_version) FROM public.club c
+      WHERE c.id IN (SELECT club_id FROM public.member WHERE person_id = whom);
+END $$;
+
+-- Name: sign_out_member(bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.sign_out_member(whom bigint) RETURNS void
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    UPDATE public.member m SET buttons_ended = buttons_ended + 1,
+           ended_sign_in = greatest(ended_sign_in, coalesce((SELECT max(s.id) FROM public.sign_in s WHERE s.person_id = m.person_id), 0))
+     WHERE m.club_id = public.current_club() AND m.id = whom;
+    UPDATE public.sign_in_token t SET used_at = now() FROM public.member m
+     WHERE m.club_id = public.current_club() AND m.id = whom AND t.person_id = m.person_id AND t.used_at IS NULL
+       AND NOT EXISTS (SELECT FROM public.member o WHERE o.person_id = m.person_id AND o.club_id <> m.club_id);
+END $$;
 
 SET default_tablespace = '';
 
@@ -757,6 +850,8 @@ CREATE TABLE public.member (
     visits_a_week smallint,
     weekdays smallint DEFAULT 0 NOT NULL,
     phone text DEFAULT ''::text NOT NULL,
+    buttons_ended integer DEFAULT 0 NOT NULL,
+    ended_sign_in bigint DEFAULT 0 NOT NULL,
     CONSTRAINT days_before_are_days CHECK (((0 <= ALL (days_before)) AND (60 >= ALL (days_before)) AND (cardinality(days_before) <= 61) AND (array_position(days_before, NULL::integer) IS NULL))),
     CONSTRAINT hours_have_both_ends CHECK (((visit_from IS NULL) = (visit_until IS NULL))),
     CONSTRAINT member_hours_a_day_check CHECK (((hours_a_day >= (0.5)::double precision) AND (hours_a_day <= (24)::double precision))),
@@ -919,6 +1014,7 @@ CREATE TABLE public.person (
     refused_at timestamp with time zone,
     refused_reply text,
     created_at timestamp with time zone DEFAULT now() NOT NULL,
+    buttons_ended integer DEFAULT 0 NOT NULL,
     CONSTRAINT person_email_check CHECK (((email ~~ '%_@_%'::text) AND (char_length(email) <= 320))),
     CONSTRAINT refusal_has_its_reply CHECK (((refused_at IS NULL) = (refused_reply IS NULL)))
 );
@@ -1032,6 +1128,43 @@ CREATE TABLE public.sessions (
     token text NOT NULL,
     data bytea NOT NULL,
     expiry timestamp with time zone NOT NULL
+);
+
+-- Name: sign_in; Type: TABLE; Schema: public; Owner: -
+
+CREATE TABLE public.sign_in (
+    id bigint NOT NULL,
+    person_id bigint NOT NULL,
+    way text NOT NULL,
+    browser text DEFAULT ''::text NOT NULL,
+    system text DEFAULT ''::text NOT NULL,
+    source text DEFAULT ''::text NOT NULL,
+    began_at timestamp with time zone DEFAULT now() NOT NULL,
+    seen_at timestamp with time zone DEFAULT now() NOT NULL,
+    ended_at timestamp with time zone,
+    CONSTRAINT sign_in_browser_check CHECK ((char_length(browser) <= 60)),
+    CONSTRAINT sign_in_source_check CHECK ((char_length(source) <= 60)),
+    CONSTRAINT sign_in_system_check CHECK ((char_length(system) <= 60)),
+    CONSTRAINT sign_in_way_check CHECK ((way = ANY (ARRAY['mail'::text, 'passkey'::text, 'set-up'::text, 'before'::text])))
+);
+
+-- Name: COLUMN sign_in.way; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.sign_in.way IS 'before: by a session of an earlier version, which was taken over';
+
+-- Name: COLUMN sign_in.source; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.sign_in.source IS 'the address that it came from, of IPv6 its network';
+
+-- Name: sign_in_id_seq; Type: SEQUENCE; Schema: public; Owner: -
+
+ALTER TABLE public.sign_in ALTER COLUMN id ADD GENERATED BY DEFAULT AS IDENTITY (
+    SEQUENCE NAME public.sign_in_id_seq
+    START WITH 1
+    INCREMENT BY 1
+    NO MINVALUE
+    NO MAXVALUE
+    CACHE 1
 );
 
 -- Name: sign_in_token; Type: TABLE; Schema: public; Owner: -
@@ -1427,6 +1560,11 @@ ALTER TABLE ONLY public.secret
 ALTER TABLE ONLY public.sessions
     ADD CONSTRAINT sessions_pkey PRIMARY KEY (token);
 
+-- Name: sign_in sign_in_pkey; Type: CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.sign_in
+    ADD CONSTRAINT sign_in_pkey PRIMARY KEY (id);
+
 -- Name: sign_in_token sign_in_token_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.sign_in_token
@@ -1637,6 +1775,14 @@ CREATE INDEX photo_removed ON public.photo USING btree (removed_at) WHERE ((larg
 -- Name: sessions_expiry; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX sessions_expiry ON public.sessions USING btree (expiry);
+
+-- Name: sign_in_person; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX sign_in_person ON public.sign_in USING btree (person_id, id);
+
+-- Name: sign_in_seen; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX sign_in_seen ON public.sign_in USING btree (seen_at);
 
 -- Name: sign_in_token_person; Type: INDEX; Schema: public; Owner: -
 
@@ -1943,6 +2089,11 @@ ALTER TABLE ONLY public.rules
 
 ALTER TABLE ONLY public.rules
     ADD CONSTRAINT rules_club_id_fkey FOREIGN KEY (club_id) REFERENCES public.club(id) ON DELETE CASCADE;
+
+-- Name: sign_in sign_in_person_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.sign_in
+    ADD CONSTRAINT sign_in_person_id_fkey FOREIGN KEY (person_id) REFERENCES public.person(id) ON DELETE CASCADE;
 
 -- Name: sign_in_token sign_in_token_person_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
@@ -2357,6 +2508,11 @@ GRANT ALL ON FUNCTION public.club_versions() TO pryday_app;
 REVOKE ALL ON FUNCTION public.clubs_organised() FROM PUBLIC;
 GRANT ALL ON FUNCTION public.clubs_organised() TO pryday_app;
 
+-- Name: FUNCTION erase_person(whom bigint, instead text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.erase_person(whom bigint, instead text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.erase_person(whom bigint, instead text) TO pryday_app;
+
 -- Name: FUNCTION hives_named(prefix text, most integer); Type: ACL; Schema: public; Owner: -
 
 REVOKE ALL ON FUNCTION public.hives_named(prefix text, most integer) FROM PUBLIC;
@@ -2367,10 +2523,25 @@ GRANT ALL ON FUNCTION public.hives_named(prefix text, most integer) TO pryday_ap
 REVOKE ALL ON FUNCTION public.mails_to_members(since date) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.mails_to_members(since date) TO pryday_app;
 
+-- Name: FUNCTION members_of_several(); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.members_of_several() FROM PUBLIC;
+GRANT ALL ON FUNCTION public.members_of_several() TO pryday_app;
+
 -- Name: FUNCTION memberships(address text); Type: ACL; Schema: public; Owner: -
 
 REVOKE ALL ON FUNCTION public.memberships(address text) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.memberships(address text) TO pryday_app;
+
+-- Name: FUNCTION sign_out(whom bigint, with_passkeys boolean, with_calendars boolean); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.sign_out(whom bigint, with_passkeys boolean, with_calendars boolean) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.sign_out(whom bigint, with_passkeys boolean, with_calendars boolean) TO pryday_app;
+
+-- Name: FUNCTION sign_out_member(whom bigint); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.sign_out_member(whom bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.sign_out_member(whom bigint) TO pryday_app;
 
 -- Name: TABLE address_change; Type: ACL; Schema: public; Owner: -
 
@@ -2547,6 +2718,14 @@ GRANT SELECT,INSERT ON TABLE public.secret TO pryday_app;
 -- Name: TABLE sessions; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.sessions TO pryday_app;
+
+-- Name: TABLE sign_in; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.sign_in TO pryday_app;
+
+-- Name: SEQUENCE sign_in_id_seq; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT,USAGE ON SEQUENCE public.sign_in_id_seq TO pryday_app;
 
 -- Name: TABLE sign_in_token; Type: ACL; Schema: public; Owner: -
 

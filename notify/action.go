@@ -26,6 +26,7 @@ type Action struct {
 	On       scheduler.Date // and its day; 0 where the address does not say
 	Expires  time.Time      // to the minute
 	Link     int64          // the calendar address that it stands in, with which it ends; 0 in mails
+	Ended    int            // how often the member's buttons had been ended when it was written; it ends with the next time
 }
 
 // Deed is the one thing that an address is good for.
@@ -61,12 +62,13 @@ var (
 )
 
 const (
-	// A token's version says what it names beside a visit: one of those below, or
-	// their sum.
+	// A token's version says what it names beside a visit: the sum of those of
+	// the numbers below that it names, in their order.
 	tokenVersion = 1
 	namesLink    = 1 // the calendar address that it stands in
 	namesDay     = 2 // the day of its visit
-	lastVersion  = tokenVersion + namesLink + namesDay
+	namesEnded   = 4 // how often the member's buttons had been ended
+	lastVersion  = tokenVersion + namesLink + namesDay + namesEnded
 
 	macBytes = 16 // of HMAC-SHA-256; RFC 2104, section 5 allows half
 	maxToken = 400
@@ -102,6 +104,10 @@ func (s *Signer) Sign(a Action) string {
 		b[0] += namesDay
 		b = binary.AppendUvarint(b, uint64(a.On))
 	}
+	if a.Ended > 0 {
+		b[0] += namesEnded
+		b = binary.AppendUvarint(b, uint64(a.Ended))
+	}
 	b = binary.AppendUvarint(b, uint64(a.Club))
 	b = binary.AppendUvarint(b, uint64(a.Member))
 	b = binary.AppendUvarint(b, uint64(max(a.Sequence, 0)))
@@ -128,9 +134,9 @@ func (s *Signer) Verify(token string, now time.Time) (Action, error) {
 	}
 	a := Action{Do: deedCodes[b[1]]}
 	rest, names := b[2:], b[0]-tokenVersion
-	var numbers [6]uint64
+	var numbers [7]uint64
 	for i := range numbers {
-		if i == 0 && names&namesLink == 0 || i == 1 && names&namesDay == 0 {
+		if i < 3 && names&(namesLink<<i) == 0 {
 			continue
 		}
 		v, n := binary.Uvarint(rest)
@@ -139,9 +145,9 @@ func (s *Signer) Verify(token string, now time.Time) (Action, error) {
 		}
 		numbers[i], rest = v, rest[n:]
 	}
-	a.Link, a.On = int64(numbers[0]), scheduler.Date(numbers[1])
-	a.Club, a.Member, a.Sequence = int64(numbers[2]), int64(numbers[3]), int(numbers[4])
-	a.Expires = time.Unix(int64(numbers[5])*60, 0).UTC()
+	a.Link, a.On, a.Ended = int64(numbers[0]), scheduler.Date(numbers[1]), int(numbers[2])
+	a.Club, a.Member, a.Sequence = int64(numbers[3]), int64(numbers[4]), int(numbers[5])
+	a.Expires = time.Unix(int64(numbers[6])*60, 0).UTC()
 	if a.Do.changesAddress() {
 		a.Change = string(rest)
 	} else {

@@ -33,6 +33,7 @@ func TestActionTokens(t *testing.T) {
 			Do: rapid.SampledFrom(deeds).Draw(t, "deed"), Club: rapid.Int64Range(1, 1<<40).Draw(t, "club"), Member: rapid.Int64Range(1, 1<<40).Draw(t, "member"),
 			VisitUID: rapid.StringMatching(`[a-z0-9-]{0,60}`).Draw(t, "uid"), Sequence: rapid.IntRange(0, 1<<30).Draw(t, "sequence"),
 			On:      rapid.OneOf(rapid.Just(scheduler.Date(0)), rapid.Map(rapid.IntRange(1, 1<<20), func(n int) scheduler.Date { return scheduler.Date(n) })).Draw(t, "on"),
+			Ended:   rapid.OneOf(rapid.Just(0), rapid.IntRange(1, 1<<20)).Draw(t, "ended"),
 			Link:    rapid.OneOf(rapid.Just(int64(0)), rapid.Int64Range(1, 1<<40)).Draw(t, "link"),
 			Expires: now.Add(time.Duration(rapid.IntRange(1, 1<<20).Draw(t, "minutes")) * time.Minute),
 		}

@@ -46,7 +46,7 @@ func (w *writer) calendarOptions(d *draft) calendar.Options {
 	return calendar.Options{
 		Today: d.today, Language: d.member.Language, Units: d.member.Units, FarTentative: true,
 		VisitURL: func(v *calendar.VisitRecord) string {
-			return w.addresses.answer(LookDeed, d.records.club.ID, d.member.ID, &v.Visit, d.record.OwedAt)
+			return w.addresses.answer(LookDeed, d.records.club.ID, d.member, &v.Visit, d.record.OwedAt)
 		},
 	}
 }

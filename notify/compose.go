@@ -116,6 +116,9 @@ func (w *writer) letter(ctx context.Context, d *draft) (*smtp.Letter, error) {
 
 func (w *writer) reminder(d *draft) error {
 	if reply, ok := d.records.refused[d.member.ID]; ok {
+		if reply == "" { // another club's mail came back
+			return useless(text.New("passed.refused-elsewhere"))
+		}
 		return useless(text.New("passed.refused", reply))
 	}
 	items, why := stillUseful(d.records.club, d.records.plan, d.member, d.record.Items, d.today)

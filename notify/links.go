@@ -47,7 +47,7 @@ func (a addresses) to(path string, club int64) string {
 // forMember returns the addresses in a mail that was owed at a moment: an
 // attempt made later writes the same ones.
 func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[string]*scheduler.Visit, owedAt time.Time) mail.Links {
-	act := func(do Deed, v *scheduler.Visit) string { return a.answer(do, c.ID, m.ID, v, owedAt) }
+	act := func(do Deed, v *scheduler.Visit) string { return a.answer(do, c.ID, m, v, owedAt) }
 	return mail.Links{
 		Visit: func(uid string) mail.VisitLinks {
 			v := visits[uid]
@@ -78,9 +78,9 @@ func (a addresses) forMember(c *scheduler.Club, m *scheduler.Member, visits map[
 }
 
 // answer is where one member does something about a visit without signing in.
-func (a addresses) answer(do Deed, club, member int64, v *scheduler.Visit, owedAt time.Time) string {
+func (a addresses) answer(do Deed, club int64, m *scheduler.Member, v *scheduler.Visit, owedAt time.Time) string {
 	return a.act(ActionPath, Action{
-		Do: do, Club: club, Member: member, VisitUID: v.UID, Sequence: v.Sequence, On: v.On, Expires: owedAt.Add(actionLife),
+		Do: do, Club: club, Member: m.ID, VisitUID: v.UID, Sequence: v.Sequence, On: v.On, Expires: owedAt.Add(actionLife), Ended: m.ButtonsEnded,
 	})
 }
 
@@ -90,8 +90,8 @@ func (a addresses) act(path string, action Action) string { return a.to(path+a.s
 // long after its day as from a mail. It says the same for as long as the visit
 // stays on its day; days in tokens are real ones, so ahead is how far the day
 // of visits is from that.
-func CalendarAction(club, member, link int64, v *scheduler.Visit, ahead time.Duration) Action {
-	return Action{Do: LookDeed, Club: club, Member: member, Link: link, VisitUID: v.UID, Expires: v.On.At(0, time.UTC).Add(actionLife - ahead)}
+func CalendarAction(club int64, m *scheduler.Member, link int64, v *scheduler.Visit, ahead time.Duration) Action {
+	return Action{Do: LookDeed, Club: club, Member: m.ID, Link: link, VisitUID: v.UID, Expires: v.On.At(0, time.UTC).Add(actionLife - ahead), Ended: m.ButtonsEnded}
 }
 
 // signIn is the address that signs a person in with a token of the store.

@@ -10,13 +10,21 @@ import (
 	"pryday/store"
 )
 
-// signInsAnHour bounds the sign-in mails that one address can be made to get.
-const signInsAnHour = 5
+const (
+	// signInsAnHour bounds the sign-in mails that one address can be made to get:
+	// so many at once, and later ones
+	signInsAnHour = 5
+	// so far apart. An address works longer than that, so that whoever is
+	// mailed because of others always has one that works.
+	signInsApart = signInLife / 2
+)
 
 // SignIn owes a person a mail with an address that signs in, once a minute and
 // a few times an hour at most; what is beyond that is dropped in silence, so
-// that nobody can fill another's mailbox. Delivered like every message.
-func (s *Service) SignIn(ctx context.Context, person *store.Person) error {
+// that nobody can fill another's mailbox. Mails that are asked for by a browser
+// that the person signed in with before are counted apart: no stranger can spend
+// them. Delivered like every message.
+func (s *Service) SignIn(ctx context.Context, person *store.Person, known bool) error {
 	clubs, err := s.store.Memberships(ctx, person.Email)
 	if err != nil {
 		return fmt.Errorf("owe a sign-in mail: %w", err)
@@ -24,13 +32,13 @@ func (s *Service) SignIn(ctx context.Context, person *store.Person) error {
 	if len(clubs) == 0 {
 		return fmt.Errorf("owe a sign-in mail to person %d: a member of no club: %w", person.ID, store.ErrNotFound)
 	}
-	now := s.clock.Now()
+	minute := s.clock.Now().UTC().Format("2006-01-02T15:04")
 	return s.store.InClub(ctx, clubs[0].ClubID, func(tx *store.Tx) error {
-		last, err := tx.Messages(ctx, store.MessageFilter{Kind: scheduler.SignInMessage, MemberID: clubs[0].MemberID, Limit: signInsAnHour})
+		lately, newest, err := tx.SignInMails(ctx, clubs[0].MemberID, known)
 		if err != nil {
 			return err
 		}
-		if len(last) == signInsAnHour && now.Sub(last[len(last)-1].OwedAt) < time.Hour {
+		if lately >= signInsAnHour && newest < signInsApart {
 			return nil
 		}
 		c, err := tx.Apiaries(ctx)
@@ -42,7 +50,7 @@ func (s *Service) SignIn(ctx context.Context, person *store.Person) error {
 			return store.ErrNotFound // left the club a moment ago
 		}
 		_, err = tx.Owe(ctx, []owed.Message{{
-			Key: owed.SignInKey(person.ID, now.UTC().Format("2006-01-02T15:04")), Kind: scheduler.SignInMessage,
+			Key: owed.SignInKey(person.ID, minute, known), Kind: scheduler.SignInMessage,
 			MemberID: m.ID, On: c.TodayOf(m, s.clock.Civil()), Reason: store.AskedToSignIn,
 		}}, time.Time{})
 		return err

@@ -5,6 +5,7 @@ import (
 	"context"
 	"strings"
 	"testing"
+	"time"
 
 	"pryday/notify"
 	"pryday/scheduler"
@@ -27,7 +28,7 @@ func TestSignInMail(t *testing.T) {
 		t.Fatal(err)
 	}
 	for range 3 { // within one minute, or across two at most
-		if err := n.SignIn(t.Context(), p); err != nil {
+		if err := n.SignIn(t.Context(), p, false); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -51,15 +52,15 @@ func TestSignInMail(t *testing.T) {
 			token = s
 		}
 	}
-	if got, err := b.store.UseSignIn(t.Context(), token); err != nil || got.ID != p.ID {
-		t.Errorf("token %q: %+v, %v", token, got, err)
+	if got, _, err := b.store.UseSignIn(t.Context(), token, store.Device{}); err != nil || got != p.ID {
+		t.Errorf("token %q: %d, %v", token, got, err)
 	}
-	if _, err := b.store.UseSignIn(t.Context(), token); err == nil {
+	if _, _, err := b.store.UseSignIn(t.Context(), token, store.Device{}); err == nil {
 		t.Error("the address works twice")
 	}
 	for i := range 20 {
 		b.exec(t, "UPDATE message SET key = 'earlier/'||id, owed_at = owed_at - interval '1 minute' WHERE kind = 'sign-in'")
-		if err := n.SignIn(t.Context(), p); err != nil {
+		if err := n.SignIn(t.Context(), p, false); err != nil {
 			t.Fatalf("ask %d: %v", i, err)
 		}
 	}
@@ -77,7 +78,7 @@ func TestSignInMailTooLate(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := n.SignIn(t.Context(), p); err != nil {
+	if err := n.SignIn(t.Context(), p, false); err != nil {
 		t.Fatal(err)
 	}
 	b.exec(t, "UPDATE message SET owed_at = owed_at - interval '3 hours'")
@@ -131,7 +132,7 @@ func TestInvitationRightAfterAnotherMail(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := n.SignIn(t.Context(), mo); err != nil {
+	if err := n.SignIn(t.Context(), mo, false); err != nil {
 		t.Fatal(err)
 	}
 	send := func() {
@@ -165,5 +166,65 @@ func TestInvitationRightAfterAnotherMail(t *testing.T) {
 		if want := cmp.Or(invited.Language, "en"); header.Get("Content-Language") != want {
 			t.Errorf("%s is invited in %q, want %q", invited.Name, header.Get("Content-Language"), want)
 		}
+	}
+}
+
+// TestStrangersCannotSpendAnothersMails: whoever asks again and again in
+// another's name leaves the owner, at any moment, with a mailed address that
+// works, and the owner's own browser with mails of its own.
+func TestStrangersCannotSpendAnothersMails(t *testing.T) {
+	t.Parallel()
+	b := newFixture(t)
+	n := b.service(t, &nowhere{})
+	p, err := b.store.PersonByEmail(t.Context(), "mo@keepers.test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	count := func(where string) (mails int) {
+		t.Helper()
+		for _, m := range b.messages(t) {
+			if strings.HasSuffix(m.Key, "/known") == (where == "known") {
+				mails++
+			}
+		}
+		return mails
+	}
+	age := func(minutes string) {
+		t.Helper()
+		b.exec(t, "UPDATE message SET key = 'earlier/'||id||CASE WHEN key LIKE '%/known' THEN '/known' ELSE '' END, owed_at = owed_at - interval '"+minutes+" minutes' WHERE kind = 'sign-in'")
+	}
+	for minute := range 120 {
+		if err := n.SignIn(t.Context(), p, false); err != nil {
+			t.Fatal(err)
+		}
+		works := false
+		for _, m := range b.messages(t) {
+			works = works || time.Since(m.OwedAt) < 16*time.Minute
+		}
+		if !works {
+			t.Fatalf("after %d minutes no address works that was mailed", minute)
+		}
+		age("1")
+	}
+	if got := count("strangers"); got > 5+8 {
+		t.Errorf("strangers filled the mailbox with %d mails in two hours", got)
+	}
+	for range 3 {
+		if err := n.SignIn(t.Context(), p, true); err != nil {
+			t.Fatal(err)
+		}
+		age("1")
+	}
+	if got := count("known"); got != 3 {
+		t.Errorf("the owner's own browser got %d mails, want 3", got)
+	}
+	for range 20 { // also of a browser that was stolen
+		if err := n.SignIn(t.Context(), p, true); err != nil {
+			t.Fatal(err)
+		}
+		age("1")
+	}
+	if got := count("known"); got > 7 {
+		t.Errorf("one browser filled the mailbox with %d mails in half an hour", got)
 	}
 }

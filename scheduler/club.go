@@ -63,6 +63,8 @@ type Member struct {
 	Units    text.Units // empty means Millimetres
 	Prefs    Preferences
 	NoGo     []Period // days on which this member visits nowhere
+
+	ButtonsEnded int // how often the signed buttons in mails to the member were ended; what is signed says so
 }
 
 // Preferences are a member's wishes about reminders, and what the member can

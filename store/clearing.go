@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"time"
 
-	"github.com/jackc/pgx/v5/pgconn"
-
 	"pryday/scheduler"
 )
 
@@ -26,6 +24,10 @@ const (
 	// TokensKept counts from the end of a mailed address. So long whoever follows
 	// it reads that it was used or is too old, and not that there is none.
 	TokensKept = 30
+	// SignInsKept counts from when a sign-in was last used: longer than sessions
+	// last.
+	SignInsKept = 120
+
 	// AuditKeptYears is as long as anybody may ask who changed what. The database
 	// holds it too: what is younger the serving role cannot take away.
 	AuditKeptYears = 4
@@ -36,7 +38,7 @@ const (
 const clearAtOnce = 500
 
 // Cleared counts the rows that were taken away.
-type Cleared struct{ Messages, Told, Audit, Tokens, Shown, Moves, Forecasts, Photos, Uploads int }
+type Cleared struct{ Messages, Told, Audit, Tokens, Shown, Moves, Forecasts, Photos, Uploads, SignIns int }
 
 // Clear takes away what has been kept for its time, in small transactions. Days
 // of messages and of what was told are those of civil; all else goes by the
@@ -46,6 +48,9 @@ func (s *Store) Clear(ctx context.Context, civil time.Time) (Cleared, error) {
 	err := s.clearTokens(ctx, &all.Tokens)
 	if err != nil {
 		return all, fmt.Errorf("clear old mailed addresses: %w", err)
+	}
+	if err := s.clearSignIns(ctx, &all.SignIns); err != nil {
+		return all, fmt.Errorf("clear old sign-ins: %w", err)
 	}
 	ids, err := s.ClubIDs(ctx)
 	if err != nil {
@@ -113,18 +118,31 @@ func (tx *Tx) clearAudit(ctx context.Context) (n int, err error) {
 // changed an address.
 func (s *Store) clearTokens(ctx context.Context, count *int) error {
 	for _, table := range []string{"sign_in_token", "address_change"} {
-		for more := true; more; {
-			var tag pgconn.CommandTag
-			tag, err := s.pool.Exec(ctx, `
-				DELETE FROM `+table+` WHERE token_hash = ANY(ARRAY(
-					SELECT token_hash FROM `+table+` WHERE expires_at < now() - make_interval(days => $1)
-					 LIMIT $2 FOR UPDATE SKIP LOCKED))`, TokensKept, clearAtOnce)
-			if err != nil {
-				return err
-			}
-			*count += int(tag.RowsAffected())
-			more = tag.RowsAffected() == clearAtOnce
+		err := s.clearPersonal(ctx, table, "token_hash", "expires_at", TokensKept, count)
+		if err != nil {
+			return err
 		}
+	}
+	return nil
+}
+
+func (s *Store) clearSignIns(ctx context.Context, count *int) error {
+	return s.clearPersonal(ctx, "sign_in", "id", "seen_at", SignInsKept, count)
+}
+
+// clearPersonal takes away the rows of a table without clubs whose time is some
+// days ago.
+func (s *Store) clearPersonal(ctx context.Context, table, key, time string, days int, count *int) error {
+	for more := true; more; {
+		tag, err := s.pool.Exec(ctx, `
+			DELETE FROM `+table+` WHERE `+key+` = ANY(ARRAY(
+				SELECT `+key+` FROM `+table+` WHERE `+time+` < now() - make_interval(days => $1)
+				 LIMIT $2 FOR UPDATE SKIP LOCKED))`, days, clearAtOnce)
+		if err != nil {
+			return err
+		}
+		*count += int(tag.RowsAffected())
+		more = tag.RowsAffected() == clearAtOnce
 	}
 	return nil
 }

@@ -65,6 +65,12 @@ func (s *Store) ClubVersions(ctx context.Context) ([]ClubVersion, error) {
 
 // CreateClub makes an empty club with the default rules.
 func (s *Store) CreateClub(ctx context.Context, name string) (int64, error) {
+	return s.FoundClub(ctx, name, func(*Tx) error { return nil })
+}
+
+// FoundClub makes a club with the default rules and does in it what fn does, in
+// one transaction: whatever fails, there is no club, nor anybody in it.
+func (s *Store) FoundClub(ctx context.Context, name string, fn func(*Tx) error) (int64, error) {
 	var id int64
 	err := s.pool.QueryRow(ctx, `SELECT nextval(pg_get_serial_sequence('club', 'id'))`).Scan(&id)
 	if err != nil {
@@ -79,9 +85,15 @@ func (s *Store) CreateClub(ctx context.Context, name string) (int64, error) {
 		var b pgx.Batch
 		b.Queue(`INSERT INTO club (id, name) VALUES ($1, $2)`, id, name)
 		b.Queue(`INSERT INTO rules (club_id, version, document) VALUES ($1, 1, $2)`, id, document)
-		return tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "make the club %q", name)
+		if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
+			return tx.wrap(err, "make the club %q", name)
+		}
+		return fn(tx)
 	})
-	return id, err
+	if err != nil {
+		return 0, err
+	}
+	return id, nil
 }
 
 // DeleteClub removes a club with everything in it, and the persons who belong

@@ -108,7 +108,7 @@ func (in *importing) importMembers(ctx context.Context) error {
 			continue
 		}
 		in.members[docID] = was.ID
-		m.ID, m.PersonID, m.Email = was.ID, was.PersonID, was.Email
+		m.ID, m.PersonID, m.Email, m.ButtonsEnded = was.ID, was.PersonID, was.Email, was.ButtonsEnded
 		if equalJSON(was, &m) {
 			continue
 		}

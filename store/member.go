@@ -17,6 +17,8 @@ type Membership struct {
 	ClubName string
 	MemberID int64
 	Role     scheduler.Role
+
+	EndedSignIn int64 // no sign-in up to this one shows the club
 }
 
 // Memberships lists the clubs of an address, in the order of their ids.
@@ -35,7 +37,8 @@ func (s *Store) Memberships(ctx context.Context, email string) ([]Membership, er
 const selectMembers = `
 	SELECT m.id, m.person_id, m.name, p.email, m.role, m.timezone, m.language, m.units,
 	       m.days_before, m.send_at, m.mute, m.paused_until, m.visit_from, m.visit_until, m.long_mail, m.invitations,
-	       coalesce(m.hours_a_day, 0), coalesce(m.visits_a_week, 0), m.weekdays, m.phone
+	       coalesce(m.hours_a_day, 0), coalesce(m.visits_a_week, 0), m.weekdays, m.phone,
+	       p.buttons_ended + m.buttons_ended
 	  FROM member m JOIN person p ON p.id = m.person_id`
 
 func scanMember(row pgx.CollectableRow) (m scheduler.Member, err error) {
@@ -44,7 +47,7 @@ func scanMember(row pgx.CollectableRow) (m scheduler.Member, err error) {
 	var weekdays int16
 	err = row.Scan(&m.ID, &m.PersonID, &m.Name, &m.Email, &m.Role, &m.Timezone, &m.Language, &m.Units,
 		&m.Prefs.DaysBefore, &sendAt, &mute, &m.Prefs.PausedUntil, &from, &until, &m.Prefs.LongMail, &m.Prefs.Invitations,
-		&m.Prefs.HoursADay, &m.Prefs.VisitsAWeek, &weekdays, &m.Phone)
+		&m.Prefs.HoursADay, &m.Prefs.VisitsAWeek, &weekdays, &m.Phone, &m.ButtonsEnded)
 	m.Prefs.Weekdays = scheduler.WeekdaySet(weekdays)
 	for _, kind := range mute {
 		m.Prefs.Mute = append(m.Prefs.Mute, scheduler.MessageKind(kind))

@@ -67,6 +67,7 @@ type MessageFilter struct {
 	MemberID int64
 	On       scheduler.Date
 	Before   int64 // ids below this one: the page after
+	Viewer   int64 // leaves out what this member may not see: mails by which members of other clubs sign in
 	Limit    int   // 0 takes 100
 }
 
@@ -127,6 +128,9 @@ func (tx *Tx) Messages(ctx context.Context, f MessageFilter) ([]Message, error) 
 	}
 	if f.Before != 0 {
 		narrowed.by(`g.id < $%d`, f.Before)
+	}
+	if f.Viewer != 0 {
+		narrowed.by(`(g.kind <> 'sign-in' OR g.member_id = $%d OR g.member_id NOT IN (SELECT members_of_several()))`, f.Viewer)
 	}
 	rows, err := tx.tx.Query(ctx, selectMessages+narrowed.clause(f.Limit), narrowed.args...)
 	if err != nil {

@@ -67,9 +67,11 @@ func (s *Store) PasskeyByCredential(ctx context.Context, credential []byte) (*Pa
 	return &k, nil
 }
 
-// PasskeyUsed notes a sign-in and the credential's new counter.
-func (s *Store) PasskeyUsed(ctx context.Context, id int64, data json.RawMessage) error {
-	return s.changePasskey(ctx, "note the use of", id, `UPDATE passkey SET used_at = now(), data = $2 WHERE id = $1`, id, data)
+// UsePasskey signs in with a key, and notes the credential's new counter.
+// ErrNotFound when the key was removed meanwhile.
+func (s *Store) UsePasskey(ctx context.Context, id int64, data json.RawMessage, d Device) (person, signIn int64, err error) {
+	return s.beganSignIn(ctx, fmt.Sprintf("use passkey %d", id),
+		`WITH who AS (UPDATE passkey SET used_at = now(), data = $6 WHERE id = $1 RETURNING person_id)`, id, ByPasskey, d, data)
 }
 
 // RemovePasskey forgets one of a person's keys.

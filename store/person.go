@@ -11,16 +11,14 @@ import (
 
 // Person is somebody with an address.
 type Person struct {
-	ID            int64
-	Email         string
-	SessionsSince time.Time // sessions begun before are signed out
-	RefusedAt     time.Time // when a mail server refused the address; zero if not
-	RefusedReply  string
+	ID           int64
+	Email        string
+	RefusedAt    time.Time // when a mail server refused the address; zero if not
+	RefusedReply string
 }
 
 const selectPerson = `
-	SELECT p.id, p.email, CASE WHEN isfinite(p.sessions_since) THEN p.sessions_since END,
-	       p.refused_at, coalesce(p.refused_reply, '') FROM person p `
+	SELECT p.id, p.email, p.refused_at, coalesce(p.refused_reply, '') FROM person p `
 
 func (s *Store) onePerson(ctx context.Context, what, sql string, args ...any) (*Person, error) {
 	rows, err := s.pool.Query(ctx, sql, args...)
@@ -38,9 +36,9 @@ func (s *Store) onePerson(ctx context.Context, what, sql string, args ...any) (*
 }
 
 func scanPerson(row pgx.CollectableRow) (p Person, err error) {
-	var since, refused *time.Time
-	err = row.Scan(&p.ID, &p.Email, &since, &refused, &p.RefusedReply)
-	p.SessionsSince, p.RefusedAt = orZero(since), orZero(refused)
+	var refused *time.Time
+	err = row.Scan(&p.ID, &p.Email, &refused, &p.RefusedReply)
+	p.RefusedAt = orZero(refused)
 	return p, err
 }
 
@@ -59,30 +57,6 @@ func (s *Store) PersonByEmail(ctx context.Context, email string) (*Person, error
 // Person reads one person.
 func (s *Store) Person(ctx context.Context, id int64) (*Person, error) {
 	return s.onePerson(ctx, fmt.Sprintf("read person %d", id), selectPerson+`WHERE p.id = $1`, id)
-}
-
-// PersonWithClubs reads one person with the clubs that they belong to, in the
-// order of their ids.
-func (s *Store) PersonWithClubs(ctx context.Context, id int64) (*Person, []Membership, error) {
-	var b pgx.Batch
-	var found []Person
-	var clubs []Membership
-	b.Queue(selectPerson+`WHERE p.id = $1`, id).Query(func(rows pgx.Rows) (err error) {
-		found, err = pgx.CollectRows(rows, scanPerson)
-		return err
-	})
-	b.Queue(`SELECT m.* FROM person p CROSS JOIN LATERAL memberships(p.email) m WHERE p.id = $1`, id).Query(func(rows pgx.Rows) (err error) {
-		clubs, err = pgx.CollectRows(rows, pgx.RowToStructByName[Membership])
-		return err
-	})
-	err := s.pool.SendBatch(ctx, &b).Close()
-	if err == nil && len(found) == 0 {
-		err = ErrNotFound
-	}
-	if err != nil {
-		return nil, nil, fmt.Errorf("read person %d with their clubs: %w", id, err)
-	}
-	return &found[0], clubs, nil
 }
 
 // MarkRefused notes that a mail server refused a person's address for good. An
@@ -105,12 +79,6 @@ func (s *Store) ClearRefused(ctx context.Context, person int64) error {
 		`UPDATE person SET refused_at = NULL, refused_reply = NULL WHERE id = $1`, person)
 }
 
-// SignOutEverywhere ends every session of a person that began before now.
-func (s *Store) SignOutEverywhere(ctx context.Context, person int64) error {
-	return s.changePerson(ctx, "sign out everywhere", person,
-		`UPDATE person SET sessions_since = now() WHERE id = $1`, person)
-}
-
 func (s *Store) changePerson(ctx context.Context, what string, person int64, sql string, args ...any) error {
 	tag, err := s.pool.Exec(ctx, sql, args...)
 	if err == nil && tag.RowsAffected() == 0 {
@@ -123,10 +91,14 @@ func (s *Store) changePerson(ctx context.Context, what string, person int64, sql
 }
 
 // RefusedMembers lists the members whose address a mail server refused for
-// good, with what it said.
+// good, with what it said: empty where that came of another club's mail, which
+// is none of this one's business, or of one to sign in by a member of several.
 func (tx *Tx) RefusedMembers(ctx context.Context) (map[int64]string, error) {
 	rows, err := tx.tx.Query(ctx, `
-		SELECT m.id, p.refused_reply FROM member m JOIN person p ON p.id = m.person_id WHERE p.refused_at IS NOT NULL`)
+		SELECT m.id, CASE WHEN m.id NOT IN (SELECT members_of_several()) OR EXISTS (
+		           SELECT FROM message g WHERE g.member_id = m.id AND g.kind <> 'sign-in' AND (g.state = 'refused' OR g.returned = 'failed'))
+		       THEN p.refused_reply ELSE '' END
+		  FROM member m JOIN person p ON p.id = m.person_id WHERE p.refused_at IS NOT NULL`)
 	if err != nil {
 		return nil, tx.wrap(err, "list the refused addresses")
 	}

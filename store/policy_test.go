@@ -19,6 +19,7 @@ import (
 var withoutPolicy = map[string]string{
 	"person":             "may belong to several clubs",
 	"passkey":            "belongs to a person",
+	"sign_in":            "belongs to a person",
 	"sign_in_token":      "belongs to a person",
 	"address_change":     "belongs to a person",
 	"sessions":           "begin before a club is known",

@@ -5,52 +5,161 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 )
 
-// NewSignIn makes a sign-in token for a person that works once within ttl.
-func (s *Store) NewSignIn(ctx context.Context, person int64, ttl time.Duration) (token string, err error) {
-	token, hash := newToken()
-	_, err = s.pool.Exec(ctx, `
-		INSERT INTO sign_in_token (token_hash, person_id, expires_at)
-		VALUES ($1, $2, now() + $3::interval)`, hash, person, ttl)
-	if code(err) == foreignKeyViolation {
+// SignInWay says how somebody signed in.
+type SignInWay string
+
+// The ways to sign in.
+const (
+	ByMail    SignInWay = "mail"    // with an address that was mailed, or printed by the command line
+	ByPasskey SignInWay = "passkey" //
+	BySetUp   SignInWay = "set-up"  // by making the first club
+	Before    SignInWay = "before"  // by a session of an earlier version
+)
+
+// Device is what is known of where somebody signs in.
+type Device struct {
+	Browser, System string // proper names, as "Firefox" and "Android"; empty where unknown
+	Source          string // the address that it came from, of IPv6 its network
+}
+
+// SignIn is one time that a person signed in. A session names it and holds
+// until it is ended.
+type SignIn struct {
+	ID  int64
+	Way SignInWay
+	Device
+	BeganAt time.Time
+	SeenAt  time.Time // to the hour
+}
+
+// beginSignIn is a statement that notes a sign-in of the persons that its CTE
+// "who" has, with the device in $2 to $5; it returns the persons too.
+const beginSignIn = `, begun AS (
+	INSERT INTO sign_in (person_id, way, browser, system, source)
+	SELECT person_id, $2, $3, $4, $5 FROM who RETURNING id, person_id)
+	SELECT person_id, id FROM begun`
+
+func (d Device) args() []any {
+	return []any{validText(d.Browser, 60), validText(d.System, 60), validText(d.Source, 60)}
+}
+
+// beganSignIn runs a statement that ends with beginSignIn.
+func (s *Store) beganSignIn(ctx context.Context, what, who string, key any, way SignInWay, d Device, more ...any) (person, signIn int64, err error) {
+	args := append(append([]any{key, way}, d.args()...), more...)
+	err = s.pool.QueryRow(ctx, who+beginSignIn, args...).Scan(&person, &signIn)
+	if errors.Is(err, pgx.ErrNoRows) {
 		err = ErrNotFound
 	}
 	if err != nil {
-		return "", fmt.Errorf("make a sign-in address for person %d: %w", person, err)
+		return 0, 0, fmt.Errorf("%s: %w", what, err)
 	}
-	return token, nil
+	return person, signIn, nil
 }
 
-// PeekSignIn returns whose token it is without using it up.
-func (s *Store) PeekSignIn(ctx context.Context, token string) (*Person, error) {
-	p, err := s.onePerson(ctx, "look at a sign-in address", selectPerson+`
-		JOIN sign_in_token t ON t.person_id = p.id
-		WHERE t.token_hash = $1 AND t.used_at IS NULL AND t.expires_at > now()`, hashToken(token))
-	return p, s.spentOrUnknown(ctx, token, err)
+// BeginSignIn notes that a person signs in.
+func (s *Store) BeginSignIn(ctx context.Context, person int64, way SignInWay, d Device) (signIn int64, err error) {
+	_, signIn, err = s.beganSignIn(ctx, fmt.Sprintf("sign person %d in", person),
+		`WITH who AS (SELECT id AS person_id FROM person WHERE id = $1)`, person, way, d)
+	return signIn, err
 }
 
-// UseSignIn uses a token up. ErrTokenSpent when it was used or is too old,
-// ErrNotFound when there was never such a token.
-func (s *Store) UseSignIn(ctx context.Context, token string) (*Person, error) {
-	p, err := s.onePerson(ctx, "use a sign-in address", `
-		WITH used AS (
-			UPDATE sign_in_token SET used_at = now()
-			 WHERE token_hash = $1 AND used_at IS NULL AND expires_at > now() RETURNING person_id)
-		`+selectPerson+`JOIN used ON used.person_id = p.id`, hashToken(token))
-	return p, s.spentOrUnknown(ctx, token, err)
+// TakeOverSession notes a session of an earlier version as a sign-in, began at
+// which it said. ErrNotFound when it was ended before.
+func (s *Store) TakeOverSession(ctx context.Context, person int64, began time.Time, d Device) (signIn int64, err error) {
+	_, signIn, err = s.beganSignIn(ctx, fmt.Sprintf("take over a session of person %d", person),
+		`WITH who AS (SELECT id AS person_id FROM person WHERE id = $1 AND sessions_since <= $6)`, person, Before, d, began)
+	return signIn, err
 }
 
-func (s *Store) spentOrUnknown(ctx context.Context, token string, err error) error {
-	if !errors.Is(err, ErrNotFound) {
+// SignedIn reads whom a sign-in signs in, with the clubs that it may see and
+// those for which organisers ended it, in the order of their ids. ErrNotFound
+// when it was ended.
+func (s *Store) SignedIn(ctx context.Context, person, signIn int64) (p *Person, clubs, ended []Membership, err error) {
+	var b pgx.Batch
+	var found []Person
+	var all []Membership
+	b.Queue(`UPDATE sign_in SET seen_at = now() WHERE id = $1 AND ended_at IS NULL AND seen_at < now() - interval '1 hour'`, signIn)
+	b.Queue(selectPerson+`JOIN sign_in i ON i.person_id = p.id WHERE p.id = $1 AND i.id = $2 AND i.ended_at IS NULL`, person, signIn).Query(func(rows pgx.Rows) (err error) {
+		found, err = pgx.CollectRows(rows, scanPerson)
 		return err
+	})
+	b.Queue(`SELECT m.* FROM person p CROSS JOIN LATERAL memberships(p.email) m WHERE p.id = $1`, person).Query(func(rows pgx.Rows) (err error) {
+		all, err = pgx.CollectRows(rows, pgx.RowToStructByName[Membership])
+		return err
+	})
+	err = s.pool.SendBatch(ctx, &b).Close()
+	if err == nil && len(found) == 0 {
+		err = ErrNotFound
 	}
-	var known bool
-	scan := s.pool.QueryRow(ctx, `SELECT EXISTS (SELECT FROM sign_in_token WHERE token_hash = $1)`, hashToken(token)).Scan(&known)
-	if scan == nil && known {
-		return ErrTokenSpent
+	if err != nil {
+		return nil, nil, nil, fmt.Errorf("read whom sign-in %d of person %d signs in: %w", signIn, person, err)
 	}
-	return err
+	for _, c := range all {
+		if c.EndedSignIn < signIn {
+			clubs = append(clubs, c)
+		} else {
+			ended = append(ended, c)
+		}
+	}
+	return &found[0], clubs, ended, nil
+}
+
+// SignIns lists the sign-ins of a person that hold, the last one first; those
+// of longer ago than sessions last are over.
+func (s *Store) SignIns(ctx context.Context, person int64, longest time.Duration) ([]SignIn, error) {
+	rows, err := s.pool.Query(ctx, `
+		SELECT id, way, browser, system, source, began_at, seen_at FROM sign_in
+		 WHERE person_id = $1 AND ended_at IS NULL AND began_at > now() - $2::interval ORDER BY id DESC`, person, longest)
+	if err == nil {
+		var out []SignIn
+		if out, err = pgx.CollectRows(rows, pgx.RowToStructByName[SignIn]); err == nil {
+			return out, nil
+		}
+	}
+	return nil, fmt.Errorf("list the sign-ins of person %d: %w", person, err)
+}
+
+// EndSignIn ends one of a person's sign-ins. ErrNotFound when it was ended, or
+// is not the person's.
+func (s *Store) EndSignIn(ctx context.Context, person, signIn int64) error {
+	return s.changePerson(ctx, "end a sign-in", person,
+		`UPDATE sign_in SET ended_at = now() WHERE person_id = $1 AND id = $2 AND ended_at IS NULL`, person, signIn)
+}
+
+// Everywhere says what ends with a sign-out everywhere beside sign-ins, mailed
+// addresses and buttons.
+type Everywhere struct {
+	Passkeys  bool // or one can come back with them
+	Calendars bool // calendar addresses, in every club
+}
+
+// SignOutEverywhere ends whatever lets somebody act as a person: sign-ins,
+// addresses that were mailed to sign in, changes of address that wait, and
+// buttons in mails and calendars.
+func (s *Store) SignOutEverywhere(ctx context.Context, person int64, e Everywhere) error {
+	for i := 1; ; i++ {
+		_, err := s.pool.Exec(ctx, `SELECT sign_out($1, $2, $3)`, person, e.Passkeys, e.Calendars)
+		if code(err) == deadlockDetected && i < attempts {
+			continue
+		}
+		if err != nil {
+			return fmt.Errorf("sign out everywhere of person %d: %w", person, err)
+		}
+		return nil
+	}
+}
+
+// SignOutMember ends whatever lets somebody act as a member, for this club
+// alone: what signs in for other clubs goes on doing so. Passkeys and calendar
+// addresses stay.
+func (tx *Tx) SignOutMember(ctx context.Context, member int64) error {
+	tx.feedChanged() // entries of the own calendar carry buttons
+	_, err := tx.tx.Exec(ctx, `SELECT sign_out_member($1)`, member)
+	return tx.wrap(err, "sign member %d out", member)
 }
 
 // ForgetSessions deletes the sessions that are over.

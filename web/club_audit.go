@@ -57,7 +57,7 @@ func (s *Server) audit(w http.ResponseWriter, r *http.Request, who *visitor) err
 		at := e.At.UTC()
 		v.Lines = append(v.Lines, auditLine{
 			At: say.Say("page.audit.at", stampDay(say, at), at.Format("15:04")), ISO: at.Format("2006-01-02T15:04:05Z"),
-			Who: by, Action: say.Tell(deedText(e.Action)), Subject: say.Tell(aboutText(&e)),
+			Who: by, Action: say.Tell(deedText(e.Action)), Subject: strings.ReplaceAll(say.Tell(aboutText(&e)), store.Former, say.Say("page.members.former")),
 		})
 	}
 	return s.showTo(w, r, who, club, http.StatusOK, "audit", say.Say("page.menu.audit"), v)

@@ -78,6 +78,7 @@ func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) 
 	if !lead {
 		filter.MemberID = who.MemberID
 	}
+	filter.Viewer = who.MemberID
 	var club *scheduler.Club
 	var all []store.Message
 	var refused map[int64]string
@@ -112,7 +113,7 @@ func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) 
 		v.Messages = append(v.Messages, p.messageLine(&all[i]))
 	}
 	for _, m := range club.Members {
-		if reply, ok := refused[m.ID]; ok && (lead || m.ID == who.MemberID) {
+		if reply := refused[m.ID]; reply != "" && (lead || m.ID == who.MemberID) {
 			line := refusedLine{MemberID: m.ID, Name: m.Name, Address: m.Email, Reply: reply, Do: p.say.Say("page.messages.refused-ask")}
 			if means, ok := meaningOf(reply); ok {
 				line.Why, line.Do = p.say.Say("page.messages.not-taken", text.New(means.why)), p.say.Say(means.do)

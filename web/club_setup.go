@@ -157,7 +157,11 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.begin(r.Context(), person); err != nil {
+	signIn, err := s.cfg.Store.BeginSignIn(r.Context(), person, store.BySetUp, s.device(r))
+	if err != nil {
+		return err
+	}
+	if err := s.begin(w, r, person, signIn); err != nil {
 		return err
 	}
 	say := text.In(member.Language, member.Units)
@@ -174,16 +178,7 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 
 // foundClub makes the club whole or not at all, and returns its first visit.
 func (s *Server) foundClub(ctx context.Context, name string, member scheduler.Member, apiary scheduler.Apiary, later bool) (person int64, first *scheduler.Visit, err error) {
-	club, err := s.cfg.Store.CreateClub(ctx, name)
-	if err != nil {
-		return 0, nil, err
-	}
-	defer func() {
-		if err != nil {
-			_ = s.cfg.Store.DeleteClub(context.WithoutCancel(ctx), club)
-		}
-	}()
-	err = s.cfg.Store.InClub(ctx, club, func(tx *store.Tx) error {
+	_, err = s.cfg.Store.FoundClub(ctx, name, func(tx *store.Tx) error {
 		first = nil
 		id, err := tx.AddMember(ctx, member)
 		if err != nil {

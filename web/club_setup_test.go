@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"errors"
 	"net/url"
 	"strings"
 	"testing"
@@ -9,6 +10,7 @@ import (
 	"pryday/scheduler"
 	"pryday/scheduler/text"
 	"pryday/store"
+	"pryday/store/storetest"
 )
 
 // empty is an installation without any club.
@@ -145,4 +147,50 @@ func TestSeveralHivesAtOnce(t *testing.T) {
 		}
 		return err
 	})
+}
+
+// A first club is there whole or not at all, wherever the line to the database
+// breaks: no club, no person.
+func TestSetUpIsWholeOrNotAtAll(t *testing.T) {
+	t.Parallel()
+	address, trips := storetest.Count(t, storetest.From(t, "served", fillServed))
+	c := serveAt(t, address)
+	ctx := context.Background()
+	for _, id := range []int64{c.id, c.other} {
+		if err := c.store.DeleteClub(ctx, id); err != nil {
+			t.Fatal(err)
+		}
+	}
+	member := scheduler.Member{Name: "Gwen Ashdown", Email: "gwen@example.org", Role: scheduler.Organiser}
+	apiary := scheduler.Apiary{
+		Name: "Orchard", Latitude: 44.1, Longitude: -79.9, Timezone: "America/Toronto",
+		Hives: []scheduler.Hive{{Name: "1", Boxes: []scheduler.Box{{Name: "D1", Kind: "deep", SetUpOn: today - 200}}}},
+	}
+	for n := 1; n < 100; n++ {
+		trips.Break(n)
+		_, _, err := c.server.foundClub(ctx, "Larch Lane Bees", member, apiary, false)
+		broke := trips.Broke()
+		ids, err2 := c.store.ClubIDs(ctx)
+		_, none := c.store.PersonByEmail(ctx, member.Email)
+		if err2 != nil {
+			t.Fatal(err2)
+		}
+		if err == nil && broke { // somebody else's line, such as that of the clean-up of sessions
+			if err := c.store.DeleteClub(ctx, ids[0]); err != nil {
+				t.Fatal(err)
+			}
+			n--
+			continue
+		}
+		if err == nil {
+			if len(ids) != 1 || none != nil || n < 10 {
+				t.Errorf("done after %d trips, with clubs %v, %v", n, ids, none)
+			}
+			return
+		}
+		if len(ids) != 0 || !errors.Is(none, store.ErrNotFound) {
+			t.Fatalf("broken at trip %d (%v), it left clubs %v, %v", n, err, ids, none)
+		}
+	}
+	t.Error("it never came to an end")
 }

@@ -226,6 +226,18 @@ func (c *testClub) importClub(records *scheduler.Club) int64 {
 	return id
 }
 
+// alsoElsewhere makes a member an organiser of the other club too.
+func (c *testClub) alsoElsewhere(name string) {
+	c.t.Helper()
+	err := c.store.InClub(context.Background(), c.other, func(tx *store.Tx) error {
+		_, err := tx.AddMember(context.Background(), scheduler.Member{Name: name, Email: strings.ToLower(name) + "@example.org", Role: scheduler.Organiser})
+		return err
+	})
+	if err != nil {
+		c.t.Fatal(err)
+	}
+}
+
 // importClub brings records in and plans them, and notes its members and persons
 // by their first names.
 func importClub(ctx context.Context, st *store.Store, records *scheduler.Club, member, person map[string]int64) (int64, error) {
@@ -294,6 +306,7 @@ func (c *testClub) visitByUID(uid string) *store.VisitRecord {
 func (c *testClub) act(do notify.Deed, member string, v scheduler.Visit) string {
 	return "/act/" + c.notify.Signer().Sign(notify.Action{
 		Do: do, Club: c.id, Member: c.member[member], VisitUID: v.UID, Sequence: v.Sequence, On: v.On, Expires: time.Now().Add(time.Hour),
+		Ended: c.club().Member(c.member[member]).ButtonsEnded,
 	})
 }
 

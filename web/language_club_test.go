@@ -24,16 +24,18 @@ func TestTheClubInGerman(t *testing.T) {
 	brida := memberPath(c.member["Brida"])
 	entered := append([]string{c.club().Name}, memberNames...)
 	for path, says := range map[string]string{
-		"/members":       "Jemanden einladen",
-		brida:            "in die Vereinsleitung nehmen",
-		"/links":         "Besuche in deinem Kalender",
-		"/messages":      "Eine Nachricht bleibt 400 Tage stehen",
-		"/bring-in":      "Eine Tabelle hereinholen",
-		"/audit":         "Eine Zeile bleibt 4 Jahre stehen",
-		"/preferences":   "Ich bekomme Mail",
-		"/records":       "Was der Verein eingetragen hat",
-		"/rules":         "Länger wartet keine Zarge",
-		"/rules/history": "Jede Fassung wird aufgehoben.",
+		"/members":           "Jemanden einladen",
+		brida:                "in die Vereinsleitung nehmen",
+		"/links":             "Besuche in deinem Kalender",
+		"/messages":          "Eine Nachricht bleibt 400 Tage stehen",
+		"/bring-in":          "Eine Tabelle hereinholen",
+		"/audit":             "Eine Zeile bleibt 4 Jahre stehen",
+		"/preferences":       "Ich bekomme Mail",
+		"/sign-ins":          "Geräte und Anmelden",
+		"/preferences/erase": "Mich löschen",
+		"/records":           "Was der Verein eingetragen hat",
+		"/rules":             "Länger wartet keine Zarge",
+		"/rules/history":     "Jede Fassung wird aufgehoben.",
 	} {
 		page := ansel.get(path)
 		if page.status != http.StatusOK || !strings.Contains(strings.ToLower(page.text()), strings.ToLower(says)) {

@@ -13,18 +13,20 @@ import (
 // with files. A whole club may sit behind one address, on the evening on which
 // all sign in.
 type limits struct {
-	signIns *limit.Buckets // mails asked for, passkeys and addresses tried
-	setUps  *limit.Buckets
-	places  *limit.Buckets // asked for while one types
-	uploads *limit.Buckets
+	signIns   *limit.Buckets // mails asked for, passkeys and addresses tried
+	signInsOf *limit.Buckets // mails asked for, of a source and an address together
+	setUps    *limit.Buckets
+	uploads   *limit.Buckets
+	places    *limit.Buckets // asked for while one types
 }
 
 func newLimits() limits {
 	return limits{
-		signIns: limit.New(5*time.Second, 200),
-		setUps:  limit.New(10*time.Second, 20),
-		places:  limit.New(time.Second/2, 200),
-		uploads: limit.New(20*time.Second, 20),
+		signIns:   limit.New(5*time.Second, 200),
+		signInsOf: limit.New(10*time.Minute, 4),
+		setUps:    limit.New(10*time.Second, 20),
+		uploads:   limit.New(20*time.Second, 20),
+		places:    limit.New(time.Second/2, 200),
 	}
 }
 

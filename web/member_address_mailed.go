@@ -129,7 +129,7 @@ func (s *Server) followAddressLink(w http.ResponseWriter, r *http.Request, do no
 		return err
 	}
 	if everywhere {
-		if err := s.cfg.Store.SignOutEverywhere(r.Context(), a.change.PersonID); err != nil {
+		if err := s.cfg.Store.SignOutEverywhere(r.Context(), a.change.PersonID, store.Everywhere{Passkeys: f.has("passkeys")}); err != nil {
 			return err
 		}
 	}

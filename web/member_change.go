@@ -173,15 +173,18 @@ func (c *memberChange) away() (notice, error) {
 	return said, err
 }
 
-// signOut ends every session of a member, say when a phone is lost.
+// signOut ends for this club whatever lets somebody act as a member, say when a
+// phone is lost. What the person does in other clubs is none of its business.
 func (c *memberChange) signOut() (notice, error) {
 	if !c.form.has("sure") {
 		return notice{}, &question{text.New("page.question.sign-out", c.member.Name)}
 	}
-	if err := c.s.cfg.Store.SignOutEverywhere(c.ctx, c.member.PersonID); err != nil {
-		return notice{}, err
-	}
-	err := c.in(func(tx *store.Tx) error { return c.by.noteOn(c.r, tx, "sign out everywhere", c.member.Name) })
+	err := c.in(func(tx *store.Tx) error {
+		if err := tx.SignOutMember(c.ctx, c.member.ID); err != nil {
+			return err
+		}
+		return c.by.noteOn(c.r, tx, "sign out everywhere", c.member.Name)
+	})
 	return notice{Text: c.say.Say("page.members.signed-out", c.member.Name)}, err
 }
 

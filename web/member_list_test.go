@@ -63,8 +63,8 @@ func TestSignOutEverywhere(t *testing.T) {
 	brida, ansel := c.as("Brida"), c.as("Ansel")
 	brida.get("/members").says(200)
 	path := "/members/" + itoa(c.member["Brida"]) + "/sign-out"
-	ansel.post(path, fields()).says(422, "Sign Brida Okonjo out on every device?")
-	ansel.follow(path, fields("sure", "yes")).says(200, "signed out everywhere")
+	ansel.post(path, fields()).says(422, "Sign Brida Okonjo out of this club on every device?")
+	ansel.follow(path, fields("sure", "yes")).says(200, "signed out of this club everywhere")
 	if got := brida.get("/members"); got.status != 303 {
 		t.Errorf("Brida still gets in: %d", got.status)
 	}
@@ -100,13 +100,7 @@ func TestMembersAreTheOrganisersToChange(t *testing.T) {
 func TestSeveralClubs(t *testing.T) {
 	t.Parallel()
 	c := serveClub(t)
-	err := c.store.InClub(context.Background(), c.other, func(tx *store.Tx) error {
-		_, err := tx.AddMember(context.Background(), scheduler.Member{Name: "Brida", Email: "brida@example.org", Role: scheduler.Organiser})
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	c.alsoElsewhere("Brida")
 	brida := c.as("Brida")
 	brida.get("/members").says(200, "Your clubs", "Old Mill Beekeepers you look at this one, as keeper", "Elsewhere")
 	brida.get("/members?club="+itoa(c.other)).says(200, "Dorrit Vane", "Elsewhere you look at this one, as organiser", "Invite somebody")

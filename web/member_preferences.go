@@ -11,8 +11,7 @@ import (
 	"pryday/store"
 )
 
-// preferencesView is a member's own page: reminders, units, days away,
-// devices.
+// preferencesView is a member's own page: reminders, units, days away.
 type preferencesView struct {
 	Name       string
 	Phone      string
@@ -37,8 +36,6 @@ type preferencesView struct {
 	NoGo       []periodLine
 	Refused    string // what the mail server said of the address
 	Today      string
-	Passkeys   bool // can be made here
-	Keys       []choice
 	Problems   map[string]text.Text
 }
 
@@ -81,19 +78,7 @@ func (s *Server) preferences(w http.ResponseWriter, r *http.Request, who *visito
 		return err
 	}
 	v := s.newPreferences(club, m, who)
-	if err := s.listKeys(r, who, speaker(club, m.ID), &v); err != nil {
-		return err
-	}
 	return s.showTo(w, r, who, club, http.StatusOK, "preferences", speaker(club, m.ID).Say("page.menu.preferences"), v)
-}
-
-func (s *Server) listKeys(r *http.Request, who *visitor, say *text.Speaker, v *preferencesView) error {
-	keys, err := s.cfg.Store.Passkeys(r.Context(), who.PersonID)
-	for _, k := range keys {
-		v.Keys = append(v.Keys, choice{ID: k.ID, Name: say.Say("page.links.made", stampDay(say, k.CreatedAt))})
-	}
-	v.Passkeys = s.passkeys != nil
-	return err
 }
 
 // ownRecord reads the club's outline and who is signed in.
@@ -224,9 +209,6 @@ func (s *Server) savePreferences(w http.ResponseWriter, r *http.Request, who *vi
 		v.Problems, v.Name, v.DaysBefore, v.Timezone = f.Problems, f.values.Get("name"), f.values.Get("days_before"), f.values.Get("timezone")
 		v.SendAt, v.Paused = f.values.Get("send_at"), f.values.Get("paused_until")
 		v.VisitFrom, v.VisitUntil = f.values.Get("visit_from"), f.values.Get("visit_until")
-		if err := s.listKeys(r, who, speaker(club, m.ID), &v); err != nil {
-			return err
-		}
 		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "preferences", speaker(club, m.ID).Say("page.menu.preferences"), v)
 	}
 	said := notice{Text: text.In(m.Language, m.Units).Say("page.form.saved")} // in what was just chosen

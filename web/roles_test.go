@@ -91,6 +91,11 @@ func TestEveryPageByRole(t *testing.T) {
 		{"GET", "/repairs", ok, ok, ok, ok, signIn},
 		{"GET", "/preferences", ok, ok, ok, ok, signIn},
 		{"POST", "/preferences", bad, bad, bad, bad, signIn},
+		{"GET", "/preferences/data", ok, ok, ok, ok, signIn},
+		{"GET", "/preferences/erase", ok, ok, ok, ok, signIn},
+		{"POST", "/preferences/erase", bad, bad, bad, bad, signIn},
+		{"GET", "/sign-ins", ok, ok, ok, ok, signIn},
+		{"POST", "/sign-ins/999999/end", unknown, unknown, unknown, unknown, signIn},
 		{"POST", "/preferences/away", bad, bad, bad, bad, signIn},
 	} {
 		for name, want := range map[string]int{
@@ -135,7 +140,7 @@ func TestForeignOriginsChangeNothing(t *testing.T) {
 	before := fmt.Sprint(c.club())
 	for _, path := range []string{
 		visitPath(v.UID) + "/take", visitPath(v.UID) + "/finish", visitPath(v.UID) + "/record", "/hive/" + itoa(h.ID) + "/record",
-		"/hive/" + itoa(h.ID) + "/save", fmt.Sprintf("/apiary/%d/save", v.ApiaryID), "/apiaries", "/preferences", "/preferences/away",
+		"/hive/" + itoa(h.ID) + "/save", fmt.Sprintf("/apiary/%d/save", v.ApiaryID), "/apiaries", "/preferences", "/preferences/away", "/preferences/erase", "/sign-ins/999999/end",
 		"/sign-out", "/sign-out-everywhere", "/sign-in", c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
 	} {
 		got := b.send("POST", path, recordForm(box, uuid.NewString(), "sequence", fmt.Sprint(v.Sequence)),

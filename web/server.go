@@ -53,7 +53,8 @@ type Server struct {
 	imports   imports
 	freeDisk  func(folder string) (uint64, error)
 	settingUp sync.Mutex             // one first organiser at a time
-	goals     atomic.Pointer[[]byte] // the key of goalCookie, once it was asked for
+	cookies   atomic.Pointer[[]byte] // the key that signs cookies, once it was asked for
+	asked     chan signInAsked       // for a mail that signs in
 
 	stop       context.CancelFunc
 	background sync.WaitGroup // what stop ends
@@ -62,7 +63,7 @@ type Server struct {
 
 // New prepares the pages and the sessions. Close it when done.
 func New(cfg Config) (*Server, error) {
-	s := &Server{cfg: cfg, assets: loadAssets(), limits: newLimits(), imports: newImports(), freeDisk: backup.FreeDisk}
+	s := &Server{cfg: cfg, assets: loadAssets(), limits: newLimits(), imports: newImports(), freeDisk: backup.FreeDisk, asked: make(chan signInAsked, mostAsked)}
 	var err error
 	if s.pages, err = loadPages(); err != nil {
 		return nil, err
@@ -93,10 +94,12 @@ func New(cfg Config) (*Server, error) {
 	running, stop := context.WithCancel(context.Background())
 	s.stop = stop
 	s.background.Go(func() { s.forgetSessions(running) })
+	s.background.Go(func() { s.mailSignIns(running) })
 	return s, nil
 }
 
-// Close ends the clean-up of old sessions, and notes who read calendars.
+// Close ends the clean-up of old sessions, owes what mail was asked for, and
+// notes who read calendars.
 func (s *Server) Close() {
 	s.stop()
 	s.background.Wait()
@@ -129,6 +132,8 @@ func (s *Server) routes() http.Handler {
 	page("POST /sign-in/passkey", s.limited(s.limits.signIns, s.passkeySignIn))
 	page("POST /sign-out", s.signOut)
 	member("POST /sign-out-everywhere", s.signOutEverywhere)
+	member("GET /sign-ins", s.signIns)
+	member("POST /sign-ins/{id}/end", s.endSignIn)
 
 	page("GET /guide", s.guide)
 	page("GET /guide/{page}", s.guide)
@@ -190,6 +195,9 @@ func (s *Server) routes() http.Handler {
 	member("GET /preferences", s.preferences)
 	member("POST /preferences", s.savePreferences)
 	member("POST /preferences/away", s.changeAway)
+	member("GET /preferences/data", s.personData)
+	member("GET /preferences/erase", s.askErase)
+	member("POST /preferences/erase", s.erase)
 	member("GET /preferences/address", s.ownAddress)
 	member("POST /preferences/address", s.ownAddress)
 	member("POST /passkeys/ask", s.beginPasskey)

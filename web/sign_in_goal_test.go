@@ -125,22 +125,23 @@ func TestSigningInLeadsWhereOneWantedToGo(t *testing.T) {
 func TestForgedGoalsLeadNowhere(t *testing.T) {
 	t.Parallel()
 	key, now := []byte("a key"), time.Now()
-	sealed := sealGoal(key, "/visit/1", now)
+	sealed := seal(key, goalCookie, "/visit/1", now)
 	for name, tt := range map[string]struct {
 		value string
 		at    time.Time
 		want  string
 	}{
-		"its own":      {sealed, now, "/visit/1"},
-		"too late":     {sealed, now.Add(2 * time.Second), ""},
-		"another key":  {sealGoal([]byte("another"), "/visit/1", now), now, ""},
-		"another end":  {encodeGoal([]byte("99999999999 /visit/1")) + sealed[strings.Index(sealed, "."):], now, ""},
-		"unsigned":     {strings.TrimRight(sealed[:strings.Index(sealed, ".")], "."), now, ""},
-		"no signature": {sealed[:strings.Index(sealed, ".")+1], now, ""},
-		"nothing":      {"", now, ""},
-		"no base64":    {"!.!", now, ""},
+		"its own":          {sealed, now, "/visit/1"},
+		"too late":         {sealed, now.Add(2 * time.Second), ""},
+		"another key":      {seal([]byte("another"), goalCookie, "/visit/1", now), now, ""},
+		"another cookie's": {seal(key, knownCookie, "/visit/1", now), now, ""},
+		"another end":      {encodeCookie([]byte("99999999999 /visit/1")) + sealed[strings.Index(sealed, "."):], now, ""},
+		"unsigned":         {strings.TrimRight(sealed[:strings.Index(sealed, ".")], "."), now, ""},
+		"no signature":     {sealed[:strings.Index(sealed, ".")+1], now, ""},
+		"nothing":          {"", now, ""},
+		"no base64":        {"!.!", now, ""},
 	} {
-		if got := openGoal(key, tt.value, tt.at); got != tt.want {
+		if got := unseal(key, goalCookie, tt.value, tt.at); got != tt.want {
 			t.Errorf("%s: %q, want %q", name, got, tt.want)
 		}
 	}

@@ -117,15 +117,15 @@ func (s *Server) addPasskey(w http.ResponseWriter, r *http.Request, who *visitor
 		return err
 	}
 	_, err = s.cfg.Store.AddPasskey(r.Context(), store.Passkey{
-		PersonID: who.PersonID, Credential: key.ID, Data: data,
+		PersonID: who.PersonID, Credential: key.ID, Data: data, Label: deviceNames(s.device(r)),
 	})
 	if err != nil {
 		return err
 	}
-	if err := s.leave(r, notice{Text: s.reader(r).Say("page.preferences.passkey-made")}); err != nil {
+	if err := s.leave(r, notice{Text: s.reader(r).Say("page.sign-ins.passkey-made")}); err != nil {
 		return err
 	}
-	return answerJSON(w, map[string]string{"to": "/preferences"})
+	return answerJSON(w, map[string]string{"to": "/sign-ins"})
 }
 
 // removePasskey forgets one of a person's keys.
@@ -137,7 +137,7 @@ func (s *Server) removePasskey(w http.ResponseWriter, r *http.Request, who *visi
 	if err := s.cfg.Store.RemovePasskey(r.Context(), who.PersonID, f.id("passkey")); err != nil {
 		return err
 	}
-	return s.done(w, r, "/preferences", notice{Text: s.reader(r).Say("page.preferences.passkey-gone")})
+	return s.done(w, r, "/sign-ins", notice{Text: s.reader(r).Say("page.sign-ins.passkey-gone")})
 }
 
 // beginPasskeySignIn asks a device for whichever key it has for this service.
@@ -170,7 +170,7 @@ func (s *Server) passkeySignIn(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.keyHolder(r.Context(), person)
 	}
-	user, key, err := s.passkeys.FinishPasskeyLogin(find, *ceremony, r)
+	_, key, err := s.passkeys.FinishPasskeyLogin(find, *ceremony, r)
 	if err != nil {
 		return errPasskey(err)
 	}
@@ -178,10 +178,14 @@ func (s *Server) passkeySignIn(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.cfg.Store.PasskeyUsed(r.Context(), stored.ID, data); err != nil {
+	person, signIn, err := s.cfg.Store.UsePasskey(r.Context(), stored.ID, data, s.device(r))
+	if errors.Is(err, store.ErrNotFound) { // removed meanwhile
+		err = errPasskey(err)
+	}
+	if err != nil {
 		return err
 	}
-	if err := s.begin(r.Context(), user.(*keyHolder).person.ID); err != nil {
+	if err := s.begin(w, r, person, signIn); err != nil {
 		return err
 	}
 	goal, err := s.takeGoal(w, r)

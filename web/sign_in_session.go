@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
-	"strings"
+	"slices"
 	"time"
 
 	"github.com/alexedwards/scs/pgxstore"
@@ -21,11 +21,12 @@ const (
 	sessionDays   = 90
 	signInMinutes = 30
 
-	keyPerson = "person" // id of who is signed in
-	keyBegan  = "began"  // microseconds since 1970 at the sign-in
-	keyClub   = "club"   // id of the club being looked at
-	keyNotice = "notice" // what the next page says first
-	keySaved  = "saved"  // what the next form says was saved
+	keyPerson = "person"  // id of who is signed in
+	keySignIn = "sign-in" // id of the sign-in that it holds as long as
+	keyBegan  = "began"   // microseconds since 1970 at the sign-in, in sessions of earlier versions
+	keyClub   = "club"    // id of the club being looked at
+	keyNotice = "notice"  // what the next page says first
+	keySaved  = "saved"   // what the next form says was saved
 )
 
 // newSessions is scs.New without the store in memory, which that begins to tidy
@@ -67,6 +68,7 @@ func (s *Server) forgetSessions(ctx context.Context) {
 // instead of a session has no person and no role.
 type visitor struct {
 	person *store.Person
+	signIn int64 // of this session
 	store.Membership
 	clubs []store.Membership // of the person
 }
@@ -92,24 +94,29 @@ func (s *Server) signedIn(h func(http.ResponseWriter, *http.Request, *visitor) e
 // visitor reads the session; nil when nobody is signed in.
 func (s *Server) visitor(r *http.Request) (*visitor, error) {
 	ctx := r.Context()
-	id := s.sessions.GetInt64(ctx, keyPerson)
+	id, signIn := s.sessions.GetInt64(ctx, keyPerson), s.sessions.GetInt64(ctx, keySignIn)
 	if id == 0 {
 		return nil, nil
 	}
-	person, clubs, err := s.cfg.Store.PersonWithClubs(ctx, id)
-	if errors.Is(err, store.ErrNotFound) {
+	var err error
+	if signIn == 0 {
+		signIn, err = s.takeOver(r, id)
+	}
+	var person *store.Person
+	var clubs, ended []store.Membership
+	if err == nil {
+		person, clubs, ended, err = s.cfg.Store.SignedIn(ctx, id, signIn)
+	}
+	if errors.Is(err, store.ErrNotFound) || err == nil && len(clubs) == 0 && len(ended) > 0 {
 		return nil, nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	if time.UnixMicro(s.sessions.GetInt64(ctx, keyBegan)).Before(person.SessionsSince) {
-		return nil, nil
-	}
 	if len(clubs) == 0 {
 		return nil, newProblem(http.StatusForbidden, "problem.no-club")
 	}
-	who := &visitor{person, clubs[0], clubs}
+	who := &visitor{person, signIn, clubs[0], clubs}
 	wanted := s.sessions.GetInt64(ctx, keyClub)
 	asked := r.URL.Query().Get("club") // mails and calendars say which club they mean
 	if asked != "" {
@@ -122,6 +129,8 @@ func (s *Server) visitor(r *http.Request) (*visitor, error) {
 		}
 	}
 	switch {
+	case asked != "" && slices.ContainsFunc(ended, func(c store.Membership) bool { return c.ClubID == wanted }):
+		return nil, nil
 	case asked != "" && !found:
 		return nil, fmt.Errorf("club %s: %w", cut(asked), store.ErrNotFound)
 	case found && wanted != s.sessions.GetInt64(ctx, keyClub):
@@ -142,107 +151,35 @@ func (s *Server) organiser(h func(http.ResponseWriter, *http.Request, *visitor) 
 
 var errNotYours = newProblem(http.StatusForbidden, "problem.not-yours")
 
-type signInView struct {
-	Passkeys bool
-	Address  string
-	Wrong    bool // the address is none
-	Sent     bool
-	Minutes  int
-}
-
-func (s *Server) askSignIn(w http.ResponseWriter, r *http.Request) error {
-	title := stranger(r).Say("mail.sign-in.button")
-	return s.show(w, r, http.StatusOK, "sign-in", view{Title: title, Page: signInView{Passkeys: s.passkeys != nil}})
-}
-
-// mailSignIn answers alike whether or not the address is known, so that
-// nobody can try out who is a member.
-func (s *Server) mailSignIn(w http.ResponseWriter, r *http.Request) error {
-	r.Body = http.MaxBytesReader(w, r.Body, 4096)
-	address := strings.TrimSpace(r.PostFormValue("email"))
-	title := stranger(r).Say("mail.sign-in.button")
-	v := signInView{Address: address, Minutes: signInMinutes, Passkeys: s.passkeys != nil}
-	if len(address) > 254 || !strings.Contains(address, "@") {
-		v.Wrong = true
-		return s.show(w, r, http.StatusUnprocessableEntity, "sign-in", view{Title: title, Page: v})
-	}
-	person, err := s.cfg.Store.PersonByEmail(r.Context(), address)
-	switch {
-	case errors.Is(err, store.ErrNotFound):
-	case err != nil:
-		return err
-	default:
-		err := s.cfg.Notify.SignIn(r.Context(), person)
-		if err != nil && !errors.Is(err, store.ErrNotFound) { // a person of no club
-			return err
-		}
-	}
-	v.Sent = true
-	return s.show(w, r, http.StatusOK, "sign-in", view{Title: title, Page: v})
-}
-
-// SignInAddress is the address that signs in with a token.
-func (s *Server) SignInAddress(token string) string {
-	return s.cfg.PublicURL.JoinPath("sign-in", token).String()
-}
-
-type confirmView struct{ Spent bool }
-
-// confirmSignIn shows a button, because mail scanners follow addresses and
-// would use the token up.
-func (s *Server) confirmSignIn(w http.ResponseWriter, r *http.Request) error {
-	_, err := s.cfg.Store.PeekSignIn(r.Context(), r.PathValue("token"))
-	return s.confirm(w, r, err)
-}
-
-func (s *Server) confirm(w http.ResponseWriter, r *http.Request, err error) error {
-	title := stranger(r).Say("mail.sign-in.button")
-	switch {
-	case errors.Is(err, store.ErrNotFound), errors.Is(err, store.ErrTokenSpent):
-		return s.show(w, r, http.StatusGone, "confirm", view{Title: title, Page: confirmView{Spent: true}})
-	case err != nil:
-		return err
-	}
-	return s.show(w, r, http.StatusOK, "confirm", view{Title: title, Page: confirmView{}})
-}
-
-func (s *Server) signIn(w http.ResponseWriter, r *http.Request) error {
-	person, err := s.cfg.Store.UseSignIn(r.Context(), r.PathValue("token"))
-	if err != nil {
-		return s.confirm(w, r, err)
-	}
-	if err := s.begin(r.Context(), person.ID); err != nil {
-		return err
-	}
-	goal, err := s.takeGoal(w, r)
-	if err != nil {
-		return err
-	}
-	http.Redirect(w, r, goal, http.StatusSeeOther)
-	return nil
-}
-
 // begin makes the session a person's, under a new token and as long as sessions
 // last.
-func (s *Server) begin(ctx context.Context, person int64) error {
+func (s *Server) begin(w http.ResponseWriter, r *http.Request, person, signIn int64) error {
+	ctx := r.Context()
 	if err := s.sessions.RenewToken(ctx); err != nil {
 		return err
 	}
 	s.sessions.Put(ctx, keyPerson, person)
-	s.sessions.Put(ctx, keyBegan, time.Now().UnixMicro())
-	return nil
+	s.sessions.Put(ctx, keySignIn, signIn)
+	return s.knowHere(w, r, person)
 }
 
-// signOutEverywhere ends this session and every other of the person.
-func (s *Server) signOutEverywhere(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	if err := s.cfg.Store.SignOutEverywhere(r.Context(), who.PersonID); err != nil {
-		return err
+// takeOver makes a sign-in of a session of an earlier version, so that it can be
+// ended like all others.
+func (s *Server) takeOver(r *http.Request, person int64) (signIn int64, err error) {
+	began := time.UnixMicro(s.sessions.GetInt64(r.Context(), keyBegan))
+	if signIn, err = s.cfg.Store.TakeOverSession(r.Context(), person, began, s.device(r)); err == nil {
+		s.sessions.Put(r.Context(), keySignIn, signIn)
 	}
-	return s.signOut(w, r)
+	return signIn, err
 }
 
 func (s *Server) signOut(w http.ResponseWriter, r *http.Request) error {
-	if err := s.sessions.Destroy(r.Context()); err != nil {
+	ctx := r.Context()
+	err := s.cfg.Store.EndSignIn(ctx, s.sessions.GetInt64(ctx, keyPerson), s.sessions.GetInt64(ctx, keySignIn))
+	if err != nil && !errors.Is(err, store.ErrNotFound) {
+		return err
+	}
+	if err := s.sessions.Destroy(ctx); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)

@@ -63,12 +63,13 @@ const askLife = 24 * time.Hour
 
 // allOpened is the address that answers for a member that a visit was made and
 // everything came open; it asks on which day before it records.
-func (s *Server) allOpened(who *visitor, v *scheduler.Visit) string {
-	if v.Status != scheduler.Unanswered {
+func (s *Server) allOpened(club *scheduler.Club, who *visitor, v *scheduler.Visit) string {
+	m := club.Member(who.MemberID)
+	if v.Status != scheduler.Unanswered || m == nil {
 		return ""
 	}
 	return notify.ActionPath + s.cfg.Notify.Signer().Sign(notify.Action{
-		Do: notify.OpenedDeed, Club: who.ClubID, Member: who.MemberID, VisitUID: v.UID, Sequence: v.Sequence, On: v.On,
-		Expires: s.cfg.Clock.Now().Add(askLife),
+		Do: notify.OpenedDeed, Club: who.ClubID, Member: m.ID, VisitUID: v.UID, Sequence: v.Sequence, On: v.On,
+		Expires: s.cfg.Clock.Now().Add(askLife), Ended: m.ButtonsEnded,
 	})
 }

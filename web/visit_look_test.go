@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"pryday/notify"
+	"pryday/scheduler"
 	"pryday/store"
 )
 
@@ -127,7 +128,7 @@ func TestOwnEntriesEnd(t *testing.T) {
 	page := b.get(paths[0]).says(http.StatusOK)
 	further := actAddress.FindStringSubmatch(page.body)[1]
 	sign := func(change func(*notify.Action)) string {
-		a := notify.CalendarAction(c.id, c.member["Brida"], link, &v, 0)
+		a := notify.CalendarAction(c.id, &scheduler.Member{ID: c.member["Brida"]}, link, &v, 0)
 		a.Expires = time.Now().Add(time.Hour)
 		change(&a)
 		return "/act/" + c.notify.Signer().Sign(a)
@@ -136,6 +137,7 @@ func TestOwnEntriesEnd(t *testing.T) {
 	for name, path := range map[string]string{
 		"no such address":    sign(func(a *notify.Action) { a.Link = 99999 }),
 		"another member's":   sign(func(a *notify.Action) { a.Member = c.member["Corin"] }),
+		"of other buttons":   sign(func(a *notify.Action) { a.Ended = 1 }),
 		"of its time":        sign(func(a *notify.Action) { a.Expires = time.Now().Add(-time.Minute) }),
 		"changed on the way": paths[0][:len(paths[0])-1] + "x",
 	} {

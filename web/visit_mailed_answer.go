@@ -41,7 +41,7 @@ func (s *Server) acting(ctx context.Context, token string) (*acting, error) {
 		}
 		return nil, err
 	}
-	if a.p.club.Member(action.Member) == nil {
+	if m := a.p.club.Member(action.Member); m == nil || m.ButtonsEnded != action.Ended {
 		return nil, errAddress
 	}
 	return a, nil

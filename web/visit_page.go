@@ -189,7 +189,7 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request, who *visitor) err
 		return err
 	}
 	page := p.visitView(v, who)
-	page.MayRecord, page.AllOpened = true, s.allOpened(who, v)
+	page.MayRecord, page.AllOpened = true, s.allOpened(p.club, who, v)
 	page.Base, page.TickedOn = uuid.NewString(), min(v.On, p.today).String()
 	page.Recent = recentOpenings(p.say, p.todaysBy(who.MemberID), v.UID)
 	return s.showTo(w, r, who, p.club, http.StatusOK, "visit", p.apiary.Name+", "+p.say.ShortDay(v.On), page)

@@ -98,11 +98,7 @@ func (d *daemon) beginStory(ctx context.Context, club *scheduler.Club, today sch
 			return 0, err
 		}
 	}
-	id, err := d.store.CreateClub(ctx, club.Name)
-	if err != nil {
-		return 0, err
-	}
-	return id, d.store.InClub(ctx, id, func(tx *store.Tx) error {
+	return d.store.FoundClub(ctx, club.Name, func(tx *store.Tx) error {
 		if _, err := tx.Import(ctx, club); err != nil {
 			return err
 		}

@@ -31,6 +31,8 @@ type commandLine struct {
 	Restore  restoreCmd  `cmd:"" help:"Bring a backup back, into a state directory or database without records."`
 	Upgrade  upgradeCmd  `cmd:"" name:"upgrade-database" help:"Take the private PostgreSQL to the newest version that is installed."`
 	Migrate  migrateCmd  `cmd:"" help:"Bring the database's schema up to this program's."`
+	Club     clubCmd     `cmd:"" help:"List, rename and remove clubs."`
+	Person   personCmd   `cmd:"" help:"Erase a person, or print what is kept about one."`
 	Member   memberCmd   `cmd:"" help:"List, add and remove members."`
 	Link     linkCmd     `cmd:"" help:"Make, list and revoke calendar addresses."`
 	Rules    rulesCmd    `cmd:"" help:"Check, show and apply the rules by which dates are made."`

@@ -3,7 +3,6 @@ package main
 import (
 	"cmp"
 	"context"
-	"errors"
 	"io"
 	"os"
 	"strings"
@@ -42,17 +41,7 @@ func (c *importCmd) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		if id != 0 {
-			return c.bring(ctx, term, s, id, club)
-		}
-		if id, err = s.CreateClub(ctx, club.Name); err != nil {
-			return err
-		}
-		if err := c.bring(ctx, term, s, id, club); err != nil {
-			// Nothing at all is left of an import that failed.
-			return errors.Join(err, s.DeleteClub(context.WithoutCancel(ctx), id))
-		}
-		return nil
+		return c.bring(ctx, term, s, id, club)
 	})
 }
 
@@ -84,10 +73,11 @@ func (c *importCmd) openings(ctx context.Context, term *terminal, data []byte) e
 	})
 }
 
-// bring imports and replans in one transaction, and says what changed.
+// bring imports and replans in one transaction, in which a club is made where
+// there is none (id 0), and says what changed.
 func (c *importCmd) bring(ctx context.Context, term *terminal, s *store.Store, id int64, club *scheduler.Club) error {
 	var done store.Imported
-	err := s.InClub(ctx, id, func(tx *store.Tx) (err error) {
+	work := func(tx *store.Tx) (err error) {
 		if done, err = tx.Import(ctx, club); err != nil {
 			return err
 		}
@@ -97,7 +87,13 @@ func (c *importCmd) bring(ctx context.Context, term *terminal, s *store.Store, i
 		}
 		_, err = tx.ReplanAll(ctx, cmp.Or(c.Today, today))
 		return err
-	})
+	}
+	var err error
+	if id == 0 {
+		_, err = s.FoundClub(ctx, club.Name, work)
+	} else {
+		err = s.InClub(ctx, id, work)
+	}
 	if err != nil {
 		return complain("command.error.nothing-imported", err)
 	}

@@ -180,10 +180,17 @@ func changeKey(clubID, memberID int64, on scheduler.Date, it Item) string {
 }
 
 // SignInKey is the key of a sign-in mail; token is the public identifier of
-// the one-time token in it, never the token itself.
-func SignInKey(personID int64, token string) string {
+// the one-time token in it, never the token itself. One that was asked for by a
+// browser known to be the person's ends with KnownBrowser.
+func SignInKey(personID int64, token string, known bool) string {
+	if known {
+		token += KnownBrowser
+	}
 	return fmt.Sprintf("sign-in/%d/%s", personID, token)
 }
+
+// KnownBrowser ends the keys of sign-in mails that no stranger can ask for.
+const KnownBrowser = "/known"
 
 // ReplyKey is the key of the mail that passes on what came in to a member.
 func ReplyKey(mailID, memberID int64) string { return fmt.Sprintf("reply/%d/%d", mailID, memberID) }

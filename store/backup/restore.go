@@ -229,6 +229,10 @@ func settle(ctx context.Context, tx pgx.Tx, tables []table, m *Manifest) error {
 		_, err := tx.Exec(ctx, `SELECT setval(format('public.%I', $1::text)::regclass, $2, true)`, s.Name, s.Last)
 		errs = append(errs, err)
 	}
+	if m.table(sessions) == nil && m.table("sign_in") != nil { // no session is there that holds by one
+		_, err := tx.Exec(ctx, `UPDATE sign_in SET ended_at = now() WHERE ended_at IS NULL`)
+		errs = append(errs, err)
+	}
 	_, err := tx.Exec(ctx, "SET CONSTRAINTS ALL IMMEDIATE")
 	errs = append(errs, err)
 	for _, t := range tables {

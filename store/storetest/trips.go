@@ -20,6 +20,18 @@ type Trips struct {
 	mu   sync.Mutex
 	made []string
 	read Read
+	left int // until the line breaks; 0 for never
+}
+
+// errBroken ends a connection.
+var errBroken = errors.New("the line breaks here")
+
+// Break cuts the connection instead of making the nth round trip from now on,
+// once.
+func (t *Trips) Break(n int) {
+	t.mu.Lock()
+	t.left = n
+	t.mu.Unlock()
 }
 
 // Read is what Postgres answered.
@@ -45,13 +57,29 @@ func (t *Trips) Take() []string {
 	return made
 }
 
-func (t *Trips) add(statements []string) {
+// Broke reports whether the connection was cut, and cuts no other one.
+func (t *Trips) Broke() bool {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	broke := t.left == 0
+	t.left = 0
+	return broke
+}
+
+func (t *Trips) add(statements []string) error {
 	for i, s := range statements {
 		statements[i] = strings.Join(strings.Fields(s), " ")
 	}
 	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.left > 0 {
+		t.left--
+		if t.left == 0 {
+			return errBroken
+		}
+	}
 	t.made = append(t.made, strings.Join(statements, "; "))
-	t.mu.Unlock()
+	return nil
 }
 
 // Counted is New, with the round trips to it counted on the wire.
@@ -146,14 +174,16 @@ func (l *listener) Write(b []byte) (int, error) {
 			return len(b), nil
 		}
 		if l.begun {
-			l.message(l.heard[0], l.heard[head+4:size])
+			if err := l.message(l.heard[0], l.heard[head+4:size]); err != nil {
+				return 0, err
+			}
 		}
 		l.begun = true
 		l.heard = l.heard[size:]
 	}
 }
 
-func (l *listener) message(kind byte, body []byte) {
+func (l *listener) message(kind byte, body []byte) (err error) {
 	word := func() string {
 		before, after, _ := bytes.Cut(body, []byte{0})
 		body = after
@@ -161,7 +191,7 @@ func (l *listener) message(kind byte, body []byte) {
 	}
 	switch kind {
 	case 'Q': // a simple query
-		l.trips.add([]string{word()})
+		err = l.trips.add([]string{word()})
 	case 'P': // parse
 		name := word()
 		l.prepared[name] = word()
@@ -170,10 +200,11 @@ func (l *listener) message(kind byte, body []byte) {
 		l.together = append(l.together, l.prepared[word()])
 	case 'S': // sync: now it waits
 		if len(l.together) > 0 {
-			l.trips.add(l.together)
+			err = l.trips.add(l.together)
 		}
 		l.together = nil
 	}
+	return err
 }
 
 // answers reads what Postgres says, of which every message has a type.

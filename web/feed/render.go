@@ -129,7 +129,7 @@ func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *stor
 	}
 	o := calendar.Options{
 		Today: today, OnlyConfirmed: link.ConfirmedOnly, FarTentative: link.Far, ExactPlace: link.ExactPlace,
-		VisitURL: f.visitURL(&link.Link),
+		VisitURL: f.visitURL(&link.Link, club.Member(link.MemberID)),
 	}
 	member := club.Member(link.MemberID)
 	o.Language, o.Units, o.Zone = member.Language, member.Units, member.Timezone
@@ -180,13 +180,13 @@ func (f *Feeds) ended(ctx context.Context, tx *store.Tx, e *entry, link *store.F
 // visitURL gives the entries of a link their addresses. Those in a member's own
 // calendar open their visit as a mail's do; those that others may see ask to
 // sign in.
-func (f *Feeds) visitURL(link *store.Link) func(*calendar.VisitRecord) string {
+func (f *Feeds) visitURL(link *store.Link, m *scheduler.Member) func(*calendar.VisitRecord) string {
 	if link.Kind != store.MemberLink || f.cfg.Signer == nil {
 		return func(v *calendar.VisitRecord) string { return f.pageOf(notify.VisitPath+v.UID, link.ClubID) }
 	}
 	ahead := f.cfg.Clock.Civil().Sub(f.cfg.Clock.Now()).Round(24 * time.Hour)
 	return func(v *calendar.VisitRecord) string {
-		action := notify.CalendarAction(link.ClubID, link.MemberID, link.ID, &v.Visit, ahead)
+		action := notify.CalendarAction(link.ClubID, m, link.ID, &v.Visit, ahead)
 		return f.cfg.PublicURL.JoinPath(notify.ActionPath, f.cfg.Signer.Sign(action)).String()
 	}
 }

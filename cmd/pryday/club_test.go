@@ -1,0 +1,59 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"pryday/store/storetest"
+)
+
+func TestClubsByCommand(t *testing.T) {
+	t.Parallel()
+	url := storetest.New(t)
+	db := "--database-url=" + url
+	write := func(document string) string {
+		file := filepath.Join(t.TempDir(), "club.json")
+		if err := os.WriteFile(file, []byte(document), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return file
+	}
+	document := write(`{"club":{"name":"Old Mill","members":[{"name":"Ansel","email":"ansel@example.org","role":"organiser"},{"name":"Brida","email":"brida@example.org","role":"organiser"}]},"apiaries":[]}`)
+	another := write(`{"club":{"name":"Elsewhere","members":[{"name":"Ansel","email":"ansel@example.org","role":"organiser"},{"name":"Dorrit","email":"dorrit@example.org","role":"organiser"}]},"apiaries":[]}`)
+	for _, step := range []struct {
+		typed string
+		args  []string
+		exit  int
+		says  string
+	}{
+		{"", []string{"import", db, document}, 0, "Old Mill"},
+		{"", []string{"import", db, another}, 0, "Elsewhere"},
+		{"", []string{"club", "list", db}, 0, "Elsewhere"},
+		{"", []string{"club", "list", db, "--format=json"}, 0, `"members": 2`},
+		{"", []string{"club", "rename", db, "Old Mill", "Elsewhere"}, 1, "already"},
+		{"", []string{"club", "rename", db, "Old Mill", strings.Repeat("x", 81)}, 1, "1 to 80 characters"},
+		{"", []string{"club", "rename", db, "Old Mill", "New Mill"}, 0, "New Mill"},
+		{"", []string{"club", "remove", db, "Old Mill"}, 1, "Old Mill"},
+		{"new mill\n", []string{"club", "remove", db, "New Mill"}, 1, "nothing was changed"},
+		{"", []string{"club", "list", db}, 0, "New Mill"},
+		{"New Mill\n", []string{"club", "remove", db, "New Mill"}, 0, "is gone"},
+		{"", []string{"person", "data", db, "brida@example.org"}, 1, "nobody has the address"},
+		{"", []string{"person", "data", db, "ansel@example.org"}, 0, `"club": "Elsewhere"`},
+		{"", []string{"person", "erase", db, "ansel@example.org"}, 1, "nothing was changed"},
+		{"Ansel@example.org\n", []string{"person", "erase", db, "ansel@example.org"}, 1, "nothing was changed"},
+		{"ansel@example.org\n", []string{"person", "erase", db, "ANSEL@example.org"}, 0, "any more"},
+		{"", []string{"person", "erase", db, "--yes", "dorrit@example.org"}, 1, "the last organiser of Elsewhere"},
+		{"", []string{"club", "remove", db, "--yes", "Elsewhere"}, 0, "is gone"},
+		{"", []string{"person", "data", db, "dorrit@example.org"}, 1, "nobody has the address"},
+	} {
+		var out bytes.Buffer
+		exit := run(t.Context(), step.args, &terminal{in: strings.NewReader(step.typed), out: &out, err: &out, now: leapDay})
+		said := out.String()
+		if exit != step.exit || !strings.Contains(said, step.says) {
+			t.Errorf("%v: %d, %q, want %d, %q", step.args, exit, said, step.exit, step.says)
+		}
+	}
+}

@@ -1,0 +1,66 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"pryday/scheduler/owed"
+)
+
+// NewSignIn makes a sign-in token for a person that works once within ttl.
+func (s *Store) NewSignIn(ctx context.Context, person int64, ttl time.Duration) (token string, err error) {
+	token, hash := newToken()
+	_, err = s.pool.Exec(ctx, `
+		INSERT INTO sign_in_token (token_hash, person_id, expires_at)
+		VALUES ($1, $2, now() + $3::interval)`, hash, person, ttl)
+	if code(err) == foreignKeyViolation {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return "", fmt.Errorf("make a sign-in address for person %d: %w", person, err)
+	}
+	return token, nil
+}
+
+// PeekSignIn returns whose token it is without using it up.
+func (s *Store) PeekSignIn(ctx context.Context, token string) (*Person, error) {
+	p, err := s.onePerson(ctx, "look at a sign-in address", selectPerson+`
+		JOIN sign_in_token t ON t.person_id = p.id
+		WHERE t.token_hash = $1 AND t.used_at IS NULL AND t.expires_at > now()`, hashToken(token))
+	return p, s.spentOrUnknown(ctx, token, err)
+}
+
+// UseSignIn uses a token up and signs its person in. ErrTokenSpent when it was
+// used or is too old, ErrNotFound when there was never such a token.
+func (s *Store) UseSignIn(ctx context.Context, token string, d Device) (person, signIn int64, err error) {
+	person, signIn, err = s.beganSignIn(ctx, "use a sign-in address", `
+		WITH who AS (
+			UPDATE sign_in_token SET used_at = now()
+			 WHERE token_hash = $1 AND used_at IS NULL AND expires_at > now() RETURNING person_id)`, hashToken(token), ByMail, d)
+	return person, signIn, s.spentOrUnknown(ctx, token, err)
+}
+
+func (s *Store) spentOrUnknown(ctx context.Context, token string, err error) error {
+	if !errors.Is(err, ErrNotFound) {
+		return err
+	}
+	var known bool
+	scan := s.pool.QueryRow(ctx, `SELECT EXISTS (SELECT FROM sign_in_token WHERE token_hash = $1)`, hashToken(token)).Scan(&known)
+	if scan == nil && known {
+		return ErrTokenSpent
+	}
+	return err
+}
+
+// SignInMails counts the sign-in mails that a member was owed within an hour,
+// and says how long ago the last one was: those that the person's own browsers
+// asked for, or those of everybody else. All of it goes by the database's clock.
+func (tx *Tx) SignInMails(ctx context.Context, member int64, known bool) (n int, newest time.Duration, err error) {
+	err = tx.tx.QueryRow(ctx, `
+		SELECT count(*), coalesce(now() - max(owed_at), '0'::interval) FROM message
+		 WHERE member_id = $1 AND kind = 'sign-in' AND owed_at > now() - interval '1 hour' AND (right(key, length($2)) = $2) = $3`,
+		member, owed.KnownBrowser, known).Scan(&n, &newest)
+	return n, newest, tx.wrap(err, "count the sign-in mails of member %d", member)
+}
