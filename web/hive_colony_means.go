@@ -69,7 +69,8 @@ func (s *Server) askOrder(w http.ResponseWriter, r *http.Request, c *colonyStep,
 			b := &of.Boxes[i]
 			place++
 			v.Stack = append(v.Stack, stackChoice{
-				boxChoice{b.ID, b.Name, c.p.say.Kind(b.Kind), false}, of.Name,
+				boxChoice{b.ID, b.Name, c.p.say.Kind(b.Kind), false},
+				of.Name,
 				colonyForm{c.form}.Was("place-"+itoa(b.ID), strconv.Itoa(place)), of == h,
 			})
 		}
