@@ -8,6 +8,16 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 )
 
+// fits looks whether nothing on a page is wider than the phone or too small for a thumb.
+func (b *tab) fits() {
+	b.t.Helper()
+	for what, script := range map[string]string{"wider than the phone": tooWide, "too small for a thumb": tooSmall} {
+		if bad := ask[string](b, script); bad != "" {
+			b.t.Errorf("%s is %s: %s", ask[string](b, "location.pathname"), what, bad)
+		}
+	}
+}
+
 // bringInOnAPhone brings in pasted cells in German, without a script, and looks at
 // each step: nothing is wider than the phone or too small for a thumb.
 func bringInOnAPhone(t *testing.T, browser context.Context) {
@@ -17,14 +27,7 @@ func bringInOnAPhone(t *testing.T, browser context.Context) {
 	b.goTo("/records")
 	b.tap(`a[href="/bring-in"]`)
 	b.headed("Eine Tabelle hereinholen")
-	looked := func() {
-		t.Helper()
-		for what, script := range map[string]string{"wider than the phone": tooWide, "too small for a thumb": tooSmall} {
-			if bad := ask[string](b, script); bad != "" {
-				t.Errorf("%s is %s: %s", ask[string](b, "location.pathname"), what, bad)
-			}
-		}
-	}
+	looked := b.fits
 	looked()
 	ask[bool](b, fmt.Sprintf(`document.querySelector("textarea").value = %q, true`, ownTable)) // as pasting does
 	call(b, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})

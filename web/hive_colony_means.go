@@ -69,7 +69,8 @@ func (s *Server) askOrder(w http.ResponseWriter, r *http.Request, c *colonyStep,
 			b := &of.Boxes[i]
 			place++
 			v.Stack = append(v.Stack, stackChoice{
-				boxChoice{b.ID, b.Name, c.p.say.Kind(b.Kind), false}, of.Name,
+				boxChoice{b.ID, b.Name, c.p.say.Kind(b.Kind), false},
+				of.Name,
 				colonyForm{c.form}.Was("place-"+itoa(b.ID), strconv.Itoa(place)), of == h,
 			})
 		}
@@ -172,14 +173,15 @@ func (c *colonyStep) visitsThen(club *scheduler.Club, before []scheduler.Visit, 
 	return append(then[:min(len(then), 5)], next...)
 }
 
-// soonAdded is for how many days ahead a new visit is news.
-const soonAdded = 60
+// soon is for how many days ahead it is told what becomes of visits: later ones move
+// with every record.
+const soon = 60
 
-// visitsOf says what becomes of the visits to an apiary.
+// visitsOf says what becomes of the next visits to an apiary.
 func (c *colonyStep) visitsOf(a *scheduler.Apiary, before []scheduler.Visit, plan *scheduler.Plan) (out []string) {
 	add := func(key string, args ...any) { out = append(out, c.p.say.Say("page.colony.means."+key, args...)) }
 	for _, v := range before {
-		if v.ApiaryID != a.ID || !v.Status.Open() || v.On < c.p.today {
+		if v.ApiaryID != a.ID || !v.Status.Open() || v.On < c.p.today || v.On-c.p.today >= soon {
 			continue
 		}
 		at := slices.IndexFunc(plan.Visits, func(x scheduler.Visit) bool { return x.ID == v.ID })
@@ -193,7 +195,7 @@ func (c *colonyStep) visitsOf(a *scheduler.Apiary, before []scheduler.Visit, pla
 		}
 	}
 	for _, v := range plan.Visits {
-		if v.ID == 0 && v.On-c.p.today < soonAdded {
+		if v.ID == 0 && v.On-c.p.today < soon {
 			add("added", a.Name, text.Full(v.On))
 		}
 	}

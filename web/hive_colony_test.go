@@ -61,7 +61,7 @@ func TestWhatHappensToColonies(t *testing.T) {
 	t.Run("united", func(t *testing.T) {
 		values := fields("id", uuid.NewString(), "on", on.String(), "other", itoa(other.ID), "takes", "here", "queen", "stays", "alone_days", "14")
 		at := path + "/colony/united"
-		b.post(at, values).says(http.StatusOK, "Number them as they stand", "Next: what it means")
+		b.post(at, values).says(http.StatusOK, "number them as they stand", "Next: what it means")
 		values.Set("ordered", "yes")
 		all := append(append([]scheduler.Box{}, h.Boxes...), other.Boxes...)
 		for i := range all {

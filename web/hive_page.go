@@ -75,9 +75,11 @@ func (p *apiaryRecords) hiveView(h *scheduler.Hive, who *visitor) hiveView {
 	if h.RetiredOn != 0 {
 		v.Retired = p.say.PlainDay(h.RetiredOn)
 	} else if gone, back, without := h.WithoutBees(p.today); without {
-		v.NoBees = p.say.Say("page.colony.no-bees", text.Full(gone))
+		v.NoBees, v.Alone = p.say.Say("page.colony.no-bees", text.Full(gone)), ""
 		if back != 0 {
 			v.NoBees = p.say.Say("page.colony.no-bees-until", text.Full(gone), text.Full(back))
+		} else {
+			v.Chance = nil // it stays what it is
 		}
 	}
 	if at := slices.IndexFunc(p.plan.Visits, func(x scheduler.Visit) bool { return opens(&x, h) }); at >= 0 {

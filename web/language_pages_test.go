@@ -125,6 +125,7 @@ func TestPagesOfRecordsInTwoLanguages(t *testing.T) {
 		for _, path := range []string{
 			"/", "/month", "/month?month=2027-07&person=all", "/year", "/year?year=2020", "/day", "/month?month=2026-13", "/year?year=x", "/day?day=x", "/month?person=x", "/month?apiary=x", "/apiaries", "/map", apiary, apiary + "/season", "/apiary/" + itoa(club.Apiaries[0].ID), "/apiary/" + itoa(club.Apiaries[2].ID),
 			"/apiary/" + itoa(club.Apiaries[2].ID) + "/season", hive, hive + "/record", "/hive/" + itoa(quarry.Hives[1].ID),
+			hive + "/colony", hive + "/colony/swarmed", hive + "/colony/requeened", hive + "/colony/split", hive + "/colony/united", hive + "/colony/sold", hive + "/colony/died",
 			visitPath(v.UID), visitPath(v.UID) + "/record", visitPath(v.UID) + "/sheet", visitPath(v.UID) + "/desk", "/repairs", "/repairs?from=x", "/fit",
 		} {
 			c.inBoth(who, path)

@@ -37,6 +37,7 @@ func TestPageRoundTrips(t *testing.T) {
 		{"record", visitPath(visit.UID) + "/record", 4},
 		{"hive", "/hive/" + itoa(quarry.Hives[0].ID), 4},
 		{"hive to be changed", "/hive/" + itoa(quarry.Hives[0].ID) + "/change", 5},
+		{"what happened to a hive", "/hive/" + itoa(quarry.Hives[0].ID) + "/colony/split", 5},
 		{"box", "/box/" + itoa(quarry.Hives[0].Boxes[0].ID), 4},
 		{"find", "/find?q=q", 3},
 		{"month", "/month", 3},
