@@ -20,7 +20,7 @@ const (
 	mapApart   = 26.0 // between two dots, so that a finger meets one
 	mapMoved   = 5.0  // from its true place on, a dot gets a line to it
 	mapTowns   = 14
-	mapLetter  = 7.2 // width of a letter, wide ones too
+	mapLetter  = 8.2 // width of a letter, wide ones too
 	mapLine    = 15.0
 	mapPasses  = 80
 	mapHighest = 420.0
