@@ -89,6 +89,11 @@ func (w *writer) read(ctx context.Context, club, message int64) (*draft, error) 
 // nothing is.
 func (w *writer) letter(ctx context.Context, d *draft) (*smtp.Letter, error) {
 	d.member = d.records.members[d.record.MemberID]
+	if d.record.Kind == scheduler.InviteMessage && d.record.MemberID == 0 {
+		if err := w.invited(ctx, d); err != nil {
+			return nil, err
+		}
+	}
 	if d.member == nil {
 		return nil, useless(text.New("passed.left"))
 	}
@@ -167,6 +172,23 @@ func (w *writer) signIn(ctx context.Context, d *draft) error {
 	d.rendered, err = mail.ComposeSignIn(mail.SignIn{
 		Language: d.member.Language, Club: d.records.club.Name, URL: w.addresses.signIn(token), Minutes: int(signInLife.Minutes()),
 	})
+	return err
+}
+
+// invited takes whoever is asked to join, and is no member yet, for the one that
+// the mail goes to; nobody once the invitation is over.
+func (w *writer) invited(ctx context.Context, d *draft) error {
+	var i *store.Invitation
+	err := w.store.InClub(ctx, d.record.ClubID, func(tx *store.Tx) (err error) {
+		i, err = tx.InvitationTo(ctx, d.record.Address)
+		return err
+	})
+	if errors.Is(err, store.ErrNotFound) {
+		return nil
+	}
+	if err == nil {
+		d.member = &scheduler.Member{PersonID: i.PersonID, Name: i.Name, Email: i.Email, Role: i.Role, Language: i.Language, Units: i.Units}
+	}
 	return err
 }
 

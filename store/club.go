@@ -119,6 +119,12 @@ func (s *Store) DeleteClub(ctx context.Context, club int64) error {
 	})
 }
 
+// Name is the club's.
+func (tx *Tx) Name(ctx context.Context) (name string, err error) {
+	err = tx.tx.QueryRow(ctx, `SELECT name FROM club`).Scan(&name)
+	return name, tx.wrap(err, "read the name")
+}
+
 // RenameClub gives the club another name.
 func (tx *Tx) RenameClub(ctx context.Context, name string) error {
 	tx.feedChanged()

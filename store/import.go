@@ -26,6 +26,7 @@ type importing struct {
 	doc     *scheduler.Club
 	have    *scheduler.Club
 	counts  Imported
+	asks    bool            // who belongs to another club joins only after saying yes
 	members map[int64]int64 // id in doc to id in the database, so also below
 	apiary  map[int64]int64
 	hive    map[int64]int64
@@ -40,7 +41,17 @@ type importing struct {
 // Ids in c are its own: they only say what belongs together. Zero Rules leave
 // the club's as they are.
 func (tx *Tx) Import(ctx context.Context, c *scheduler.Club) (Imported, error) {
-	in := &importing{tx: tx, doc: c, members: map[int64]int64{}, apiary: map[int64]int64{}, hive: map[int64]int64{}}
+	return tx.importing(ctx, c, false)
+}
+
+// ImportAsking is Import of records that somebody brings: whoever belongs to
+// another club is asked to join, and has no part in them before saying yes.
+func (tx *Tx) ImportAsking(ctx context.Context, c *scheduler.Club) (Imported, error) {
+	return tx.importing(ctx, c, true)
+}
+
+func (tx *Tx) importing(ctx context.Context, c *scheduler.Club, asks bool) (Imported, error) {
+	in := &importing{tx: tx, asks: asks, doc: c, members: map[int64]int64{}, apiary: map[int64]int64{}, hive: map[int64]int64{}}
 	err := in.run(ctx)
 	if err != nil {
 		return Imported{}, tx.wrap(err, "import the records")
@@ -99,12 +110,21 @@ func (in *importing) importMembers(ctx context.Context) error {
 		was := known[strings.ToLower(normalEmail(m.Email))]
 		docID := m.ID
 		if was == nil {
-			id, err := in.tx.AddMember(ctx, m)
+			add := in.tx.AddMember
+			if in.asks {
+				add = func(ctx context.Context, m scheduler.Member) (id int64, err error) {
+					id, _, err = in.tx.AddOrInvite(ctx, m, "")
+					return id, err
+				}
+			}
+			id, err := add(ctx, m)
 			if err != nil {
 				return err
 			}
-			in.members[docID] = id
-			in.counts.Members++
+			in.members[docID] = id // 0 for who is asked first
+			if id != 0 {
+				in.counts.Members++
+			}
 			continue
 		}
 		in.members[docID] = was.ID
@@ -148,6 +168,7 @@ func (in *importing) importApiaries(ctx context.Context) error {
 			}
 			a.Keepers[i] = id
 		}
+		a.Keepers = orNil(slices.DeleteFunc(a.Keepers, func(id int64) bool { return id == 0 }))
 		was := known[a.Name]
 		if was == nil {
 			id, err := in.tx.addApiary(ctx, a)

@@ -180,7 +180,9 @@ func translate(ids []int64, to map[int64]int64, what string) ([]int64, error) {
 		if !ok {
 			return nil, fmt.Errorf("%s %d is not among them", what, id)
 		}
-		out = append(out, now)
+		if now != 0 { // 0 is who is asked to join first
+			out = append(out, now)
+		}
 	}
 	return out, nil
 }

@@ -90,13 +90,14 @@ func (tx *Tx) insertMessages(ctx context.Context, owed []owed.Message) (map[stri
 	}
 	rows, err := tx.tx.Query(ctx, `
 		INSERT INTO message (club_id, key, kind, member_id, address, on_day, reason, items, message_id, free, state, closed_at, reply)
-		SELECT $1::bigint, u.key, u.kind, u.member, coalesce(nullif(u.address, ''), p.email), u.on_day, u.reason, u.items, u.mail, u.free,
+		SELECT $1::bigint, u.key, u.kind, nullif(u.member, 0), coalesce(nullif(u.address, ''), p.email), u.on_day, u.reason, u.items, u.mail, u.free,
 		       CASE WHEN u.passed = '' THEN 'owed' ELSE 'passed-over' END,
 		       CASE WHEN u.passed = '' THEN NULL ELSE now() END, u.passed
 		  FROM unnest($2::text[], $3::text[], $4::bigint[], $5::date[], $6::text[], $7::jsonb[], $8::text[], $9::text[], $10::bool[], $11::text[])
 		       WITH ORDINALITY AS u(key, kind, member, on_day, reason, items, mail, passed, free, address, n)
-		  JOIN member m ON m.id = u.member
-		  JOIN person p ON p.id = m.person_id
+		  LEFT JOIN member m ON m.id = u.member
+		  LEFT JOIN person p ON p.id = m.person_id
+		 WHERE p.id IS NOT NULL OR u.member = 0 AND u.address <> '' -- who is invited is no member
 		 ORDER BY u.n
 		ON CONFLICT (club_id, key) DO NOTHING RETURNING id, key`,
 		tx.club, key, kind, member, on, reason, items, mail, passed, free, address)

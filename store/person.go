@@ -15,6 +15,7 @@ type Person struct {
 	Email        string
 	RefusedAt    time.Time // when a mail server refused the address; zero if not
 	RefusedReply string
+	Invitations  int // to further clubs, where SignedIn read the person
 }
 
 const selectPerson = `

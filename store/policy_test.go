@@ -105,6 +105,9 @@ func importWhole(t *testing.T, s *Store) int64 {
 		if err := tx.Audit(ctx, AuditEntry{MemberID: member, Action: "make link", Subject: "wall"}); err != nil {
 			return err
 		}
+		if _, err := tx.tx.Exec(ctx, `INSERT INTO invitation (club_id, person_id, name, role) SELECT club_id, person_id, name, role FROM member WHERE id = $1`, member); err != nil {
+			return err
+		}
 		if _, _, err := tx.TakeMail(ctx, InboundMail{Digest: make([]byte, 32), Purpose: ReplyMail, MemberID: member, Raw: []byte("x")}); err != nil {
 			return err
 		}

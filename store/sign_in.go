@@ -91,6 +91,8 @@ func (s *Store) SignedIn(ctx context.Context, person, signIn int64) (p *Person, 
 		all, err = pgx.CollectRows(rows, pgx.RowToStructByName[Membership])
 		return err
 	})
+	var asked int
+	b.Queue(`SELECT count(*) FROM invitations_of($1)`, person).QueryRow(func(row pgx.Row) error { return row.Scan(&asked) })
 	err = s.pool.SendBatch(ctx, &b).Close()
 	if err == nil && len(found) == 0 {
 		err = ErrNotFound
@@ -105,6 +107,7 @@ func (s *Store) SignedIn(ctx context.Context, person, signIn int64) (p *Person, 
 			ended = append(ended, c)
 		}
 	}
+	found[0].Invitations = asked
 	return &found[0], clubs, ended, nil
 }
 

@@ -36,7 +36,7 @@ func (in *importing) importTold(ctx context.Context) error {
 		  FROM unnest($2::bigint[], $3::text[], $4::text[], $5::date[], $6::date[], $7::bigint[])
 		       AS u(member, uid, kind, on_day, told_on, apiary)
 		  LEFT JOIN visit v ON v.uid = u.uid
-		 WHERE u.uid = '' OR v.id IS NOT NULL
+		 WHERE u.member <> 0 AND (u.uid = '' OR v.id IS NOT NULL)
 		 ORDER BY 1, 2, 3, 4, u.told_on DESC
 		ON CONFLICT (club_id, member_id, visit_id, about) DO UPDATE SET
 			kind = excluded.kind, on_day = excluded.on_day, told_on = excluded.told_on, message_id = NULL

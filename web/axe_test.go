@@ -63,7 +63,7 @@ func TestAxe(t *testing.T) {
 	for _, path := range []string{
 		"/", "/month", "/month?month=2026-01&person=" + everybody, "/year", "/day", visit, visit + "/record", visit + "/sheet", visit + "/desk", hive, hive + "/change", hive + "/record", boxPath(q11.ID), "/apiaries", "/apiaries/new", "/map", "/places/source", apiary, apiary + "/season",
 		apiary + "/hives", hive + "/colony", hive + "/colony/split", hive + "/colony/died", "/repairs", "/links", "/rules", "/rules/limit", "/rules/history", "/fit", "/members", "/members/" + itoa(c.member["Brida"]), "/messages", "/records", "/bring-in", "/audit", "/preferences",
-		"/preferences/address", "/preferences/erase", "/sign-ins", findPath("q"), "/find", "/sign-in", "/nothing-here", "/no-signal", "/guide", "/guide/dates", "/guide/grades", "/guide/gaps", "/guide/calendars", "/guide/mails", "/guide/unknown", "/guide/care", "/hive/" + itoa(other.ID), photoPath(c.photosOf(box.ID)[0].ID),
+		"/preferences/address", "/preferences/erase", "/sign-ins", "/invitations", findPath("q"), "/find", "/sign-in", "/nothing-here", "/no-signal", "/guide", "/guide/dates", "/guide/grades", "/guide/gaps", "/guide/calendars", "/guide/mails", "/guide/unknown", "/guide/care", "/hive/" + itoa(other.ID), photoPath(c.photosOf(box.ID)[0].ID),
 		c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v), c.act(notify.RecordDeed, "Brida", v),
 	} {
 		b.goTo(path)

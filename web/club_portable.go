@@ -177,7 +177,7 @@ func (s *Server) importRecords(w http.ResponseWriter, r *http.Request, who *visi
 	}
 	var done store.Imported
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
-		if done, err = tx.Import(r.Context(), club); err != nil {
+		if done, err = tx.ImportAsking(r.Context(), club); err != nil {
 			return err
 		}
 		if only {

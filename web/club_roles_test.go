@@ -44,6 +44,7 @@ func TestClubPagesByRole(t *testing.T) {
 		{"GET /rules/history", "/rules/history", [5]int{ok, ok, ok, ok, signIn}},
 		{"GET /members", "/members", [5]int{ok, ok, ok, ok, signIn}},
 		{"POST /members/invite", "/members/invite", [5]int{bad, refused, refused, bad, signIn}},
+		{"POST /members/invited/{person}/{deed}", "/members/invited/999999/withdraw", [5]int{unknown, refused, refused, unknown, signIn}},
 		{"GET /members/{id}", member, [5]int{ok, refused, refused, unknown, signIn}},
 		{"POST /members/{id}/{deed}", member + "/away", [5]int{bad, refused, refused, unknown, signIn}},
 		{"POST /members/{id}/{deed}", member + "/calendar", [5]int{unknown, refused, refused, unknown, signIn}},

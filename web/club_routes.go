@@ -31,6 +31,7 @@ func (s *Server) clubRoutes(page func(string, handler), member func(string, memb
 
 	member("GET /members", s.members)
 	organiser("POST /members/invite", s.inviteMember)
+	organiser("POST /members/invited/{person}/{deed}", s.changeInvited)
 	organiser("GET /members/{id}", s.member)
 	organiser("POST /members/{id}/{deed}", s.changeMember)
 	organiser("GET /members/{id}/address", s.memberAddress)

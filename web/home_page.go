@@ -22,6 +22,7 @@ const (
 
 // homeView answers what to do next: first to whoever looks, then to the club.
 type homeView struct {
+	Asked   bool // to join a further club
 	Steps   []firstStep
 	Leads   bool
 	Empty   bool      // nothing is planned
@@ -73,7 +74,7 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request, who *visitor) erro
 }
 
 func (rec *homeRecords) view(who *visitor) homeView {
-	v := homeView{Empty: len(rec.visits) == 0, Leads: who.Role == scheduler.Organiser}
+	v := homeView{Asked: who.person.Invitations > 0, Empty: len(rec.visits) == 0, Leads: who.Role == scheduler.Organiser}
 	v.Steps, v.TooMuch = rec.firstSteps(who), rec.tooMuch(who)
 	rec.say = speaker(rec.club, who.MemberID)
 	rec.names = [2]*scheduler.Names{scheduler.NewNames(rec.club), scheduler.NewNames(rec.stacks)}

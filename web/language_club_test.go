@@ -31,6 +31,7 @@ func TestTheClubInGerman(t *testing.T) {
 		"/bring-in":          "Eine Tabelle hereinholen",
 		"/audit":             "Eine Zeile bleibt 4 Jahre stehen",
 		"/preferences":       "Ich bekomme Mail",
+		"/invitations":       "Einladungen",
 		"/sign-ins":          "Geräte und Anmelden",
 		"/preferences/erase": "Mich löschen",
 		"/records":           "Was der Verein eingetragen hat",

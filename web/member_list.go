@@ -16,7 +16,8 @@ import (
 // membersView is who belongs to the club, and who is away.
 type membersView struct {
 	Members   []memberLine
-	Clubs     []clubLine // of whoever looks, when there are several
+	Invited   []store.Invitation // organisers see who has not said yes
+	Clubs     []clubLine         // of whoever looks, when there are several
 	MayChange bool
 	Form      inviteForm
 	Problems  map[string]text.Text
@@ -55,16 +56,20 @@ func (s *Server) members(w http.ResponseWriter, r *http.Request, who *visitor) e
 func (s *Server) showMembers(w http.ResponseWriter, r *http.Request, who *visitor, status int, asked inviteForm, problems map[string]text.Text) error {
 	var club *scheduler.Club
 	var refused map[int64]string
+	var invited []store.Invitation
 	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
 		if club, err = tx.Apiaries(r.Context()); err == nil {
 			refused, err = tx.RefusedMembers(r.Context())
+		}
+		if err == nil && who.Role == scheduler.Organiser {
+			invited, err = tx.Invitations(r.Context())
 		}
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	v := membersView{MayChange: who.Role == scheduler.Organiser, Form: asked, Problems: problems}
+	v := membersView{Invited: invited, MayChange: who.Role == scheduler.Organiser, Form: asked, Problems: problems}
 	for i := range club.Members {
 		v.Members = append(v.Members, s.memberLine(club, &club.Members[i], refused, who))
 	}
@@ -180,7 +185,7 @@ func (s *Server) inviteMember(w http.ResponseWriter, r *http.Request, who *visit
 	var id int64
 	var by, language string // of whoever invites: the invitation speaks it
 	say := &text.Speaker{}
-	known := false
+	known, waits := false, false
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
 		members, err := tx.Members(r.Context())
 		if err != nil {
@@ -196,7 +201,8 @@ func (s *Server) inviteMember(w http.ResponseWriter, r *http.Request, who *visit
 		if known {
 			return nil
 		}
-		if id, err = tx.AddMember(r.Context(), scheduler.Member{Name: asked.Name, Email: asked.Email, Role: asked.Role, Language: language}); err != nil {
+		m := scheduler.Member{Name: asked.Name, Email: asked.Email, Role: asked.Role, Language: language}
+		if id, waits, err = tx.AddOrInvite(r.Context(), m, by); err != nil {
 			return err
 		}
 		return who.note(r, tx, "invite member", text.New("audit.about.invited", asked.Name, asked.Role))
@@ -206,6 +212,9 @@ func (s *Server) inviteMember(w http.ResponseWriter, r *http.Request, who *visit
 	}
 	if known {
 		return s.showMembers(w, r, who, http.StatusConflict, asked, map[string]text.Text{"email": text.New("form.member-already")})
+	}
+	if waits {
+		return s.done(w, r, "/members", notice{Text: say.Say("page.members.asked", asked.Name)})
 	}
 	said := notice{
 		Text:  say.Say("page.members.invited", asked.Name),

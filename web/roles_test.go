@@ -94,6 +94,8 @@ func TestEveryPageByRole(t *testing.T) {
 		{"GET", "/preferences/data", ok, ok, ok, ok, signIn},
 		{"GET", "/preferences/erase", ok, ok, ok, ok, signIn},
 		{"POST", "/preferences/erase", bad, bad, bad, bad, signIn},
+		{"GET", "/invitations", ok, ok, ok, ok, signIn},
+		{"POST", "/invitations/999999/accept", unknown, unknown, unknown, unknown, signIn},
 		{"GET", "/sign-ins", ok, ok, ok, ok, signIn},
 		{"POST", "/sign-ins/999999/end", unknown, unknown, unknown, unknown, signIn},
 		{"POST", "/preferences/away", bad, bad, bad, bad, signIn},

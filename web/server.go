@@ -195,6 +195,8 @@ func (s *Server) routes() http.Handler {
 	member("GET /preferences", s.preferences)
 	member("POST /preferences", s.savePreferences)
 	member("POST /preferences/away", s.changeAway)
+	member("GET /invitations", s.invitations)
+	member("POST /invitations/{club}/{deed}", s.answerInvitation)
 	member("GET /preferences/data", s.personData)
 	member("GET /preferences/erase", s.askErase)
 	member("POST /preferences/erase", s.erase)

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"pryday/store"
 	"pryday/store/storetest"
 )
 
@@ -23,14 +24,45 @@ func TestClubsByCommand(t *testing.T) {
 	}
 	document := write(`{"club":{"name":"Old Mill","members":[{"name":"Ansel","email":"ansel@example.org","role":"organiser"},{"name":"Brida","email":"brida@example.org","role":"organiser"}]},"apiaries":[]}`)
 	another := write(`{"club":{"name":"Elsewhere","members":[{"name":"Ansel","email":"ansel@example.org","role":"organiser"},{"name":"Dorrit","email":"dorrit@example.org","role":"organiser"}]},"apiaries":[]}`)
-	for _, step := range []struct {
+	type step struct {
 		typed string
 		args  []string
 		exit  int
 		says  string
-	}{
-		{"", []string{"import", db, document}, 0, "Old Mill"},
-		{"", []string{"import", db, another}, 0, "Elsewhere"},
+	}
+	try := func(steps ...step) {
+		t.Helper()
+		for _, step := range steps {
+			var out bytes.Buffer
+			exit := run(t.Context(), step.args, &terminal{in: strings.NewReader(step.typed), out: &out, err: &out, now: leapDay})
+			if said := out.String(); exit != step.exit || !strings.Contains(said, step.says) {
+				t.Errorf("%v: %d, %q, want %d, %q", step.args, exit, said, step.exit, step.says)
+			}
+		}
+	}
+	try(
+		step{"", []string{"import", db, document}, 0, "Old Mill"},
+		step{"", []string{"import", db, another}, 0, "Elsewhere"},
+		step{"", []string{"member", "list", db, "--club=Elsewhere", "--format=json"}, 0, "dorrit@"},
+		step{"", []string{"member", "add", db, "--club=Elsewhere", "Brida", "brida@example.org"}, 0, "after saying yes"},
+	)
+	s, err := store.Open(t.Context(), store.Config{URL: url})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	ansel, err := s.PersonByEmail(t.Context(), "ansel@example.org")
+	if err != nil {
+		t.Fatal(err)
+	}
+	err = s.InClub(t.Context(), 2, func(tx *store.Tx) error {
+		_, err := tx.Accept(t.Context(), ansel.ID)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	try([]step{
 		{"", []string{"club", "list", db}, 0, "Elsewhere"},
 		{"", []string{"club", "list", db, "--format=json"}, 0, `"members": 2`},
 		{"", []string{"club", "rename", db, "Old Mill", "Elsewhere"}, 1, "already"},
@@ -48,12 +80,5 @@ func TestClubsByCommand(t *testing.T) {
 		{"", []string{"person", "erase", db, "--yes", "dorrit@example.org"}, 1, "the last organiser of Elsewhere"},
 		{"", []string{"club", "remove", db, "--yes", "Elsewhere"}, 0, "is gone"},
 		{"", []string{"person", "data", db, "dorrit@example.org"}, 1, "nobody has the address"},
-	} {
-		var out bytes.Buffer
-		exit := run(t.Context(), step.args, &terminal{in: strings.NewReader(step.typed), out: &out, err: &out, now: leapDay})
-		said := out.String()
-		if exit != step.exit || !strings.Contains(said, step.says) {
-			t.Errorf("%v: %d, %q, want %d, %q", step.args, exit, said, step.exit, step.says)
-		}
-	}
+	}...)
 }

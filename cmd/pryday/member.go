@@ -70,14 +70,18 @@ func (c *memberAddCmd) Run(ctx context.Context, term *terminal) error {
 	if !strings.Contains(strings.Trim(c.Email, "@"), "@") {
 		return complain("command.error.email", c.Email)
 	}
-	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
-		_, err := tx.AddMember(ctx, scheduler.Member{
+	invited := false
+	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) (err error) {
+		_, invited, err = tx.AddOrInvite(ctx, scheduler.Member{
 			Name: c.Name, Email: c.Email, Role: scheduler.Role(c.Role), Timezone: c.Timezone, Units: text.Units(c.Units),
-		})
+		}, "")
 		return err
 	})
 	if err != nil {
 		return complain("command.error.add-member", c.Email, err)
+	}
+	if invited {
+		return term.tell("command.member.asked", c.Name)
 	}
 	return term.tell("command.member.added", c.Name)
 }

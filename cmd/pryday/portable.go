@@ -78,7 +78,7 @@ func (c *importCmd) openings(ctx context.Context, term *terminal, data []byte) e
 func (c *importCmd) bring(ctx context.Context, term *terminal, s *store.Store, id int64, club *scheduler.Club) error {
 	var done store.Imported
 	work := func(tx *store.Tx) (err error) {
-		if done, err = tx.Import(ctx, club); err != nil {
+		if done, err = tx.ImportAsking(ctx, club); err != nil {
 			return err
 		}
 		today, err := tx.Today(ctx, term.now())
