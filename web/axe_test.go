@@ -58,12 +58,22 @@ func TestAxe(t *testing.T) {
 	other, _ := c.boxNamed("O11")
 	c.as("Ansel").postFiles("/hive/"+itoa(other.ID)+"/record", fields("hive", itoa(other.ID), "on", today.String(), "base", uuid.NewString(), fieldsOf(box.ID)+"joint", "2"),
 		[]chosenFile{{fieldsOf(box.ID) + "photo", "a.jpg", picture(t, 200, 150, color.White)}}).says(303)
+	table := c.as("Ansel").paste(ownTable)
+	c.as("Ansel").post(table+"/columns", fields(ownColumns...)).says(303)
 	b := c.open(t, browse(t), "Ansel")
 	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)
 	for _, path := range []string{
-		"/", "/month", "/month?month=2026-01&person=" + everybody, "/year", "/day", visit, visit + "/record", visit + "/sheet", visit + "/desk", hive, hive + "/change", hive + "/record", boxPath(q11.ID), "/apiaries", "/apiaries/new", "/map", "/places/source", apiary, apiary + "/season",
-		apiary + "/hives", hive + "/colony", hive + "/colony/split", hive + "/colony/died", "/repairs", "/links", "/rules", "/rules/limit", "/rules/history", "/fit", "/members", "/members/" + itoa(c.member["Brida"]), "/messages", "/records", "/bring-in", "/audit", "/preferences",
-		"/preferences/address", "/preferences/erase", "/sign-ins", "/invitations", findPath("q"), "/find", "/sign-in", "/nothing-here", "/no-signal", "/guide", "/guide/dates", "/guide/grades", "/guide/gaps", "/guide/calendars", "/guide/mails", "/guide/unknown", "/guide/care", "/hive/" + itoa(other.ID), photoPath(c.photosOf(box.ID)[0].ID),
+		"/", "/month", "/month?month=2026-01&person=" + everybody, "/year", "/day",
+		visit, visit + "/record", visit + "/sheet", visit + "/desk",
+		hive, hive + "/change", hive + "/record", hive + "/colony", hive + "/colony/split", hive + "/colony/died", "/hive/" + itoa(other.ID),
+		boxPath(q11.ID), photoPath(c.photosOf(box.ID)[0].ID), "/repairs", findPath("q"), "/find",
+		"/apiaries", "/apiaries/new", apiary, apiary + "/season", apiary + "/hives", "/map", "/places/source",
+		"/rules", "/rules/limit", "/rules/history", "/fit",
+		"/links", "/members", "/members/" + itoa(c.member["Brida"]), "/messages", "/audit",
+		"/records", "/bring-in", table + "/columns", table + "/questions",
+		"/preferences", "/preferences/address", "/preferences/erase", "/sign-in", "/sign-ins", "/invitations",
+		"/guide", "/guide/dates", "/guide/grades", "/guide/gaps", "/guide/calendars", "/guide/mails", "/guide/unknown", "/guide/care",
+		"/nothing-here", "/no-signal",
 		c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v), c.act(notify.RecordDeed, "Brida", v),
 	} {
 		b.goTo(path)
