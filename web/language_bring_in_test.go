@@ -65,9 +65,17 @@ func TestMorePagesInTwoLanguages(t *testing.T) {
 	c.inBothSent("Ansel", desk, fields())
 	c.inBothSent("Ansel", desk, fields("on", "x", "box", itoa(quarry.Hives[0].Boxes[0].ID)))
 	for _, wrong := range []struct{ path, field, value string }{
-		{"/links", "kind", "x"}, {"/preferences/away", "from", "x"}, {"/members/invite", "email", "x"}, {"/rules/season", "x", "x"}, {"/preferences/address", "email", "x"},
-		{memberPath(c.member["Brida"]) + "/address", "email", "x"}, {memberPath(c.member["Brida"]) + "/away", "from", "x"}, {memberPath(c.member["Brida"]) + "/nothing", "x", "x"},
-		{"/members/" + itoa(c.member["Ansel"]) + "/remove", "x", "x"}, {"/passkeys/remove", "passkey", "9"}, {"/messages/clear", "member", "x"},
+		{"/links", "kind", "x"},
+		{"/preferences/away", "from", "x"},
+		{"/members/invite", "email", "x"},
+		{"/rules/season", "x", "x"},
+		{"/preferences/address", "email", "x"},
+		{memberPath(c.member["Brida"]) + "/address", "email", "x"},
+		{memberPath(c.member["Brida"]) + "/away", "from", "x"},
+		{memberPath(c.member["Brida"]) + "/nothing", "x", "x"},
+		{"/members/" + itoa(c.member["Ansel"]) + "/remove", "x", "x"},
+		{"/passkeys/remove", "passkey", "9"},
+		{"/messages/clear", "member", "x"},
 	} {
 		c.inBothSent("Ansel", wrong.path, fields(wrong.field, wrong.value))
 	}
