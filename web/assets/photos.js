@@ -53,8 +53,10 @@ async function choose(fields, files) {
     }
     const photo = { id: newID(), state: "draft", why: "", of: "", at: Date.now(), box: boxOf(fields), name: boxName(fields), fields: {}, bytes, ...placeOf(fields.form) };
     chosenIn(fields).push(photo);
+    let notKept; // on the phone before it is drawn, so that no photo that was seen is lost with its page
+    try { await photoQueue.put(photo); } catch (why) { notKept = isFull(why) ? words.photoFull : words.keepsNothing; }
     await showChosen(fields);
-    try { await photoQueue.put(photo); } catch (why) { sayAt(fields, isFull(why) ? words.photoFull : words.keepsNothing); }
+    if (notKept) sayAt(fields, notKept);
   }
 }
 
