@@ -254,7 +254,7 @@ func (b *tab) quietBut(words ...string) {
 // excepted there.
 const tooSmall = `[...document.querySelectorAll("main button, main .button, main .pick, main summary, main select, main input:not([type=hidden]):not([type=radio]):not([type=checkbox]), main textarea")]
 	.filter(e => e.checkVisibility()).filter(e => { const r = e.getBoundingClientRect(); return r.height < 43.5 || r.width < 43.5 })
-	.map(e => e.tagName + " " + (e.textContent || e.name).trim().slice(0, 40) + " " + Math.round(e.getBoundingClientRect().height)).join("; ")`
+	.map(e => e.tagName + " " + (e.textContent || e.name || e.outerHTML).trim().slice(0, 40) + " " + Math.round(e.getBoundingClientRect().height)).join("; ")`
 
 // spills lists the words that do not fit their button.
 const spills = `[...document.querySelectorAll("main button, main .button, main .pick, main .degree")].filter(e => e.checkVisibility()).filter(e => [...e.querySelectorAll("*"), e].some(x => x.scrollWidth > Math.ceil(e.getBoundingClientRect().width)))

@@ -52,7 +52,7 @@ func guideDevices(say *text.Speaker) []guideDevice {
 	row := func(word string) screenLine { return screenLine{Kind: "row", Word: word} }
 	hot := func(word string) screenLine { return screenLine{Kind: "row", Word: word, Hot: true} }
 	field := screenLine{Kind: "field", Word: "guide.calendars.word-address", Hot: true}
-	button := func(word string) screenLine { return screenLine{Kind: "button", Word: word, Hot: true} }
+	button := func(word string) screenLine { return screenLine{Kind: "drawn-button", Word: word, Hot: true} }
 	blank := screenLine{Kind: "row"}
 	return []guideDevice{
 		{

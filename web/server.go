@@ -16,6 +16,7 @@ import (
 
 	"github.com/alexedwards/scs/v2"
 	"github.com/go-webauthn/webauthn/webauthn"
+	"github.com/klauspost/compress/gzhttp"
 
 	"pryday/notify"
 	"pryday/store"
@@ -207,7 +208,7 @@ func (s *Server) routes() http.Handler {
 	member("POST /passkeys/remove", s.removePasskey)
 	s.clubRoutes(page, member)
 	page("/", s.nothingHere)
-	mux.HandleFunc("GET /assets/{file}", s.assets.serve)
+	mux.Handle("GET /assets/{file}", gzhttp.GzipHandler(http.HandlerFunc(s.assets.serve))) // pages hold secrets beside what others can write, and are not packed (BREACH)
 	mux.HandleFunc("GET /worker.js", s.assets.serveWorker)
 	mux.HandleFunc("GET /app.webmanifest", s.assets.serveManifest)
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "alive") })
