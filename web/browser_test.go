@@ -219,14 +219,19 @@ func (b *tab) until(expression string) {
 	b.t.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
 	defer cancel()
-	said := chromedp.Poll[bool](`document.readyState == "complete" && `+expression, chromedp.WithPollingInterval(20*time.Millisecond))
-	_, err := chromedp.Run(ctx, said)
-	for err != nil && ctx.Err() == nil { // the page went away while it was being looked at
-		_, err = chromedp.Run(ctx, said)
-	}
-	if err != nil {
-		got, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.body.innerText.slice(0, 1200)`))
-		b.t.Fatalf("it does not come to %s (%v): %s", expression, err, got)
+	for {
+		// Asked from here: a page whose scripts are off runs no timer either, and one
+		// that goes away while it is looked at is an error.
+		is, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`document.readyState == "complete" && !!(`+expression+`)`))
+		if err == nil && is {
+			return
+		}
+		select {
+		case <-ctx.Done():
+			got, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.body.innerText.slice(0, 1200)`))
+			b.t.Fatalf("it does not come to %s (%v): %s", expression, err, got)
+		case <-time.After(20 * time.Millisecond):
+		}
 	}
 }
 
