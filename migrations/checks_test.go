@@ -125,7 +125,10 @@ var leadsWithClub = map[string]string{
 	"forecast_day":         "what is old is cleared club by club",
 	"recalibration_pkey":   "one row in four weeks, and the newest holds",
 	"visit_move_rules":     "a version counts what it put back, and versions count from 1 in each club",
-	"audit_pkey":           "the page lists a club's newest first",
+	"audit_pkey":           "an entry is chained by its club and id",
+	"audit_number":         "the page lists a club's newest first, and a chain is walked from its oldest",
+	"audit_source":         "one club's are cleared at a time",
+	"audit_chain_pkey":     "each club has one chain",
 	"inbound_mail_pkey":    "the page lists a club's newest first",
 	"opening_note":         "a club's newest notes are looked through, and few openings have one",
 }

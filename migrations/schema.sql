@@ -27,6 +27,88 @@ CREATE TYPE public.river_job_state AS ENUM (
     'scheduled'
 );
 
+SET default_tablespace = '';
+
+SET default_table_access_method = heap;
+
+-- Name: audit; Type: TABLE; Schema: public; Owner: -
+
+CREATE TABLE public.audit (
+    club_id bigint NOT NULL,
+    id bigint NOT NULL,
+    at timestamp with time zone DEFAULT now() NOT NULL,
+    member_id bigint,
+    action text NOT NULL,
+    subject text NOT NULL,
+    detail jsonb,
+    command text DEFAULT ''::text NOT NULL,
+    personal boolean DEFAULT false NOT NULL,
+    source text DEFAULT ''::text NOT NULL,
+    number bigint,
+    salt bytea,
+    seal bytea,
+    source_salt bytea,
+    source_seal bytea,
+    hash bytea,
+    rewritten boolean DEFAULT false NOT NULL,
+    CONSTRAINT audit_action_check CHECK ((action <> ''::text)),
+    CONSTRAINT audit_command_check CHECK ((char_length(command) <= 100)),
+    CONSTRAINT audit_source_check CHECK ((char_length(source) <= 60))
+);
+
+-- Name: COLUMN audit.command; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.audit.command IS 'the name at the operating system of whoever gave the command; empty where none was given';
+
+-- Name: COLUMN audit.personal; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.audit.personal IS 'of a person in all their clubs, as signing in: other members of several clubs do not see it';
+
+-- Name: COLUMN audit.source; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.audit.source IS 'the address that it came from, of IPv6 its network; taken away after 120 days';
+
+-- Name: COLUMN audit.number; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.audit.number IS 'in its club, from 1 without a gap; given at the end of the transaction';
+
+-- Name: COLUMN audit.seal; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.audit.seal IS 'of what may be rewritten when a person is erased; once it was, the entry of that has the seal that fits';
+
+-- Name: audit_content(public.audit); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.audit_content(e public.audit) RETURNS text
+    LANGUAGE sql STABLE
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT jsonb_build_array(coalesce(e.member_id, 0), e.command, e.subject, e.detail)::text $$;
+
+-- Name: audit_hash(bytea, public.audit); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.audit_hash(before bytea, e public.audit) RETURNS bytea
+    LANGUAGE sql STABLE
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT sha256(convert_to(jsonb_build_array(encode(before, 'hex'), e.number, e.club_id, (extract(epoch FROM e.at) * 1000000)::bigint,
+                 e.action, e.personal, encode(e.seal, 'hex'), encode(coalesce(e.source_seal, ''), 'hex'))::text, 'UTF8')) $$;
+
+-- Name: audit_person(bigint, text, text, text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.audit_person(whom bigint, deed text, ran_by text, came_from text) RETURNS bigint
+    LANGUAGE sql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ WITH noted AS (
+              INSERT INTO public.audit (club_id, member_id, action, subject, command, personal, source)
+              SELECT m.club_id, m.id, deed, '', ran_by, true, came_from FROM public.member m WHERE m.person_id = whom ORDER BY m.club_id
+              RETURNING 1)
+          SELECT count(*) FROM noted $$;
+
+-- Name: audit_seal(bytea, text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.audit_seal(salt bytea, what text) RETURNS bytea
+    LANGUAGE sql IMMUTABLE
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT sha256(salt || convert_to(what, 'UTF8')) $$;
+
 -- Name: belongs_elsewhere(bigint); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.belongs_elsewhere(whom bigint) RETURNS boolean
@@ -49,18 +131,83 @@ CREATE FUNCTION public.boxes_marked(prefix text, most integer) RETURNS TABLE(id 
 
 COMMENT ON FUNCTION public.boxes_marked(prefix text, most integer) IS 'the boxes of the present club whose mark begins so, whatever its case; those with no more than that first';
 
+-- Name: chain_audit(bigint, bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.chain_audit(club bigint, entry bigint) RETURNS void
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+DECLARE
+    head public.audit_chain; e public.audit;
+BEGIN
+    SELECT * INTO e FROM public.audit WHERE club_id = club AND id = entry;
+    IF NOT FOUND THEN -- the club went in the same transaction
+        RETURN;
+    END IF;
+    SELECT * INTO head FROM public.audit_chain WHERE club_id = club FOR UPDATE;
+    IF NOT FOUND THEN
+        INSERT INTO public.audit_chain (club_id) VALUES (club) ON CONFLICT DO NOTHING;
+        SELECT * INTO head FROM public.audit_chain WHERE club_id = club FOR UPDATE;
+    END IF;
+    e.number := head.number + 1;
+    e.salt := uuid_send(gen_random_uuid());
+    e.seal := public.audit_seal(e.salt, public.audit_content(e));
+    IF e.source <> '' THEN
+        e.source_salt := uuid_send(gen_random_uuid());
+        e.source_seal := public.audit_seal(e.source_salt, e.source);
+    END IF;
+    e.hash := public.audit_hash(head.hash, e);
+    UPDATE public.audit SET number = e.number, salt = e.salt, seal = e.seal,
+           source_salt = e.source_salt, source_seal = e.source_seal, hash = e.hash
+     WHERE club_id = club AND id = entry;
+    UPDATE public.audit_chain SET number = e.number, hash = e.hash WHERE club_id = club;
+END $$;
+
+-- Name: chain_new_audit(); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.chain_new_audit() RETURNS trigger
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    PERFORM public.chain_audit(NEW.club_id, NEW.id);
+    RETURN NULL;
+END $$;
+
 -- Name: clear_audit(integer); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.clear_audit(most integer) RETURNS integer
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+DECLARE
+    head public.audit_chain; upto bigint; gone integer;
+BEGIN
+    IF NOT EXISTS (SELECT FROM public.audit WHERE club_id = public.current_club() AND at < now() - interval '4 years') THEN
+        RETURN 0;
+    END IF;
+    SELECT * INTO head FROM public.audit_chain WHERE club_id = public.current_club() FOR UPDATE;
+    SELECT min(number) - 1 INTO upto FROM public.audit WHERE club_id = head.club_id AND at >= now() - interval '4 years';
+    upto := least(coalesce(upto, head.number), head.cleared + most);
+    UPDATE public.audit_chain c SET cleared = a.number, cleared_hash = a.hash
+      FROM public.audit a WHERE c.club_id = head.club_id AND a.club_id = c.club_id AND a.number = upto;
+    DELETE FROM public.audit WHERE club_id = head.club_id AND number <= upto;
+    GET DIAGNOSTICS gone = ROW_COUNT;
+    RETURN gone;
+END $$;
+
+-- Name: clear_audit_sources(integer); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.clear_audit_sources(most integer) RETURNS integer
     LANGUAGE sql SECURITY DEFINER
     SET search_path TO 'pg_catalog', 'pg_temp'
     AS $$
         WITH old AS (
             SELECT club_id, id FROM public.audit
-             WHERE club_id = public.current_club() AND at < now() - interval '4 years'
-             ORDER BY id LIMIT most FOR UPDATE SKIP LOCKED),
+             WHERE club_id = public.current_club() AND source <> '' AND at < now() - interval '120 days'
+             ORDER BY at LIMIT most FOR UPDATE SKIP LOCKED),
         gone AS (
-            DELETE FROM public.audit a USING old WHERE a.club_id = old.club_id AND a.id = old.id RETURNING 1)
+            UPDATE public.audit a SET source = '', source_salt = NULL FROM old WHERE a.club_id = old.club_id AND a.id = old.id RETURNING 1)
         SELECT count(*)::integer FROM gone $$;
 
 -- Name: club_ids(); Type: FUNCTION; Schema: public; Owner: -
@@ -116,9 +263,9 @@ CREATE FUNCTION public.current_club() RETURNS bigint
     LANGUAGE sql STABLE PARALLEL SAFE
     AS $$ SELECT nullif(current_setting('pryday.club', true), '')::bigint $$;
 
--- Name: erase_person(bigint, text); Type: FUNCTION; Schema: public; Owner: -
+-- Name: erase_person(bigint, text, text); Type: FUNCTION; Schema: public; Owner: -
 
-CREATE FUNCTION public.erase_person(whom bigint, instead text) RETURNS void
+CREATE FUNCTION public.erase_person(whom bigint, instead text, ran_by text) RETURNS void
     LANGUAGE plpgsql SECURITY DEFINER
     SET search_path TO 'pg_catalog', 'pg_temp'
     AS $$
@@ -150,10 +297,18 @@ BEGIN
          WHERE club_id = mine.club_id AND reason = 'invited by ' || mine.name;
         UPDATE public.message SET items = replace(items::text, to_json(mine.name)::text, to_json(instead)::text)::jsonb
          WHERE club_id = mine.club_id AND position(to_json(mine.name)::text IN items::text) > 0;
-        UPDATE public.audit SET subject = regexp_replace(regexp_replace(subject, mine.mailed, instead, 'g'), mine.named, instead, 'g'),
-               detail = regexp_replace(replace(detail::text, to_json(mine.name)::text, to_json(instead)::text), mine.mailed, instead, 'g')::jsonb
-         WHERE club_id = mine.club_id
-           AND (subject ~ mine.named OR subject ~ mine.mailed OR detail::text ~ mine.mailed OR position(to_json(mine.name)::text IN detail::text) > 0);
+        UPDATE public.audit SET source = '', source_salt = NULL WHERE club_id = mine.club_id AND member_id = mine.id AND source <> '';
+        WITH rewritten AS (
+            UPDATE public.audit a SET salt = uuid_send(gen_random_uuid()), rewritten = true,
+                   subject = regexp_replace(regexp_replace(subject, mine.mailed, instead, 'g'), mine.named, instead, 'g'),
+                   detail = regexp_replace(replace(detail::text, to_json(mine.name)::text, to_json(instead)::text), mine.mailed, instead, 'g')::jsonb
+             WHERE club_id = mine.club_id
+               AND (subject ~ mine.named OR subject ~ mine.mailed OR detail::text ~ mine.mailed OR position(to_json(mine.name)::text IN detail::text) > 0)
+            RETURNING a.number, public.audit_seal(a.salt, public.audit_content(a)) AS seal)
+        INSERT INTO public.audit (club_id, action, subject, command, detail)
+        SELECT mine.club_id, 'erase person', instead, ran_by,
+               jsonb_build_object('rewritten', coalesce(jsonb_agg(jsonb_build_array(number, encode(seal, 'hex')) ORDER BY number), '[]'))
+          FROM rewritten;
         UPDATE public.inbound_mail SET from_name = '', from_email = '', sender = '', subject = '', body = ''
          WHERE club_id = mine.club_id AND lower(from_email) = lower(address_of);
         DELETE FROM public.member WHERE club_id = mine.club_id AND id = mine.id;
@@ -280,10 +435,6 @@ BEGIN
        AND NOT EXISTS (SELECT FROM public.member o WHERE o.person_id = m.person_id AND o.club_id <> m.club_id);
 END $$;
 
-SET default_tablespace = '';
-
-SET default_table_access_method = heap;
-
 -- Name: address_change; Type: TABLE; Schema: public; Owner: -
 
 CREATE TABLE public.address_change (
@@ -373,17 +524,16 @@ CREATE TABLE public.apiary_keeper (
     CONSTRAINT apiary_keeper_position_check CHECK (("position" > 0))
 );
 
--- Name: audit; Type: TABLE; Schema: public; Owner: -
+-- Name: audit_chain; Type: TABLE; Schema: public; Owner: -
 
-CREATE TABLE public.audit (
+CREATE TABLE public.audit_chain (
     club_id bigint NOT NULL,
-    id bigint NOT NULL,
-    at timestamp with time zone DEFAULT now() NOT NULL,
-    member_id bigint,
-    action text NOT NULL,
-    subject text NOT NULL,
-    detail jsonb,
-    CONSTRAINT audit_action_check CHECK ((action <> ''::text))
+    number bigint DEFAULT 0 NOT NULL,
+    hash bytea DEFAULT decode(repeat('00'::text, 32), 'hex'::text) NOT NULL,
+    cleared bigint DEFAULT 0 NOT NULL,
+    cleared_hash bytea DEFAULT decode(repeat('00'::text, 32), 'hex'::text) NOT NULL,
+    CONSTRAINT cleared_in_order CHECK (((cleared >= 0) AND (cleared <= number))),
+    CONSTRAINT hashes_are_whole CHECK (((octet_length(hash) = 32) AND (octet_length(cleared_hash) = 32)))
 );
 
 -- Name: audit_id_seq; Type: SEQUENCE; Schema: public; Owner: -
@@ -1430,6 +1580,11 @@ ALTER TABLE ONLY public.apiary_keeper
 ALTER TABLE ONLY public.apiary
     ADD CONSTRAINT apiary_pkey PRIMARY KEY (id, club_id);
 
+-- Name: audit_chain audit_chain_pkey; Type: CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.audit_chain
+    ADD CONSTRAINT audit_chain_pkey PRIMARY KEY (club_id);
+
 -- Name: audit audit_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.audit
@@ -1682,6 +1837,14 @@ CREATE INDEX address_change_time ON public.address_change USING btree (created_a
 
 CREATE INDEX apiary_keeper_member ON public.apiary_keeper USING btree (member_id);
 
+-- Name: audit_number; Type: INDEX; Schema: public; Owner: -
+
+CREATE UNIQUE INDEX audit_number ON public.audit USING btree (club_id, number);
+
+-- Name: audit_source; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX audit_source ON public.audit USING btree (club_id, at) WHERE (source <> ''::text);
+
 -- Name: box_mark; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX box_mark ON public.box USING btree (lower(name) text_pattern_ops, club_id);
@@ -1894,6 +2057,10 @@ CREATE INDEX visit_tick_hive ON public.visit_tick USING btree (hive_id) WHERE (h
 
 CREATE INDEX visit_tick_member ON public.visit_tick USING btree (by_member) WHERE (by_member IS NOT NULL);
 
+-- Name: audit chained; Type: TRIGGER; Schema: public; Owner: -
+
+CREATE CONSTRAINT TRIGGER chained AFTER INSERT ON public.audit DEFERRABLE INITIALLY DEFERRED FOR EACH ROW WHEN ((new.number IS NULL)) EXECUTE FUNCTION public.chain_new_audit();
+
 -- Name: address_change address_change_person_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.address_change
@@ -1914,15 +2081,15 @@ ALTER TABLE ONLY public.apiary_keeper
 ALTER TABLE ONLY public.apiary_keeper
     ADD CONSTRAINT apiary_keeper_club_id_member_id_fkey FOREIGN KEY (club_id, member_id) REFERENCES public.member(club_id, id) ON DELETE CASCADE;
 
+-- Name: audit_chain audit_chain_club_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
+
+ALTER TABLE ONLY public.audit_chain
+    ADD CONSTRAINT audit_chain_club_id_fkey FOREIGN KEY (club_id) REFERENCES public.club(id) ON DELETE CASCADE;
+
 -- Name: audit audit_club_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.audit
     ADD CONSTRAINT audit_club_id_fkey FOREIGN KEY (club_id) REFERENCES public.club(id) ON DELETE CASCADE;
-
--- Name: audit audit_club_id_member_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
-
-ALTER TABLE ONLY public.audit
-    ADD CONSTRAINT audit_club_id_member_id_fkey FOREIGN KEY (club_id, member_id) REFERENCES public.member(club_id, id) ON DELETE SET NULL (member_id);
 
 -- Name: box box_club_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
@@ -2286,6 +2453,10 @@ ALTER TABLE public.apiary_keeper ENABLE ROW LEVEL SECURITY;
 
 ALTER TABLE public.audit ENABLE ROW LEVEL SECURITY;
 
+-- Name: audit_chain; Type: ROW SECURITY; Schema: public; Owner: -
+
+ALTER TABLE public.audit_chain ENABLE ROW LEVEL SECURITY;
+
 -- Name: box; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.box ENABLE ROW LEVEL SECURITY;
@@ -2369,6 +2540,10 @@ CREATE POLICY one_club ON public.apiary_keeper USING ((club_id = public.current_
 -- Name: audit one_club; Type: POLICY; Schema: public; Owner: -
 
 CREATE POLICY one_club ON public.audit USING ((club_id = public.current_club()));
+
+-- Name: audit_chain one_club; Type: POLICY; Schema: public; Owner: -
+
+CREATE POLICY one_club ON public.audit_chain FOR SELECT USING ((club_id = public.current_club()));
 
 -- Name: box one_club; Type: POLICY; Schema: public; Owner: -
 
@@ -2550,6 +2725,47 @@ ALTER TABLE public.visit_tick ENABLE ROW LEVEL SECURITY;
 
 GRANT USAGE ON SCHEMA public TO pryday_app;
 
+-- Name: TABLE audit; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT ON TABLE public.audit TO pryday_app;
+
+-- Name: COLUMN audit.club_id; Type: ACL; Schema: public; Owner: -
+
+GRANT INSERT(club_id) ON TABLE public.audit TO pryday_app;
+
+-- Name: COLUMN audit.member_id; Type: ACL; Schema: public; Owner: -
+
+GRANT INSERT(member_id) ON TABLE public.audit TO pryday_app;
+
+-- Name: COLUMN audit.action; Type: ACL; Schema: public; Owner: -
+
+GRANT INSERT(action) ON TABLE public.audit TO pryday_app;
+
+-- Name: COLUMN audit.subject; Type: ACL; Schema: public; Owner: -
+
+GRANT INSERT(subject) ON TABLE public.audit TO pryday_app;
+
+-- Name: COLUMN audit.detail; Type: ACL; Schema: public; Owner: -
+
+GRANT INSERT(detail) ON TABLE public.audit TO pryday_app;
+
+-- Name: COLUMN audit.command; Type: ACL; Schema: public; Owner: -
+
+GRANT INSERT(command) ON TABLE public.audit TO pryday_app;
+
+-- Name: COLUMN audit.personal; Type: ACL; Schema: public; Owner: -
+
+GRANT INSERT(personal) ON TABLE public.audit TO pryday_app;
+
+-- Name: COLUMN audit.source; Type: ACL; Schema: public; Owner: -
+
+GRANT INSERT(source) ON TABLE public.audit TO pryday_app;
+
+-- Name: FUNCTION audit_person(whom bigint, deed text, ran_by text, came_from text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.audit_person(whom bigint, deed text, ran_by text, came_from text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.audit_person(whom bigint, deed text, ran_by text, came_from text) TO pryday_app;
+
 -- Name: FUNCTION belongs_elsewhere(whom bigint); Type: ACL; Schema: public; Owner: -
 
 REVOKE ALL ON FUNCTION public.belongs_elsewhere(whom bigint) FROM PUBLIC;
@@ -2560,10 +2776,19 @@ GRANT ALL ON FUNCTION public.belongs_elsewhere(whom bigint) TO pryday_app;
 REVOKE ALL ON FUNCTION public.boxes_marked(prefix text, most integer) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.boxes_marked(prefix text, most integer) TO pryday_app;
 
+-- Name: FUNCTION chain_audit(club bigint, entry bigint); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.chain_audit(club bigint, entry bigint) FROM PUBLIC;
+
 -- Name: FUNCTION clear_audit(most integer); Type: ACL; Schema: public; Owner: -
 
 REVOKE ALL ON FUNCTION public.clear_audit(most integer) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.clear_audit(most integer) TO pryday_app;
+
+-- Name: FUNCTION clear_audit_sources(most integer); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.clear_audit_sources(most integer) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.clear_audit_sources(most integer) TO pryday_app;
 
 -- Name: FUNCTION club_ids(); Type: ACL; Schema: public; Owner: -
 
@@ -2585,10 +2810,10 @@ GRANT ALL ON FUNCTION public.club_versions() TO pryday_app;
 REVOKE ALL ON FUNCTION public.clubs_organised() FROM PUBLIC;
 GRANT ALL ON FUNCTION public.clubs_organised() TO pryday_app;
 
--- Name: FUNCTION erase_person(whom bigint, instead text); Type: ACL; Schema: public; Owner: -
+-- Name: FUNCTION erase_person(whom bigint, instead text, ran_by text); Type: ACL; Schema: public; Owner: -
 
-REVOKE ALL ON FUNCTION public.erase_person(whom bigint, instead text) FROM PUBLIC;
-GRANT ALL ON FUNCTION public.erase_person(whom bigint, instead text) TO pryday_app;
+REVOKE ALL ON FUNCTION public.erase_person(whom bigint, instead text, ran_by text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.erase_person(whom bigint, instead text, ran_by text) TO pryday_app;
 
 -- Name: FUNCTION hives_named(prefix text, most integer); Type: ACL; Schema: public; Owner: -
 
@@ -2641,9 +2866,9 @@ GRANT SELECT,USAGE ON SEQUENCE public.apiary_id_seq TO pryday_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.apiary_keeper TO pryday_app;
 
--- Name: TABLE audit; Type: ACL; Schema: public; Owner: -
+-- Name: TABLE audit_chain; Type: ACL; Schema: public; Owner: -
 
-GRANT SELECT,INSERT ON TABLE public.audit TO pryday_app;
+GRANT SELECT ON TABLE public.audit_chain TO pryday_app;
 
 -- Name: SEQUENCE audit_id_seq; Type: ACL; Schema: public; Owner: -
 

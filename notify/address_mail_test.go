@@ -104,7 +104,7 @@ func TestAddressChange(t *testing.T) {
 	}
 	var trail []string
 	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
-		lines, err := tx.AuditTrail(ctx, 0, 10)
+		lines, err := tx.AuditTrail(ctx, 0, 0, 10)
 		for _, l := range lines {
 			trail = append(trail, l.Action+": "+l.Subject)
 		}
@@ -143,7 +143,7 @@ func TestAddressChangeIsOnEveryTrail(t *testing.T) {
 		t.Fatal(err)
 	}
 	err = b.store.InClub(t.Context(), other, func(tx *store.Tx) error {
-		lines, err := tx.AuditTrail(t.Context(), 0, 10)
+		lines, err := tx.AuditTrail(t.Context(), 0, 0, 10)
 		if err == nil && (len(lines) != 1 || lines[0].Action != "change address" || lines[0].MemberID == 0) {
 			t.Errorf("the other club's trail is %+v", lines)
 		}

@@ -242,9 +242,30 @@ func (s *Service) tend(ctx context.Context) error {
 func (s *Service) clear(ctx context.Context) error {
 	gone, err := s.store.Clear(ctx, s.clock.Civil())
 	if gone != (store.Cleared{}) {
-		s.log.Info("cleared what was kept for its time", "messages", gone.Messages, "told", gone.Told, "audit", gone.Audit, "tokens", gone.Tokens)
+		s.log.Info("cleared what was kept for its time", "messages", gone.Messages, "told", gone.Told, "audit", gone.Audit, "sources", gone.Sources, "tokens", gone.Tokens)
 	}
-	return err
+	return errors.Join(err, s.logAuditEnds(ctx))
+}
+
+// logAuditEnds writes where each club's audit ends: whoever rewrites the
+// database cannot rewrite this too where logs are kept elsewhere.
+func (s *Service) logAuditEnds(ctx context.Context) error {
+	ids, err := s.store.ClubIDs(ctx)
+	if err != nil {
+		return err
+	}
+	for _, id := range ids {
+		if err := s.store.InSnapshot(ctx, id, func(tx *store.Tx) error {
+			end, err := tx.AuditEnd(ctx)
+			if end.Number > 0 {
+				s.log.Info("where the audit ends", "club", id, "number", end.Number, "hash", end.Hash)
+			}
+			return err
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Stop ends the tick and lets attempts under way come to their end, until ctx

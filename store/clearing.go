@@ -38,7 +38,7 @@ const (
 const clearAtOnce = 500
 
 // Cleared counts the rows that were taken away.
-type Cleared struct{ Messages, Told, Audit, Tokens, Shown, Moves, Forecasts, Photos, Uploads, SignIns int }
+type Cleared struct{ Messages, Told, Audit, Sources, Tokens, Shown, Moves, Forecasts, Photos, Uploads, SignIns int }
 
 // Clear takes away what has been kept for its time, in small transactions. Days
 // of messages and of what was told are those of civil; all else goes by the
@@ -70,6 +70,7 @@ func (s *Store) Clear(ctx context.Context, civil time.Time) (Cleared, error) {
 			{&all.Photos, func(tx *Tx) (int, error) { return tx.clearPhotos(ctx) }},
 			{&all.Uploads, func(tx *Tx) (int, error) { return tx.clearUploads(ctx) }},
 			{&all.Audit, func(tx *Tx) (int, error) { return tx.clearAudit(ctx) }},
+			{&all.Sources, func(tx *Tx) (int, error) { return tx.clearAuditSources(ctx) }},
 		} {
 			for more := true; more; {
 				var n int
@@ -112,6 +113,12 @@ func (tx *Tx) clearTold(ctx context.Context, since scheduler.Date) (int, error) 
 func (tx *Tx) clearAudit(ctx context.Context) (n int, err error) {
 	err = tx.tx.QueryRow(ctx, `SELECT clear_audit($1)`, clearAtOnce).Scan(&n)
 	return n, tx.wrap(err, "clear the audit trail")
+}
+
+// clearAuditSources takes away where changes came from, after SignInsKept days.
+func (tx *Tx) clearAuditSources(ctx context.Context) (n int, err error) {
+	err = tx.tx.QueryRow(ctx, `SELECT clear_audit_sources($1)`, clearAtOnce).Scan(&n)
+	return n, tx.wrap(err, "clear where changes came from")
 }
 
 // clearTokens takes away mailed addresses, those that signed in and those that

@@ -27,8 +27,10 @@ const selectPasskeys = `SELECT id, person_id, credential, data, label, created_a
 func (s *Store) AddPasskey(ctx context.Context, k Passkey) (int64, error) {
 	var id int64
 	err := s.pool.QueryRow(ctx, `
-		INSERT INTO passkey (person_id, credential, data, label) VALUES ($1, $2, $3, $4) RETURNING id`,
-		k.PersonID, k.Credential, k.Data, k.Label).Scan(&id)
+		WITH added AS (INSERT INTO passkey (person_id, credential, data, label) VALUES ($1, $2, $3, $4) RETURNING id),
+		whose AS (SELECT audit_person($1, 'add passkey', $5, $6))
+		SELECT id FROM added, whose`,
+		k.PersonID, k.Credential, k.Data, k.Label, originOf(ctx).Command, originOf(ctx).Source).Scan(&id)
 	if code(err) == uniqueViolation {
 		err = ErrExists
 	}
@@ -71,12 +73,13 @@ func (s *Store) PasskeyByCredential(ctx context.Context, credential []byte) (*Pa
 // ErrNotFound when the key was removed meanwhile.
 func (s *Store) UsePasskey(ctx context.Context, id int64, data json.RawMessage, d Device) (person, signIn int64, err error) {
 	return s.beganSignIn(ctx, fmt.Sprintf("use passkey %d", id),
-		`WITH who AS (UPDATE passkey SET used_at = now(), data = $6 WHERE id = $1 RETURNING person_id)`, id, ByPasskey, d, data)
+		`WITH who AS (UPDATE passkey SET used_at = now(), data = $8 WHERE id = $1 RETURNING person_id)`, id, ByPasskey, d, data)
 }
 
 // RemovePasskey forgets one of a person's keys.
 func (s *Store) RemovePasskey(ctx context.Context, person, id int64) error {
-	return s.changePasskey(ctx, "remove", id, `DELETE FROM passkey WHERE id = $1 AND person_id = $2`, id, person)
+	return s.changePasskey(ctx, "remove", id,
+		`WITH whose AS (DELETE FROM passkey WHERE person_id = $1 AND id = $2 RETURNING person_id)`+notePerson, noteOf(ctx, "end passkey", person, id)...)
 }
 
 func (s *Store) changePasskey(ctx context.Context, what string, id int64, sql string, args ...any) error {

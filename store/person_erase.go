@@ -30,7 +30,7 @@ const lastOrganiser = "PD001"
 // club would have no organiser left; then nothing changes.
 func (s *Store) ErasePerson(ctx context.Context, person int64) error {
 	for i := 1; ; i++ {
-		_, err := s.pool.Exec(ctx, `SELECT erase_person($1, $2)`, person, Former)
+		_, err := s.pool.Exec(ctx, `SELECT erase_person($1, $2, $3)`, person, Former, originOf(ctx).Command)
 		var pg *pgconn.PgError
 		switch {
 		case err == nil:

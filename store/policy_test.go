@@ -155,8 +155,10 @@ func clubTables(t *testing.T, owner *pgx.Conn, club int64) []clubTable {
 	rows, err := owner.Query(ctx, `
 		SELECT c.relname::text, CASE c.relname WHEN 'club' THEN 'id' ELSE 'club_id' END,
 		       ARRAY(SELECT quote_ident(attname) FROM pg_attribute
-		              WHERE attrelid = c.oid AND attnum > 0 AND NOT attisdropped AND attgenerated = '' ORDER BY attnum),
-		       ARRAY(SELECT word FROM unnest('{INSERT,UPDATE,DELETE}'::text[]) word WHERE has_table_privilege('pryday_app', c.oid, word))
+		              WHERE attrelid = c.oid AND attnum > 0 AND NOT attisdropped AND attgenerated = ''
+		                AND (NOT has_any_column_privilege('pryday_app', c.oid, 'INSERT') OR has_column_privilege('pryday_app', c.oid, attnum, 'INSERT')) ORDER BY attnum),
+		       ARRAY(SELECT word FROM unnest('{INSERT,UPDATE,DELETE}'::text[]) word 
+		              WHERE CASE word WHEN 'DELETE' THEN has_table_privilege('pryday_app', c.oid, word) ELSE has_any_column_privilege('pryday_app', c.oid, word) END)
 		  FROM pg_class c WHERE c.relnamespace = 'public'::regnamespace AND c.relkind IN ('r', 'p') AND c.relrowsecurity ORDER BY 1`)
 	if err != nil {
 		t.Fatal(err)

@@ -37,11 +37,13 @@ type SignIn struct {
 }
 
 // beginSignIn is a statement that notes a sign-in of the persons that its CTE
-// "who" has, with the device in $2 to $5; it returns the persons too.
+// "who" has, with the device in $2 to $5, and unless $6 is empty in the trails of
+// their clubs; it returns the persons too.
 const beginSignIn = `, begun AS (
 	INSERT INTO sign_in (person_id, way, browser, system, source)
 	SELECT person_id, $2, $3, $4, $5 FROM who RETURNING id, person_id)
-	SELECT person_id, id FROM begun`
+	SELECT person_id, id FROM (
+		SELECT person_id, id, CASE WHEN $6::text <> '' THEN audit_person(person_id, $6, $7, $5) END FROM begun OFFSET 0) noted`
 
 func (d Device) args() []any {
 	return []any{validText(d.Browser, 60), validText(d.System, 60), validText(d.Source, 60)}
@@ -49,7 +51,11 @@ func (d Device) args() []any {
 
 // beganSignIn runs a statement that ends with beginSignIn.
 func (s *Store) beganSignIn(ctx context.Context, what, who string, key any, way SignInWay, d Device, more ...any) (person, signIn int64, err error) {
-	args := append(append([]any{key, way}, d.args()...), more...)
+	deed := "sign in with " + string(way)
+	if way == Before || way == BySetUp { // which has a line of its own
+		deed = ""
+	}
+	args := append(append(append([]any{key, way}, d.args()...), deed, originOf(ctx).Command), more...)
 	err = s.pool.QueryRow(ctx, who+beginSignIn, args...).Scan(&person, &signIn)
 	if errors.Is(err, pgx.ErrNoRows) {
 		err = ErrNotFound
@@ -71,7 +77,7 @@ func (s *Store) BeginSignIn(ctx context.Context, person int64, way SignInWay, d 
 // which it said. ErrNotFound when it was ended before.
 func (s *Store) TakeOverSession(ctx context.Context, person int64, began time.Time, d Device) (signIn int64, err error) {
 	_, signIn, err = s.beganSignIn(ctx, fmt.Sprintf("take over a session of person %d", person),
-		`WITH who AS (SELECT id AS person_id FROM person WHERE id = $1 AND sessions_since <= $6)`, person, Before, d, began)
+		`WITH who AS (SELECT id AS person_id FROM person WHERE id = $1 AND sessions_since <= $8)`, person, Before, d, began)
 	return signIn, err
 }
 
@@ -130,7 +136,8 @@ func (s *Store) SignIns(ctx context.Context, person int64, longest time.Duration
 // is not the person's.
 func (s *Store) EndSignIn(ctx context.Context, person, signIn int64) error {
 	return s.changePerson(ctx, "end a sign-in", person,
-		`UPDATE sign_in SET ended_at = now() WHERE person_id = $1 AND id = $2 AND ended_at IS NULL`, person, signIn)
+		`WITH whose AS (UPDATE sign_in SET ended_at = now() WHERE person_id = $1 AND id = $2 AND ended_at IS NULL RETURNING person_id)`+
+			notePerson, noteOf(ctx, "sign out", person, signIn)...)
 }
 
 // Everywhere says what ends with a sign-out everywhere beside sign-ins, mailed
@@ -145,7 +152,9 @@ type Everywhere struct {
 // buttons in mails and calendars.
 func (s *Store) SignOutEverywhere(ctx context.Context, person int64, e Everywhere) error {
 	for i := 1; ; i++ {
-		_, err := s.pool.Exec(ctx, `SELECT sign_out($1, $2, $3)`, person, e.Passkeys, e.Calendars)
+		from := originOf(ctx)
+		_, err := s.pool.Exec(ctx, `SELECT sign_out($1, $2, $3), audit_person($1, 'sign out everywhere', $4, $5)`,
+			person, e.Passkeys, e.Calendars, from.Command, from.Source)
 		if code(err) == deadlockDetected && i < attempts {
 			continue
 		}

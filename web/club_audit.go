@@ -20,23 +20,38 @@ type auditView struct {
 	Older int64 // id before which the next page goes on; 0 for none
 	First bool
 
-	KeptYears int
+	KeptYears  int
+	SourceDays int
+	End        store.AuditEnd
+	Found      text.Text // what came of going through all of it; none when nobody asked
+	Whole      bool
 }
 
 type auditLine struct {
+	Number  int64
 	At, ISO string
 	Who     string
+	Source  string
 	Action  string
 	Subject string
 }
 
 func (s *Server) audit(w http.ResponseWriter, r *http.Request, who *visitor) error {
-	before := parseID(r.URL.Query().Get("before"))
+	before, check := parseID(r.URL.Query().Get("before")), r.URL.Query().Has("check")
+	v := auditView{First: before == 0, KeptYears: store.AuditKeptYears, SourceDays: store.SignInsKept}
 	var club *scheduler.Club
 	var trail []store.AuditEntry
 	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
 		if club, err = tx.Apiaries(r.Context()); err == nil {
-			trail, err = tx.AuditTrail(r.Context(), before, auditLines+1)
+			trail, err = tx.AuditTrail(r.Context(), who.MemberID, before, auditLines+1)
+		}
+		if err == nil {
+			v.End, err = tx.AuditEnd(r.Context())
+		}
+		if err == nil && check {
+			var found store.AuditFinding
+			found, err = tx.VerifyAudit(r.Context())
+			v.Found, v.Whole = found.Text(), found.Fault == ""
 		}
 		return err
 	})
@@ -44,19 +59,21 @@ func (s *Server) audit(w http.ResponseWriter, r *http.Request, who *visitor) err
 		return err
 	}
 	say, names := speaker(club, who.MemberID), scheduler.NewNames(club)
-	v := auditView{First: before == 0, KeptYears: store.AuditKeptYears}
 	for i, e := range trail {
 		if i == auditLines {
-			v.Older = trail[i-1].ID
+			v.Older = trail[i-1].Number
 			break
 		}
 		by := say.Say("page.audit.program")
-		if e.MemberID != 0 {
+		switch {
+		case e.MemberID != 0:
 			by = cmp.Or(names.Member(e.MemberID), say.Say("page.members.former"))
+		case e.Command != "":
+			by = say.Say("page.audit.command-line", e.Command)
 		}
 		at := e.At.UTC()
 		v.Lines = append(v.Lines, auditLine{
-			At: say.Say("page.audit.at", stampDay(say, at), at.Format("15:04")), ISO: at.Format("2006-01-02T15:04:05Z"),
+			Number: e.Number, Source: e.Source, At: say.Say("page.audit.at", stampDay(say, at), at.Format("15:04")), ISO: at.Format("2006-01-02T15:04:05Z"),
 			Who: by, Action: say.Tell(deedText(e.Action)), Subject: strings.ReplaceAll(say.Tell(aboutText(&e)), store.Former, say.Say("page.members.former")),
 		})
 	}
@@ -71,15 +88,10 @@ func deedText(action string) text.Text {
 	return text.New("form.said", action)
 }
 
-// about is what a line of the trail keeps to say what it was done to.
-type about struct {
-	About text.Text `json:"about"`
-}
-
 // aboutText says what it was done to: in the words that were kept for every
 // language, or as it was written down.
 func aboutText(e *store.AuditEntry) text.Text {
-	var kept about
+	var kept store.About
 	if e.Detail != nil && json.Unmarshal(e.Detail, &kept) == nil && text.Has(kept.About.Key) {
 		return kept.About
 	}
@@ -92,13 +104,7 @@ func (who *visitor) note(r *http.Request, tx *store.Tx, action string, subject t
 }
 
 func (who *visitor) noteIn(ctx context.Context, tx *store.Tx, action string, subject text.Text) error {
-	detail, err := json.Marshal(about{subject})
-	if err != nil {
-		return err
-	}
-	return tx.Audit(ctx, store.AuditEntry{
-		MemberID: who.MemberID, Action: action, Subject: (&text.Speaker{}).Tell(subject), Detail: detail,
-	})
+	return tx.Note(ctx, who.MemberID, action, subject)
 }
 
 // noteOn adds a line to the trail about something that has a name.

@@ -72,8 +72,15 @@ func (s *Server) exportRecords(w http.ResponseWriter, r *http.Request, who *visi
 		return err
 	}
 	day := club.Today(s.now()).String()
+	name := "club-" + day + ".json"
+	if as := r.URL.Query().Get("as"); as == "csv" || as == "xlsx" {
+		name = "openings-" + day + "." + as
+	}
+	if err := s.noteExport(r, who, name); err != nil {
+		return err
+	}
 	if r.URL.Query().Get("as") == "csv" {
-		return download(w, "text/csv; charset=utf-8", "openings-"+day+".csv", records.EncodeOpenings(club))
+		return download(w, "text/csv; charset=utf-8", name, records.EncodeOpenings(club))
 	}
 	if r.URL.Query().Get("as") == "xlsx" {
 		say := speaker(club, who.MemberID)
@@ -81,13 +88,18 @@ func (s *Server) exportRecords(w http.ResponseWriter, r *http.Request, who *visi
 		if err != nil {
 			return err
 		}
-		return download(w, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "openings-"+day+".xlsx", book)
+		return download(w, "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", name, book)
 	}
 	document, err := records.Encode(club)
 	if err != nil {
 		return err
 	}
-	return download(w, "application/json", "club-"+day+".json", document)
+	return download(w, "application/json", name, document)
+}
+
+// noteExport notes what of the club goes out as a file.
+func (s *Server) noteExport(r *http.Request, who *visitor, name string) error {
+	return s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error { return who.noteOn(r, tx, "export records", name) })
 }
 
 func download(w http.ResponseWriter, kind, name string, data []byte) error {

@@ -141,7 +141,7 @@ func TestSeveralHivesAtOnce(t *testing.T) {
 		t.Errorf("a foreign origin: %d", got.status)
 	}
 	c.in(func(tx *store.Tx) error {
-		trail, err := tx.AuditTrail(context.Background(), 0, 10)
+		trail, err := tx.AuditTrail(context.Background(), 0, 0, 10)
 		if err == nil && (len(trail) == 0 || trail[0].Action != "add hives") {
 			t.Errorf("the trail: %+v", trail)
 		}

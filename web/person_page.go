@@ -23,6 +23,9 @@ func (s *Server) personData(w http.ResponseWriter, r *http.Request, who *visitor
 	if err != nil {
 		return err
 	}
+	if err := s.cfg.Store.NotePerson(r.Context(), who.PersonID, store.TookData); err != nil {
+		return err
+	}
 	h := w.Header()
 	h.Set("Content-Type", "application/json")
 	h.Set("Content-Disposition", `attachment; filename="pryday-about-me.json"`)

@@ -11,6 +11,9 @@ import (
 // exportPhotos sends all photos of the club as a ZIP file. However long that
 // takes, each photo may take a minute.
 func (s *Server) exportPhotos(w http.ResponseWriter, r *http.Request, who *visitor) error {
+	if err := s.noteExport(r, who, "photos.zip"); err != nil {
+		return err
+	}
 	h := w.Header()
 	h.Set("Content-Type", "application/zip")
 	h.Set("Content-Disposition", `attachment; filename="photos.zip"`)

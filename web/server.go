@@ -250,6 +250,7 @@ func secured(next http.Handler) http.Handler {
 func (s *Server) logged(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		began := time.Now()
+		r = r.WithContext(store.WithOrigin(r.Context(), store.Origin{Source: s.cfg.Proxies.Source(r)}))
 		sw := &statusWriter{ResponseWriter: w, status: http.StatusOK}
 		next.ServeHTTP(sw, r)
 		s.cfg.Logger.Debug("answered", "method", r.Method, "route", r.Pattern, "status", sw.status, "took", time.Since(began))

@@ -76,7 +76,7 @@ func TestVisitChangesAndTheirUndo(t *testing.T) {
 	}
 	var audit []store.AuditEntry
 	c.in(func(tx *store.Tx) (err error) {
-		audit, err = tx.AuditTrail(context.Background(), 0, 20)
+		audit, err = tx.AuditTrail(context.Background(), 0, 0, 20)
 		return err
 	})
 	if len(audit) != 8 || audit[0].Action != "cancel visit" || audit[0].MemberID != c.member["Brida"] {

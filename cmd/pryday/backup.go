@@ -11,6 +11,7 @@ import (
 	"text/tabwriter"
 
 	"pryday/scheduler/text"
+	"pryday/store"
 	"pryday/store/backup"
 	"pryday/store/localpg"
 )
@@ -60,6 +61,9 @@ func (c *backupCmd) Run(ctx context.Context, term *terminal) error {
 	}
 	info, err := os.Stat(file)
 	if err != nil {
+		return err
+	}
+	if err := noteBackup(ctx, url, "make backup", filepath.Base(c.File)); err != nil {
 		return err
 	}
 	if err := term.tell("command.backup.made", c.File, megabytes(info.Size())); err != nil {
@@ -140,6 +144,20 @@ func (t *terminal) list(m *backup.Manifest) error {
 	}
 	row("command.backup.all", t.say.Say("command.backup.rows", int(m.Rows()), len(m.Tables)))
 	return table.Flush()
+}
+
+// noteBackup notes what was done with all clubs at once. A database of another
+// schema, which can be backed up too, has no trail of this program's.
+func noteBackup(ctx context.Context, url, action, subject string) error {
+	s, err := store.Open(ctx, store.Config{URL: url, MaxConns: 2})
+	if errors.Is(err, store.ErrSchemaOlder) || errors.Is(err, store.ErrSchemaNewer) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	return s.NoteEverywhere(ctx, store.AuditEntry{Action: action, Subject: subject})
 }
 
 // source is this installation as a backup names it.

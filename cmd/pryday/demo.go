@@ -39,6 +39,7 @@ func storyClock(day scheduler.Date, zone *time.Location, now time.Time) notify.S
 
 // Run starts the story anew each time, so that it always reads the same.
 func (c *demoCmd) Run(ctx context.Context, term *terminal) error {
+	ctx = store.WithOrigin(ctx, store.Origin{})
 	level := slog.LevelWarn
 	if c.Verbose {
 		level = slog.LevelDebug

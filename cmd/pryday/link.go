@@ -67,10 +67,11 @@ func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
 		link, token, err := tx.CreateLink(ctx, kind, m.ID, apiary, store.LinkOptions{
 			Label: c.Label, ConfirmedOnly: c.ConfirmedOnly, Far: c.Far, Alarms: c.Alarms, Timed: c.Timed, ExactPlace: c.ExactPlace,
 		})
-		if err == nil {
-			address = feed.Address(public, token, club, link)
+		if err != nil {
+			return err
 		}
-		return err
+		address = feed.Address(public, token, club, link)
+		return noteLink(ctx, tx, "make calendar address", link)
 	})
 	if err != nil {
 		return err
@@ -98,17 +99,30 @@ func (c *linkListCmd) Run(ctx context.Context, term *terminal) error {
 		names := scheduler.NewNames(club)
 		table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
 		for _, l := range links {
-			shows := names.Apiary(l.ApiaryID)
-			switch l.Kind {
-			case store.MemberLink:
-				shows = term.say.Say("command.link.own")
-			case store.ClubLink:
-				shows = term.say.Say("command.link.whole")
-			}
-			fmt.Fprintf(table, "%d\t%s\t%s\t%s\t%s\n", l.ID, names.Member(l.MemberID), shows, l.Label, term.say.Terse(0).Tell(linkState(&l)))
+			fmt.Fprintf(table, "%d\t%s\t%s\t%s\t%s\n", l.ID, names.Member(l.MemberID), term.say.Tell(linkShows(&l, names)), l.Label, term.say.Terse(0).Tell(linkState(&l)))
 		}
 		return table.Flush()
 	})
+}
+
+func linkShows(l *store.Link, names *scheduler.Names) text.Text {
+	switch l.Kind {
+	case store.MemberLink:
+		return text.New("command.link.own")
+	case store.ClubLink:
+		return text.New("command.link.whole")
+	}
+	return text.New("form.said", names.Apiary(l.ApiaryID))
+}
+
+// noteLink notes whose address it is, and what it shows.
+func noteLink(ctx context.Context, tx *store.Tx, action string, l *store.Link) error {
+	club, err := tx.Outline(ctx)
+	if err != nil {
+		return err
+	}
+	names := scheduler.NewNames(club)
+	return tx.Note(ctx, 0, action, text.New("audit.about.role", names.Member(l.MemberID), linkShows(l, names)))
 }
 
 // linkState says what became of a calendar address.
@@ -132,8 +146,15 @@ type linkRevokeCmd struct {
 
 func (c *linkRevokeCmd) Run(ctx context.Context, term *terminal) error {
 	return c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
-		if err := tx.RevokeLink(ctx, c.ID); err != nil {
+		link, err := tx.Link(ctx, c.ID)
+		if err == nil {
+			err = tx.RevokeLink(ctx, c.ID)
+		}
+		if err != nil {
 			return linkProblem(c.ID, err)
+		}
+		if err := noteLink(ctx, tx, "revoke calendar address", link); err != nil {
+			return err
 		}
 		return term.tell("command.link.withdrew")
 	})
@@ -159,6 +180,9 @@ func (c *linkRotateCmd) Run(ctx context.Context, term *terminal) error {
 		link, token, err := tx.RotateLink(ctx, c.ID)
 		if err != nil {
 			return linkProblem(c.ID, err)
+		}
+		if err := noteLink(ctx, tx, "rotate calendar address", link); err != nil {
+			return err
 		}
 		_, err = fmt.Fprintln(term.out, feed.Address(public, token, club, link))
 		return err

@@ -16,6 +16,7 @@ import (
 	"github.com/alecthomas/kong"
 
 	"pryday/scheduler/text"
+	"pryday/store"
 )
 
 // commandLine is every command with its flags. Kong makes the help of it.
@@ -36,6 +37,7 @@ type commandLine struct {
 	Member   memberCmd   `cmd:"" help:"List, add and remove members."`
 	Link     linkCmd     `cmd:"" help:"Make, list and revoke calendar addresses."`
 	Rules    rulesCmd    `cmd:"" help:"Check, show and apply the rules by which dates are made."`
+	Audit    auditCmd    `cmd:"" help:"Check that nobody changed the trail of changes."`
 	Messages messagesCmd `cmd:"" help:"List the messages that were owed and what became of them."`
 	Mail     mailCmd     `cmd:"" help:"Try the mail server, and preview the mails of a day."`
 
@@ -60,6 +62,7 @@ func main() {
 // run runs one command line and returns the exit status: 0 when done, 1 when
 // the command failed, 2 when the line itself is wrong.
 func run(ctx context.Context, args []string, term *terminal) int {
+	ctx = store.WithOrigin(ctx, store.Origin{Command: whoTypes()})
 	var cli commandLine
 	exited := -1
 	parser, err := kong.New(&cli,

@@ -75,7 +75,10 @@ func (c *memberAddCmd) Run(ctx context.Context, term *terminal) error {
 		_, invited, err = tx.AddOrInvite(ctx, scheduler.Member{
 			Name: c.Name, Email: c.Email, Role: scheduler.Role(c.Role), Timezone: c.Timezone, Units: text.Units(c.Units),
 		}, "")
-		return err
+		if err != nil {
+			return err
+		}
+		return tx.Note(ctx, 0, "invite member", text.New("audit.about.invited", c.Name, scheduler.Role(c.Role)))
 	})
 	if err != nil {
 		return complain("command.error.add-member", c.Email, err)
@@ -100,6 +103,9 @@ func (c *memberRemoveCmd) Run(ctx context.Context, term *terminal) error {
 		}
 		if err := tx.RemoveMember(ctx, m.ID); err != nil {
 			return complain("command.error.remove-member", c.Email, err)
+		}
+		if err := tx.Audit(ctx, store.AuditEntry{Action: "remove member", Subject: m.Name}); err != nil {
+			return err
 		}
 		return term.tell("command.member.removed", m.Name)
 	})
@@ -135,6 +141,9 @@ func (c *memberSignInCmd) Run(ctx context.Context, term *terminal) error {
 		}
 		token, err := s.NewSignIn(ctx, person.ID, time.Hour)
 		if err != nil {
+			return err
+		}
+		if err := s.NotePerson(ctx, person.ID, "make sign-in address"); err != nil {
 			return err
 		}
 		fmt.Fprintf(term.out, "%s/sign-in/%s\n", strings.TrimRight(c.PublicURL, "/"), token)

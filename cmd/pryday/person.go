@@ -65,6 +65,9 @@ func (c *personDataCmd) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
+		if err := s.NotePerson(ctx, person.ID, store.TookData); err != nil {
+			return err
+		}
 		_, err = fmt.Fprintln(term.out, string(data))
 		return err
 	})

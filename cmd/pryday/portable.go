@@ -5,6 +5,7 @@ import (
 	"context"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"pryday/scheduler"
@@ -81,6 +82,11 @@ func (c *importCmd) bring(ctx context.Context, term *terminal, s *store.Store, i
 		if done, err = tx.ImportAsking(ctx, club); err != nil {
 			return err
 		}
+		if done.Changed() {
+			if err := tx.Audit(ctx, store.AuditEntry{Action: "import records", Subject: exportName(c.File, "")}); err != nil {
+				return err
+			}
+		}
 		today, err := tx.Today(ctx, term.now())
 		if err != nil {
 			return err
@@ -124,6 +130,14 @@ type exportCmd struct {
 	Database databaseFlags `embed:""`
 }
 
+// exportName is what the trail calls a file: without the folders of this machine.
+func exportName(file, otherwise string) string {
+	if file == "" {
+		return otherwise
+	}
+	return filepath.Base(file)
+}
+
 func (c *exportCmd) Run(ctx context.Context, term *terminal) error {
 	var data []byte
 	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) error {
@@ -136,7 +150,10 @@ func (c *exportCmd) Run(ctx context.Context, term *terminal) error {
 		} else {
 			data, err = records.Encode(club)
 		}
-		return err
+		if err != nil {
+			return err
+		}
+		return tx.Audit(ctx, store.AuditEntry{Action: "export records", Subject: exportName(c.Output, "club."+c.Format)})
 	})
 	if err == nil && c.Photos != "" {
 		err = c.Database.withStore(ctx, term, func(s *store.Store) error {
@@ -144,7 +161,12 @@ func (c *exportCmd) Run(ctx context.Context, term *terminal) error {
 			if err != nil {
 				return err
 			}
-			return exportPhotos(ctx, s, club, c.Photos)
+			if err := exportPhotos(ctx, s, club, c.Photos); err != nil {
+				return err
+			}
+			return s.InClub(ctx, club, func(tx *store.Tx) error {
+				return tx.Audit(ctx, store.AuditEntry{Action: "export records", Subject: exportName(c.Photos, "")})
+			})
 		})
 	}
 	if err != nil {

@@ -50,7 +50,7 @@ func (c *importCmd) photos(ctx context.Context, term *terminal) error {
 			if err != nil {
 				return err
 			}
-			return photo.ReadArchive(f, info.Size(), func(p photo.Place, data []byte) error {
+			err = photo.ReadArchive(f, info.Size(), func(p photo.Place, data []byte) error {
 				made, err := photo.Make(data)
 				if err != nil {
 					return err
@@ -66,6 +66,10 @@ func (c *importCmd) photos(ctx context.Context, term *terminal) error {
 				}
 				return err
 			})
+			if err != nil || added == 0 {
+				return err
+			}
+			return tx.Audit(ctx, store.AuditEntry{Action: "import records", Subject: exportName(c.File, "")})
 		})
 		if err != nil {
 			return complain("command.error.file-not-imported", c.File, err)

@@ -54,6 +54,9 @@ func (c *restoreCmd) Run(ctx context.Context, term *terminal) error {
 	if err := restoreFile(ctx, url, c.File, passphrase); err != nil {
 		return backupError(err, c.File)
 	}
+	if err := noteBackup(ctx, url, "restore backup", made.MadeAt.UTC().Format("2006-01-02 15:04 MST")); err != nil {
+		return err
+	}
 	if err := term.tell("command.backup.restored", c.File); err != nil {
 		return err
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/records"
 )
@@ -105,7 +106,10 @@ func (c *rulesApplyCmd) Run(ctx context.Context, term *terminal) error {
 		if errors.Is(err, store.ErrRulesChanged) {
 			return overtaken(ctx, tx, c.File, &edit)
 		}
-		return err
+		if err != nil || done.Version == done.Replaced {
+			return err
+		}
+		return tx.Note(ctx, 0, "change rules", text.New("audit.about.rules", done.Version, exportName(c.File, "")))
 	})
 	if err != nil {
 		return err

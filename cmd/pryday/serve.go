@@ -38,6 +38,7 @@ func (f requestFlags) Validate() error {
 }
 
 func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
+	ctx = store.WithOrigin(ctx, store.Origin{}) // nobody gives a command for what it does by itself
 	level := slog.LevelInfo
 	if c.Verbose {
 		level = slog.LevelDebug
