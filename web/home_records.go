@@ -23,6 +23,7 @@ type homeRecords struct {
 	shown  []store.VisitRecord
 	asked  []store.AskedVisit    // done ones, of which it is asked what else was opened
 	recent []store.RecentOpening // by whoever looks
+	guessed []store.HiveGuessed
 	strips []int64
 	opened map[int64][]scheduler.Date
 	today  scheduler.Date
@@ -48,7 +49,7 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		})
 		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
 		rec.strips = rec.stripsFor(who)
-		rec.recent = all.Recent
+		rec.recent, rec.guessed = all.Recent, all.Guessed
 		rec.asked = slices.DeleteFunc(all.Asked, func(a store.AskedVisit) bool {
 			return a.Visit.On < rec.today-scheduler.Date(rec.club.Rules.AnswerDays)
 		})
