@@ -559,9 +559,13 @@ CREATE TABLE public.box (
     repaired date[] DEFAULT '{}'::date[] NOT NULL,
     hive_id bigint,
     "position" integer,
+    guessed_on date,
+    guess_answered boolean DEFAULT false NOT NULL,
+    CONSTRAINT answer_is_to_a_guess CHECK (((guessed_on IS NOT NULL) OR (NOT guess_answered))),
     CONSTRAINT box_kind_check CHECK ((kind <> ''::text)),
     CONSTRAINT box_name_check CHECK (((name <> ''::text) AND (char_length(name) <= 200))),
     CONSTRAINT box_position_check CHECK (("position" > 0)),
+    CONSTRAINT guess_is_of_the_past CHECK ((guessed_on >= set_up_on)),
     CONSTRAINT repaired_on_days CHECK ((array_position(repaired, NULL::date) IS NULL)),
     CONSTRAINT retired_is_on_no_hive CHECK (((retired_on IS NULL) OR (hive_id IS NULL))),
     CONSTRAINT stands_in_a_stack CHECK (((hive_id IS NULL) = ("position" IS NULL)))
@@ -814,7 +818,7 @@ CREATE TABLE public.due (
     CONSTRAINT due_moved_key CHECK ((moved ~ '^[a-z-]*$'::text)),
     CONSTRAINT due_openings_check CHECK ((openings >= 0)),
     CONSTRAINT last_hard_is_a_degree CHECK (((last_hard >= '-1'::integer) AND (last_hard <= 4))),
-    CONSTRAINT reason_is_known CHECK ((reason = ANY (ARRAY[''::text, 'odds'::text, 'longest-wait'::text, 'required'::text, 'above'::text])))
+    CONSTRAINT reason_is_known CHECK ((reason = ANY (ARRAY[''::text, 'odds'::text, 'longest-wait'::text, 'required'::text, 'guess'::text, 'above'::text])))
 );
 
 -- Name: COLUMN due.due_first; Type: COMMENT; Schema: public; Owner: -
@@ -1471,7 +1475,7 @@ CREATE TABLE public.visit_box (
     stuck double precision DEFAULT 0 NOT NULL,
     CONSTRAINT visit_box_n_check CHECK ((n > 0)),
     CONSTRAINT visit_box_odds_check CHECK (((odds >= (0)::double precision) AND (odds <= (1)::double precision))),
-    CONSTRAINT visit_box_reason_check CHECK ((reason = ANY (ARRAY[''::text, 'odds'::text, 'longest-wait'::text, 'required'::text, 'above'::text]))),
+    CONSTRAINT visit_box_reason_check CHECK ((reason = ANY (ARRAY[''::text, 'odds'::text, 'longest-wait'::text, 'required'::text, 'guess'::text, 'above'::text]))),
     CONSTRAINT visit_box_stuck_check CHECK (((stuck >= (0)::double precision) AND (stuck <= (1)::double precision)))
 );
 
@@ -1844,6 +1848,10 @@ CREATE UNIQUE INDEX audit_number ON public.audit USING btree (club_id, number);
 -- Name: audit_source; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX audit_source ON public.audit USING btree (club_id, at) WHERE (source <> ''::text);
+
+-- Name: box_guessed; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX box_guessed ON public.box USING btree (hive_id) WHERE ((guessed_on IS NOT NULL) AND (NOT guess_answered));
 
 -- Name: box_mark; Type: INDEX; Schema: public; Owner: -
 

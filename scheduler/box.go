@@ -7,9 +7,13 @@ type Box struct {
 	Kind      string // a name from BuiltinKinds or Club.Kinds
 	SetUpOn   Date   // the day it was put together clean
 	RetiredOn Date
-	Repaired  []Date     // days on which it was repaired or got new frames
-	Places    []BoxPlace // where it was, from when, in date order; empty: on its hive since SetUpOn
-	Openings  []Opening  // in the order recorded; see Effective
+	// GuessedOn is the day on which SetUpOn was guessed for want of the last opening;
+	// zero where that is known. It says nothing more once an opening is on record.
+	GuessedOn     Date
+	GuessAnswered bool       // somebody was asked and said roughly when, or that nobody knows
+	Repaired      []Date     // days on which it was repaired or got new frames
+	Places        []BoxPlace // where it was, from when, in date order; empty: on its hive since SetUpOn
+	Openings      []Opening  // in the order recorded; see Effective
 }
 
 // Where says what a box is standing on.

@@ -17,6 +17,7 @@ type boxDue struct {
 	box      *Box
 	hive     int32 // its place among the apiary's hives
 	from     Date  // the last opening or the day it was set up
+	guessed  bool  // when it was last opened is a guess
 	inDoubt  bool  // its seal has the rate's several ages
 	listedOn Date  // the last visit that may have opened it without a record; 0 for none
 	since    Date  // at which left sealing days were in the seal
@@ -219,14 +220,28 @@ func (b *boxDue) setDay(y *days, r *dueRules) {
 	if b.reason == BecauseRequired {
 		b.earliest = max(b.earliest, begins)
 	}
+	b.limit = min(longest, middle)
+	if b.guessed {
+		b.spare(y)
+	}
 	b.wanted = max(b.wanted, b.earliest)
 	b.due = y.openableBy(int(b.hive), b.wanted, b.earliest)
-	b.limit = min(longest, middle)
 	b.hard = y.openableBy(int(b.hive), max(b.limit, b.earliest), b.earliest)
 	b.latest, b.putOff, b.waits = b.hard, false, ""
-	if b.reason == BecauseOdds {
+	if b.reason == BecauseOdds || b.reason == BecauseGuess {
 		b.waitOut(y, r)
 		b.latest = min(b.latest, b.due+graceDays)
+	}
+}
+
+// spare keeps a box from being due too soon for no more than a guess: what the
+// guess alone makes due, or would have made overdue, waits some weeks for somebody
+// who looks.
+func (b *boxDue) spare(y *days) {
+	until := int32(b.box.GuessedOn-y.today) + guessDays
+	b.limit = max(b.limit, until)
+	if b.wanted < until || b.wanted < 0 {
+		b.wanted, b.reason = max(b.wanted, until), BecauseGuess
 	}
 }
 

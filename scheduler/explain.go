@@ -12,6 +12,7 @@ type BoxExplanation struct {
 	BoxState
 	Today   Date
 	SetUpOn Date
+	Guessed bool    // SetUpOn is a guess
 	Limit   float64 // the club's limit of the odds of a hard opening
 	Stage   Stage   // that asks for the opening, when Reason is BecauseRequired
 	Visit   *Visit  // the first visit that opens it; nil for none within the horizon
@@ -38,6 +39,7 @@ func ExplainBox(c *Club, p *Plan, b *BoxState) BoxExplanation {
 		}
 		if hive, box := a.Box(b.BoxID); box != nil {
 			e.Hive, e.Box, e.SetUpOn = hive.Name, box.Name, box.SetUpOn
+			e.Guessed = box.GuessedOn != 0
 			e.Outweighed, e.Outweighs = outweighed(box, NewSeason(a.Place(), &c.Rules))
 		}
 	}
@@ -86,6 +88,9 @@ func (e BoxExplanation) history() text.Text {
 	case e.LastOpened != 0:
 		return text.New("explain.opened", e.LastOpened)
 	}
+	if e.Guessed {
+		return text.New("explain.guess", about(e.SetUpOn, e.Today))
+	}
 	return text.New("explain.never", e.SetUpOn)
 }
 
@@ -101,6 +106,8 @@ func (e BoxExplanation) why() text.Text {
 		return text.New("explain.longest", e.Due)
 	case BecauseRequired:
 		return text.New("explain.required", e.Stage, e.Due)
+	case BecauseGuess:
+		return text.New("explain.guess-due", e.Due)
 	}
 	if e.OddsDay == 0 {
 		return text.Text{}

@@ -70,8 +70,10 @@ func (e VisitExplanation) Text() text.Text {
 }
 
 // overdue reports whether the box that must be opened soonest waits past its
-// due day already.
-func (e VisitExplanation) overdue() bool { return e.First.Due != 0 && e.First.Due < e.Today }
+// due day already, as far as that is known.
+func (e VisitExplanation) overdue() bool {
+	return e.First.Due != 0 && e.First.Due < e.Today && e.First.Reason != BecauseGuess
+}
 
 func (e VisitExplanation) because() text.Text {
 	switch e.First.Reason {
@@ -82,6 +84,8 @@ func (e VisitExplanation) because() text.Text {
 		return text.New("explain.because-odds", chanceIn(e.Limit))
 	case BecauseRequired:
 		return text.New("explain.because-required")
+	case BecauseGuess:
+		return text.New("explain.because-guess")
 	case BecauseLongest:
 		if e.overdue() {
 			return text.New("explain.longest-then")

@@ -177,6 +177,7 @@ func (p *projection) load(a *Apiary, rates Rates) int {
 			b := boxDue{rate: rate, box: box, hive: int32(h), from: rate.From, off: -noDay, kept: -noDay}
 			b.full = hive.fullFrom(i, y.today)
 			b.seal(y, rate.Since, rate.Left)
+			b.guessed = box.GuessedOn != 0 && rate.Openings == 0 && rate.From == box.SetUpOn
 			b.inDoubt, b.listedOn = rate.maybe.n > 0, rate.listedOn
 			b.setDue(y, &p.rules)
 			b.ruled = b.due
@@ -221,7 +222,7 @@ func (b *boxDue) state(y *days, r *dueRules, s *BoxState) {
 	s.Due, s.Reason = y.today+Date(b.due), b.reason
 	first, last := b.dueRange(y, r)
 	s.DueFirst, s.DueLast = y.today+Date(first), y.today+Date(last)
-	s.Overdue = b.due < 0
+	s.Overdue = b.due < 0 && b.reason != BecauseGuess
 	if b.oddsDay <= HorizonDays {
 		s.OddsDay = y.today + Date(b.oddsDay)
 	}

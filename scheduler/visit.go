@@ -69,6 +69,7 @@ const (
 	BecauseOdds     Reason = "odds"         // the odds reach the club's limit
 	BecauseLongest  Reason = "longest-wait" // the longest wait ends
 	BecauseRequired Reason = "required"     // the stage asks for an opening
+	BecauseGuess    Reason = "guess"        // nobody knows when it was last opened
 	BecauseAbove    Reason = "above"        // a box below it is opened
 )
 

@@ -52,7 +52,7 @@ func (r Reason) Text(odds float64) text.Text {
 	switch {
 	case r == BecauseOdds && odds < gettingHard:
 		return text.New("reason.odds-low")
-	case r == BecauseOdds, r == BecauseLongest, r == BecauseRequired, r == BecauseAbove:
+	case r == BecauseOdds, r == BecauseLongest, r == BecauseRequired, r == BecauseGuess, r == BecauseAbove:
 		return text.New("reason." + string(r))
 	}
 	return text.Text{}

@@ -12,18 +12,21 @@ import (
 )
 
 type boxRow struct {
-	ID        int64
-	Name      string
-	Kind      string
-	SetUpOn   scheduler.Date
-	RetiredOn scheduler.Date
-	Repaired  []scheduler.Date
-	HiveID    int64
+	ID            int64
+	Name          string
+	Kind          string
+	SetUpOn       scheduler.Date
+	RetiredOn     scheduler.Date
+	Repaired      []scheduler.Date
+	GuessedOn     scheduler.Date
+	GuessAnswered bool
+	HiveID        int64
 }
 
 func (r *boxRow) box() scheduler.Box {
 	return scheduler.Box{
 		ID: r.ID, Name: r.Name, Kind: r.Kind, SetUpOn: r.SetUpOn, RetiredOn: r.RetiredOn, Repaired: orNil(r.Repaired),
+		GuessedOn: r.GuessedOn, GuessAnswered: r.GuessAnswered,
 	}
 }
 
@@ -70,7 +73,7 @@ const selectPlaces = `
 	SELECT box_id, from_day, place, coalesce(hive_id, 0) AS hive_id, position, lent_to, until_day FROM box_place `
 
 func (l *loading) queueBoxes(b *pgx.Batch, sc scope) {
-	boxes := `SELECT id, name, kind, set_up_on, retired_on, repaired, coalesce(hive_id, 0) AS hive_id FROM box `
+	boxes := `SELECT id, name, kind, set_up_on, retired_on, repaired, guessed_on, guess_answered, coalesce(hive_id, 0) AS hive_id FROM box `
 	queue(b, &l.boxes, boxes+`WHERE id = `+sc.boxesOf()+` ORDER BY box.hive_id, position, id`, sc.apiaries)
 	queue(b, &l.places, selectPlaces+`WHERE box_id = `+sc.boxesOf()+` ORDER BY box_id, n`, sc.apiaries)
 }

@@ -14,6 +14,8 @@ type boxColumn struct {
 	position       []int
 	name, kind     []string
 	setUp, retired []scheduler.Date
+	guessed        []scheduler.Date
+	answered       []bool
 }
 
 func boxColumns(pairs []*boxPair) boxColumn {
@@ -22,6 +24,7 @@ func boxColumns(pairs []*boxPair) boxColumn {
 		t.id, t.hive, t.position = append(t.id, p.id), append(t.hive, p.hive), append(t.position, p.position)
 		t.name, t.kind = append(t.name, p.doc.Name), append(t.kind, p.doc.Kind)
 		t.setUp, t.retired = append(t.setUp, p.doc.SetUpOn), append(t.retired, p.doc.RetiredOn)
+		t.guessed, t.answered = append(t.guessed, p.doc.GuessedOn), append(t.answered, p.doc.GuessAnswered)
 	}
 	return t
 }
@@ -32,11 +35,11 @@ func (tx *Tx) queueBoxInserts(b *pgx.Batch, fresh []*boxPair) {
 	}
 	t := boxColumns(fresh)
 	b.Queue(`
-		INSERT INTO box (club_id, id, name, kind, set_up_on, retired_on, hive_id, position)
-		SELECT $1::bigint, u.id, u.name, u.kind, u.set_up, u.retired, nullif(u.hive, 0), nullif(u.position, 0)
-		  FROM unnest($2::bigint[], $3::text[], $4::text[], $5::date[], $6::date[], $7::bigint[], $8::int[])
-		       AS u(id, name, kind, set_up, retired, hive, position)`,
-		tx.club, t.id, t.name, t.kind, t.setUp, t.retired, t.hive, t.position)
+		INSERT INTO box (club_id, id, name, kind, set_up_on, retired_on, hive_id, position, guessed_on, guess_answered)
+		SELECT $1::bigint, u.id, u.name, u.kind, u.set_up, u.retired, nullif(u.hive, 0), nullif(u.position, 0), u.guessed, u.answered
+		  FROM unnest($2::bigint[], $3::text[], $4::text[], $5::date[], $6::date[], $7::bigint[], $8::int[], $9::date[], $10::bool[])
+		       AS u(id, name, kind, set_up, retired, hive, position, guessed, answered)`,
+		tx.club, t.id, t.name, t.kind, t.setUp, t.retired, t.hive, t.position, t.guessed, t.answered)
 	tx.queueRepaired(b, fresh)
 }
 
@@ -54,10 +57,10 @@ func (tx *Tx) queueBoxUpdates(b *pgx.Batch, changed map[int64]*boxPair) {
 	t := boxColumns(pairs)
 	b.Queue(`
 		UPDATE box SET name = u.name, kind = u.kind, set_up_on = u.set_up, retired_on = u.retired,
-		       hive_id = nullif(u.hive, 0), position = nullif(u.position, 0)
-		  FROM unnest($1::bigint[], $2::text[], $3::text[], $4::date[], $5::date[], $6::bigint[], $7::int[])
-		       AS u(id, name, kind, set_up, retired, hive, position)
-		 WHERE box.id = u.id`, t.id, t.name, t.kind, t.setUp, t.retired, t.hive, t.position)
+		       hive_id = nullif(u.hive, 0), position = nullif(u.position, 0), guessed_on = u.guessed, guess_answered = u.answered
+		  FROM unnest($1::bigint[], $2::text[], $3::text[], $4::date[], $5::date[], $6::bigint[], $7::int[], $8::date[], $9::bool[])
+		       AS u(id, name, kind, set_up, retired, hive, position, guessed, answered)
+		 WHERE box.id = u.id`, t.id, t.name, t.kind, t.setUp, t.retired, t.hive, t.position, t.guessed, t.answered)
 	tx.queueRepaired(b, pairs)
 }
 

@@ -170,6 +170,7 @@ func (in *importing) stack(byHive map[int64][]*boxPair) map[int64]*boxPair {
 func boxFields(b *scheduler.Box) *scheduler.Box {
 	return &scheduler.Box{
 		Name: b.Name, Kind: b.Kind, SetUpOn: b.SetUpOn, RetiredOn: b.RetiredOn, Repaired: orNil(b.Repaired),
+		GuessedOn: b.GuessedOn, GuessAnswered: b.GuessAnswered,
 	}
 }
 

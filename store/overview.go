@@ -42,12 +42,13 @@ func (l *loading) queuePlaces(b *pgx.Batch) {
 
 // Overview is what pages about a whole club are made from, of one moment.
 type Overview struct {
-	Club   *scheduler.Club // as Apiaries reads it
-	Counts []ApiaryCount
-	Visits []VisitRecord   // to come from a day on, by day, without their boxes
-	Asked  []AskedVisit    // of which the member may be asked what else was opened, by day
-	Recent []RecentOpening // what the member recorded within the last day
-	Boxes  map[int64]int   // how many boxes those open for which nobody has time
+	Club    *scheduler.Club // as Apiaries reads it
+	Counts  []ApiaryCount
+	Visits  []VisitRecord   // to come from a day on, by day, without their boxes
+	Asked   []AskedVisit    // of which the member may be asked what else was opened, by day
+	Recent  []RecentOpening // what the member recorded within the last day
+	Guessed []HiveGuessed   // to be asked about
+	Boxes   map[int64]int   // how many boxes those open for which nobody has time
 }
 
 // Overview reads a club's apiaries, what stands at each, and the visits to come
@@ -61,6 +62,7 @@ func (tx *Tx) OverviewFor(ctx context.Context, member int64, from, since schedul
 	return tx.overview(ctx, from, func(b *pgx.Batch, o *Overview) {
 		queueAsked(b, member, since, &o.Asked)
 		queueRecent(b, member, since, &o.Recent)
+		queueGuessed(b, &o.Guessed)
 	})
 }
 

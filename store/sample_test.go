@@ -66,6 +66,7 @@ func sampleClub() *scheduler.Club {
 	c.Members[1].NoGo = []scheduler.Period{{From: today + 3, Until: today + 4, Reason: "away"}}
 	c.Spare = []scheduler.Box{{
 		ID: 99, Name: "S1", Kind: "medium", SetUpOn: scheduler.NewDate(2025, 4, 1), Repaired: []scheduler.Date{scheduler.NewDate(2026, 1, 15)},
+		GuessedOn: scheduler.NewDate(2026, 4, 1), GuessAnswered: true,
 		Places: []scheduler.BoxPlace{{From: scheduler.NewDate(2025, 4, 1), Where: scheduler.InStore}},
 	}}
 	return c

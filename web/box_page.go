@@ -68,7 +68,7 @@ func (s *Server) box(w http.ResponseWriter, r *http.Request, who *visitor) error
 
 func (p *apiaryRecords) boxPage(id int64, who *visitor) boxPage {
 	h, b := p.findBox(id)
-	v := boxPage{ID: b.ID, Name: b.Name, Kind: p.say.Kind(b.Kind), SetUp: p.say.PlainDay(b.SetUpOn), Trends: p.trends(b)}
+	v := boxPage{ID: b.ID, Name: b.Name, Kind: p.say.Kind(b.Kind), SetUp: p.say.Tell(b.SetUp()), Trends: p.trends(b)}
 	if h != nil {
 		why := p.boxWhy(b)
 		v.HiveID, v.Hive, v.ApiaryID, v.Apiary = h.ID, h.Name, p.apiary.ID, p.apiary.Name

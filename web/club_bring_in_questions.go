@@ -69,7 +69,10 @@ func (s *Server) showQuestions(w http.ResponseWriter, r *http.Request, b *bringi
 	p := apiaryRecords{club: b.club, say: b.say}
 	v := questionsView{
 		File: b.title(), Path: b.step("questions"), Back: b.step("columns"), Open: asked.Open(), Asked: &asked, Choices: &b.choices,
-		Kinds: p.kinds(), SetUp: b.choices.SetUp.String(), Today: b.today.String(),
+		Kinds: p.kinds(), Today: b.today.String(),
+	}
+	if b.choices.GuessedOn == 0 {
+		v.SetUp = b.choices.SetUp.String()
 	}
 	if f != nil {
 		v.Problems = f.Problems
@@ -187,8 +190,8 @@ func (b *bringing) answer(f *form, asked *notebook.Asked) {
 	one("lowest", len(asked.NoKind) > 0, &c.Lowest, kinds...)
 	one("upper", len(asked.NoKind) > 0, &c.Upper, kinds...)
 	if asked.NoSetUp > 0 {
-		if c.SetUp = f.pastDate("set_up_on", b.today); c.SetUp == 0 && f.Problems["set_up_on"].IsZero() {
-			f.bad("set_up_on", "page.bring-in.answer")
+		if c.SetUp, c.GuessedOn = f.pastDate("set_up_on", b.today), 0; c.SetUp == 0 && f.Problems["set_up_on"].IsZero() {
+			c.SetUp, c.GuessedOn = scheduler.GuessedDay(b.today), b.today
 		}
 	}
 	words := func(group string, asked []notebook.Word, into *map[string]string, allowed ...string) {

@@ -25,10 +25,11 @@ type hivesForm struct {
 
 	hives, boxes int
 	setUp        scheduler.Date
+	guessed      scheduler.Date // on which day that was guessed; zero where it is known
 }
 
-// readHives reads the form. Without a day the boxes count as last open a year
-// ago: nobody knows, so they come soon.
+// readHives reads the form. Without a day it is guessed that the boxes were last open
+// a year ago: nobody knows, so somebody looks soon.
 func readHives(f *form, club *scheduler.Club, today scheduler.Date) hivesForm {
 	h := echoHives(f)
 	h.hives, h.boxes = f.whole("hives", 1, maxHives), f.whole("boxes", 1, maxStack)
@@ -38,7 +39,7 @@ func readHives(f *form, club *scheduler.Club, today scheduler.Date) hivesForm {
 		}
 	}
 	if h.setUp = f.pastDate("set_up_on", today); h.setUp == 0 {
-		h.setUp = today - scheduler.HorizonDays
+		h.setUp, h.guessed = scheduler.GuessedDay(today), today
 	}
 	return h
 }
@@ -74,7 +75,7 @@ func (h hivesForm) draw(a *scheduler.Apiary, say *text.Speaker, today scheduler.
 				kind = h.Lowest
 			}
 			hive.Boxes = append(hive.Boxes, scheduler.Box{
-				ID: hive.ID*100 + int64(b), Name: fmt.Sprintf("%d-%d", n, b+1), Kind: kind, SetUpOn: min(h.setUp, today),
+				ID: hive.ID*100 + int64(b), Name: fmt.Sprintf("%d-%d", n, b+1), Kind: kind, SetUpOn: min(h.setUp, today), GuessedOn: h.guessed,
 			})
 		}
 		out = append(out, hive)

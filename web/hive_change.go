@@ -36,6 +36,7 @@ var hiveDeeds = map[string]func(*hiveChange) error{
 	"box-save": (*hiveChange).saveBox,
 	"box-move": (*hiveChange).moveBox,
 	"repaired": (*hiveChange).repaired,
+	"roughly":  (*hiveChange).roughly,
 
 	"undo-event": (*hiveChange).undoEvent,
 }

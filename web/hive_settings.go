@@ -116,7 +116,7 @@ func (p *apiaryRecords) hiveSettings(h *scheduler.Hive) hiveSettings {
 
 func (p *apiaryRecords) boxPanel(h *scheduler.Hive, i int) boxPanel {
 	b := &h.Boxes[i]
-	x := boxPanel{ID: b.ID, Name: b.Name, Kind: p.say.Kind(b.Kind), SetUp: p.say.PlainDay(b.SetUpOn)}
+	x := boxPanel{ID: b.ID, Name: b.Name, Kind: p.say.Kind(b.Kind), SetUp: p.say.Tell(b.SetUp())}
 	for _, d := range b.Repaired {
 		x.Repaired = append(x.Repaired, p.say.PlainDay(d))
 	}

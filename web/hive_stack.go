@@ -113,7 +113,7 @@ func (p *apiaryRecords) why(b scheduler.VisitBox) string {
 func (p *apiaryRecords) last(b *scheduler.Box) string {
 	o, ok := b.LastOpening(scheduler.MaxDate)
 	if !ok {
-		return p.say.Say("box.last-never")
+		return p.say.Tell(b.NeverOpened())
 	}
 	how := p.say.Tell(o.HowHard())
 	if o.LeftShut {

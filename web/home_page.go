@@ -31,6 +31,7 @@ type homeView struct {
 	Recent  *recentView
 	Nobody  []visitCard
 	Further []visitCard // more that nobody goes to
+	Guesses guessesView
 	TooMuch []text.Text // for people, in the next weeks
 	Rest    text.Text   // what else there is, in one line
 	Overdue []overdueLine
@@ -79,6 +80,7 @@ func (rec *homeRecords) view(who *visitor) homeView {
 	rec.say = speaker(rec.club, who.MemberID)
 	rec.names = [2]*scheduler.Names{scheduler.NewNames(rec.club), scheduler.NewNames(rec.stacks)}
 	v.addVisits(rec, who)
+	v.Guesses = rec.guesses(who)
 	v.Overdue = rec.overdue(who)
 	v.Recent = recentOpenings(rec.say, rec.recent, "")
 	for i := range rec.asked {

@@ -15,19 +15,20 @@ const askedDays = 30
 
 // homeRecords is all that the page is made from.
 type homeRecords struct {
-	club   *scheduler.Club // apiaries without hives
-	stacks *scheduler.Club // those of the visits shown, with their boxes
-	counts []store.ApiaryCount
-	visits []store.VisitRecord
-	boxes  map[int64]int // of the visits for which nobody has time
-	shown  []store.VisitRecord
-	asked  []store.AskedVisit    // done ones, of which it is asked what else was opened
-	recent []store.RecentOpening // by whoever looks
-	strips []int64
-	opened map[int64][]scheduler.Date
-	today  scheduler.Date
-	say    *text.Speaker
-	names  [2]*scheduler.Names // of club and of stacks
+	club    *scheduler.Club // apiaries without hives
+	stacks  *scheduler.Club // those of the visits shown, with their boxes
+	counts  []store.ApiaryCount
+	visits  []store.VisitRecord
+	boxes   map[int64]int // of the visits for which nobody has time
+	shown   []store.VisitRecord
+	asked   []store.AskedVisit    // done ones, of which it is asked what else was opened
+	recent  []store.RecentOpening // by whoever looks
+	guessed []store.HiveGuessed
+	strips  []int64
+	opened  map[int64][]scheduler.Date
+	today   scheduler.Date
+	say     *text.Speaker
+	names   [2]*scheduler.Names // of club and of stacks
 }
 
 func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, error) {
@@ -48,7 +49,7 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		})
 		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
 		rec.strips = rec.stripsFor(who)
-		rec.recent = all.Recent
+		rec.recent, rec.guessed = all.Recent, all.Guessed
 		rec.asked = slices.DeleteFunc(all.Asked, func(a store.AskedVisit) bool {
 			return a.Visit.On < rec.today-scheduler.Date(rec.club.Rules.AnswerDays)
 		})

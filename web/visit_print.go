@@ -139,7 +139,7 @@ func (p *apiaryRecords) hardLast(b *scheduler.Box, before scheduler.Date) string
 	o, ok := b.LastOpening(before)
 	switch {
 	case !ok:
-		return p.say.Say("box.last-never")
+		return p.say.Tell(b.NeverOpened())
 	case o.LeftShut:
 		return p.say.Say("page.sheet.last", text.New("box.last-shut"), p.say.PlainDay(o.On))
 	}

@@ -79,7 +79,7 @@ func (r *reminder) why(b *scheduler.VisitBox) string {
 		return r.say.Say("box.why-none")
 	}
 	key, withOdds, due := "box.why", "box.why-odds", r.say.ShortDay(b.Due)
-	if b.Due < r.today {
+	if b.Due < r.today && b.Reason != scheduler.BecauseGuess {
 		key, withOdds = "box.late", "box.late-odds"
 	}
 	if b.Due < r.today || b.Due > r.today+300 {
@@ -103,7 +103,7 @@ func (r *reminder) since(id int64) string {
 func (r *reminder) lastTime(b *scheduler.Box) []string {
 	last, ok := b.LastOpening(scheduler.MaxDate)
 	if !ok {
-		return []string{r.say.Say("box.last-never")}
+		return []string{r.say.Tell(b.NeverOpened())}
 	}
 	how := r.say.Tell(last.HowHard())
 	if last.LeftShut {

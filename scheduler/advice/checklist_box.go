@@ -31,6 +31,9 @@ func (l *checklist) box(s *visitStack, b *scheduler.Box, lifts []BoxLift) {
 	var measured []text.Text
 	if !opened {
 		joint.Last = []text.Text{text.New("checklist.last.never", b.SetUpOn)}
+		if b.GuessedOn != 0 {
+			joint.Last = []text.Text{text.New("checklist.last.unknown")}
+		}
 	} else {
 		joint.Last = []text.Text{text.New("checklist.last.joint", o.On, o.Joint, scheduler.JointWords(o.Joint))}
 		if o.Joint == scheduler.NotTried {

@@ -87,6 +87,9 @@ func (p *placing) pile(h *stack, last *ids) {
 	for i, b := range fresh {
 		last.box++
 		box := scheduler.Box{ID: last.box, Name: b.name, Kind: b.kind, SetUpOn: p.setUpOf(b)}
+		if b.setUp == 0 && len(b.add) == 0 {
+			box.GuessedOn = p.choices.GuessedOn
+		}
 		if box.Kind == "" {
 			box.Kind = p.choices.Upper
 			if i == 0 && len(target.Boxes) == 0 || b.position == 1 {

@@ -24,6 +24,7 @@ type Choices struct {
 	Upper     string            `json:",omitempty"` // and of those above
 	Stack     string            `json:",omitempty"` // new boxes of a hive stand in the table from: BottomUp or TopDown
 	SetUp     scheduler.Date    `json:",omitempty"` // of new boxes that the table tells no day of
+	GuessedOn scheduler.Date    `json:",omitempty"` // nobody knows that day: SetUp was guessed, on this one
 }
 
 // What may be chosen beside the words of a field.

@@ -34,6 +34,7 @@ func (p *parser) box(n *node, on standing) (scheduler.Box, *node) {
 	for _, f := range p.list(o.get("repaired"), text.New("records.allow.list-days")) {
 		b.Repaired = append(b.Repaired, p.notBefore(f, &b))
 	}
+	p.guess(o, &b)
 	places := o.get("places")
 	p.places(places, &b, on)
 	openings := o.need("openings", text.New("records.allow.openings"))
@@ -44,6 +45,20 @@ func (p *parser) box(n *node, on standing) (scheduler.Box, *node) {
 	p.giveIDs(&b, on, n)
 	p.placeBox(&b, on, n, places)
 	return b, name
+}
+
+// guess reads whether the day of setting up is one, and whether somebody answered.
+func (p *parser) guess(o *object, b *scheduler.Box) {
+	if f := o.get("guessed_on"); f != nil {
+		b.GuessedOn = p.notBefore(f, b)
+	}
+	f := o.get("guess_answered")
+	if f == nil {
+		return
+	}
+	if b.GuessAnswered = p.truth(f); b.GuessAnswered && !o.has("guessed_on") {
+		p.bad(f, "records.why.answer-to-no-guess", text.New("records.allow.guess-answered"))
+	}
 }
 
 func (p *parser) kindOf(n *node) string {

@@ -44,7 +44,9 @@
 //	           under {hive, box} (the other stack before), alone (a period), ended (the hive, with
 //	           it), whom (sold to), note, by. Boxes are named by where they stand today
 //	box        name, kind, set_up_on, openings, retired_on (o), repaired (o:
-//	           days), places (o: always on this hive)
+//	           days), places (o: always on this hive), guessed_on (o: the day on which
+//	           set_up_on was guessed, since nobody knew when it was last opened),
+//	           guess_answered (o: true once somebody was asked)
 //	place      from, where (hive, store, lent, retired), and (o) apiary, hive,
 //	           position, lent_to, until
 //	opening    on, joint (null: nobody said how hard, and scraped may be left

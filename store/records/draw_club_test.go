@@ -212,6 +212,7 @@ func (g *clubs) box(name string) scheduler.Box {
 	b.SetUpOn = drawDay(t, scheduler.NewDate(2023, 1, 1))
 	if rapid.Bool().Draw(t, "repaired") {
 		b.Repaired = []scheduler.Date{b.SetUpOn + 300}
+		b.GuessedOn, b.GuessAnswered = b.SetUpOn+365, b.SetUpOn%2 == 0
 	}
 	for range rapid.IntRange(0, 4).Draw(t, "openings") {
 		g.openings++

@@ -4,13 +4,15 @@ import "pryday/scheduler"
 
 type (
 	boxJSON struct {
-		Name      string           `json:"name"`
-		Kind      string           `json:"kind"`
-		SetUpOn   scheduler.Date   `json:"set_up_on"`
-		RetiredOn string           `json:"retired_on,omitempty"`
-		Repaired  []scheduler.Date `json:"repaired,omitempty"`
-		Places    []placeJSON      `json:"places,omitempty"`
-		Openings  []openingJSON    `json:"openings"`
+		Name          string           `json:"name"`
+		Kind          string           `json:"kind"`
+		SetUpOn       scheduler.Date   `json:"set_up_on"`
+		RetiredOn     string           `json:"retired_on,omitempty"`
+		Repaired      []scheduler.Date `json:"repaired,omitempty"`
+		GuessedOn     string           `json:"guessed_on,omitempty"`
+		GuessAnswered bool             `json:"guess_answered,omitempty"`
+		Places        []placeJSON      `json:"places,omitempty"`
+		Openings      []openingJSON    `json:"openings"`
 	}
 	placeJSON struct {
 		From     scheduler.Date `json:"from"`
@@ -91,7 +93,7 @@ type (
 func (e *encoder) box(b *scheduler.Box) boxJSON {
 	out := boxJSON{
 		Name: b.Name, Kind: b.Kind, SetUpOn: b.SetUpOn, RetiredOn: b.RetiredOn.String(),
-		Repaired: b.Repaired, Openings: make([]openingJSON, 0, len(b.Openings)),
+		Repaired: b.Repaired, GuessedOn: b.GuessedOn.String(), GuessAnswered: b.GuessAnswered, Openings: make([]openingJSON, 0, len(b.Openings)),
 	}
 	for _, p := range b.Places {
 		place := placeJSON{From: p.From, Where: string(p.Where), Position: p.Position, LentTo: p.LentTo, Until: p.Until.String()}

@@ -38,7 +38,7 @@ var (
 		scheduler.Tentative, scheduler.Confirmed, scheduler.Unanswered, scheduler.Done, scheduler.Missed, scheduler.Cancelled,
 	}
 	reasons = []scheduler.Reason{
-		scheduler.BecauseOdds, scheduler.BecauseLongest, scheduler.BecauseRequired, scheduler.BecauseAbove,
+		scheduler.BecauseOdds, scheduler.BecauseLongest, scheduler.BecauseRequired, scheduler.BecauseGuess, scheduler.BecauseAbove,
 	}
 	queens   = []scheduler.Queen{scheduler.QueenUnknown, scheduler.QueenStays, scheduler.QueenGoes}
 	duties   = []scheduler.Required{scheduler.OpeningRequired, scheduler.VisitRequired}

@@ -1,0 +1,75 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"slices"
+
+	"pryday/scheduler"
+	"pryday/scheduler/text"
+	"pryday/store"
+)
+
+// guessesShown is how many hives home asks about at once.
+const guessesShown = 3
+
+// guessesView asks when the boxes of hives were last opened, where that was guessed.
+type guessesView struct {
+	Hives []guessedHive
+	More  int
+}
+
+type guessedHive struct {
+	Path     string
+	Question text.Text
+	Answers  []guessAnswer
+}
+
+// guessAnswer is one button; Label says it apart from those of other hives.
+type guessAnswer struct {
+	Ago         scheduler.Ago
+	Text, Label text.Text
+}
+
+// guesses asks whoever tends hives about them.
+func (rec *homeRecords) guesses(who *visitor) (v guessesView) {
+	for _, h := range rec.guessed {
+		a := rec.club.Apiary(h.ApiaryID)
+		if a == nil || !who.mayTend(a) {
+			continue
+		}
+		if len(v.Hives) == guessesShown {
+			v.More++
+			continue
+		}
+		hive := guessedHive{"/hive/" + itoa(h.HiveID) + "/roughly", text.New("page.home.guess-ask", h.Name, a.Name), nil}
+		for _, ago := range scheduler.Agos {
+			answer := text.New("ago." + string(ago))
+			hive.Answers = append(hive.Answers, guessAnswer{ago, answer, text.New("page.home.guess-label", h.Name, a.Name, answer)})
+		}
+		v.Hives = append(v.Hives, hive)
+	}
+	return v
+}
+
+// roughly takes the answer for all boxes of a hive that nobody knows more of.
+func (c *hiveChange) roughly() error {
+	ago := scheduler.Ago(c.form.values.Get("ago"))
+	if !slices.Contains(scheduler.Agos, ago) {
+		var words []text.Text
+		for _, a := range scheduler.Agos {
+			words = append(words, text.New("ago."+string(a)))
+		}
+		return newProblem(http.StatusUnprocessableEntity, "problem.no-such-answer", cut(string(ago)), words)
+	}
+	made, err := c.tx.AnswerGuess(c.ctx, c.h.ID, c.p.season.Roughly(ago, c.p.today), c.p.today)
+	if errors.Is(err, store.ErrNotFound) {
+		return newProblem(http.StatusConflict, "problem.guess-gone", c.h.Name)
+	}
+	if err != nil {
+		return err
+	}
+	c.made, c.to, c.audit = made, "/", "say roughly when last opened"
+	c.said.Text = c.p.say.Say("page.home.guess-said", c.h.Name, c.p.apiary.Name, text.New("ago."+string(ago)))
+	return nil
+}
