@@ -15,7 +15,7 @@ import (
 // that violates it, and takes one at the edge of what is allowed.
 func TestChecksRefuse(t *testing.T) {
 	tests := []struct{ table, constraint, set, edge string }{
-		{"due", "reason_is_known", `reason = 'guess'`, `reason = 'above'`},
+		{"due", "reason_is_known", `reason = 'whim'`, `reason = 'above'`},
 		{"due", "last_hard_is_a_degree", `last_hard = 5`, `last_hard = 4`},
 		{"due", "last_hard_is_a_degree", `last_hard = -2`, `last_hard = -1`},
 		{"box_state", "odds_are_a_chance", `odds = 1.01`, `odds = 1`},

@@ -46,7 +46,6 @@ func TestANewClubIsNeverOverdue(t *testing.T) {
 	b.get("/hive/"+itoa(hive.ID)).says(200, "When it was last opened is a guess (about a year ago)")
 	b.get(visitPath(c.club().Visits[0].UID)).says(200, "last opened: not known")
 	b.get("/").says(200, "When was Hive 1 in Orchard last opened, roughly?", "When was Hive 3 in Orchard")
-
 }
 
 // TestARoughAnswer answers for a hive by each button, and in German.
