@@ -79,7 +79,7 @@ func TestVisitChangesAndTheirUndo(t *testing.T) {
 		audit, err = tx.AuditTrail(context.Background(), 0, 0, 20)
 		return err
 	})
-	if len(audit) != 8 || audit[0].Action != "cancel visit" || audit[0].MemberID != c.member["Brida"] {
+	if len(audit) != 9 || audit[8].Action != "sign in with mail" || audit[0].Action != "cancel visit" || audit[0].MemberID != c.member["Brida"] {
 		t.Errorf("audit: %+v", audit)
 	}
 }
