@@ -28,7 +28,7 @@ func clone(members []int64) []int64 { return slices.Clone(members) }
 // who are away on the new day, and those who refused to go about that time.
 func (y *days) who(was *Visit, on Date, refused []refusal) []int64 {
 	anew := was == nil || was.NoTime
-	if !anew && (was.On == on || was.staysPut()) {
+	if !anew && was.On == on {
 		return was.Who
 	}
 	from := y.apiary.Keepers
