@@ -111,8 +111,9 @@ func TestReminderArrives(t *testing.T) {
 			t.Errorf("%q is not in both parts", must)
 		}
 	}
+	without := func(part string) string { return mailedAddress.ReplaceAllString(part, "") } // whose random letters may spell anything
 	for _, never := range []string{"4711", "52.1", "Quarry", "Rowan"} { // gate code, place, another keeper's
-		if strings.Contains(text, never) || strings.Contains(html, never) {
+		if strings.Contains(without(text), never) || strings.Contains(without(html), never) {
 			t.Errorf("%q is in the mail", never)
 		}
 	}
