@@ -112,7 +112,7 @@ func TestReminderArrives(t *testing.T) {
 		}
 	}
 	without := func(part string) string { return mailedAddress.ReplaceAllString(part, "") } // whose random letters may spell anything
-	for _, never := range []string{"4711", "52.1", "Quarry", "Rowan"} { // gate code, place, another keeper's
+	for _, never := range []string{"4711", "52.1", "Quarry", "Rowan"} {                     // gate code, place, another keeper's
 		if strings.Contains(without(text), never) || strings.Contains(without(html), never) {
 			t.Errorf("%q is in the mail", never)
 		}
