@@ -173,7 +173,7 @@ func (s *Service) Start(ctx context.Context) error {
 		cron.Recover(cron.PrintfLogger(slog.NewLogLogger(s.log.Handler(), slog.LevelError))),
 		cron.SkipIfStillRunning(cron.DiscardLogger)))
 	for spec, work := range map[string]func(context.Context) error{
-		tickSpec:  func(ctx context.Context) error { return s.tick(ctx, true) },
+		tickSpec:  s.logged(s.TickWhereNeeded),
 		tendSpec:  s.tend,
 		clearSpec: s.clear,
 	} {
@@ -186,7 +186,7 @@ func (s *Service) Start(ctx context.Context) error {
 	s.cron.Start()
 	s.background.Go(func() {
 		s.run(running, s.tend)
-		s.run(running, func(ctx context.Context) error { return s.tick(ctx, false) })
+		s.run(running, s.logged(s.Tick))
 		s.run(running, s.clear)
 	})
 	return nil
@@ -207,13 +207,22 @@ func (s *Service) Tick(ctx context.Context) (Report, error) {
 	return s.decide(ctx, false)
 }
 
-func (s *Service) tick(ctx context.Context, quiet bool) error {
+// TickWhereNeeded is Tick but for the clubs that cannot owe anything new since
+// they were looked at last, as the schedule does it.
+func (s *Service) TickWhereNeeded(ctx context.Context) (Report, error) {
 	s.ticking.Lock()
 	defer s.ticking.Unlock()
-	begun := time.Now()
-	r, err := s.decide(ctx, quiet)
-	s.log.Debug("tick", "clubs", r.Clubs, "owed", r.New, "passed_over", r.PassedOver, "waiting", r.Waiting, "took", time.Since(begun))
-	return err
+	return s.decide(ctx, true)
+}
+
+// logged does a tick of the schedule's.
+func (s *Service) logged(tick func(context.Context) (Report, error)) func(context.Context) error {
+	return func(ctx context.Context) error {
+		begun := time.Now()
+		r, err := tick(ctx)
+		s.log.Debug("tick", "clubs", r.Clubs, "owed", r.New, "passed_over", r.PassedOver, "waiting", r.Waiting, "took", time.Since(begun))
+		return err
+	}
 }
 
 // tend gives messages a job again that have lost theirs.

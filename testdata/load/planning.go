@@ -1,0 +1,115 @@
+package main
+
+import (
+	"context"
+	"io"
+	"os"
+	"time"
+
+	"pryday/scheduler"
+)
+
+const (
+	planFirst  = "planning, the first time"
+	planNext   = "planning, the day after"
+	planMemory = "memory of planning"
+)
+
+// planning plans all clubs for yesterday and then for today, against reading
+// the same rows by binary COPY and writing the results by binary COPY into
+// tables with the same indexes. It plans even when no row of it is asked for:
+// the others need the plan.
+func planning(ctx context.Context, b *bed, t *table) error {
+	if err := forgetPeak(); err != nil {
+		return err
+	}
+	plan := func(on scheduler.Date) (time.Duration, error) {
+		began := time.Now()
+		for i := range b.clubs {
+			if err := b.replan(ctx, b.clubs[i].id, b.clubs[i].apiaries, on); err != nil {
+				return 0, err
+			}
+		}
+		return time.Since(began), nil
+	}
+	first, err := plan(today - 1)
+	if err != nil {
+		return err
+	}
+	if _, err := b.owner.Exec(ctx, `ANALYZE`); err != nil {
+		return err
+	}
+	next, err := plan(today)
+	if err != nil || !t.wants(planFirst, planNext, planMemory) {
+		return err
+	}
+	most, err := peak()
+	if err != nil {
+		return err
+	}
+	copying, err := b.copyAll(ctx)
+	if err != nil {
+		return err
+	}
+	t.add(row{what: planFirst, against: "COPY out of the same rows and COPY in of the results", got: first.Seconds() / copying.Seconds(), unit: "x", limit: 2.5, note: secondsOf(first)})
+	t.add(row{what: planNext, against: "the same", got: next.Seconds() / copying.Seconds(), unit: "x", limit: 1.3, note: secondsOf(next)})
+	t.add(row{what: planMemory, against: "all of this program", got: most, unit: "MB", limit: 512})
+	return nil
+}
+
+func secondsOf(d time.Duration) string { return d.Round(100 * time.Millisecond).String() }
+
+// copied are the rows that planning reads, and those that it writes.
+var copied = struct{ out, in []string }{
+	out: []string{"apiary", "hive", "box", "opening", "visit", "visit_box", "due", "box_state"},
+	in:  []string{"visit", "visit_box", "visit_member", "due", "box_state"},
+}
+
+// copyAll times only the copying that stands for planning's.
+func (b *bed) copyAll(ctx context.Context) (spent time.Duration, err error) {
+	copyOut := func(table string, w io.Writer) (time.Duration, error) {
+		began := time.Now()
+		_, err := b.owner.PgConn().CopyTo(ctx, w, `COPY `+table+` TO STDOUT (FORMAT binary)`)
+		return time.Since(began), err
+	}
+	for _, table := range copied.out {
+		took, err := copyOut(table, io.Discard)
+		if err != nil {
+			return 0, err
+		}
+		spent += took
+	}
+	for _, table := range copied.in {
+		took, err := b.copyIntoTwin(ctx, table, copyOut)
+		if err != nil {
+			return 0, err
+		}
+		spent += took
+	}
+	return spent, nil
+}
+
+func (b *bed) copyIntoTwin(ctx context.Context, table string, copyOut func(string, io.Writer) (time.Duration, error)) (time.Duration, error) {
+	rows, err := os.CreateTemp("", "pryday-load-")
+	if err != nil {
+		return 0, err
+	}
+	defer os.Remove(rows.Name())
+	defer rows.Close()
+	if _, err := copyOut(table, rows); err != nil {
+		return 0, err
+	}
+	if _, err := rows.Seek(0, io.SeekStart); err != nil {
+		return 0, err
+	}
+	if _, err := b.owner.Exec(ctx, `CREATE TABLE twin (LIKE `+table+` INCLUDING ALL)`); err != nil {
+		return 0, err
+	}
+	began := time.Now()
+	if _, err := b.owner.PgConn().CopyFrom(ctx, rows, `COPY twin FROM STDIN (FORMAT binary)`); err != nil {
+		return 0, err
+	}
+	took := time.Since(began)
+	_, err = b.owner.Exec(ctx, `DROP TABLE twin`)
+	return took, err
+}
