@@ -21,6 +21,9 @@ import (
 // one megabyte.
 const MaxBytes = 1_000_000
 
+// productID names the program that wrote a calendar (RFC 5545, 3.7.3).
+const productID = "-//Pryday//Pryday//EN"
+
 // Feed is one calendar with its events.
 type Feed struct {
 	Name        string         // as clients show it
@@ -30,6 +33,7 @@ type Feed struct {
 	Source      string         // the https address of the feed itself, or empty
 	Zone        string         // IANA zone shown when no event is timed; empty means UTC
 	Events      []Event        // in any order
+	Written     []Written      // more of them, written before
 	Today       scheduler.Date // events before it give way first where not all fit; 0: none does
 	More        bool           // Events are the nearest of more
 	Method      Method         // what the calendar asks of who gets it (RFC 5546); empty for a feed
@@ -93,8 +97,15 @@ type Geo struct{ Latitude, Longitude float64 }
 // day, unknown zone, hours that end before they begin, an address that is not
 // http or https, an unknown colour or status.
 func Render(f Feed) ([]byte, error) {
-	events := slices.Clone(f.Events)
-	slices.SortFunc(events, func(a, b Event) int {
+	events := slices.Clone(f.Written)
+	for i := range f.Events {
+		w, err := Write(&f.Events[i])
+		if err != nil {
+			return nil, fmt.Errorf("calendar %q: %w", f.Name, err)
+		}
+		events = append(events, w)
+	}
+	slices.SortFunc(events, func(a, b Written) int {
 		return cmp.Or(cmp.Compare(a.On, b.On), cmp.Compare(a.UID, b.UID))
 	})
 	if err := check(f, events); err != nil {
@@ -120,24 +131,20 @@ func Render(f Feed) ([]byte, error) {
 }
 
 // pastOf counts the events before today.
-func pastOf(events []Event, today scheduler.Date) int {
-	i, _ := slices.BinarySearchFunc(events, today, func(e Event, d scheduler.Date) int { return cmp.Compare(e.On, d) })
+func pastOf(events []Written, today scheduler.Date) int {
+	i, _ := slices.BinarySearchFunc(events, today, func(e Written, d scheduler.Date) int { return cmp.Compare(e.On, d) })
 	return i
 }
 
-func check(f Feed, events []Event) error {
+func check(f Feed, events []Written) error {
 	if err := checkColour(f.Colour); err != nil {
 		return fmt.Errorf("calendar %q: %w", f.Name, err)
 	}
 	if err := checkAddress(f.Source); err != nil {
 		return fmt.Errorf("calendar %q: source: %w", f.Name, err)
 	}
-	seen := map[string]bool{}
-	for i := range events {
-		e := &events[i]
-		if err := e.check(); err != nil {
-			return fmt.Errorf("calendar %q: event %q: %w", f.Name, e.UID, err)
-		}
+	seen := make(map[string]bool, len(events))
+	for _, e := range events {
 		if seen[e.UID] {
 			return fmt.Errorf("calendar %q: event %q: two events have this uid", f.Name, e.UID)
 		}
@@ -146,10 +153,10 @@ func check(f Feed, events []Event) error {
 	return nil
 }
 
-func encode(f Feed, events []Event) ([]byte, error) {
+func encode(f Feed, events []Written) ([]byte, error) {
 	cal := ical.NewCalendar()
 	set(cal.Props, ical.PropVersion, "2.0")
-	set(cal.Props, ical.PropProductID, "-//Pryday//Pryday//EN")
+	set(cal.Props, ical.PropProductID, productID)
 	set(cal.Props, ical.PropCalendarScale, "GREGORIAN")
 	if f.Method != "" {
 		set(cal.Props, ical.PropMethod, string(f.Method))
@@ -186,18 +193,7 @@ func encode(f Feed, events []Event) ([]byte, error) {
 		return nil, err
 	}
 	cal.Children = append(cal.Children, zones...)
-	for i := range events {
-		c, err := events[i].component()
-		if err != nil {
-			return nil, fmt.Errorf("event %q: %w", events[i].UID, err)
-		}
-		cal.Children = append(cal.Children, c)
-	}
-	var w folder
-	if err := ical.NewEncoder(&w).Encode(cal); err != nil {
-		return nil, err
-	}
-	return w.out.Bytes(), nil
+	return withEvents(cal, events)
 }
 
 // set adds a property by its bare value: the library's setters add a VALUE=TEXT
@@ -209,7 +205,7 @@ func set(props ical.Props, name, value string) *ical.Prop {
 	return &props[p.Name][len(props[p.Name])-1]
 }
 
-func lastDay(events []Event) string {
+func lastDay(events []Written) string {
 	if len(events) == 0 {
 		return "today"
 	}

@@ -47,27 +47,22 @@ func wall(d scheduler.Date, minute int, loc *time.Location) time.Time {
 
 // zonesOf returns one VTIMEZONE for each zone that timed events use, or the
 // feed's own zone when there is none, in the order of their names.
-func zonesOf(f Feed, events []Event) ([]*ical.Component, error) {
+func zonesOf(f Feed, events []Written) ([]*ical.Component, error) {
 	type span struct{ from, until time.Time }
 	spans := map[string]span{}
 	for i := range events {
 		e := &events[i]
-		if e.Hours == nil {
+		if e.zone == "" {
 			continue
 		}
-		loc, err := zone(e.Zone)
-		if err != nil {
-			return nil, fmt.Errorf("event %q: %w", e.UID, err)
+		s, ok := spans[e.zone]
+		if !ok || e.from.Before(s.from) {
+			s.from = e.from
 		}
-		from, until := e.span(loc)
-		s, ok := spans[e.Zone]
-		if !ok || from.Before(s.from) {
-			s.from = from
+		if !ok || e.last.After(s.until) {
+			s.until = e.last
 		}
-		if !ok || until.After(s.until) {
-			s.until = until
-		}
-		spans[e.Zone] = s
+		spans[e.zone] = s
 	}
 	if len(spans) == 0 && len(events) == 0 {
 		name := f.Zone
