@@ -471,6 +471,7 @@ CREATE TABLE public.apiary (
     first_pollen date[] DEFAULT '{}'::date[] NOT NULL,
     supers_on date[] DEFAULT '{}'::date[] NOT NULL,
     supers_off date[] DEFAULT '{}'::date[] NOT NULL,
+    feed_version bigint DEFAULT 0 NOT NULL,
     CONSTRAINT apiary_elevation_m_check CHECK (((elevation_m >= ('-430'::integer)::double precision) AND (elevation_m <= (6000)::double precision))),
     CONSTRAINT apiary_first_pollen_check CHECK ((array_position(first_pollen, NULL::date) IS NULL)),
     CONSTRAINT apiary_latitude_check CHECK (((latitude >= ('-90'::integer)::double precision) AND (latitude <= (90)::double precision))),
@@ -502,6 +503,10 @@ COMMENT ON COLUMN public.apiary.region IS 'whose stage dates hold here; empty: t
 -- Name: COLUMN apiary.first_pollen; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.apiary.first_pollen IS 'days on which the first good pollen came in, as keepers saw it; so are supers_on and supers_off';
+
+-- Name: COLUMN apiary.feed_version; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.apiary.feed_version IS 'of the club, when entries of this apiary alone changed last';
 
 -- Name: apiary_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 
@@ -728,12 +733,17 @@ CREATE TABLE public.club (
     name text NOT NULL,
     feed_version bigint DEFAULT 0 NOT NULL,
     created_at timestamp with time zone DEFAULT now() NOT NULL,
+    feed_whole bigint DEFAULT 0 NOT NULL,
     CONSTRAINT club_name_check CHECK (((name <> ''::text) AND (char_length(name) <= 200)))
 );
 
 -- Name: COLUMN club.feed_version; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.club.feed_version IS 'rises last in every transaction that changes what a calendar shows';
+
+-- Name: COLUMN club.feed_whole; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.club.feed_whole IS 'the feed version of the last change that more than the entries of certain apiaries may show';
 
 -- Name: club_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 

@@ -106,7 +106,6 @@ func (s *Store) DeleteClub(ctx context.Context, club int64) error {
 		}
 		tx.feedChanged()
 		tx.raiseFeed() // now, while there is a version to raise
-		tx.feedMore = false
 		if err := tx.one(ctx, "delete everything", `DELETE FROM club WHERE id = $1`, club); err != nil {
 			return err
 		}

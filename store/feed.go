@@ -16,6 +16,7 @@ import (
 type FeedLink struct {
 	Link
 	Version  int64          // the club's feed version
+	Whole    int64          // that of the last change that was not of certain apiaries alone; those are FeedChanged
 	Language string         // of whose it is, or was
 	Zone     *time.Location // in which its days begin
 	Shown    map[int64]ShownEntry
@@ -46,10 +47,10 @@ func (tx *Tx) FeedLink(ctx context.Context, token string) (*FeedLink, error) {
 		return err
 	})
 	b.Queue(`
-		SELECT c.feed_version, coalesce(m.id, 0), coalesce(m.timezone, ''), coalesce(m.language, l.language)
+		SELECT c.feed_version, c.feed_whole, coalesce(m.id, 0), coalesce(m.timezone, ''), coalesce(m.language, l.language)
 		  FROM (SELECT member_id, language FROM calendar_link `+which+`) l CROSS JOIN club c LEFT JOIN member m ON m.id = l.member_id`,
 		hashToken(token)).Query(func(rows pgx.Rows) error {
-		_, err := pgx.ForEachRow(rows, []any{&l.Version, &member.ID, &member.Timezone, &l.Language}, func() error { return nil })
+		_, err := pgx.ForEachRow(rows, []any{&l.Version, &l.Whole, &member.ID, &member.Timezone, &l.Language}, func() error { return nil })
 		return err
 	})
 	queueShown(&b, &l.Shown, `link_id = (SELECT id FROM calendar_link `+which+`)`, hashToken(token))
@@ -71,13 +72,27 @@ type FeedWindow struct {
 	Today          scheduler.Date
 	From           scheduler.Date // the first day
 	TentativeUntil scheduler.Date // tentative and cancelled visits after it are left out, unless the link asks for them
+	Among          []int64        // visits at these apiaries alone; nil for all
+}
+
+// FeedChanged lists the apiaries whose entries in calendars have changed since
+// a feed version.
+func (tx *Tx) FeedChanged(ctx context.Context, since int64) ([]int64, error) {
+	ids, err := tx.ids(ctx, `SELECT id FROM apiary WHERE feed_version > $1 ORDER BY id`, since)
+	return orEmpty(ids), tx.wrap(err, "list the apiaries that changed since feed version %d", since)
+}
+
+// StandSomewhere reports whether any of some boxes stands on a hive.
+func (tx *Tx) StandSomewhere(ctx context.Context, boxes []int64) (yes bool, err error) {
+	err = tx.tx.QueryRow(ctx, `SELECT EXISTS (SELECT FROM box WHERE id = ANY($1) AND hive_id IS NOT NULL)`, boxes).Scan(&yes)
+	return yes, tx.wrap(err, "look for boxes %v", boxes)
 }
 
 // The most visits that are read for a calendar: more than fit into one that
 // clients still take.
 const (
-	feedAhead  = 1500 // from today on, the nearest
-	feedBehind = 500  // before today, the latest
+	FeedAhead  = 1500 // from today on, the nearest
+	FeedBehind = 500  // before today, the latest
 )
 
 // FeedVisits reads the visits that a link shows, by day and without their
@@ -96,11 +111,15 @@ func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits 
 	default:
 		shown += ` AND w.apiary_id = ` + anyApiary
 	}
+	if w.Among != nil {
+		args = append(args, w.Among)
+		shown += fmt.Sprintf(` AND w.apiary_id = ANY($%d)`, len(args))
+	}
 	which := fmt.Sprintf(` WHERE v.id IN (
 		(SELECT w.id FROM visit w WHERE w.on_day >= $5 AND %[1]s ORDER BY w.on_day, w.id LIMIT %[2]d)
 		UNION ALL
 		(SELECT w.id FROM visit w WHERE w.on_day < $5 AND %[1]s ORDER BY w.on_day DESC, w.id LIMIT %[3]d))`,
-		shown, feedAhead, feedBehind)
+		shown, FeedAhead, FeedBehind)
 	rows, err := tx.tx.Query(ctx, selectVisits+which+byDay, args...)
 	if err == nil {
 		visits, err = pgx.CollectRows(rows, scanVisit)
@@ -111,7 +130,7 @@ func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits 
 			ahead++
 		}
 	}
-	return visits, ahead == feedAhead, tx.wrap(err, "read the visits of calendar address %d", link.ID)
+	return visits, ahead == FeedAhead, tx.wrap(err, "read the visits of calendar address %d", link.ID)
 }
 
 // FeedClub reads of the club what calendar entries of visits are written

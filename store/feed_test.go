@@ -176,8 +176,8 @@ func TestFeedVisitsAreBounded(t *testing.T) {
 		t.Fatal(err)
 	}
 	sample := sampleClub()
-	for i := range 2 * (feedAhead + feedBehind) {
-		on := today - 50 + scheduler.Date(i*100/(2*(feedAhead+feedBehind)))
+	for i := range 2 * (FeedAhead + FeedBehind) {
+		on := today - 50 + scheduler.Date(i*100/(2*(FeedAhead+FeedBehind)))
 		sample.Visits = append(sample.Visits, scheduler.Visit{ID: int64(i + 1), UID: fmt.Sprint("v", i), ApiaryID: 1, On: on, Status: scheduler.Confirmed})
 	}
 	inClub(t, s, club, func(tx *Tx) error { _, err := tx.Import(ctx, sample); return err })
@@ -187,7 +187,7 @@ func TestFeedVisitsAreBounded(t *testing.T) {
 			return err
 		}
 		first, last := visits[0].On, visits[len(visits)-1].On
-		if len(visits) != feedAhead+feedBehind || !more || first < today-15 || last > today+40 {
+		if len(visits) != FeedAhead+FeedBehind || !more || first < today-15 || last > today+40 {
 			t.Errorf("%d visits from %s to %s, more %t", len(visits), first, last, more)
 		}
 		return nil

@@ -52,7 +52,7 @@ func (tx *Tx) RecordOpenings(ctx context.Context, openings []BoxOpening, today s
 		return r, tx.wrap(err, "record openings")
 	}
 	insert := func(b *pgx.Batch) { tx.queueOpeningInserts(b, fresh) }
-	tx.feedChanged() // what to bring and to beware of, even where no visit changes
+	tx.feedChangedAt(lk.all) // what to bring and to beware of, even where no visit changes
 	if len(lk.about) == 0 {
 		var b pgx.Batch
 		insert(&b)

@@ -60,8 +60,11 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, became
 		UPDATE apiary SET planned_on = $2, planned_rules = $3
 		 WHERE id = ANY($1) AND (planned_on, planned_rules) IS DISTINCT FROM ($2, $3)`, apiaries, today, l.rules)
 	tx.laterAll(&b, "save the plan of apiaries %v", apiaries)
-	if !r.Empty() {
-		tx.feedChanged()
+	for _, v := range r.Added {
+		tx.feedChangedAt([]int64{v.ApiaryID})
+	}
+	for _, ch := range changed {
+		tx.feedChangedAt([]int64{ch.New.ApiaryID})
 	}
 	return r, nil
 }

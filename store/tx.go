@@ -12,11 +12,12 @@ import (
 
 // Tx is one transaction that sees one club.
 type Tx struct {
-	tx       *transaction
-	club     int64
-	jobs     *river.Client[pgx.Tx]
-	reads    bool // and changes nothing
-	feedMore bool // what a calendar shows has changed
+	tx        *transaction
+	club      int64
+	jobs      *river.Client[pgx.Tx]
+	reads     bool    // and changes nothing
+	feedWhole bool    // what any calendar shows may have changed
+	feedAt    []int64 // apiaries whose entries in calendars have changed
 }
 
 // errAgain asks InClub to begin anew: what had to be locked grew meanwhile.
@@ -85,17 +86,31 @@ func (tx *Tx) Last() { tx.tx.last = tx.reads }
 // ClubID is the club that tx sees.
 func (tx *Tx) ClubID() int64 { return tx.club }
 
-// feedChanged notes that what a calendar shows has changed.
-func (tx *Tx) feedChanged() { tx.feedMore = true }
+// feedChanged notes that what a calendar shows has changed, whichever entry.
+func (tx *Tx) feedChanged() { tx.feedWhole = true }
+
+// feedChangedAt is feedChanged where only entries of certain apiaries have;
+// with none it is the same.
+func (tx *Tx) feedChangedAt(apiaries []int64) {
+	tx.feedAt, tx.feedWhole = append(tx.feedAt, apiaries...), tx.feedWhole || len(apiaries) == 0
+}
 
 // raiseFeed comes last in a transaction: the row it locks is the club's, and
 // all of the club's other changes wait for it.
 func (tx *Tx) raiseFeed() {
-	if tx.feedMore {
-		tx.later("raise the feed version", `
-			WITH raised AS (UPDATE club SET feed_version = feed_version + 1 WHERE id = $1 RETURNING feed_version)
-			SELECT pg_notify($2, $1::text || ' ' || feed_version) FROM raised`, tx.club, FeedChannel)
+	at := tx.feedAt
+	if tx.feedWhole {
+		at = nil
 	}
+	if tx.feedWhole || len(at) > 0 {
+		tx.later("raise the feed version", `
+			WITH raised AS (
+				UPDATE club SET feed_version = feed_version + 1, feed_whole = CASE WHEN $3::bigint[] IS NULL THEN feed_version + 1 ELSE feed_whole END
+				 WHERE id = $1 RETURNING feed_version),
+			     marked AS (UPDATE apiary a SET feed_version = raised.feed_version FROM raised WHERE a.id = ANY($3))
+			SELECT pg_notify($2, $1::text || ' ' || feed_version) FROM raised`, tx.club, FeedChannel, at)
+	}
+	tx.feedWhole, tx.feedAt = false, nil
 }
 
 // FeedVersion is the number that rises whenever what a calendar shows changes.

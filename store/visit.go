@@ -58,7 +58,7 @@ func (tx *Tx) change(ctx context.Context, id int64, sequence int, today schedule
 		}
 		return nil, tx.wrap(err, "change visit %d", id)
 	}
-	tx.feedChanged()
+	tx.feedChangedAt(lk.all)
 	return tx.replan(ctx, lk, today, 0)
 }
 

@@ -40,7 +40,7 @@ func (tx *Tx) SayNotOpened(ctx context.Context, id int64, boxes []int64, today s
 	if _, err := tx.tx.Exec(ctx, insertNotOpened, id, orEmpty(boxes), tx.club); err != nil {
 		return nil, tx.wrap(err, "say what was not opened on visit %d", id)
 	}
-	tx.feedChanged()
+	tx.feedChangedAt(lk.all)
 	return tx.replan(ctx, lk, today, 0)
 }
 

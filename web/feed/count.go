@@ -10,6 +10,7 @@ import (
 type Counts struct {
 	Answers        map[int]int64 // by status
 	Renders        int64
+	Parts          int64 // of those, for some apiaries alone, with what was kept of the others
 	RenderFailures int64
 	RenderTime     time.Duration // of all renders together
 	Stale          int64         // answers from the last good copy
@@ -23,8 +24,8 @@ type Counts struct {
 var statuses = [...]int{200, 206, 304, 404, 405, 410, 412, 416, 429, 503}
 
 type counters struct {
-	answers                                               [len(statuses)]atomic.Int64
-	renders, failures, nanoseconds, stale, versionQueries atomic.Int64
+	answers                                                      [len(statuses)]atomic.Int64
+	renders, parts, failures, nanoseconds, stale, versionQueries atomic.Int64
 }
 
 func (c *counters) add(status int) {
@@ -47,7 +48,7 @@ func (c *counters) rendered(took time.Duration, err error) {
 // Counts returns the numbers so far.
 func (f *Feeds) Counts() Counts {
 	c := Counts{
-		Answers: map[int]int64{}, Renders: f.count.renders.Load(), RenderFailures: f.count.failures.Load(),
+		Answers: map[int]int64{}, Renders: f.count.renders.Load(), Parts: f.count.parts.Load(), RenderFailures: f.count.failures.Load(),
 		RenderTime: time.Duration(f.count.nanoseconds.Load()), Stale: f.count.stale.Load(),
 		VersionQueries: f.count.versionQueries.Load(), Cached: f.cache.EstimatedSize(), CachedBytes: f.cache.WeightedSize(),
 		Connections: f.listener.epoch.Load(), Hears: f.listener.trusted(),

@@ -24,6 +24,7 @@ type entry struct {
 	modified   []string       // the same, as a header
 	inline     []string       // Content-Disposition: shown, and saved under the calendar's name
 	plain, gz  content
+	kept       *kept // what it is made anew from; nil where it is made whole each time
 }
 
 // content is one form of a calendar with the headers that go with it.
@@ -76,4 +77,6 @@ func compress(b []byte) []byte {
 }
 
 // weight is the memory that an entry holds, in bytes.
-func (e *entry) weight() uint32 { return uint32(len(e.plain.bytes) + len(e.gz.bytes) + 1024) }
+func (e *entry) weight() uint32 {
+	return uint32(len(e.plain.bytes) + len(e.gz.bytes) + 1024 + e.kept.size())
+}

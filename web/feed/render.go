@@ -56,16 +56,18 @@ func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry
 	if f.listener.outage.now() {
 		return nil, errAway
 	}
+	whole := false
 	for range 3 {
-		e, err := f.renderNow(ctx, token, before)
-		if !errors.Is(err, errOvertaken) {
+		e, err := f.renderNow(ctx, token, before, whole)
+		if !errors.Is(err, errOvertaken) && !errors.Is(err, errWhole) {
 			return e, err
 		}
+		whole = whole || errors.Is(err, errWhole)
 	}
 	return nil, errOvertaken
 }
 
-func (f *Feeds) renderNow(ctx context.Context, token string, before *entry) (*entry, error) {
+func (f *Feeds) renderNow(ctx context.Context, token string, before *entry, whole bool) (*entry, error) {
 	e := &entry{epoch: f.listener.epoch.Load()}
 	var err error
 	if e.club, err = f.cfg.Store.ClubOfLink(ctx, token); err != nil {
@@ -73,7 +75,9 @@ func (f *Feeds) renderNow(ctx context.Context, token string, before *entry) (*en
 	}
 	var sheet *calendar.Feed
 	var shown map[int64]store.ShownEntry
-	var ids map[string]int64
+	var keeps bool
+	var part *part
+	var visits []store.VisitRecord
 	err = f.cfg.Store.InSnapshot(ctx, e.club, func(tx *store.Tx) error {
 		link, err := tx.FeedLink(ctx, token)
 		if err != nil {
@@ -89,11 +93,18 @@ func (f *Feeds) renderNow(ctx context.Context, token string, before *entry) (*en
 			return err
 		}
 		shown = link.Shown
-		sheet, ids, err = f.assemble(ctx, tx, e, link, token)
+		keeps = link.Kind == store.ClubLink
+		if !whole {
+			part = before.partOf(e, link)
+		}
+		sheet, visits, err = f.assemble(ctx, tx, e, link, token, part)
 		return err
 	})
-	if err == nil && ids != nil {
-		sheet.Events, err = f.follow(ctx, e, sheet.Events, ids, shown)
+	if err == nil && visits != nil {
+		sheet.Events, err = f.follow(ctx, e, sheet.Events, visits, shown)
+	}
+	if err == nil && keeps {
+		err = e.keep(sheet, visits, part)
 	}
 	if err != nil || e.gone {
 		return e, err
@@ -102,29 +113,37 @@ func (f *Feeds) renderNow(ctx context.Context, token string, before *entry) (*en
 	if err != nil {
 		return nil, fmt.Errorf("%w: link %d of club %d: %w", errUnwritable, e.link, e.club, err)
 	}
+	if part != nil {
+		f.count.parts.Add(1)
+	}
 	e.seal(body, before, f.cfg.Clock.Now())
 	return e, nil
 }
 
-// assemble puts together what the calendar of a link says, and returns the ids
-// of its visits by their UIDs.
-func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *store.FeedLink, token string) (*calendar.Feed, map[string]int64, error) {
+// assemble puts together what the calendar of a link says, of the apiaries of
+// a part alone where one is given, and returns the visits in it.
+func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *store.FeedLink, token string, p *part) (*calendar.Feed, []store.VisitRecord, error) {
 	today := e.day
-	visits, more, err := tx.FeedVisits(ctx, &link.Link, store.FeedWindow{
-		Today: today, From: today - calendar.PastDays, TentativeUntil: today + calendar.TentativeDays,
-	})
+	window := store.FeedWindow{Today: today, From: today - calendar.PastDays, TentativeUntil: today + calendar.TentativeDays}
+	if err := p.narrow(ctx, tx, &window); err != nil {
+		return nil, nil, err
+	}
+	visits, more, err := tx.FeedVisits(ctx, &link.Link, window)
 	if err != nil {
 		return nil, nil, err
 	}
-	tx.Last()
+	if p == nil {
+		tx.Last()
+	}
 	club, err := tx.FeedClub(ctx, visits, today)
+	if err == nil {
+		err = p.check(ctx, tx, club, visits)
+	}
 	if err != nil {
 		return nil, nil, err
 	}
-	ids := make(map[string]int64, len(visits))
 	shown := make([]calendar.VisitRecord, len(visits))
 	for i, v := range visits {
-		ids[v.UID] = v.ID
 		shown[i] = calendar.VisitRecord{Visit: v.Visit, ChangedAt: v.ChangedAt, CancelledUntil: v.CancelledUntil}
 	}
 	o := calendar.Options{
@@ -146,7 +165,7 @@ func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *stor
 	return &calendar.Feed{
 		Name: nameOf(club, &link.Link), Refresh: refresh, Source: Address(f.cfg.PublicURL, token, club, &link.Link), Zone: link.Zone.String(),
 		Events: calendar.EventsOf(club, shown, o), Today: today, More: more,
-	}, ids, nil
+	}, visits, nil
 }
 
 // ended is the last calendar of a link that was replaced or withdrawn: one

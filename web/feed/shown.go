@@ -19,7 +19,11 @@ var errOvertaken = errors.New("a newer calendar was shown meanwhile")
 // and as well by other hours, another language or a renamed box. What is shown
 // for the first time or otherwise than before is written down; all else costs
 // no writing.
-func (f *Feeds) follow(ctx context.Context, e *entry, events []calendar.Event, ids map[string]int64, shown map[int64]store.ShownEntry) ([]calendar.Event, error) {
+func (f *Feeds) follow(ctx context.Context, e *entry, events []calendar.Event, visits []store.VisitRecord, shown map[int64]store.ShownEntry) ([]calendar.Event, error) {
+	ids := make(map[string]int64, len(visits))
+	for i := range visits {
+		ids[visits[i].UID] = visits[i].ID
+	}
 	now := f.cfg.Clock.Now()
 	out := slices.Clone(events)
 	if len(stamp(out, ids, shown, now)) == 0 {
