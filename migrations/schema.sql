@@ -472,11 +472,14 @@ CREATE TABLE public.apiary (
     supers_on date[] DEFAULT '{}'::date[] NOT NULL,
     supers_off date[] DEFAULT '{}'::date[] NOT NULL,
     feed_version bigint DEFAULT 0 NOT NULL,
+    overdue integer DEFAULT 0 NOT NULL,
+    overdue_since date,
     CONSTRAINT apiary_elevation_m_check CHECK (((elevation_m >= ('-430'::integer)::double precision) AND (elevation_m <= (6000)::double precision))),
     CONSTRAINT apiary_first_pollen_check CHECK ((array_position(first_pollen, NULL::date) IS NULL)),
     CONSTRAINT apiary_latitude_check CHECK (((latitude >= ('-90'::integer)::double precision) AND (latitude <= (90)::double precision))),
     CONSTRAINT apiary_longitude_check CHECK (((longitude >= ('-180'::integer)::double precision) AND (longitude <= (180)::double precision))),
     CONSTRAINT apiary_name_check CHECK (((name <> ''::text) AND (char_length(name) <= 200))),
+    CONSTRAINT apiary_overdue_check CHECK ((overdue >= 0)),
     CONSTRAINT apiary_region_check CHECK ((region = ANY (ARRAY[''::text, 'continental'::text, 'western-europe'::text, 'southern-europe'::text, 'southern-maritime'::text]))),
     CONSTRAINT apiary_season_shift_days_check CHECK (((season_shift_days >= '-183'::integer) AND (season_shift_days <= 183))),
     CONSTRAINT apiary_supers_off_check CHECK ((array_position(supers_off, NULL::date) IS NULL)),
@@ -485,6 +488,7 @@ CREATE TABLE public.apiary (
     CONSTRAINT apiary_travel_hours_check CHECK (((travel_hours >= (0)::double precision) AND (travel_hours <= (24)::double precision))),
     CONSTRAINT apiary_trip_check CHECK ((length(trip) <= 200)),
     CONSTRAINT apiary_weekdays_check CHECK (((weekdays >= 0) AND (weekdays <= 127))),
+    CONSTRAINT overdue_since_a_day CHECK (((overdue = 0) = (overdue_since IS NULL))),
     CONSTRAINT planned_by_some_rules CHECK (((planned_on IS NULL) = (planned_rules IS NULL)))
 );
 
@@ -507,6 +511,14 @@ COMMENT ON COLUMN public.apiary.first_pollen IS 'days on which the first good po
 -- Name: COLUMN apiary.feed_version; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.apiary.feed_version IS 'of the club, when entries of this apiary alone changed last';
+
+-- Name: COLUMN apiary.overdue; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.apiary.overdue IS 'boxes past their due day, as it was planned last, that nothing keeps shut';
+
+-- Name: COLUMN apiary.overdue_since; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.apiary.overdue_since IS 'the earliest of those days';
 
 -- Name: apiary_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 

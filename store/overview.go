@@ -42,38 +42,19 @@ func (l *loading) queuePlaces(b *pgx.Batch) {
 
 // Overview is what pages about a whole club are made from, of one moment.
 type Overview struct {
-	Club    *scheduler.Club // as Apiaries reads it
-	Counts  []ApiaryCount
-	Visits  []VisitRecord   // to come from a day on, by day, without their boxes
-	Asked   []AskedVisit    // of which the member may be asked what else was opened, by day
-	Recent  []RecentOpening // what the member recorded within the last day
-	Guessed []HiveGuessed   // to be asked about
-	Boxes   map[int64]int   // how many boxes those open for which nobody has time
+	Club   *scheduler.Club // as Apiaries reads it
+	Counts []ApiaryCount
+	Visits []VisitRecord // to come from a day on, by day, without their boxes
 }
 
 // Overview reads a club's apiaries, what stands at each, and the visits to come
 // from a day on.
 func (tx *Tx) Overview(ctx context.Context, from scheduler.Date) (*Overview, error) {
-	return tx.overview(ctx, from, func(*pgx.Batch, *Overview) {})
-}
-
-// OverviewFor is Overview with what concerns one member in the days since one.
-func (tx *Tx) OverviewFor(ctx context.Context, member int64, from, since scheduler.Date) (*Overview, error) {
-	return tx.overview(ctx, from, func(b *pgx.Batch, o *Overview) {
-		queueAsked(b, member, since, &o.Asked)
-		queueRecent(b, member, since, &o.Recent)
-		queueGuessed(b, &o.Guessed)
-	})
-}
-
-func (tx *Tx) overview(ctx context.Context, from scheduler.Date, also func(*pgx.Batch, *Overview)) (*Overview, error) {
 	o, l := &Overview{}, &loading{}
 	var b pgx.Batch
 	l.queuePlaces(&b)
 	queue(&b, &o.Counts, selectApiaryCounts)
 	queueOpenVisits(&b, &o.Visits, from)
-	queueLacking(&b, o, from)
-	also(&b, o)
 	err := tx.tx.SendBatch(ctx, &b).Close()
 	if err == nil && l.club.ID == 0 {
 		err = ErrNotFound
@@ -83,20 +64,6 @@ func (tx *Tx) overview(ctx context.Context, from scheduler.Date, also func(*pgx.
 	}
 	o.Club = l.assemble()
 	return o, nil
-}
-
-// queueLacking counts the boxes of visits for which nobody has time.
-func queueLacking(b *pgx.Batch, o *Overview, from scheduler.Date) {
-	b.Queue(`
-		SELECT b.visit_id, count(*) FROM visit v JOIN visit_box b ON b.club_id = v.club_id AND b.visit_id = v.id
-		 WHERE v.apiary_id = `+anyApiary+` AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1 AND v.no_time
-		 GROUP BY b.visit_id`, from).Query(func(rows pgx.Rows) error {
-		o.Boxes = map[int64]int{}
-		var visit int64
-		var boxes int
-		_, err := pgx.ForEachRow(rows, []any{&visit, &boxes}, func() error { o.Boxes[visit] = boxes; return nil })
-		return err
-	})
 }
 
 // Stacks reads the boxes of visits into them, and of a club the apiaries that

@@ -56,9 +56,12 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, became
 	tx.queueVisitWrites(&b, r.Added, changed, today)
 	tx.queueMoves(&b, l, r, became, today)
 	tx.queueStateWrites(&b, l, plan, today)
+	late := lateAt(plan, apiaries)
 	b.Queue(`
-		UPDATE apiary SET planned_on = $2, planned_rules = $3
-		 WHERE id = ANY($1) AND (planned_on, planned_rules) IS DISTINCT FROM ($2, $3)`, apiaries, today, l.rules)
+		UPDATE apiary a SET planned_on = $2, planned_rules = $3, overdue = u.overdue, overdue_since = u.since
+		  FROM unnest($1::bigint[], $4::int[], $5::date[]) AS u(id, overdue, since)
+		 WHERE a.id = u.id AND (a.planned_on, a.planned_rules, a.overdue, a.overdue_since) IS DISTINCT FROM ($2, $3, u.overdue, u.since)`,
+		apiaries, today, l.rules, late.boxes, late.since)
 	tx.laterAll(&b, "save the plan of apiaries %v", apiaries)
 	for _, v := range r.Added {
 		tx.feedChangedAt([]int64{v.ApiaryID})
@@ -67,6 +70,34 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, became
 		tx.feedChangedAt([]int64{ch.New.ApiaryID})
 	}
 	return r, nil
+}
+
+// lateCount holds what is overdue at apiaries column by column, as unnest
+// takes it.
+type lateCount struct {
+	boxes []int
+	since []scheduler.Date
+}
+
+// lateAt counts the boxes past their due day that nothing keeps shut.
+func lateAt(plan *scheduler.Plan, apiaries []int64) lateCount {
+	late := lateCount{make([]int, len(apiaries)), make([]scheduler.Date, len(apiaries))}
+	places := make(map[int64]int, len(apiaries))
+	for i, id := range apiaries {
+		places[id] = i
+	}
+	for i := range plan.Boxes {
+		s := &plan.Boxes[i]
+		at, counted := places[s.ApiaryID]
+		if !counted || !s.Overdue || !s.LeftAlone.IsZero() {
+			continue
+		}
+		late.boxes[at]++
+		if late.since[at] == 0 || s.Due < late.since[at] {
+			late.since[at] = s.Due
+		}
+	}
+	return late
 }
 
 // sameVisit reports whether nothing about a visit changed that anyone would

@@ -75,13 +75,13 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request, who *visitor) erro
 }
 
 func (rec *homeRecords) view(who *visitor) homeView {
-	v := homeView{Asked: who.person.Invitations > 0, Empty: len(rec.visits) == 0, Leads: who.Role == scheduler.Organiser}
+	v := homeView{Asked: who.person.Invitations > 0, Empty: rec.all.All == 0, Leads: who.Role == scheduler.Organiser}
 	v.Steps, v.TooMuch = rec.firstSteps(who), rec.tooMuch(who)
 	rec.say = speaker(rec.club, who.MemberID)
 	rec.names = [2]*scheduler.Names{scheduler.NewNames(rec.club), scheduler.NewNames(rec.stacks)}
 	v.addVisits(rec, who)
 	v.Guesses = rec.guesses(who)
-	v.Overdue = rec.overdue(who)
+	v.Overdue = rec.overdue()
 	v.Recent = recentOpenings(rec.say, rec.recent, "")
 	for i := range rec.asked {
 		if p := rec.apiaryRecords(rec.asked[i].Visit.ApiaryID); p != nil {
@@ -135,13 +135,7 @@ func (v *homeView) addVisits(rec *homeRecords, who *visitor) {
 	}
 	shown := min(len(v.Nobody), nobodyShown)
 	v.Nobody, v.Further = v.Nobody[:shown], v.Nobody[shown:]
-	inWeeks := 0
-	for i := range rec.visits {
-		if rec.visits[i].On <= rec.today+homeDays {
-			inWeeks++
-		}
-	}
-	v.More, v.Later = inWeeks-near, len(rec.visits)-inWeeks
+	v.More, v.Later = rec.all.Near-near, rec.all.All-rec.all.Near
 }
 
 func (rec *homeRecords) visitsOf(apiary int64) []scheduler.Visit {
@@ -166,25 +160,28 @@ func (p *apiaryRecords) card(plan *scheduler.Plan, v *scheduler.Visit, who *visi
 	return c
 }
 
-// overdue lists the apiaries with boxes past their day, the longest first; to a keeper,
-// their own before the others.
-func (rec *homeRecords) overdue(who *visitor) []overdueLine {
-	late := slices.DeleteFunc(slices.Clone(rec.counts), func(c store.ApiaryCount) bool { return c.Overdue == 0 })
-	slices.SortStableFunc(late, func(a, b store.ApiaryCount) int {
+// sortLate puts the apiaries with boxes past their day in order, the longest
+// first, to a keeper their own before the others, as many as the page shows.
+func (rec *homeRecords) sortLate(who *visitor) {
+	slices.SortStableFunc(rec.late, func(a, b store.ApiaryCount) int {
 		if who.Role == scheduler.Organiser {
 			return cmp.Compare(a.Since, b.Since)
 		}
 		return cmp.Or(rec.minesFirst(who, a.ID, b.ID), cmp.Compare(a.Since, b.Since))
 	})
-	var out []overdueLine
-	for _, c := range late[:min(len(late), homeOverdue)] {
+	rec.late = rec.late[:min(len(rec.late), homeOverdue)]
+}
+
+// overdue says of each of them how much is late, and when somebody comes.
+func (rec *homeRecords) overdue() (out []overdueLine) {
+	for _, c := range rec.late {
 		p := rec.apiaryRecords(c.ID)
 		if p == nil {
 			continue
 		}
 		late := text.New("page.home.late-unplanned", c.Overdue, c.Since)
-		if visits := rec.visitsOf(c.ID); len(visits) > 0 {
-			late = text.New("page.home.late", c.Overdue, c.Since, text.Short(visits[0].On))
+		if on := rec.all.First[c.ID]; on != 0 {
+			late = text.New("page.home.late", c.Overdue, c.Since, text.Short(on))
 		}
 		out = append(out, overdueLine{c.ID, p.apiary.Name, p.say.Tell(late)})
 	}

@@ -15,11 +15,13 @@ const askedDays = 30
 
 // homeRecords is all that the page is made from.
 type homeRecords struct {
-	club    *scheduler.Club // apiaries without hives
-	stacks  *scheduler.Club // those of the visits shown, with their boxes
-	counts  []store.ApiaryCount
-	visits  []store.VisitRecord
-	boxes   map[int64]int // of the visits for which nobody has time
+	club    *scheduler.Club     // apiaries without hives
+	stacks  *scheduler.Club     // those of the visits shown, with their boxes
+	late    []store.ApiaryCount // apiaries with boxes past their day
+	counts  []store.ApiaryCount // what stands at apiaries, where nothing is planned
+	visits  []store.VisitRecord // open ones that the page may show
+	boxes   map[int64]int       // of the visits for which nobody has time
+	all     *store.HomeVisits
 	shown   []store.VisitRecord
 	asked   []store.AskedVisit    // done ones, of which it is asked what else was opened
 	recent  []store.RecentOpening // by whoever looks
@@ -34,13 +36,17 @@ type homeRecords struct {
 func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, error) {
 	rec := &homeRecords{}
 	err := s.cfg.Store.InSnapshot(ctx, who.ClubID, func(tx *store.Tx) error {
-		all, err := tx.OverviewFor(ctx, who.MemberID, s.earliest()-2, s.earliest()-askedDays)
+		first, err := tx.Home(ctx, who.MemberID, s.earliest()-askedDays)
 		if err != nil {
 			return err
 		}
-		rec.club, rec.counts, rec.boxes = all.Club, all.Counts, all.Boxes
+		rec.club, rec.late = first.Club, first.Late
 		rec.today = rec.club.Today(s.now())
-		rec.visits = since(all.Visits, rec.today-2)
+		rec.sortLate(who)
+		rec.strips = rec.stripsFor(who)
+		if err := rec.readVisits(ctx, tx, who); err != nil {
+			return err
+		}
 		next := rec.next(who)
 		rec.shown = slices.DeleteFunc(slices.Clone(rec.visits), func(v store.VisitRecord) bool { return v.On > rec.today+homeDays && v.UID != next })
 		// The next one, nobody's and one's own come first when not all fit.
@@ -48,9 +54,8 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 			return cmp.Compare(rec.rank(&a.Visit, who, next), rec.rank(&b.Visit, who, next))
 		})
 		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
-		rec.strips = rec.stripsFor(who)
-		rec.recent, rec.guessed = all.Recent, all.Guessed
-		rec.asked = slices.DeleteFunc(all.Asked, func(a store.AskedVisit) bool {
+		rec.recent, rec.guessed = first.Recent, first.Guessed
+		rec.asked = slices.DeleteFunc(first.Asked, func(a store.AskedVisit) bool {
 			return a.Visit.On < rec.today-scheduler.Date(rec.club.Rules.AnswerDays)
 		})
 		var read []store.VisitRecord
@@ -64,6 +69,26 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		return err
 	})
 	return rec, err
+}
+
+// readVisits reads the open visits of which some are shown; where there are
+// none, what else there is.
+func (rec *homeRecords) readVisits(ctx context.Context, tx *store.Tx, who *visitor) (err error) {
+	w := store.HomeWindow{
+		Member: who.MemberID, From: rec.today - 2, Until: rec.today + homeDays, Soon: rec.today + scheduler.Date(rec.club.Rules.NoticeDays),
+		Most: homeVisits, Whole: rec.strips,
+	}
+	for _, c := range rec.late {
+		w.FirstAt = append(w.FirstAt, c.ID)
+	}
+	if rec.all, err = tx.HomeVisits(ctx, w); err != nil {
+		return err
+	}
+	rec.visits, rec.boxes = rec.all.Visits, rec.all.Boxes
+	if rec.all.All == 0 {
+		rec.counts, err = tx.ApiaryCounts(ctx)
+	}
+	return err
 }
 
 // earliest is a day that is over nowhere, for reading what begins with a club's

@@ -32,7 +32,7 @@ func TestPageRoundTrips(t *testing.T) {
 		page, path string
 		want       int
 	}{
-		{"home", "/", 4},
+		{"home", "/", 5},
 		{"visit", visitPath(visit.UID), 4},
 		{"record", visitPath(visit.UID) + "/record", 4},
 		{"hive", "/hive/" + itoa(quarry.Hives[0].ID), 4},

@@ -1,0 +1,122 @@
+package store
+
+import (
+	"context"
+
+	"github.com/jackc/pgx/v5"
+
+	"pryday/scheduler"
+)
+
+// Home is what a member's first page begins with, of one moment. However many
+// boxes a club has, it is read in the time that its apiaries take.
+type Home struct {
+	Club    *scheduler.Club // as Apiaries reads it
+	Late    []ApiaryCount   // apiaries with something overdue, as they were planned last: how much and since when, nothing else
+	Asked   []AskedVisit    // of which the member may be asked what else was opened, by day
+	Recent  []RecentOpening // what the member recorded within the last day
+	Guessed []HiveGuessed   // to be asked about
+}
+
+// Home reads it with what concerns a member in the days since one.
+func (tx *Tx) Home(ctx context.Context, member int64, since scheduler.Date) (*Home, error) {
+	h, l := &Home{}, &loading{}
+	var b pgx.Batch
+	l.queuePlaces(&b)
+	queue(&b, &h.Late, `
+		SELECT id, 0 AS hives, 0 AS boxes, overdue, overdue_since AS since, 0::float8 AS worst FROM apiary WHERE overdue > 0 ORDER BY id`)
+	queueAsked(&b, member, since, &h.Asked)
+	queueRecent(&b, member, since, &h.Recent)
+	queueGuessed(&b, &h.Guessed)
+	err := tx.tx.SendBatch(ctx, &b).Close()
+	if err == nil && l.club.ID == 0 {
+		err = ErrNotFound
+	}
+	if err != nil {
+		return nil, tx.wrap(err, "read what member %d sees first", member)
+	}
+	h.Club = l.assemble()
+	return h, nil
+}
+
+// HomeWindow says which visits a member's first page may show.
+type HomeWindow struct {
+	Member      int64
+	From, Until scheduler.Date // the days that it shows, both included
+	Soon        scheduler.Date // until this day, visits that nobody goes to come first
+	Most        int            // of those days: nobody's, then the member's, then the others
+	Whole       []int64        // apiaries of which it shows every visit from From on
+	FirstAt     []int64        // apiaries of which it says when the next one is
+}
+
+// HomeVisits are open visits from a day on.
+type HomeVisits struct {
+	Visits []VisitRecord // by day, without their boxes: those asked for, the next of the member and of the club, and those for which nobody has time
+	Boxes  map[int64]int // how many boxes those open for which nobody has time
+	All    int
+	Near   int // of all, those within the days shown
+	First  map[int64]scheduler.Date
+}
+
+// HomeVisits reads the visits that the page may show and counts the others.
+func (tx *Tx) HomeVisits(ctx context.Context, w HomeWindow) (*HomeVisits, error) {
+	h := &HomeVisits{First: map[int64]scheduler.Date{}}
+	var b pgx.Batch
+	const open = `v.apiary_id = ` + anyApiary + ` AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`
+	b.Queue(`SELECT count(*), count(*) FILTER (WHERE v.on_day <= $2) FROM visit v WHERE `+open, w.From, w.Until).QueryRow(func(row pgx.Row) error {
+		return row.Scan(&h.All, &h.Near)
+	})
+	b.Queue(selectVisits+`
+		WHERE v.id IN (
+			(SELECT v.id FROM visit v
+			  CROSS JOIN LATERAL (
+				SELECT count(*) AS n, coalesce(bool_or(m.member_id = $5), false) AS mine
+				  FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') g
+			  WHERE `+open+` AND v.on_day <= $2
+			  ORDER BY CASE WHEN g.n = 0 AND v.on_day <= $3 THEN 0 WHEN g.mine THEN 1 ELSE 2 END, v.on_day, v.apiary_id, v.id LIMIT $4)
+			UNION ALL
+			(SELECT v.id FROM visit_member m JOIN visit v ON v.club_id = m.club_id AND v.id = m.visit_id
+			  WHERE m.member_id = $5 AND m.said <> 'cannot' AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`+byDay+` LIMIT 1)
+			UNION ALL
+			(SELECT v.id FROM (SELECT v.* FROM visit v WHERE `+open+byDay+` OFFSET 0) v
+			  WHERE EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') LIMIT 1)
+			UNION ALL
+			(SELECT v.id FROM visit v WHERE v.apiary_id = ANY($6) AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1)
+			UNION ALL
+			(SELECT v.id FROM visit v WHERE `+open+` AND v.no_time))`+byDay,
+		w.From, w.Until, w.Soon, w.Most, w.Member, orEmpty(w.Whole)).Query(func(rows pgx.Rows) (err error) {
+		h.Visits, err = pgx.CollectRows(rows, scanVisit)
+		return err
+	})
+	b.Queue(`
+		SELECT v.apiary_id, min(v.on_day) FROM visit v
+		 WHERE v.apiary_id = ANY($1) AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $2 GROUP BY 1`,
+		orEmpty(w.FirstAt), w.From).Query(func(rows pgx.Rows) error {
+		var apiary int64
+		var on scheduler.Date
+		_, err := pgx.ForEachRow(rows, []any{&apiary, &on}, func() error { h.First[apiary] = on; return nil })
+		return err
+	})
+	queueLacking(&b, &h.Boxes, w.From)
+	return h, tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "read the visits that member %d sees first", w.Member)
+}
+
+// queueLacking counts the boxes of visits for which nobody has time.
+func queueLacking(b *pgx.Batch, into *map[int64]int, from scheduler.Date) {
+	b.Queue(`
+		SELECT b.visit_id, count(*) FROM visit v JOIN visit_box b ON b.club_id = v.club_id AND b.visit_id = v.id
+		 WHERE v.apiary_id = `+anyApiary+` AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1 AND v.no_time
+		 GROUP BY b.visit_id`, from).Query(func(rows pgx.Rows) error {
+		*into = map[int64]int{}
+		var visit int64
+		var boxes int
+		_, err := pgx.ForEachRow(rows, []any{&visit, &boxes}, func() error { (*into)[visit] = boxes; return nil })
+		return err
+	})
+}
+
+// ApiaryCounts counts what stands at each apiary, in the order of their ids.
+func (tx *Tx) ApiaryCounts(ctx context.Context) ([]ApiaryCount, error) {
+	counts, err := list[ApiaryCount](ctx, tx, selectApiaryCounts)
+	return counts, tx.wrap(err, "count what stands at the apiaries")
+}
