@@ -30,3 +30,23 @@ func TestClosingsHaveWords(t *testing.T) {
 		t.Errorf("a box in planning is left alone because %v", got)
 	}
 }
+
+// TestAHiveIsLeftAloneUntilItsLastDay: the last day of a period belongs to it,
+// also when that is today.
+func TestAHiveIsLeftAloneUntilItsLastDay(t *testing.T) {
+	today := date("2027-05-15")
+	for _, tt := range []struct {
+		until Date
+		today bool // whether it may be opened
+	}{{today - 1, true}, {today, false}, {today + 1, false}, {0, false}} {
+		c := stand(date("2026-05-01"), nil)
+		a := &c.Apiaries[0]
+		a.Hives[0].LeaveAlone = []Period{{From: today - 5, Until: tt.until}}
+		s := NewSeason(a.Place(), &c.Rules)
+		var y days
+		y.fill(a, c.Members, s, today)
+		if got := y.mayOpen(0, 0); got != tt.today {
+			t.Errorf("left alone until %s: it may be opened today: %t", tt.until, got)
+		}
+	}
+}

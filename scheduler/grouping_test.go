@@ -299,3 +299,25 @@ func TestItems(t *testing.T) {
 		}
 	}
 }
+
+// TestAnOverdueBoxKeepsTheLongestWait: a box that its odds made due long ago is
+// opened before the longest wait ends, however much a later visit that stands
+// already would save.
+func TestAnOverdueBoxKeepsTheLongestWait(t *testing.T) {
+	today := date("2027-05-15")
+	last := date("2026-08-20")
+	c := stand(date("2025-05-01"), []Opening{opened("2026-05-10", Stuck), opened(last.String(), Stuck)}, []Opening{opened("2026-09-01", Firm)})
+	c.Rules.MaxDays = int(today + 4 - last)
+	c.Rules.Hours.Travel = 12
+	c.Rules.Stages[BuildUp].Required = NothingRequired
+	c.Visits = []Visit{{ID: 7, UID: "a", ApiaryID: 5, On: today + 7, Status: Confirmed, Pinned: true, Boxes: []VisitBox{{BoxID: 2, Due: today + 7}}}}
+	for _, v := range PlanClub(c, today).Visits {
+		if v.Lists(1) {
+			if v.On > today+4 {
+				t.Errorf("it is opened on %s, and the longest wait ends on %s", v.On, today+4)
+			}
+			return
+		}
+	}
+	t.Error("no visit opens it")
+}

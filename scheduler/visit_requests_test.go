@@ -29,3 +29,18 @@ func TestKeepTogether(t *testing.T) {
 		}
 	}
 }
+
+// TestNear: whoever goes within the move notice finds what they were told of.
+func TestNear(t *testing.T) {
+	r := DefaultRules()
+	r.LeadDays, r.MoveNotice = 1, 3
+	for _, tt := range []struct {
+		floor, day int32
+		want       bool
+	}{{0, 2, true}, {0, 3, false}, {1, 2, true}, {6, 5, true}, {6, 6, false}} {
+		p := projection{floor: tt.floor, rules: dueRules{Rules: &r}}
+		if got := p.near(tt.day); got != tt.want {
+			t.Errorf("day %d, nobody sent before day %d: near %t", tt.day, tt.floor, got)
+		}
+	}
+}

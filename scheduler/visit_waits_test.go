@@ -97,17 +97,22 @@ func TestSilenceIsSettledAtOnce(t *testing.T) {
 func TestWhatIsBeingWrittenDownIsLeftAlone(t *testing.T) {
 	sat := date("2027-05-15")
 	old := []Opening{opened("2026-06-01", Firm)}
-	for after := Date(0); after <= nearDays+1; after++ {
-		c := stand(date("2026-05-01"), old, old, old)
-		c.Apiaries[0].Hives[0].Boxes[0].Openings = append(old[:1:1], opened(sat.String(), Light))
-		v := Visit{ID: 7, UID: "u", ApiaryID: 5, On: sat, Status: Confirmed, Boxes: []VisitBox{{BoxID: 1}, {BoxID: 2}, {BoxID: 3}}}
-		if after > 0 {
-			v.Status = Done
-		}
-		c.Visits = []Visit{v}
-		for _, n := range PlanClub(c, sat+after).Visits {
-			if n.ID != 7 && n.On <= sat+nearDays && (n.Lists(2) || n.Lists(3)) {
-				t.Errorf("%d days after: a visit on %s", after, n.On)
+	for _, longest := range []Date{0, 1, 2} { // days after the visit on which the longest wait of the boxes ends; 0: it does not
+		for after := Date(0); after <= nearDays+1; after++ {
+			c := stand(date("2026-05-01"), old, old, old)
+			if longest > 0 {
+				c.Rules.MaxDays, c.Rules.LeadDays, c.Rules.MoveNotice = int(sat+longest-old[0].On), 0, 0
+			}
+			c.Apiaries[0].Hives[0].Boxes[0].Openings = append(old[:1:1], opened(sat.String(), Light))
+			v := Visit{ID: 7, UID: "u", ApiaryID: 5, On: sat, Status: Confirmed, Boxes: []VisitBox{{BoxID: 1}, {BoxID: 2}, {BoxID: 3}}}
+			if after > 0 {
+				v.Status = Done
+			}
+			c.Visits = []Visit{v}
+			for _, n := range PlanClub(c, sat+after).Visits {
+				if n.ID != 7 && n.On <= sat+nearDays && (n.Lists(2) || n.Lists(3)) {
+					t.Errorf("%d days after, the longest wait ending %d days after the visit: a visit on %s", after, longest, n.On)
+				}
 			}
 		}
 	}
