@@ -6,8 +6,13 @@ import (
 	"os"
 	"time"
 
+	"golang.org/x/sync/errgroup"
+
 	"pryday/scheduler"
 )
+
+// workers is how many clubs one daemon plans at once.
+const workers = 4
 
 const (
 	planFirst  = "planning, the first time"
@@ -25,12 +30,13 @@ func planning(ctx context.Context, b *bed, t *table) error {
 	}
 	plan := func(on scheduler.Date) (time.Duration, error) {
 		began := time.Now()
+		var working errgroup.Group
+		working.SetLimit(workers)
 		for i := range b.clubs {
-			if err := b.replan(ctx, b.clubs[i].id, b.clubs[i].apiaries, on); err != nil {
-				return 0, err
-			}
+			working.Go(func() error { return b.replan(ctx, b.clubs[i].id, b.clubs[i].apiaries, on) })
 		}
-		return time.Since(began), nil
+		err := working.Wait()
+		return time.Since(began), err
 	}
 	first, err := plan(today - 1)
 	if err != nil {
