@@ -91,6 +91,7 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 		c.MaxConns = cfg.MaxConns
 	}
 	c.AfterConnect = registerDates
+	bound(c)
 	pool, err := pgxpool.NewWithConfig(ctx, c)
 	if err != nil {
 		return nil, fmt.Errorf("connect to the database: %w", err)
