@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io"
@@ -19,7 +20,7 @@ import (
 const (
 	connectWait = 3 * time.Second  // for a new connection
 	pingWait    = 2 * time.Second  // for one at rest to say that it lives
-	acquireWait = 10 * time.Second // for a connection at all, also while all are in use
+	usualWait   = 10 * time.Second // for a connection at all, also while all are in use
 	longWait    = time.Second / 2  // in vain is not repeated by everybody
 	askAgain    = time.Second      // after a long wait in vain, by one for all
 )
@@ -56,6 +57,7 @@ func Away(err error) bool {
 // long and in vain for a database that is away, one at a time asks again each
 // second, and the others hear at once that it is away.
 type patience struct {
+	most   time.Duration // to wait
 	mu     sync.Mutex
 	failed time.Time // when somebody last waited long in vain; zero while the database answers
 	asking bool      // somebody finds out whether it is back
@@ -87,7 +89,7 @@ func (p *patience) TraceAcquireStart(ctx context.Context, _ *pgxpool.Pool, _ pgx
 		me.cancel = func() {}
 		return context.WithValue(awayContext{refused}, patientKey{}, me)
 	}
-	ctx, me.cancel = context.WithTimeout(ctx, acquireWait)
+	ctx, me.cancel = context.WithTimeout(ctx, p.most)
 	return context.WithValue(ctx, patientKey{}, me)
 }
 
@@ -136,11 +138,12 @@ func (p *patience) TraceQueryStart(ctx context.Context, _ *pgx.Conn, _ pgx.Trace
 // TraceQueryEnd does nothing.
 func (p *patience) TraceQueryEnd(context.Context, *pgx.Conn, pgx.TraceQueryEndData) {}
 
-// bound gives a pool's connections their bounds.
-func bound(c *pgxpool.Config) {
+// bound gives a pool's connections their bounds, of which most is that for a
+// connection at all.
+func bound(c *pgxpool.Config, most time.Duration) {
 	c.ConnConfig.ConnectTimeout = connectWait
 	c.PingTimeout = pingWait
 	dialer := &net.Dialer{KeepAliveConfig: net.KeepAliveConfig{Enable: true, Idle: 10 * time.Second, Interval: 3 * time.Second, Count: 3}}
 	c.ConnConfig.DialFunc = dialer.DialContext
-	c.ConnConfig.Tracer = &patience{}
+	c.ConnConfig.Tracer = &patience{most: cmp.Or(most, usualWait)}
 }

@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
@@ -44,8 +45,9 @@ var (
 
 // Config says which database to remember in.
 type Config struct {
-	URL      string // of the owner of the tables; the serving pool steps down from it
-	MaxConns int32  // of the serving pool; 0 takes pgx's default
+	URL      string        // of the owner of the tables; the serving pool steps down from it
+	MaxConns int32         // of the serving pool; 0 takes pgx's default
+	MaxWait  time.Duration // for one of its connections; 0 means 10 seconds
 }
 
 // Store is the memory of one installation. It is safe for concurrent use.
@@ -91,7 +93,7 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 		c.MaxConns = cfg.MaxConns
 	}
 	c.AfterConnect = registerDates
-	bound(c)
+	bound(c, cfg.MaxWait)
 	pool, err := pgxpool.NewWithConfig(ctx, c)
 	if err != nil {
 		return nil, fmt.Errorf("connect to the database: %w", err)
