@@ -7,6 +7,7 @@ import (
 	"io"
 	"net"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -18,9 +19,10 @@ import (
 // Bounds on waiting for the database, so that nobody waits long to hear that it
 // is away.
 const (
-	connectWait = 3 * time.Second  // for a new connection
+	connectWait = 10 * time.Second // for a new connection
 	pingWait    = 2 * time.Second  // for one at rest to say that it lives
 	usualWait   = 10 * time.Second // for a connection at all, also while all are in use
+	firstWait   = time.Minute      // for the first of all, of a machine that starts
 	longWait    = time.Second / 2  // in vain is not repeated by everybody
 	askAgain    = time.Second      // after a long wait in vain, by one for all
 )
@@ -57,7 +59,7 @@ func Away(err error) bool {
 // long and in vain for a database that is away, one at a time asks again each
 // second, and the others hear at once that it is away.
 type patience struct {
-	most   time.Duration // to wait
+	most   atomic.Int64 // to wait, as a time.Duration
 	mu     sync.Mutex
 	failed time.Time // when somebody last waited long in vain; zero while the database answers
 	asking bool      // somebody finds out whether it is back
@@ -89,7 +91,7 @@ func (p *patience) TraceAcquireStart(ctx context.Context, _ *pgxpool.Pool, _ pgx
 		me.cancel = func() {}
 		return context.WithValue(awayContext{refused}, patientKey{}, me)
 	}
-	ctx, me.cancel = context.WithTimeout(ctx, p.most)
+	ctx, me.cancel = context.WithTimeout(ctx, time.Duration(p.most.Load()))
 	return context.WithValue(ctx, patientKey{}, me)
 }
 
@@ -138,12 +140,15 @@ func (p *patience) TraceQueryStart(ctx context.Context, _ *pgx.Conn, _ pgx.Trace
 // TraceQueryEnd does nothing.
 func (p *patience) TraceQueryEnd(context.Context, *pgx.Conn, pgx.TraceQueryEndData) {}
 
-// bound gives a pool's connections their bounds, of which most is that for a
-// connection at all.
-func bound(c *pgxpool.Config, most time.Duration) {
+// bound gives a pool's connections their bounds; the function that it returns is
+// for when the first one is there.
+func bound(c *pgxpool.Config, most time.Duration) (settle func()) {
 	c.ConnConfig.ConnectTimeout = connectWait
 	c.PingTimeout = pingWait
 	dialer := &net.Dialer{KeepAliveConfig: net.KeepAliveConfig{Enable: true, Idle: 10 * time.Second, Interval: 3 * time.Second, Count: 3}}
 	c.ConnConfig.DialFunc = dialer.DialContext
-	c.ConnConfig.Tracer = &patience{most: cmp.Or(most, usualWait)}
+	p := &patience{}
+	p.most.Store(int64(firstWait))
+	c.ConnConfig.Tracer = p
+	return func() { p.most.Store(int64(cmp.Or(most, usualWait))) }
 }

@@ -93,7 +93,7 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 		c.MaxConns = cfg.MaxConns
 	}
 	c.AfterConnect = registerDates
-	bound(c, cfg.MaxWait)
+	settle := bound(c, cfg.MaxWait)
 	pool, err := pgxpool.NewWithConfig(ctx, c)
 	if err != nil {
 		return nil, fmt.Errorf("connect to the database: %w", err)
@@ -103,6 +103,7 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 		pool.Close()
 		return nil, err
 	}
+	settle()
 	s.jobs, err = river.NewClient(riverpgxv5.New(pool), &river.Config{})
 	if err != nil {
 		pool.Close()
