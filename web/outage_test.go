@@ -197,7 +197,7 @@ func TestPhoneOutlivesAnOutage(t *testing.T) {
 	wire.Cut()
 	b.tap(".save-bar button")
 	b.shows("1 record waits on this phone")
-	b.goTo("/rules")
+	b.goTo("/repairs")
 	b.headed("The records cannot be reached just now")
 	b.shows("This page tries again by itself.")
 	if small := ask[string](b, tooSmall); small != "" {
@@ -205,7 +205,7 @@ func TestPhoneOutlivesAnOutage(t *testing.T) {
 	}
 	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector("main .acts").insertAdjacentHTML("afterend", "<i id=same></i>")`))
 	wire.Mend()
-	b.until(`!document.getElementById("same") && document.querySelector("h1").innerText.includes("Rules")`)
+	b.until(`!document.getElementById("same") && document.querySelector("h1").innerText == "Repairs and parts"`)
 	testrun.Until(t, "the box is recorded", func() bool { _, box := c.boxNamed("Q13"); return box.OpeningOn(today) != nil })
 	if _, box = c.boxNamed("Q13"); len(box.OpeningsOn(today)) != 1 {
 		t.Errorf("%d openings", len(box.OpeningsOn(today)))
