@@ -91,7 +91,11 @@ func (p *patience) TraceAcquireStart(ctx context.Context, _ *pgxpool.Pool, _ pgx
 		me.cancel = func() {}
 		return context.WithValue(awayContext{refused}, patientKey{}, me)
 	}
-	ctx, me.cancel = context.WithTimeout(ctx, time.Duration(p.most.Load()))
+	most := time.Duration(p.most.Load())
+	if me.asks {
+		most = min(most, pingWait) // a connection that takes longer is there for the next one
+	}
+	ctx, me.cancel = context.WithTimeout(ctx, most)
 	return context.WithValue(ctx, patientKey{}, me)
 }
 
@@ -132,13 +136,24 @@ func full(pool *pgxpool.Pool) bool {
 	return s.AcquiredConns() >= s.MaxConns()
 }
 
-// TraceQueryStart and TraceQueryEnd make p a tracer; queries are not bounded here.
+type endKey struct{}
+
+// TraceQueryStart gives a statement whose context never ends the bound of waiting
+// for a connection: the session library has none to give.
 func (p *patience) TraceQueryStart(ctx context.Context, _ *pgx.Conn, _ pgx.TraceQueryStartData) context.Context {
-	return ctx
+	if ctx.Done() != nil {
+		return ctx
+	}
+	ctx, cancel := context.WithTimeout(ctx, time.Duration(p.most.Load()))
+	return context.WithValue(ctx, endKey{}, cancel)
 }
 
-// TraceQueryEnd does nothing.
-func (p *patience) TraceQueryEnd(context.Context, *pgx.Conn, pgx.TraceQueryEndData) {}
+// TraceQueryEnd ends what TraceQueryStart began.
+func (p *patience) TraceQueryEnd(ctx context.Context, _ *pgx.Conn, _ pgx.TraceQueryEndData) {
+	if cancel, ok := ctx.Value(endKey{}).(context.CancelFunc); ok {
+		cancel()
+	}
+}
 
 // bound gives a pool's connections their bounds; the function that it returns is
 // for when the first one is there.

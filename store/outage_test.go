@@ -71,6 +71,26 @@ func TestSilentDatabaseIsNoticedOnce(t *testing.T) {
 	testrun.Until(t, "it is back", func() bool { _, err := s.ClubIDs(t.Context()); return err == nil })
 }
 
+// A statement on its way when the database falls silent ends, though its context
+// never does.
+func TestStatementOnItsWayEnds(t *testing.T) {
+	wire := storetest.NewWire(t, storetest.New(t))
+	s, err := store.Open(t.Context(), store.Config{URL: wire.URL, MaxConns: 2, MaxWait: 700 * time.Millisecond})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(s.Close)
+	held, err := s.Pool().Acquire(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer held.Release()
+	wire.Hang()
+	if _, err := held.Exec(context.Background(), `SELECT 1`); !store.Away(err) {
+		t.Errorf("it ends with %v", err)
+	}
+}
+
 // Connections that are all in use are waited for, for a while; nobody else is
 // refused for it.
 func TestConnectionsUsedUp(t *testing.T) {

@@ -47,7 +47,7 @@ var (
 type Config struct {
 	URL      string        // of the owner of the tables; the serving pool steps down from it
 	MaxConns int32         // of the serving pool; 0 takes pgx's default
-	MaxWait  time.Duration // for one of its connections; 0 means 10 seconds
+	MaxWait  time.Duration // for one of its connections, and for a statement that nothing else ends; 0 means 10 seconds
 }
 
 // Store is the memory of one installation. It is safe for concurrent use.
