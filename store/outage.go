@@ -148,10 +148,18 @@ func (p *patience) TraceQueryStart(ctx context.Context, _ *pgx.Conn, _ pgx.Trace
 	return context.WithValue(ctx, endKey{}, cancel)
 }
 
-// TraceQueryEnd ends what TraceQueryStart began.
-func (p *patience) TraceQueryEnd(ctx context.Context, _ *pgx.Conn, _ pgx.TraceQueryEndData) {
-	if cancel, ok := ctx.Value(endKey{}).(context.CancelFunc); ok {
-		cancel()
+// TraceQueryEnd ends what TraceQueryStart began. Whoever waited so long in vain has
+// waited for all others, too.
+func (p *patience) TraceQueryEnd(ctx context.Context, _ *pgx.Conn, data pgx.TraceQueryEndData) {
+	cancel, ok := ctx.Value(endKey{}).(context.CancelFunc)
+	if !ok {
+		return
+	}
+	cancel()
+	if errors.Is(data.Err, context.DeadlineExceeded) {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		p.failed = time.Now()
 	}
 }
 

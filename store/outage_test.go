@@ -89,6 +89,9 @@ func TestStatementOnItsWayEnds(t *testing.T) {
 	if _, err := held.Exec(context.Background(), `SELECT 1`); !store.Away(err) {
 		t.Errorf("it ends with %v", err)
 	}
+	if _, err := s.ClubIDs(t.Context()); !errors.Is(err, store.ErrAway) {
+		t.Errorf("the next who asks: %v", err)
+	}
 }
 
 // Connections that are all in use are waited for, for a while; nobody else is
