@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
@@ -44,8 +45,9 @@ var (
 
 // Config says which database to remember in.
 type Config struct {
-	URL      string // of the owner of the tables; the serving pool steps down from it
-	MaxConns int32  // of the serving pool; 0 takes pgx's default
+	URL      string        // of the owner of the tables; the serving pool steps down from it
+	MaxConns int32         // of the serving pool; 0 takes pgx's default
+	MaxWait  time.Duration // for one of its connections, and for a statement that nothing else ends; 0 means 10 seconds
 }
 
 // Store is the memory of one installation. It is safe for concurrent use.
@@ -91,6 +93,7 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 		c.MaxConns = cfg.MaxConns
 	}
 	c.AfterConnect = registerDates
+	settle := bound(c, cfg.MaxWait)
 	pool, err := pgxpool.NewWithConfig(ctx, c)
 	if err != nil {
 		return nil, fmt.Errorf("connect to the database: %w", err)
@@ -100,6 +103,7 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 		pool.Close()
 		return nil, err
 	}
+	settle()
 	s.jobs, err = river.NewClient(riverpgxv5.New(pool), &river.Config{})
 	if err != nil {
 		pool.Close()

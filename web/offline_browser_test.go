@@ -42,7 +42,7 @@ func recordVisitWithoutSignal(t *testing.T, browser context.Context) {
 
 	c.line.noSignal.Store(true)
 	b.goTo("/")
-	b.shows("There is no signal. This page is as it was on")
+	b.shows("The service cannot be reached. This page is as it was on")
 	b.tap(fmt.Sprintf("main a[href='%s']", visitPath(v.UID)))
 	b.headed("Sandpit")
 	b.tap(fmt.Sprintf("main .acts a[href='%s/record']", visitPath(v.UID)))

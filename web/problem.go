@@ -64,26 +64,26 @@ func (s *Server) answer(h func(http.ResponseWriter, *http.Request) error) http.H
 		if err == nil {
 			return
 		}
-		p := problemOf(err)
-		if p == nil && r.Context().Err() != nil {
-			return // whoever asked went away
-		}
-		if p == nil {
-			s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
-			p = newProblem(http.StatusInternalServerError, "problem.failed")
-		}
-		say := s.reader(r)
-		if wantsProblem(r) {
-			if err := tellProblem(w, p.status, say.Tell(p.title), say.Tell(p.text)); err != nil {
-				s.cfg.Logger.Error("answer failed", "route", r.Pattern, "err", err)
-			}
-			return
-		}
-		v := view{Title: say.Tell(p.title), Page: problemView{p.title, p.text}, say: say}
-		if err := s.show(w, r, p.status, "problem", v); err != nil {
-			s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
+		if p := problemOf(err); p != nil {
+			s.explain(w, r, p, s.reader(r))
+		} else {
+			s.fail(w, r, err)
 		}
 	})
+}
+
+// explain answers with a problem.
+func (s *Server) explain(w http.ResponseWriter, r *http.Request, p *problem, say *text.Speaker) {
+	if wantsProblem(r) {
+		if err := tellProblem(w, p.status, say.Tell(p.title), say.Tell(p.text)); err != nil {
+			s.cfg.Logger.Error("answer failed", "route", r.Pattern, "err", err)
+		}
+		return
+	}
+	v := view{Title: say.Tell(p.title), Page: problemView{p.title, p.text}, say: say}
+	if err := s.show(w, r, p.status, "problem", v); err != nil {
+		s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
+	}
 }
 
 // problemJSON is the media type of RFC 9457, in which a script is told what a

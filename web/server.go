@@ -52,6 +52,7 @@ type Server struct {
 
 	limits    limits
 	imports   imports
+	outages   outages
 	freeDisk  func(folder string) (uint64, error)
 	settingUp sync.Mutex             // one first organiser at a time
 	cookies   atomic.Pointer[[]byte] // the key that signs cookies, once it was asked for
@@ -72,7 +73,7 @@ func New(cfg Config) (*Server, error) {
 	if s.passkeys, err = newPasskeys(cfg.PublicURL); err != nil {
 		return nil, err
 	}
-	s.sessions = newSessions(cfg.Store.Pool(), cfg.PublicURL.Scheme == "https", cfg.Logger)
+	s.sessions = newSessions(cfg.Store.Pool(), cfg.PublicURL.Scheme == "https")
 	guard := http.NewCrossOriginProtection()
 	if err := guard.AddTrustedOrigin(cfg.PublicURL.Scheme + "://" + cfg.PublicURL.Host); err != nil {
 		return nil, fmt.Errorf("public address %s: %w", cfg.PublicURL, err)
@@ -115,7 +116,7 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.S
 func (s *Server) routes() http.Handler {
 	mux := http.NewServeMux()
 	page := func(pattern string, h func(http.ResponseWriter, *http.Request) error) {
-		mux.Handle(pattern, s.sessions.LoadAndSave(s.answer(h)))
+		mux.Handle(pattern, s.withSession(s.answer(h)))
 	}
 	member := func(pattern string, h func(http.ResponseWriter, *http.Request, *visitor) error) {
 		page(pattern, s.signedIn(h))
@@ -222,6 +223,7 @@ func (s *Server) ready(w http.ResponseWriter, r *http.Request) {
 	defer cancel()
 	if err := s.cfg.Store.Ready(ctx); err != nil {
 		s.cfg.Logger.Warn("not ready", "err", err)
+		w.Header().Set("Retry-After", retryAfter)
 		http.Error(w, "the database does not answer", http.StatusServiceUnavailable)
 		return
 	}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"log/slog"
 	"net/http"
 	"slices"
 	"time"
@@ -32,7 +31,7 @@ const (
 // newSessions is scs.New without the store in memory, which that begins to tidy
 // and which nothing ends; nor can the tidying of pgxstore be ended without a
 // race. See forgetSessions.
-func newSessions(pool *pgxpool.Pool, https bool, log *slog.Logger) *scs.SessionManager {
+func newSessions(pool *pgxpool.Pool, https bool) *scs.SessionManager {
 	return &scs.SessionManager{
 		Store:            pgxstore.NewWithCleanupInterval(pool, 0),
 		HashTokenInStore: true,
@@ -40,10 +39,6 @@ func newSessions(pool *pgxpool.Pool, https bool, log *slog.Logger) *scs.SessionM
 		Codec:            scs.GobCodec{},
 		Cookie: scs.SessionCookie{
 			Name: "pryday", Path: "/", HttpOnly: true, SameSite: http.SameSiteLaxMode, Secure: https, Persist: true,
-		},
-		ErrorFunc: func(w http.ResponseWriter, _ *http.Request, err error) {
-			log.Error("sessions", "err", err)
-			http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)
 		},
 	}
 }

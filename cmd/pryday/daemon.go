@@ -181,21 +181,35 @@ func (d *daemon) serve(ctx context.Context) error {
 	failed := make(chan error, 2)
 	go func() { failed <- server.Serve(d.listener) }()
 	d.inbound.run(ctx, failed, d.log)
-	var died <-chan struct{}
-	if d.database != nil {
-		died = d.database.Exited()
-	}
+	died, rest := d.keepDatabase(ctx)
+	defer rest()
 	var err error
 	select {
 	case <-ctx.Done():
 		d.log.Info("stopping")
 	case err = <-failed:
-	case <-died:
-		err = complain("command.error.database-ended")
+	case err = <-died:
 	}
 	patience, cancel := context.WithTimeout(context.WithoutCancel(ctx), 15*time.Second)
 	defer cancel()
 	return errors.Join(err, server.Shutdown(patience), d.inbound.stop(patience), d.notify.Stop(patience))
+}
+
+// keepDatabase starts a private Postgres again whenever it ends. Of one that keeps
+// ending it tells; rest waits until it is no longer kept.
+func (d *daemon) keepDatabase(ctx context.Context) (died <-chan error, rest func()) {
+	if d.database == nil {
+		return nil, func() {}
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	told := make(chan error, 1)
+	var keeping sync.WaitGroup
+	keeping.Go(func() {
+		if err := d.database.Keep(ctx); err != nil {
+			told <- complain("command.error.database-ended", err)
+		}
+	})
+	return told, func() { cancel(); keeping.Wait() }
 }
 
 // stop undoes what was started, last first.

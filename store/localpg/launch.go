@@ -32,11 +32,10 @@ func (s *Server) run(ctx context.Context, bin installation, who account, o Optio
 
 // launch starts the server as a child and waits until it is ready.
 func (s *Server) launch(ctx context.Context, bin installation, who account, o Options) error {
-	socket, short, err := s.layout.socketDir(who)
+	socket, short, err := s.socketDir(who)
 	if err != nil {
 		return err
 	}
-	s.socket, s.short = socket, short
 	removeSocket(socket)
 	out, start, err := s.layout.openLog()
 	if err != nil {
@@ -51,9 +50,8 @@ func (s *Server) launch(ctx context.Context, bin installation, who account, o Op
 	if err := cmd.Start(); err != nil {
 		return fmt.Errorf("start PostgreSQL: %w%s", err, who.hint(s.layout.data, bin.postgres()))
 	}
-	s.pid, s.adopted = cmd.Process.Pid, false
 	exited := make(chan struct{})
-	s.exited = exited
+	s.now(cmd.Process.Pid, false, exited, socket, short)
 	var waitErr error
 	go func() {
 		waitErr = cmd.Wait()

@@ -25,6 +25,16 @@ type Server struct {
 	adopted bool          // started by an earlier daemon
 	exited  chan struct{} // closed when the server has ended
 	halt    sync.Once
+
+	// What starting it again takes.
+	bin      installation
+	who      account
+	options  Options
+	lately   sync.Mutex // guards pid, adopted, exited and socket while Keep changes them
+	stopping context.Context
+	stop     context.CancelFunc
+	keeping  sync.WaitGroup
+	ends     series // by itself
 }
 
 // Start brings the private Postgres of a state directory up and returns when it
@@ -75,11 +85,13 @@ func Start(ctx context.Context, o Options) (_ *Server, err error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{layout: l, log: o.Logger, lock: lock}
+	s := &Server{layout: l, log: o.Logger, lock: lock, bin: bin, who: who, options: o}
+	s.stopping, s.stop = context.WithCancel(context.Background())
 	defer func() {
 		if err == nil {
 			return
 		}
+		s.stop()
 		if s.exited != nil && !s.adopted {
 			stopping, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
 			defer cancel()
@@ -107,6 +119,8 @@ func upgradeCommand(stateDir string) string { return "pryday upgrade-database --
 func (s *Server) URL() string { return s.url(OwnerRole, Database) }
 
 func (s *Server) url(role, database string) string {
+	s.lately.Lock()
+	defer s.lately.Unlock()
 	query := url.Values{"host": {s.socket}, "port": {port}, "user": {role}, "sslmode": {"disable"}}
 	// In these addresses a plus is a plus (libpq, "Connection URIs"), not a space.
 	raw := strings.ReplaceAll(query.Encode(), "+", "%20")
@@ -114,13 +128,33 @@ func (s *Server) url(role, database string) string {
 }
 
 // PID is the process number of the server.
-func (s *Server) PID() int { return s.pid }
+func (s *Server) PID() int {
+	s.lately.Lock()
+	defer s.lately.Unlock()
+	return s.pid
+}
 
 // Adopted tells that the server was started by an earlier daemon.
-func (s *Server) Adopted() bool { return s.adopted }
+func (s *Server) Adopted() bool {
+	s.lately.Lock()
+	defer s.lately.Unlock()
+	return s.adopted
+}
 
-// Exited is closed when the server has ended, by Stop or by itself.
-func (s *Server) Exited() <-chan struct{} { return s.exited }
+// Exited is closed when the server has ended, by Stop or by itself. One that Keep
+// has started again has another.
+func (s *Server) Exited() <-chan struct{} {
+	s.lately.Lock()
+	defer s.lately.Unlock()
+	return s.exited
+}
+
+// now notes which process the server is, and where it answers.
+func (s *Server) now(pid int, adopted bool, exited chan struct{}, socket string, short bool) {
+	s.lately.Lock()
+	defer s.lately.Unlock()
+	s.pid, s.adopted, s.exited, s.socket, s.short = pid, adopted, exited, socket, short
+}
 
 // Stop ends the server in order: sessions are cut off, everything is written, and
 // Stop returns when the process is gone and the state directory is free. When ctx
@@ -129,6 +163,8 @@ func (s *Server) Exited() <-chan struct{} { return s.exited }
 func (s *Server) Stop(ctx context.Context) error {
 	var err error
 	s.halt.Do(func() {
+		s.stop()
+		s.keeping.Wait()
 		err = s.stopServer(ctx)
 		if s.short {
 			os.Remove(s.socket) // fails, as it should, when anything is left in it

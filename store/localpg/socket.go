@@ -22,6 +22,25 @@ func longestSocketPath() int {
 	return 107
 }
 
+// socketDir is where the server answers: where it did before, since that is the
+// address that everybody has, or a new one.
+func (s *Server) socketDir(a account) (dir string, short bool, err error) {
+	if s.socket == "" {
+		return s.layout.socketDir(a)
+	}
+	err = os.Mkdir(s.socket, 0o700)
+	switch {
+	case err == nil: // a cleaner of /tmp had taken it away
+		err = a.give(s.socket)
+	case os.IsExist(err) && ownedBy(s.socket, a.uid):
+		err = nil
+	}
+	if err != nil {
+		return "", false, fmt.Errorf("the socket's directory: %w", err)
+	}
+	return s.socket, s.short, nil
+}
+
 // socketDir makes the private directory of the socket: beside the data, or, where
 // that path is too long for a socket or holds a comma (which separates hosts in an
 // address), in a short directory of its own.

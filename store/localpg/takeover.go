@@ -109,10 +109,8 @@ func (s *Server) adopt(pf *pidFile) error {
 		return fmt.Errorf("a PostgreSQL answers at %s, but its process %d cannot be seen from here: "+
 			"stop it where it runs (in another container?)", pf.socket, pf.pid)
 	}
-	s.pid, s.socket, s.adopted = pf.pid, pf.socket, true
-	s.short = filepath.Dir(pf.socket) != s.layout.cluster
 	exited := make(chan struct{})
-	s.exited = exited
+	s.now(pf.pid, true, exited, pf.socket, filepath.Dir(pf.socket) != s.layout.cluster)
 	go func() {
 		defer close(exited)
 		for isServer(pf.pid) {

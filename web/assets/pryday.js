@@ -30,3 +30,16 @@ if (window.PublicKeyCredential && PublicKeyCredential.parseCreationOptionsFromJS
       : passkey(button, "/sign-in/passkey/ask", "/sign-in/passkey", (o) => navigator.credentials.get({ publicKey: PublicKeyCredential.parseRequestOptionsFromJSON(o) })));
   }
 }
+
+// A page that could not be had comes by itself once the service has it, and a form
+// that it carries goes out.
+const outage = document.querySelector("[data-outage]");
+if (outage) {
+  outage.querySelector("[role=status]").hidden = false;
+  const each = setInterval(async () => {
+    try { if (!(await fetch("/readyz")).ok) return; } catch { return; }
+    clearInterval(each);
+    if (outage.requestSubmit) outage.requestSubmit();
+    else location.reload();
+  }, 5000);
+}

@@ -87,7 +87,8 @@ async function sendWaiting(who) {
         const problem = await answer.json();
         await waiting.mark(item, answer.status === 403 ? "somebody-else" : "refused", problem.detail);
       } else {
-        await waiting.mark(item, "waiting", ""); // a portal's page, or a service in trouble
+        await waiting.mark(item, "waiting", "");
+        break; // a portal's page, or a service in trouble: the others would fare alike
       }
     }
     return taken + await sendPhotos(who);

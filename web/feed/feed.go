@@ -142,7 +142,7 @@ func (f *Feeds) current(ctx context.Context, k key, token string) (*entry, error
 		}
 	}
 	for range 3 {
-		e, err := f.renderOnce(k, token, old)
+		e, err := f.renderSoon(k, token, old)
 		switch {
 		case errors.Is(err, store.ErrNotFound):
 			f.cache.Invalidate(k)
@@ -150,7 +150,7 @@ func (f *Feeds) current(ctx context.Context, k key, token string) (*entry, error
 		case err != nil && known:
 			return f.lastGood(old, err), nil
 		case err != nil:
-			if !errors.Is(err, errAway) {
+			if !errors.Is(err, store.ErrAway) {
 				f.cfg.Logger.Error("calendar failed", "err", err)
 			}
 			return nil, err
@@ -175,10 +175,10 @@ func (f *Feeds) fresh(ctx context.Context, e *entry) (bool, error) {
 		return e.version >= f.listener.version(e.club), nil
 	}
 	if f.listener.outage.now() {
-		return false, errAway
+		return false, store.ErrAway
 	}
 	f.count.versionQueries.Add(1)
-	version, err := f.queryVersion(ctx, e.club)
+	version, err := soon(f.listener, func() (int64, error) { return f.queryVersion(ctx, e.club) })
 	if errors.Is(err, store.ErrNotFound) {
 		return false, nil
 	}
@@ -195,7 +195,7 @@ func (f *Feeds) queryVersion(ctx context.Context, club int64) (version int64, er
 	switch {
 	case err == nil:
 		f.listener.raise(club, version)
-	case away(err):
+	case store.Away(err):
 		f.listener.outage.begin()
 	}
 	return version, err

@@ -12,6 +12,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/store"
+	"pryday/store/storetest"
 	"pryday/testdata/testrun"
 )
 
@@ -94,8 +95,8 @@ func TestChangesShowOnEveryDaemon(t *testing.T) {
 // each reading asks the database whether it is true.
 func TestMemoryIsTrustedWhileTheEarHears(t *testing.T) {
 	b := newFixture(t, records())
-	w := newWire(t, b.database)
-	deaf := b.another(t, w.url)
+	w := storetest.NewWire(t, b.database)
+	deaf := b.another(t, w.URL)
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	first := deaf.calendar(t, token)
 	deaf.feeds.stop() // it pings no more; what it heard last grows old
@@ -123,15 +124,15 @@ func TestMemoryIsTrustedWhileTheEarHears(t *testing.T) {
 // rendered before.
 func TestLostConnectionForgets(t *testing.T) {
 	b := newFixture(t, records())
-	w := newWire(t, b.database)
-	d := b.another(t, w.url)
+	w := storetest.NewWire(t, b.database)
+	d := b.another(t, w.URL)
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	for i := range 3 {
 		was := d.calendar(t, token)
 		epoch := d.feeds.Counts().Connections
-		w.cut()
+		w.Cut()
 		b.move(t, 5+i) // told to nobody on this wire
-		w.mend()
+		w.Mend()
 		testrun.Until(t, "it hears again", func() bool { return d.feeds.Counts().Connections > epoch && d.feeds.listener.trusted() })
 		testrun.Until(t, "the change shows", func() bool { return d.calendar(t, token) != was })
 	}
@@ -140,14 +141,21 @@ func TestLostConnectionForgets(t *testing.T) {
 // While the database is away, readers keep what they had, and those who have
 // it get 304; afterwards all is as new.
 func TestLastGoodCopyWhileTheDatabaseIsAway(t *testing.T) {
+	for name, leave := range map[string]func(*storetest.Wire){"gone": (*storetest.Wire).Cut, "silent": (*storetest.Wire).Hang} {
+		t.Run(name, func(t *testing.T) { lastGoodCopy(t, leave) })
+	}
+}
+
+func lastGoodCopy(t *testing.T, leave func(*storetest.Wire)) {
 	b := newFixture(t, records())
-	w := newWire(t, b.database)
-	d := b.another(t, w.url)
+	w := storetest.NewWire(t, b.database)
+	d := b.another(t, w.URL)
 	_, token := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	_, unread := b.link(t, store.ClubLink, 0, store.LinkOptions{})
 	good := d.get(t, token)
-	w.cut()
-	testrun.Until(t, "it hears no more", func() bool { return !d.feeds.listener.trusted() })
+	leave(w)
+	testrun.Until(t, "it hears no more, and knows why", func() bool { return !d.feeds.listener.trusted() && d.feeds.listener.outage.now() })
+	asked := d.feeds.Counts().VersionQueries
 	b.move(t, 6)
 	for _, day := range []int{0, 1} { // and past midnight
 		b.clock.set(b.clock.Civil().AddDate(0, 0, day))
@@ -165,8 +173,10 @@ func TestLastGoodCopyWhileTheDatabaseIsAway(t *testing.T) {
 	}
 	if c := d.feeds.Counts(); c.Stale < 7 || c.Hears {
 		t.Errorf("counted %+v", c)
+	} else if c.VersionQueries != asked {
+		t.Errorf("%d readings waited for a database that is known to be away", c.VersionQueries-asked)
 	}
-	w.mend()
+	w.Mend()
 	testrun.Until(t, "it is as new", func() bool { return d.get(t, unread).status == http.StatusOK && d.calendar(t, token) != good.body })
 	if strings.Contains(b.logged(), token) {
 		t.Error("the log has an address in it")

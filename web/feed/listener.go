@@ -18,9 +18,10 @@ import (
 
 // The rhythm of the listener.
 const (
-	pingEvery  = time.Second
-	trustFor   = 5 * time.Second // after the sending of the last ping that came back
-	answerTime = 3 * time.Second // for the database to take a ping, or a connection
+	pingEvery   = time.Second
+	trustFor    = 5 * time.Second // after the sending of the last ping that came back
+	answerTime  = 3 * time.Second // for the database to take a ping, or a connection
+	longestDeaf = time.Second     // before it tries again
 )
 
 // listener hears on a connection of its own what every daemon commits. A
@@ -34,6 +35,7 @@ type listener struct {
 	heardAt atomic.Int64 // when the last ping that came back was sent, as nanoseconds since began; 0 never
 	began   time.Time
 	outage  outage // of the database, as far as anybody noticed
+	deaf    bool   // as the log says
 
 	mu       sync.RWMutex
 	versions map[int64]int64 // by club, the highest known
@@ -71,11 +73,12 @@ func (e *listener) raise(club, version int64) {
 func (e *listener) run(ctx context.Context) {
 	for wait := time.Duration(0); ctx.Err() == nil; {
 		err := e.listen(ctx)
-		wait = min(10*time.Second, 2*wait+200*time.Millisecond)
+		wait = min(longestDeaf, 2*wait+200*time.Millisecond)
 		if heard := e.heardAt.Swap(0); heard != 0 {
 			wait = 200 * time.Millisecond
 		}
-		if ctx.Err() == nil {
+		if ctx.Err() == nil && !e.deaf {
+			e.deaf = true // said once
 			e.log.Warn("no longer hears of changes; asks the database instead", "err", err)
 		}
 		select {
@@ -91,6 +94,9 @@ func (e *listener) listen(ctx context.Context) error {
 	defer cancel()
 	conn, err := e.store.Listen(connecting, store.FeedChannel, e.channel)
 	if err != nil {
+		if silent(err) {
+			e.outage.begin()
+		}
 		return err
 	}
 	defer func() {
@@ -134,6 +140,10 @@ func (e *listener) ping(ctx context.Context, conn *pgx.Conn, n int) error {
 		case told.Payload == ping:
 			e.heardAt.Store(int64(sent.Sub(e.began)))
 			e.outage.end()
+			if e.deaf {
+				e.deaf = false
+				e.log.Info("hears of changes again")
+			}
 		}
 	}
 }

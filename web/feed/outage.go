@@ -13,32 +13,52 @@ import (
 // errUnwritable is about one calendar, whatever the state of the database.
 var errUnwritable = errors.New("the calendar cannot be written")
 
-// away reports whether an error means that the database does not answer, and
-// not that it answered no.
-func away(err error) bool {
-	if errors.Is(err, store.ErrNotFound) || errors.Is(err, errUnwritable) || errors.Is(err, errAway) || errors.Is(err, errOvertaken) {
-		return false
-	}
-	var answer *pgconn.PgError
-	if !errors.As(err, &answer) {
-		return true
-	}
-	switch answer.Code[:2] { // classes of SQLSTATE: connection, too little of something, an operator ended it
-	case "08", "53", "57":
-		return true
-	}
-	return false
-}
-
-// errAway stands for a database that was away a moment ago.
-var errAway = errors.New("the database was away a moment ago")
-
-// outage remembers for a short while that the database did not answer, so
-// that not every request waits for it.
+// outage remembers that the database did not answer, so that not every request
+// waits for it. It is over when the listener, which tries each second, hears a ping.
 type outage struct{ until atomic.Int64 }
 
-const outageFor = 2 * time.Second
+// outageFor is longer than the listener takes to try again in vain.
+const outageFor = 6 * time.Second
 
 func (o *outage) begin()    { o.until.Store(time.Now().Add(outageFor).UnixNano()) }
 func (o *outage) end()      { o.until.Store(0) }
 func (o *outage) now() bool { return time.Now().UnixNano() < o.until.Load() }
+
+// glance is how long whoever has a copy in memory waits for the database while
+// nothing is heard of it.
+const glance = 300 * time.Millisecond
+
+type given[T any] struct {
+	value T
+	err   error
+}
+
+// soon returns what the database gives, or store.ErrAway where that takes long and
+// nothing else is heard of the database. What was asked for goes on.
+func soon[T any](l *listener, ask func() (T, error)) (T, error) {
+	answer := make(chan given[T], 1)
+	go func() {
+		v, err := ask()
+		answer <- given[T]{v, err}
+	}()
+	each := time.NewTicker(glance)
+	defer each.Stop()
+	for {
+		select {
+		case a := <-answer:
+			return a.value, a.err
+		case <-each.C:
+			if !l.trusted() {
+				var none T
+				return none, store.ErrAway
+			}
+		}
+	}
+}
+
+// silent reports whether an attempt to connect found no database at all, or one
+// that is only starting.
+func silent(err error) bool {
+	var answer *pgconn.PgError
+	return store.Away(err) && (!errors.As(err, &answer) || answer.Code == "57P03")
+}

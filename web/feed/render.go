@@ -34,7 +34,7 @@ func (f *Feeds) renderOnce(k key, token string, before *entry) (*entry, error) {
 		e, err := f.render(ctx, token, before)
 		f.count.rendered(time.Since(began), err)
 		if err != nil {
-			if away(err) {
+			if store.Away(err) {
 				f.listener.outage.begin()
 			}
 			return nil, err
@@ -51,10 +51,18 @@ func (f *Feeds) renderOnce(k key, token string, before *entry) (*entry, error) {
 	return made.(*entry), nil
 }
 
+// renderSoon is renderOnce for whoever has something to show instead.
+func (f *Feeds) renderSoon(k key, token string, before *entry) (*entry, error) {
+	if before == nil {
+		return f.renderOnce(k, token, nil)
+	}
+	return soon(f.listener, func() (*entry, error) { return f.renderOnce(k, token, before) })
+}
+
 // render makes an entry from one moment of the records.
 func (f *Feeds) render(ctx context.Context, token string, before *entry) (*entry, error) {
 	if f.listener.outage.now() {
-		return nil, errAway
+		return nil, store.ErrAway
 	}
 	whole := false
 	for range 3 {
@@ -220,7 +228,7 @@ func (f *Feeds) pageOf(path string, club int64) string {
 // lastGood is an entry that could not be checked or made anew.
 func (f *Feeds) lastGood(e *entry, err error) *entry {
 	f.count.stale.Add(1)
-	if !errors.Is(err, errAway) { // once in an outage's while
+	if !errors.Is(err, store.ErrAway) { // once in an outage's while
 		f.cfg.Logger.Error("an old calendar stands in for one that cannot be made", "club", e.club, "link", e.link, "err", err)
 	}
 	return e

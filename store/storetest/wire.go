@@ -1,4 +1,4 @@
-package feed
+package storetest
 
 import (
 	"errors"
@@ -11,18 +11,19 @@ import (
 	"testing"
 )
 
-// wire carries a database's connections until it is cut.
-type wire struct {
-	url      string
+// Wire carries a database's connections until a test cuts it or lets it hang.
+type Wire struct {
+	URL      string
 	listener net.Listener
 	target   string
 	mu       sync.Mutex
 	isCut    bool
+	hangs    chan struct{} // until closed; nil while all passes
 	open     map[net.Conn]bool
 }
 
-// newWire gives the address of a database by way of a wire that a test can cut.
-func newWire(t testing.TB, database string) *wire {
+// NewWire gives the address of a database by way of a wire that a test can cut.
+func NewWire(t testing.TB, database string) *Wire {
 	t.Helper()
 	u, err := url.Parse(database)
 	if err != nil {
@@ -36,19 +37,19 @@ func newWire(t testing.TB, database string) *wire {
 	t.Cleanup(func() { os.RemoveAll(dir) })
 	query := u.Query()
 	socket := ".s.PGSQL." + query.Get("port")
-	w := &wire{target: filepath.Join(query.Get("host"), socket), open: map[net.Conn]bool{}}
+	w := &Wire{target: filepath.Join(query.Get("host"), socket), open: map[net.Conn]bool{}}
 	query.Set("host", dir)
 	u.RawQuery = query.Encode()
-	w.url = u.String()
+	w.URL = u.String()
 	if w.listener, err = net.Listen("unix", filepath.Join(dir, socket)); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { w.listener.Close(); w.cut() })
+	t.Cleanup(func() { w.listener.Close(); w.Cut() })
 	go w.carry()
 	return w
 }
 
-func (w *wire) carry() {
+func (w *Wire) carry() {
 	for {
 		near, err := w.listener.Accept()
 		if errors.Is(err, net.ErrClosed) {
@@ -64,7 +65,7 @@ func (w *wire) carry() {
 		}
 		for _, pair := range [][2]net.Conn{{near, far}, {far, near}} {
 			go func() {
-				_, _ = io.Copy(pair[0], pair[1])
+				_, _ = io.Copy(slow{pair[0], w}, pair[1])
 				near.Close()
 				far.Close()
 			}()
@@ -72,7 +73,7 @@ func (w *wire) carry() {
 	}
 }
 
-func (w *wire) keep(conns ...net.Conn) bool {
+func (w *Wire) keep(conns ...net.Conn) bool {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	for _, c := range conns {
@@ -85,19 +86,55 @@ func (w *wire) keep(conns ...net.Conn) bool {
 	return !w.isCut
 }
 
-// cut ends every connection and lets none through until mend.
-func (w *wire) cut() {
+// Cut ends every connection and lets none through until Mend.
+func (w *Wire) Cut() {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.isCut = true
+	w.pass()
 	for c := range w.open {
 		c.Close()
 	}
 	clear(w.open)
 }
 
-func (w *wire) mend() {
+// Hang keeps every connection, and takes new ones, but lets nothing through until
+// Mend or Cut.
+func (w *Wire) Hang() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.hangs == nil {
+		w.hangs = make(chan struct{})
+	}
+}
+
+// Mend lets everything through again.
+func (w *Wire) Mend() {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.isCut = false
+	w.pass()
+}
+
+func (w *Wire) pass() {
+	if w.hangs != nil {
+		close(w.hangs)
+		w.hangs = nil
+	}
+}
+
+// slow is one end of a wire, which waits while that hangs.
+type slow struct {
+	net.Conn
+	wire *Wire
+}
+
+func (s slow) Write(p []byte) (int, error) {
+	s.wire.mu.Lock()
+	hangs := s.wire.hangs
+	s.wire.mu.Unlock()
+	if hangs != nil {
+		<-hangs
+	}
+	return s.Conn.Write(p)
 }

@@ -1,0 +1,118 @@
+package store_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5/pgconn"
+
+	"pryday/store"
+	"pryday/store/storetest"
+	"pryday/testdata/testrun"
+)
+
+func TestAway(t *testing.T) {
+	code := func(c string) error { return &pgconn.PgError{Code: c} }
+	for _, c := range []struct {
+		err  error
+		away bool
+	}{
+		{nil, false},
+		{store.ErrNotFound, false},
+		{store.ErrAway, true},
+		{context.Canceled, false}, // who asked went away
+		{context.DeadlineExceeded, true},
+		{io.ErrUnexpectedEOF, true},
+		{&net.OpError{Op: "read", Err: errors.New("broken pipe")}, true},
+		{code("57P01"), true}, // admin_shutdown; the codes are of PostgreSQL's manual, appendix A
+		{code("57P03"), true}, // cannot_connect_now
+		{code("53300"), true}, // too_many_connections
+		{code("08006"), true}, // connection_failure
+		{code("23505"), false},
+		{code("40P01"), false},
+		{code("42601"), false},
+		{errors.New("a mistake of ours"), false},
+	} {
+		if c.err != nil {
+			c.err = fmt.Errorf("read the club: %w", c.err)
+		}
+		if got := store.Away(c.err); got != c.away {
+			t.Errorf("%v: away %t", c.err, got)
+		}
+	}
+}
+
+// A database that takes connections and says nothing is noticed, once for all;
+// when it is back, so is the service.
+func TestSilentDatabaseIsNoticedOnce(t *testing.T) {
+	wire := storetest.NewWire(t, storetest.New(t))
+	s, err := store.Open(t.Context(), store.Config{URL: wire.URL, MaxConns: 2, MaxWait: 700 * time.Millisecond})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(s.Close)
+	if _, err := s.ClubIDs(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	s.Pool().Reset() // as after a second at rest: the next one makes sure that its connection lives
+	wire.Hang()
+	if _, err := s.ClubIDs(t.Context()); !store.Away(err) || errors.Is(err, store.ErrAway) {
+		t.Errorf("the first who asks: %v", err)
+	}
+	if _, err := s.ClubIDs(t.Context()); !errors.Is(err, store.ErrAway) {
+		t.Errorf("the second: %v", err)
+	}
+	wire.Mend()
+	testrun.Until(t, "it is back", func() bool { _, err := s.ClubIDs(t.Context()); return err == nil })
+}
+
+// A statement on its way when the database falls silent ends, though its context
+// never does.
+func TestStatementOnItsWayEnds(t *testing.T) {
+	wire := storetest.NewWire(t, storetest.New(t))
+	s, err := store.Open(t.Context(), store.Config{URL: wire.URL, MaxConns: 2, MaxWait: 700 * time.Millisecond})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(s.Close)
+	held, err := s.Pool().Acquire(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer held.Release()
+	wire.Hang()
+	if _, err := held.Exec(context.Background(), `SELECT 1`); !store.Away(err) {
+		t.Errorf("it ends with %v", err)
+	}
+	if _, err := s.ClubIDs(t.Context()); !errors.Is(err, store.ErrAway) {
+		t.Errorf("the next who asks: %v", err)
+	}
+}
+
+// Connections that are all in use are waited for, for a while; nobody else is
+// refused for it.
+func TestConnectionsUsedUp(t *testing.T) {
+	s, err := store.Open(t.Context(), store.Config{URL: storetest.New(t), MaxConns: 1, MaxWait: 600 * time.Millisecond})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(s.Close)
+	held, err := s.Pool().Acquire(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 2 {
+		if _, err := s.ClubIDs(t.Context()); !store.Away(err) || errors.Is(err, store.ErrAway) {
+			t.Errorf("with no connection left: %v", err)
+		}
+	}
+	held.Release()
+	if _, err := s.ClubIDs(t.Context()); err != nil {
+		t.Errorf("with one again: %v", err)
+	}
+}
