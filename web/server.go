@@ -11,7 +11,6 @@ import (
 	"net/http"
 	"net/url"
 	"sync"
-	"sync/atomic"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -53,9 +52,8 @@ type Server struct {
 	limits    limits
 	imports   imports
 	freeDisk  func(folder string) (uint64, error)
-	settingUp sync.Mutex             // one first organiser at a time
-	cookies   atomic.Pointer[[]byte] // the key that signs cookies, once it was asked for
-	asked     chan signInAsked       // for a mail that signs in
+	settingUp sync.Mutex       // one first organiser at a time
+	asked     chan signInAsked // for a mail that signs in
 
 	stop       context.CancelFunc
 	background sync.WaitGroup // what stop ends
@@ -72,7 +70,7 @@ func New(cfg Config) (*Server, error) {
 	if s.passkeys, err = newPasskeys(cfg.PublicURL); err != nil {
 		return nil, err
 	}
-	s.sessions = newSessions(cfg.Store.Pool(), cfg.PublicURL.Scheme == "https", cfg.Logger)
+	s.sessions = newSessions(cfg.Store.Sessions(), cfg.PublicURL.Scheme == "https", cfg.Logger)
 	guard := http.NewCrossOriginProtection()
 	if err := guard.AddTrustedOrigin(cfg.PublicURL.Scheme + "://" + cfg.PublicURL.Host); err != nil {
 		return nil, fmt.Errorf("public address %s: %w", cfg.PublicURL, err)

@@ -61,8 +61,8 @@ func throughFile(ctx context.Context, term *terminal, options localpg.Options) (
 	}
 	defer os.RemoveAll(folder)
 	file := filepath.Join(folder, "records.backup")
-	save := func(ctx context.Context, url string) error {
-		from := source(url)
+	save := func(ctx context.Context, at localpg.Addresses) error {
+		from := source(at.Owner)
 		from.Sessions = true
 		made, err := backup.Create(ctx, from, backup.Place{File: file, Leave: backup.LeaveFree}, term.now())
 		if err != nil {
@@ -70,7 +70,7 @@ func throughFile(ctx context.Context, term *terminal, options localpg.Options) (
 		}
 		return term.tell("command.upgrade.saved", int(made.Rows()))
 	}
-	return localpg.Upgrade(ctx, options, save, func(ctx context.Context, url string) error { return restoreFile(ctx, url, file, "") })
+	return localpg.Upgrade(ctx, options, save, func(ctx context.Context, at localpg.Addresses) error { return restoreFile(ctx, at.Owner, file, "") })
 }
 
 func (c *upgradeCmd) fromBackup(ctx context.Context, term *terminal, options localpg.Options) (done localpg.Upgraded, err error) {
@@ -81,8 +81,8 @@ func (c *upgradeCmd) fromBackup(ctx context.Context, term *terminal, options loc
 	if err := term.list(made); err != nil {
 		return done, err
 	}
-	return localpg.Upgrade(ctx, options, nil, func(ctx context.Context, url string) error {
-		return restoreFile(ctx, url, c.FromBackup, passphrase)
+	return localpg.Upgrade(ctx, options, nil, func(ctx context.Context, at localpg.Addresses) error {
+		return restoreFile(ctx, at.Owner, c.FromBackup, passphrase)
 	})
 }
 

@@ -40,13 +40,12 @@ func upgrade(t *testing.T, h house, export string) {
 	if got := h.run(t, "export"); got != export {
 		t.Error("after the upgrade the export is another one")
 	}
-	s, err := store.Open(t.Context(), store.Config{URL: pg.URL(), MaxConns: 2})
+	s, err := store.Open(t.Context(), store.Config{URL: pg.Addresses().Serving, Apart: true, MaxConns: 2})
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	var signedIn bool
-	if err := s.Pool().QueryRow(t.Context(), `SELECT EXISTS (SELECT FROM sessions WHERE token = 'signed-in')`).Scan(&signedIn); err != nil || !signedIn {
+	if _, signedIn, err := s.Sessions().Find("signed-in"); err != nil || !signedIn {
 		t.Errorf("people were signed out: %v", err)
 	}
 }

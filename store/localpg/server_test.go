@@ -96,15 +96,15 @@ func TestAttachBesideADaemon(t *testing.T) {
 		t.Fatal(err)
 	}
 	d := begin(t, self, dir) // and do not wait: Attach does
-	url, err := Attach(t.Context(), link)
+	at, err := Attach(t.Context(), link)
 	if err != nil {
 		t.Fatal(err)
 	}
 	d.listen(t)
-	if url != d.URL {
-		t.Errorf("attached to %s, the daemon is at %s", url, d.URL)
+	if at.Owner != d.URL {
+		t.Errorf("attached to %s, the daemon is at %s", at.Owner, d.URL)
 	}
-	exec1(t, url, "SELECT 1")
+	exec1(t, at.Serving, "SELECT 1")
 	d.stop(t, dir)
 
 	soon, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)
