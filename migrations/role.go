@@ -62,7 +62,17 @@ func closeDatabase(ctx context.Context, db *sql.DB) error {
 // ErrNotOwner says that a login may not change the schema.
 var ErrNotOwner = errors.New("this login does not own the records")
 
-// checkOwner returns ErrNotOwner to a login that cannot migrate or back up.
+// CheckOwner returns ErrNotOwner to a login that may not change the schema of the
+// database at url.
+func CheckOwner(ctx context.Context, url string) error {
+	db, err := openOwner(ctx, url)
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	return checkOwner(ctx, db)
+}
+
 func checkOwner(ctx context.Context, db *sql.DB) error {
 	var owns bool
 	err := db.QueryRowContext(ctx, `

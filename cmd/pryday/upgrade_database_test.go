@@ -6,6 +6,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -45,6 +46,21 @@ func upgrade(t *testing.T, h house, export string) {
 		t.Fatal(err)
 	}
 	defer s.Close()
+	clubs, err := s.ClubIDs(t.Context())
+	if err != nil || len(clubs) == 0 {
+		t.Fatalf("clubs %v: %v", clubs, err)
+	}
+	if err := s.InSnapshot(t.Context(), clubs[0], func(tx *store.Tx) error {
+		trail, err := tx.AuditTrail(t.Context(), 0, 0, 5)
+		if !slices.ContainsFunc(trail, func(e store.AuditEntry) bool {
+			return e.Action == "upgrade database" && strings.HasPrefix(e.Subject, "PostgreSQL 1") && e.Command != ""
+		}) {
+			t.Errorf("the upgrade is not in the trail: %+v", trail)
+		}
+		return err
+	}); err != nil {
+		t.Error(err)
+	}
 	if _, signedIn, err := s.Sessions().Find("signed-in"); err != nil || !signedIn {
 		t.Errorf("people were signed out: %v", err)
 	}
