@@ -121,7 +121,7 @@ func (d *daemon) openStore(ctx context.Context) (err error) {
 	d.undo = append(d.undo, d.store.Close)
 	if d.store.MayOwn() {
 		d.log.Warn("the login in PRYDAY_DATABASE_URL owns the records, or can become who does: " +
-			"give serving a login of its own, and the owner's address to PRYDAY_OWNER_URL for migrations and backups (README, \"A PostgreSQL of your own\")")
+			"give serving a login of its own, and the owner's address to PRYDAY_OWNER_URL for migrations and backups (deploy/README.md, \"A PostgreSQL of your own\")")
 	}
 	d.backups, err = d.settings.backup.daily(ctx, at, d.store, d.settings.stateDir, d.log)
 	return err
