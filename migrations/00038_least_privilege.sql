@@ -23,12 +23,16 @@ REVOKE INSERT, UPDATE, DELETE ON river_migration FROM pryday_app;
 
 -- +goose StatementBegin
 CREATE FUNCTION link_of_token(hash bytea) RETURNS bigint
-    LANGUAGE sql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp
-    AS $$ SELECT id FROM public.calendar_link WHERE token_hash = hash AND club_id = public.current_club() $$;
+    LANGUAGE plpgsql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp
+    AS $$
+BEGIN
+    RETURN (SELECT id FROM public.calendar_link WHERE token_hash = hash AND club_id = public.current_club());
+END $$;
 -- +goose StatementEnd
 COMMENT ON FUNCTION link_of_token IS 'the calendar address of the present club with a token';
 
--- People, as a club knows them: its members, and whom it has invited.
+-- People, as a club knows them. Functions of a page's every reading are plpgsql, which
+-- keeps its plans for a connection, as sql does not.
 
 -- +goose StatementBegin
 CREATE FUNCTION club_people() RETURNS TABLE (id bigint, email text, refused_at timestamptz, refused_reply text, buttons_ended integer)
@@ -36,12 +40,10 @@ CREATE FUNCTION club_people() RETURNS TABLE (id bigint, email text, refused_at t
     AS $$
 BEGIN
     RETURN QUERY SELECT p.id, p.email, p.refused_at, p.refused_reply, p.buttons_ended
-      FROM public.person p WHERE p.id IN (
-           SELECT m.person_id FROM public.member m WHERE m.club_id = public.current_club()
-           UNION SELECT i.person_id FROM public.invitation i WHERE i.club_id = public.current_club());
+      FROM public.member m JOIN public.person p ON p.id = m.person_id WHERE m.club_id = public.current_club();
 END $$;
 -- +goose StatementEnd
-COMMENT ON FUNCTION club_people IS 'the people of the present club, and those whom it has invited';
+COMMENT ON FUNCTION club_people IS 'the people of the present club';
 
 -- +goose StatementBegin
 CREATE FUNCTION club_person(whom bigint) RETURNS TABLE (id bigint, email text, refused_at timestamptz, refused_reply text, buttons_ended integer)
@@ -49,12 +51,17 @@ CREATE FUNCTION club_person(whom bigint) RETURNS TABLE (id bigint, email text, r
     AS $$
 BEGIN
     RETURN QUERY SELECT p.id, p.email, p.refused_at, p.refused_reply, p.buttons_ended
-      FROM public.person p
-     WHERE p.id = whom AND (EXISTS (SELECT FROM public.member m WHERE m.person_id = whom AND m.club_id = public.current_club())
-        OR EXISTS (SELECT FROM public.invitation i WHERE i.person_id = whom AND i.club_id = public.current_club()));
+      FROM public.member m JOIN public.person p ON p.id = m.person_id WHERE m.club_id = public.current_club() AND m.person_id = whom;
 END $$;
 -- +goose StatementEnd
 COMMENT ON FUNCTION club_person IS 'one of club_people';
+
+-- +goose StatementBegin
+CREATE FUNCTION invited_people() RETURNS TABLE (id bigint, email text)
+    LANGUAGE sql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp ROWS 5
+    AS $$ SELECT p.id, p.email FROM public.invitation i JOIN public.person p ON p.id = i.person_id WHERE i.club_id = public.current_club() $$;
+-- +goose StatementEnd
+COMMENT ON FUNCTION invited_people IS 'whom the present club has invited';
 
 -- +goose StatementBegin
 CREATE FUNCTION person_by_id(whom bigint) RETURNS TABLE (id bigint, email text, refused_at timestamptz, refused_reply text)
@@ -348,15 +355,21 @@ END $$;
 
 -- +goose StatementBegin
 CREATE FUNCTION find_session(its_token text) RETURNS bytea
-    LANGUAGE sql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp
-    AS $$ SELECT data FROM public.sessions WHERE token = its_token AND expiry > now() $$;
+    LANGUAGE plpgsql STABLE SECURITY DEFINER SET search_path = pg_catalog, pg_temp
+    AS $$
+BEGIN
+    RETURN (SELECT data FROM public.sessions WHERE token = its_token AND expiry > now());
+END $$;
 -- +goose StatementEnd
 
 -- +goose StatementBegin
 CREATE FUNCTION save_session(its_token text, its_data bytea, until timestamptz) RETURNS void
-    LANGUAGE sql SECURITY DEFINER SET search_path = pg_catalog, pg_temp
-    AS $$ INSERT INTO public.sessions (token, data, expiry) VALUES (its_token, its_data, until)
-          ON CONFLICT (token) DO UPDATE SET data = excluded.data, expiry = excluded.expiry $$;
+    LANGUAGE plpgsql SECURITY DEFINER SET search_path = pg_catalog, pg_temp
+    AS $$
+BEGIN
+    INSERT INTO public.sessions (token, data, expiry) VALUES (its_token, its_data, until)
+    ON CONFLICT (token) DO UPDATE SET data = excluded.data, expiry = excluded.expiry;
+END $$;
 -- +goose StatementEnd
 
 -- +goose StatementBegin
@@ -448,7 +461,7 @@ DECLARE
     f regprocedure;
 BEGIN
     FOR f IN SELECT oid::regprocedure FROM pg_proc WHERE pronamespace = 'public'::regnamespace AND proname IN (
-        'link_of_token', 'club_people', 'club_person', 'person_by_id', 'person_by_email', 'ensure_person', 'forget_person', 'mark_refused', 'clear_refused',
+        'link_of_token', 'club_people', 'club_person', 'invited_people', 'person_by_id', 'person_by_email', 'ensure_person', 'forget_person', 'mark_refused', 'clear_refused',
         'person_data', 'memberships_of', 'ask_address', 'withdraw_address', 'asked_address', 'address_change_of', 'use_address_change', 'begin_sign_in',
         'use_sign_in_token', 'new_sign_in', 'person_of_token', 'knows_token', 'signed_in', 'sign_ins_of', 'end_sign_in', 'add_passkey', 'passkeys_of',
         'passkey_by_credential', 'use_passkey', 'end_passkey', 'find_session', 'save_session', 'end_session', 'clear_sessions', 'clear_tokens',
@@ -466,7 +479,7 @@ DELETE FROM secret WHERE ends_at IS NOT NULL;
 DROP FUNCTION rotate_keys, signing_keys, new_key, clear_sign_ins, clear_tokens, clear_sessions, end_session, save_session, find_session, end_passkey,
     use_passkey, passkey_by_credential, passkeys_of, add_passkey, end_sign_in, sign_ins_of, signed_in, knows_token, person_of_token, new_sign_in,
     use_sign_in_token, begin_sign_in, note_sign_in, use_address_change, address_change_of, asked_address, ask_address, withdraw_address, memberships_of,
-    person_data, clear_refused, mark_refused, forget_person, ensure_person, person_by_email, person_by_id, club_person, club_people, link_of_token;
+    person_data, clear_refused, mark_refused, forget_person, ensure_person, person_by_email, person_by_id, invited_people, club_person, club_people, link_of_token;
 DROP INDEX secret_name;
 ALTER TABLE secret DROP COLUMN id, DROP COLUMN ends_at, ADD CONSTRAINT secret_pkey PRIMARY KEY (name);
 GRANT INSERT, UPDATE, DELETE ON river_migration TO pryday_app;

@@ -339,14 +339,12 @@ CREATE FUNCTION public.club_people() RETURNS TABLE(id bigint, email text, refuse
     AS $$
 BEGIN
     RETURN QUERY SELECT p.id, p.email, p.refused_at, p.refused_reply, p.buttons_ended
-      FROM public.person p WHERE p.id IN (
-           SELECT m.person_id FROM public.member m WHERE m.club_id = public.current_club()
-           UNION SELECT i.person_id FROM public.invitation i WHERE i.club_id = public.current_club());
+      FROM public.member m JOIN public.person p ON p.id = m.person_id WHERE m.club_id = public.current_club();
 END $$;
 
 -- Name: FUNCTION club_people(); Type: COMMENT; Schema: public; Owner: -
 
-COMMENT ON FUNCTION public.club_people() IS 'the people of the present club, and those whom it has invited';
+COMMENT ON FUNCTION public.club_people() IS 'the people of the present club';
 
 -- Name: club_person(bigint); Type: FUNCTION; Schema: public; Owner: -
 
@@ -356,9 +354,7 @@ CREATE FUNCTION public.club_person(whom bigint) RETURNS TABLE(id bigint, email t
     AS $$
 BEGIN
     RETURN QUERY SELECT p.id, p.email, p.refused_at, p.refused_reply, p.buttons_ended
-      FROM public.person p
-     WHERE p.id = whom AND (EXISTS (SELECT FROM public.member m WHERE m.person_id = whom AND m.club_id = public.current_club())
-        OR EXISTS (SELECT FROM public.invitation i WHERE i.person_id = whom AND i.club_id = public.current_club()));
+      FROM public.member m JOIN public.person p ON p.id = m.person_id WHERE m.club_id = public.current_club() AND m.person_id = whom;
 END $$;
 
 -- Name: FUNCTION club_person(whom bigint); Type: COMMENT; Schema: public; Owner: -
@@ -512,9 +508,12 @@ END $$;
 -- Name: find_session(text); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.find_session(its_token text) RETURNS bytea
-    LANGUAGE sql STABLE SECURITY DEFINER
+    LANGUAGE plpgsql STABLE SECURITY DEFINER
     SET search_path TO 'pg_catalog', 'pg_temp'
-    AS $$ SELECT data FROM public.sessions WHERE token = its_token AND expiry > now() $$;
+    AS $$
+BEGIN
+    RETURN (SELECT data FROM public.sessions WHERE token = its_token AND expiry > now());
+END $$;
 
 -- Name: forget_person(bigint); Type: FUNCTION; Schema: public; Owner: -
 
@@ -556,6 +555,17 @@ CREATE FUNCTION public.invitations_of(whom bigint) RETURNS TABLE(club_id bigint,
             FROM public.invitation i JOIN public.club c ON c.id = i.club_id
            WHERE i.person_id = whom ORDER BY i.club_id $$;
 
+-- Name: invited_people(); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.invited_people() RETURNS TABLE(id bigint, email text)
+    LANGUAGE sql STABLE SECURITY DEFINER ROWS 5
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT p.id, p.email FROM public.invitation i JOIN public.person p ON p.id = i.person_id WHERE i.club_id = public.current_club() $$;
+
+-- Name: FUNCTION invited_people(); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.invited_people() IS 'whom the present club has invited';
+
 -- Name: knows_token(bytea); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.knows_token(hash bytea) RETURNS boolean
@@ -566,9 +576,12 @@ CREATE FUNCTION public.knows_token(hash bytea) RETURNS boolean
 -- Name: link_of_token(bytea); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.link_of_token(hash bytea) RETURNS bigint
-    LANGUAGE sql STABLE SECURITY DEFINER
+    LANGUAGE plpgsql STABLE SECURITY DEFINER
     SET search_path TO 'pg_catalog', 'pg_temp'
-    AS $$ SELECT id FROM public.calendar_link WHERE token_hash = hash AND club_id = public.current_club() $$;
+    AS $$
+BEGIN
+    RETURN (SELECT id FROM public.calendar_link WHERE token_hash = hash AND club_id = public.current_club());
+END $$;
 
 -- Name: FUNCTION link_of_token(hash bytea); Type: COMMENT; Schema: public; Owner: -
 
@@ -769,10 +782,13 @@ COMMENT ON FUNCTION public.rotate_keys(keep interval) IS 'makes a new key of eac
 -- Name: save_session(text, bytea, timestamp with time zone); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.save_session(its_token text, its_data bytea, until timestamp with time zone) RETURNS void
-    LANGUAGE sql SECURITY DEFINER
+    LANGUAGE plpgsql SECURITY DEFINER
     SET search_path TO 'pg_catalog', 'pg_temp'
-    AS $$ INSERT INTO public.sessions (token, data, expiry) VALUES (its_token, its_data, until)
-          ON CONFLICT (token) DO UPDATE SET data = excluded.data, expiry = excluded.expiry $$;
+    AS $$
+BEGIN
+    INSERT INTO public.sessions (token, data, expiry) VALUES (its_token, its_data, until)
+    ON CONFLICT (token) DO UPDATE SET data = excluded.data, expiry = excluded.expiry;
+END $$;
 
 -- Name: sign_ins_of(bigint, interval); Type: FUNCTION; Schema: public; Owner: -
 
@@ -3427,6 +3443,11 @@ GRANT ALL ON FUNCTION public.hives_named(prefix text, most integer) TO pryday_ap
 
 REVOKE ALL ON FUNCTION public.invitations_of(whom bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.invitations_of(whom bigint) TO pryday_app;
+
+-- Name: FUNCTION invited_people(); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.invited_people() FROM PUBLIC;
+GRANT ALL ON FUNCTION public.invited_people() TO pryday_app;
 
 -- Name: FUNCTION knows_token(hash bytea); Type: ACL; Schema: public; Owner: -
 

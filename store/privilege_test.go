@@ -95,7 +95,7 @@ func TestServingRoleIsRefused(t *testing.T) {
 				t.Errorf("as club %q it reads %d rows of other clubs in %s: %v", club, rows, table, err)
 			}
 		}
-		for _, call := range []string{`SELECT count(*) FROM club_people()`, `SELECT count(*) FROM club_person((SELECT max(person_id) FROM memberships('dorrit@elsewhere.example')))`} {
+		for _, call := range []string{`SELECT count(*) FROM club_people()`, `SELECT count(*) FROM invited_people()`, `SELECT count(*) FROM club_person((SELECT max(person_id) FROM memberships('dorrit@elsewhere.example')))`} {
 			var rows int
 			if err := conn.QueryRow(ctx, call).Scan(&rows); err != nil || club == "" && rows != 0 || rows > 2 {
 				t.Errorf("as club %q %s reads %d people: %v", club, call, rows, err)
