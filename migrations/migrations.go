@@ -25,7 +25,7 @@ var files embed.FS
 // Up brings the database at url to the newest schema. It makes the serving
 // role if the cluster has none, waits for another process that is migrating
 // the same database, and does nothing when there is nothing to do. The user
-// in url becomes the owner of the tables.
+// in url becomes the owner of the tables; another one than before is ErrNotOwner.
 func Up(ctx context.Context, url string) error {
 	return UpTo(ctx, url, Latest())
 }
@@ -37,7 +37,13 @@ func UpTo(ctx context.Context, url string, version int64) error {
 		return err
 	}
 	defer db.Close()
+	if err := checkOwner(ctx, db); err != nil {
+		return err
+	}
 	if err := EnsureRole(ctx, db); err != nil {
+		return err
+	}
+	if err := closeDatabase(ctx, db); err != nil {
 		return err
 	}
 	p, err := provider(db)

@@ -10,14 +10,24 @@ import (
 )
 
 // Role is the name of the role that serves: it owns nothing, so row-level
-// security holds for it.
+// security holds for it. What serves logs in as this role, or as one that is a
+// member of it and of nothing else.
 const Role = "pryday_app"
 
 // EnsureRole makes the serving role, if the cluster has none, and lets the
-// user of db take it on. Roles belong to the whole cluster: another database's
-// migration may be doing the same at this moment, which is no error.
+// user of db take it on where that may be: who has one address for all serves
+// with it. Roles belong to the whole cluster: another database's migration may be
+// doing the same at this moment, which is no error.
 func EnsureRole(ctx context.Context, db *sql.DB) error {
 	if canSetRole(ctx, db) {
+		return nil
+	}
+	var made bool
+	if err := db.QueryRowContext(ctx, `SELECT EXISTS (SELECT FROM pg_roles WHERE rolname = $1)`, Role).Scan(&made); err != nil {
+		return fmt.Errorf("look for the role %s: %w", Role, err)
+	}
+	if made {
+		_, _ = db.ExecContext(ctx, `GRANT `+Role+` TO CURRENT_USER`) // refused to whoever did not make the role and serves with another login
 		return nil
 	}
 	_, err := db.ExecContext(ctx, `CREATE ROLE `+Role+` NOLOGIN`)
@@ -25,12 +35,54 @@ func EnsureRole(ctx context.Context, db *sql.DB) error {
 		return fmt.Errorf("make the role %s (an administrator can: CREATE ROLE %s NOLOGIN; GRANT %s TO the owner of this database): %w",
 			Role, Role, Role, err)
 	}
-	if canSetRole(ctx, db) {
-		return nil
+	if !canSetRole(ctx, db) {
+		_, _ = db.ExecContext(ctx, `GRANT `+Role+` TO CURRENT_USER`) // as above
 	}
-	_, err = db.ExecContext(ctx, `GRANT `+Role+` TO CURRENT_USER`)
-	if err != nil && !canSetRole(ctx, db) {
-		return fmt.Errorf("take on the role %s (an administrator can: GRANT %s TO the owner of this database): %w", Role, Role, err)
+	return nil
+}
+
+// closeDatabase takes away from everybody but the owner what a database is open
+// for when it is made: tables and functions for a session. It stands in no
+// migration, because it is the database's, which a copy of it does not take along.
+func closeDatabase(ctx context.Context, db *sql.DB) error {
+	var name string
+	err := db.QueryRowContext(ctx, `SELECT quote_ident(current_database())`).Scan(&name)
+	if err == nil {
+		_, err = db.ExecContext(ctx, `REVOKE TEMPORARY ON DATABASE `+name+` FROM PUBLIC`) // a notice, where it is not its owner who migrates
+	}
+	if err == nil {
+		_, err = db.ExecContext(ctx, `REVOKE CREATE ON SCHEMA public FROM PUBLIC`) // which clusters of before version 15 gave
+	}
+	if err != nil {
+		return fmt.Errorf("close the database to all but its owner: %w", err)
+	}
+	return nil
+}
+
+// ErrNotOwner says that a login may not change the schema.
+var ErrNotOwner = errors.New("this login does not own the records")
+
+// CheckOwner returns ErrNotOwner to a login that may not change the schema of the
+// database at url.
+func CheckOwner(ctx context.Context, url string) error {
+	db, err := openOwner(ctx, url)
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	return checkOwner(ctx, db)
+}
+
+func checkOwner(ctx context.Context, db *sql.DB) error {
+	var owns bool
+	err := db.QueryRowContext(ctx, `
+		SELECT has_schema_privilege('public', 'CREATE')
+		   AND coalesce((SELECT pg_has_role(relowner, 'USAGE') FROM pg_class WHERE oid = to_regclass('public.goose_db_version')), true)`).Scan(&owns)
+	if err == nil && !owns {
+		err = ErrNotOwner
+	}
+	if err != nil {
+		return fmt.Errorf("ask who owns the records: %w", err)
 	}
 	return nil
 }

@@ -27,6 +27,62 @@ CREATE TYPE public.river_job_state AS ENUM (
     'scheduled'
 );
 
+-- Name: add_passkey(bigint, bytea, jsonb, text, text, text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.add_passkey(whom bigint, its_credential bytea, its_data jsonb, its_label text, ran_by text, came_from text) RETURNS bigint
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+DECLARE
+    made bigint;
+BEGIN
+    INSERT INTO public.passkey (person_id, credential, data, label) VALUES (whom, its_credential, its_data, its_label) RETURNING id INTO made;
+    PERFORM public.audit_person(whom, 'add passkey', ran_by, came_from);
+    RETURN made;
+END $$;
+
+-- Name: address_change_of(bytea); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.address_change_of(hash bytea) RETURNS TABLE(person_id bigint, email text, undo boolean, created_at timestamp with time zone, expires_at timestamp with time zone, used boolean, open boolean)
+    LANGUAGE sql STABLE SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT a.person_id, a.email, a.undo, a.created_at, a.expires_at, a.used_at IS NOT NULL, a.used_at IS NULL AND a.expires_at > now()
+            FROM public.address_change a WHERE a.token_hash = hash $$;
+
+-- Name: ask_address(bigint, text, bytea, interval, integer, integer, integer); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.ask_address(whom bigint, address text, hash bytea, life interval, an_hour integer, a_day integer, of_it_a_day integer) RETURNS boolean
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    PERFORM FROM public.person WHERE id = whom FOR NO KEY UPDATE;
+    IF NOT FOUND THEN
+        RETURN NULL;
+    END IF;
+    IF (SELECT count(*) FILTER (WHERE person_id = whom AND created_at > now() - interval '1 hour') >= an_hour
+            OR count(*) FILTER (WHERE person_id = whom) >= a_day
+            OR count(*) FILTER (WHERE lower(email) = lower(address)) >= of_it_a_day
+          FROM public.address_change WHERE NOT undo AND created_at > now() - interval '1 day') THEN
+        RETURN false;
+    END IF;
+    PERFORM public.withdraw_address(whom);
+    INSERT INTO public.address_change (token_hash, person_id, email, undo, expires_at) VALUES (hash, whom, address, false, now() + life);
+    RETURN true;
+END $$;
+
+-- Name: FUNCTION ask_address(whom bigint, address text, hash bytea, life interval, an_hour integer, a_day integer, of_it_a_day integer); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.ask_address(whom bigint, address text, hash bytea, life interval, an_hour integer, a_day integer, of_it_a_day integer) IS 'notes that a person is to have another address once that is confirmed; false where it was asked for too often, nothing for no person';
+
+-- Name: asked_address(bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.asked_address(whom bigint) RETURNS TABLE(person_id bigint, email text, undo boolean, created_at timestamp with time zone, expires_at timestamp with time zone, used boolean, open boolean)
+    LANGUAGE sql STABLE SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT a.person_id, a.email, a.undo, a.created_at, a.expires_at, false, true FROM public.address_change a
+           WHERE a.person_id = whom AND NOT a.undo AND a.used_at IS NULL AND a.expires_at > now() $$;
+
 SET default_tablespace = '';
 
 SET default_table_access_method = heap;
@@ -108,6 +164,18 @@ CREATE FUNCTION public.audit_seal(salt bytea, what text) RETURNS bytea
     LANGUAGE sql IMMUTABLE
     SET search_path TO 'pg_catalog', 'pg_temp'
     AS $$ SELECT sha256(salt || convert_to(what, 'UTF8')) $$;
+
+-- Name: begin_sign_in(bigint, timestamp with time zone, text, text, text, text, text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.begin_sign_in(whom bigint, began_before timestamp with time zone, how text, from_browser text, from_system text, came_from text, ran_by text) RETURNS TABLE(person_id bigint, sign_in bigint)
+    LANGUAGE sql SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT p.id, public.note_sign_in(p.id, how, from_browser, from_system, came_from, ran_by)
+            FROM public.person p WHERE p.id = whom AND (began_before IS NULL OR p.sessions_since <= began_before) $$;
+
+-- Name: FUNCTION begin_sign_in(whom bigint, began_before timestamp with time zone, how text, from_browser text, from_system text, came_from text, ran_by text); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.begin_sign_in(whom bigint, began_before timestamp with time zone, how text, from_browser text, from_system text, came_from text, ran_by text) IS 'signs a person in; with a time, takes over a session that began then, unless it was ended since';
 
 -- Name: belongs_elsewhere(bigint); Type: FUNCTION; Schema: public; Owner: -
 
@@ -210,6 +278,45 @@ CREATE FUNCTION public.clear_audit_sources(most integer) RETURNS integer
             UPDATE public.audit a SET source = '', source_salt = NULL FROM old WHERE a.club_id = old.club_id AND a.id = old.id RETURNING 1)
         SELECT count(*)::integer FROM gone $$;
 
+-- Name: clear_refused(bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.clear_refused(whom bigint) RETURNS boolean
+    LANGUAGE sql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ UPDATE public.person SET refused_at = NULL, refused_reply = NULL WHERE id = whom RETURNING true $$;
+
+-- Name: clear_sessions(); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.clear_sessions() RETURNS void
+    LANGUAGE sql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ DELETE FROM public.sessions WHERE expiry < now() $$;
+
+-- Name: clear_sign_ins(integer); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.clear_sign_ins(most integer) RETURNS integer
+    LANGUAGE sql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+        WITH gone AS (
+            DELETE FROM public.sign_in WHERE id = ANY (ARRAY(
+                SELECT id FROM public.sign_in WHERE seen_at < now() - interval '120 days' LIMIT most FOR UPDATE SKIP LOCKED)) RETURNING 1)
+        SELECT count(*)::integer FROM gone $$;
+
+-- Name: clear_tokens(integer); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.clear_tokens(most integer) RETURNS integer
+    LANGUAGE sql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+        WITH sign_ins AS (
+            DELETE FROM public.sign_in_token WHERE token_hash = ANY (ARRAY(
+                SELECT token_hash FROM public.sign_in_token WHERE expires_at < now() - interval '30 days' LIMIT most FOR UPDATE SKIP LOCKED)) RETURNING 1),
+        changes AS (
+            DELETE FROM public.address_change WHERE token_hash = ANY (ARRAY(
+                SELECT token_hash FROM public.address_change WHERE expires_at < now() - interval '30 days' LIMIT most FOR UPDATE SKIP LOCKED)) RETURNING 1)
+        SELECT (SELECT count(*) FROM sign_ins)::integer + (SELECT count(*) FROM changes)::integer $$;
+
 -- Name: club_ids(); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.club_ids() RETURNS SETOF bigint
@@ -223,6 +330,36 @@ CREATE FUNCTION public.club_of_link(hash bytea) RETURNS bigint
     LANGUAGE sql STABLE SECURITY DEFINER
     SET search_path TO 'pg_catalog', 'pg_temp'
     AS $$ SELECT club_id FROM public.calendar_link WHERE token_hash = hash $$;
+
+-- Name: club_people(); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.club_people() RETURNS TABLE(id bigint, email text, refused_at timestamp with time zone, refused_reply text, buttons_ended integer)
+    LANGUAGE plpgsql STABLE SECURITY DEFINER ROWS 100
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    RETURN QUERY SELECT p.id, p.email, p.refused_at, p.refused_reply, p.buttons_ended
+      FROM public.member m JOIN public.person p ON p.id = m.person_id WHERE m.club_id = public.current_club();
+END $$;
+
+-- Name: FUNCTION club_people(); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.club_people() IS 'the people of the present club';
+
+-- Name: club_person(bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.club_person(whom bigint) RETURNS TABLE(id bigint, email text, refused_at timestamp with time zone, refused_reply text, buttons_ended integer)
+    LANGUAGE plpgsql STABLE STRICT SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    RETURN QUERY SELECT p.id, p.email, p.refused_at, p.refused_reply, p.buttons_ended
+      FROM public.member m JOIN public.person p ON p.id = m.person_id WHERE m.club_id = public.current_club() AND m.person_id = whom;
+END $$;
+
+-- Name: FUNCTION club_person(whom bigint); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.club_person(whom bigint) IS 'one of club_people';
 
 -- Name: club_versions(); Type: FUNCTION; Schema: public; Owner: -
 
@@ -262,6 +399,56 @@ COMMENT ON FUNCTION public.clubs_organised() IS 'the organisers of a club who le
 CREATE FUNCTION public.current_club() RETURNS bigint
     LANGUAGE sql STABLE PARALLEL SAFE
     AS $$ SELECT nullif(current_setting('pryday.club', true), '')::bigint $$;
+
+-- Name: end_passkey(bigint, bigint, text, text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.end_passkey(whom bigint, which bigint, ran_by text, came_from text) RETURNS boolean
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    DELETE FROM public.passkey WHERE person_id = whom AND id = which;
+    IF FOUND THEN
+        PERFORM public.audit_person(whom, 'end passkey', ran_by, came_from);
+    END IF;
+    RETURN FOUND;
+END $$;
+
+-- Name: end_session(text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.end_session(its_token text) RETURNS void
+    LANGUAGE sql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ DELETE FROM public.sessions WHERE token = its_token $$;
+
+-- Name: end_sign_in(bigint, bigint, text, text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.end_sign_in(whom bigint, which bigint, ran_by text, came_from text) RETURNS boolean
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    UPDATE public.sign_in SET ended_at = now() WHERE person_id = whom AND id = which AND ended_at IS NULL;
+    IF FOUND THEN
+        PERFORM public.audit_person(whom, 'sign out', ran_by, came_from);
+    END IF;
+    RETURN FOUND;
+END $$;
+
+-- Name: ensure_person(text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.ensure_person(address text) RETURNS bigint
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    INSERT INTO public.person (email) VALUES (address) ON CONFLICT (lower(email)) DO NOTHING;
+    RETURN (SELECT p.id FROM public.person p WHERE lower(p.email) = lower(address));
+END $$;
+
+-- Name: FUNCTION ensure_person(address text); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.ensure_person(address text) IS 'the person of an address, made where there is none';
 
 -- Name: erase_person(bigint, text, text); Type: FUNCTION; Schema: public; Owner: -
 
@@ -318,6 +505,32 @@ BEGIN
     DELETE FROM public.person WHERE id = whom;
 END $$;
 
+-- Name: find_session(text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.find_session(its_token text) RETURNS bytea
+    LANGUAGE plpgsql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    RETURN (SELECT data FROM public.sessions WHERE token = its_token AND expiry > now());
+END $$;
+
+-- Name: forget_person(bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.forget_person(whom bigint) RETURNS void
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    DELETE FROM public.person WHERE id = whom;
+EXCEPTION WHEN foreign_key_violation THEN
+    NULL; -- of another club
+END $$;
+
+-- Name: FUNCTION forget_person(whom bigint); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.forget_person(whom bigint) IS 'deletes a person of no club; of whom there is another, nothing';
+
 -- Name: hives_named(text, integer); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.hives_named(prefix text, most integer) RETURNS TABLE(id bigint, exact boolean)
@@ -342,6 +555,38 @@ CREATE FUNCTION public.invitations_of(whom bigint) RETURNS TABLE(club_id bigint,
             FROM public.invitation i JOIN public.club c ON c.id = i.club_id
            WHERE i.person_id = whom ORDER BY i.club_id $$;
 
+-- Name: invited_people(); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.invited_people() RETURNS TABLE(id bigint, email text)
+    LANGUAGE sql STABLE SECURITY DEFINER ROWS 5
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT p.id, p.email FROM public.invitation i JOIN public.person p ON p.id = i.person_id WHERE i.club_id = public.current_club() $$;
+
+-- Name: FUNCTION invited_people(); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.invited_people() IS 'whom the present club has invited';
+
+-- Name: knows_token(bytea); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.knows_token(hash bytea) RETURNS boolean
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT EXISTS (SELECT FROM public.sign_in_token WHERE token_hash = hash) $$;
+
+-- Name: link_of_token(bytea); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.link_of_token(hash bytea) RETURNS bigint
+    LANGUAGE plpgsql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    RETURN (SELECT id FROM public.calendar_link WHERE token_hash = hash AND club_id = public.current_club());
+END $$;
+
+-- Name: FUNCTION link_of_token(hash bytea); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.link_of_token(hash bytea) IS 'the calendar address of the present club with a token';
+
 -- Name: mails_to_members(date); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.mails_to_members(since date) RETURNS TABLE(person_id bigint, on_day date, club_id bigint, free boolean, weekly boolean)
@@ -357,6 +602,20 @@ CREATE FUNCTION public.mails_to_members(since date) RETURNS TABLE(person_id bigi
 -- Name: FUNCTION mails_to_members(since date); Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON FUNCTION public.mails_to_members(since date) IS 'the days on which the people of a club were mailed, in whichever club: what one person is told a day has one limit';
+
+-- Name: mark_refused(bigint, text, text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.mark_refused(whom bigint, address text, reply text) RETURNS boolean
+    LANGUAGE sql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+        UPDATE public.person SET refused_at = CASE WHEN lower(email) = lower(coalesce(address, email)) THEN now() ELSE refused_at END,
+               refused_reply = CASE WHEN lower(email) = lower(coalesce(address, email)) THEN reply ELSE refused_reply END
+         WHERE id = whom RETURNING true $$;
+
+-- Name: FUNCTION mark_refused(whom bigint, address text, reply text); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.mark_refused(whom bigint, address text, reply text) IS 'notes that a mail server refused a person''s address; another one, or a former one, marks nothing';
 
 -- Name: members_of_several(); Type: FUNCTION; Schema: public; Owner: -
 
@@ -379,6 +638,110 @@ CREATE FUNCTION public.memberships(address text) RETURNS TABLE(person_id bigint,
            WHERE lower(p.email) = lower(address)
            ORDER BY m.club_id $$;
 
+-- Name: memberships_of(bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.memberships_of(whom bigint) RETURNS TABLE(person_id bigint, club_id bigint, club_name text, member_id bigint, role text, ended_sign_in bigint)
+    LANGUAGE plpgsql STABLE SECURITY DEFINER ROWS 2
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    RETURN QUERY SELECT m.person_id, m.club_id, c.name, m.id, m.role, m.ended_sign_in
+      FROM public.member m JOIN public.club c ON c.id = m.club_id WHERE m.person_id = whom ORDER BY m.club_id;
+END $$;
+
+-- Name: new_key(text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.new_key(which text) RETURNS void
+    LANGUAGE sql
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ INSERT INTO public.secret (name, value)
+          VALUES (which, sha256(uuid_send(gen_random_uuid()) || uuid_send(gen_random_uuid()) || uuid_send(gen_random_uuid())))
+          ON CONFLICT (name) WHERE ends_at IS NULL DO NOTHING $$;
+
+-- Name: FUNCTION new_key(which text); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.new_key(which text) IS '256 bits out of 366 random ones; nobody but functions of the owner''s calls it, and nobody chooses a key';
+
+-- Name: new_sign_in(bigint, bytea, interval); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.new_sign_in(whom bigint, hash bytea, life interval) RETURNS void
+    LANGUAGE sql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ INSERT INTO public.sign_in_token (token_hash, person_id, expires_at) VALUES (hash, whom, now() + life) $$;
+
+-- Name: note_sign_in(bigint, text, text, text, text, text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.note_sign_in(whom bigint, how text, from_browser text, from_system text, came_from text, ran_by text) RETURNS bigint
+    LANGUAGE plpgsql
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+DECLARE
+    made bigint;
+BEGIN
+    INSERT INTO public.sign_in (person_id, way, browser, system, source) VALUES (whom, how, from_browser, from_system, came_from) RETURNING id INTO made;
+    IF how IN ('mail', 'passkey') THEN -- the other ways have a line of their own
+        PERFORM public.audit_person(whom, 'sign in with ' || how, ran_by, came_from);
+    END IF;
+    RETURN made;
+END $$;
+
+-- Name: FUNCTION note_sign_in(whom bigint, how text, from_browser text, from_system text, came_from text, ran_by text); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.note_sign_in(whom bigint, how text, from_browser text, from_system text, came_from text, ran_by text) IS 'what the functions that sign in have in common; nobody else calls it';
+
+-- Name: passkey_by_credential(bytea); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.passkey_by_credential(its_credential bytea) RETURNS TABLE(id bigint, person_id bigint, credential bytea, data jsonb, label text, created_at timestamp with time zone, used_at timestamp with time zone)
+    LANGUAGE sql STABLE SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT k.id, k.person_id, k.credential, k.data, k.label, k.created_at, k.used_at FROM public.passkey k WHERE k.credential = its_credential $$;
+
+-- Name: passkeys_of(bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.passkeys_of(whom bigint) RETURNS TABLE(id bigint, person_id bigint, credential bytea, data jsonb, label text, created_at timestamp with time zone, used_at timestamp with time zone)
+    LANGUAGE sql STABLE SECURITY DEFINER ROWS 3
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT k.id, k.person_id, k.credential, k.data, k.label, k.created_at, k.used_at FROM public.passkey k WHERE k.person_id = whom ORDER BY k.id $$;
+
+-- Name: person_by_email(text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.person_by_email(address text) RETURNS TABLE(id bigint, email text, refused_at timestamp with time zone, refused_reply text)
+    LANGUAGE sql STABLE SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT p.id, p.email, p.refused_at, coalesce(p.refused_reply, '') FROM public.person p WHERE lower(p.email) = lower(address) $$;
+
+-- Name: person_by_id(bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.person_by_id(whom bigint) RETURNS TABLE(id bigint, email text, refused_at timestamp with time zone, refused_reply text)
+    LANGUAGE sql STABLE SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT p.id, p.email, p.refused_at, coalesce(p.refused_reply, '') FROM public.person p WHERE p.id = whom $$;
+
+-- Name: person_data(bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.person_data(whom bigint) RETURNS TABLE(email text, kept jsonb)
+    LANGUAGE sql STABLE SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+        SELECT p.email, jsonb_build_object('email', p.email, 'known_since', p.created_at, 'mail_refused_at', p.refused_at, 'mail_refused', p.refused_reply,
+               'sign_ins', (SELECT coalesce(jsonb_agg(to_jsonb(i) - 'person_id' - 'id' ORDER BY i.id), '[]') FROM public.sign_in i WHERE i.person_id = p.id),
+               'passkeys', (SELECT coalesce(jsonb_agg(jsonb_build_object('label', k.label, 'created_at', k.created_at, 'used_at', k.used_at) ORDER BY k.id), '[]') FROM public.passkey k WHERE k.person_id = p.id),
+               'address_changes', (SELECT coalesce(jsonb_agg(jsonb_build_object('email', a.email, 'created_at', a.created_at) ORDER BY a.created_at), '[]') FROM public.address_change a WHERE a.person_id = p.id))
+          FROM public.person p WHERE p.id = whom $$;
+
+-- Name: FUNCTION person_data(whom bigint); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.person_data(whom bigint) IS 'what is kept about a person beside their clubs, without secrets';
+
+-- Name: person_of_token(bytea); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.person_of_token(hash bytea) RETURNS TABLE(id bigint, email text, refused_at timestamp with time zone, refused_reply text)
+    LANGUAGE sql STABLE SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT p.id, p.email, p.refused_at, coalesce(p.refused_reply, '')
+            FROM public.person p JOIN public.sign_in_token t ON t.person_id = p.id
+           WHERE t.token_hash = hash AND t.used_at IS NULL AND t.expires_at > now() $$;
+
 -- Name: river_job_state_in_bitmask(bit, public.river_job_state); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.river_job_state_in_bitmask(bitmask bit, state public.river_job_state) RETURNS boolean
@@ -396,6 +759,44 @@ CREATE FUNCTION public.river_job_state_in_bitmask(bitmask bit, state public.rive
         ELSE 0
     END = 1;
 $$;
+
+-- Name: rotate_keys(interval); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.rotate_keys(keep interval) RETURNS void
+    LANGUAGE plpgsql
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+DECLARE
+    names text[] := ARRAY(SELECT DISTINCT name FROM public.secret ORDER BY name);
+BEGIN
+    UPDATE public.secret SET ends_at = least(coalesce(ends_at, 'infinity'), now() + keep);
+    DELETE FROM public.secret WHERE ends_at <= now();
+    PERFORM public.new_key(n) FROM unnest(names) n;
+    PERFORM pg_notify('pryday_feed', 'keys');
+END $$;
+
+-- Name: FUNCTION rotate_keys(keep interval); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.rotate_keys(keep interval) IS 'makes a new key of each name; those before it end in so long, or when they would have. For the owner alone';
+
+-- Name: save_session(text, bytea, timestamp with time zone); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.save_session(its_token text, its_data bytea, until timestamp with time zone) RETURNS void
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    INSERT INTO public.sessions (token, data, expiry) VALUES (its_token, its_data, until)
+    ON CONFLICT (token) DO UPDATE SET data = excluded.data, expiry = excluded.expiry;
+END $$;
+
+-- Name: sign_ins_of(bigint, interval); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.sign_ins_of(whom bigint, longest interval) RETURNS TABLE(id bigint, way text, browser text, system text, source text, began_at timestamp with time zone, seen_at timestamp with time zone)
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ SELECT i.id, i.way, i.browser, i.system, i.source, i.began_at, i.seen_at FROM public.sign_in i
+           WHERE i.person_id = whom AND i.ended_at IS NULL AND i.began_at > now() - longest ORDER BY i.id DESC $$;
 
 -- Name: sign_out(bigint, boolean, boolean); Type: FUNCTION; Schema: public; Owner: -
 
@@ -434,6 +835,106 @@ BEGIN
      WHERE m.club_id = public.current_club() AND m.id = whom AND t.person_id = m.person_id AND t.used_at IS NULL
        AND NOT EXISTS (SELECT FROM public.member o WHERE o.person_id = m.person_id AND o.club_id <> m.club_id);
 END $$;
+
+-- Name: signed_in(bigint, bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.signed_in(whom bigint, by_sign_in bigint) RETURNS TABLE(id bigint, email text, refused_at timestamp with time zone, refused_reply text)
+    LANGUAGE plpgsql SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    UPDATE public.sign_in i SET seen_at = now()
+     WHERE i.id = by_sign_in AND i.person_id = whom AND i.ended_at IS NULL AND i.seen_at < now() - interval '1 hour';
+    RETURN QUERY SELECT p.id, p.email, p.refused_at, coalesce(p.refused_reply, '')
+      FROM public.person p JOIN public.sign_in i ON i.person_id = p.id WHERE p.id = whom AND i.id = by_sign_in AND i.ended_at IS NULL;
+END $$;
+
+-- Name: FUNCTION signed_in(whom bigint, by_sign_in bigint); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.signed_in(whom bigint, by_sign_in bigint) IS 'whom a sign-in that holds signs in; notes to the hour that it was seen';
+
+-- Name: signing_keys(text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.signing_keys(which text) RETURNS TABLE(value bytea, made_at timestamp with time zone, ends_at timestamp with time zone)
+    LANGUAGE plpgsql SECURITY DEFINER ROWS 2
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    DELETE FROM public.secret s WHERE s.ends_at <= now();
+    IF NOT EXISTS (SELECT FROM public.secret s WHERE s.name = which AND s.ends_at IS NULL) THEN
+        PERFORM public.new_key(which);
+    END IF;
+    RETURN QUERY SELECT s.value, s.created_at, s.ends_at FROM public.secret s WHERE s.name = which ORDER BY s.ends_at DESC; -- the one without an end first
+END $$;
+
+-- Name: FUNCTION signing_keys(which text); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.signing_keys(which text) IS 'the keys of a name, the one that signs first, made where there is none; forgets those that ended';
+
+-- Name: use_address_change(bytea, boolean, bytea, interval); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.use_address_change(hash bytea, back boolean, way_back bytea, life interval) RETURNS text
+    LANGUAGE plpgsql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+DECLARE
+    change public.address_change; old text;
+BEGIN
+    SELECT p.email INTO old FROM public.person p JOIN public.address_change a ON a.person_id = p.id WHERE a.token_hash = hash FOR NO KEY UPDATE OF p;
+    UPDATE public.address_change SET used_at = now()
+     WHERE token_hash = hash AND undo = back AND used_at IS NULL AND expires_at > now() RETURNING * INTO change;
+    IF NOT FOUND THEN
+        RETURN NULL;
+    END IF;
+    UPDATE public.person SET email = change.email, refused_at = NULL, refused_reply = NULL WHERE id = change.person_id;
+    IF back THEN
+        UPDATE public.address_change SET used_at = now()
+         WHERE person_id = change.person_id AND used_at IS NULL AND (NOT undo OR created_at > change.created_at);
+    ELSE
+        INSERT INTO public.address_change (token_hash, person_id, email, undo, expires_at) VALUES (way_back, change.person_id, old, true, now() + life);
+    END IF;
+    RETURN old;
+END $$;
+
+-- Name: FUNCTION use_address_change(hash bytea, back boolean, way_back bytea, life interval); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.use_address_change(hash bytea, back boolean, way_back bytea, life interval) IS 'gives a person the address of a token, with a way back, and returns the one before; nothing where the token was used or is too old';
+
+-- Name: use_passkey(bigint, jsonb, text, text, text, text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.use_passkey(which bigint, its_data jsonb, from_browser text, from_system text, came_from text, ran_by text) RETURNS TABLE(person_id bigint, sign_in bigint)
+    LANGUAGE plpgsql SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    UPDATE public.passkey k SET used_at = now(), data = its_data WHERE k.id = which RETURNING k.person_id INTO person_id;
+    IF FOUND THEN
+        sign_in := public.note_sign_in(person_id, 'passkey', from_browser, from_system, came_from, ran_by);
+        RETURN NEXT;
+    END IF;
+END $$;
+
+-- Name: use_sign_in_token(bytea, text, text, text, text); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.use_sign_in_token(hash bytea, from_browser text, from_system text, came_from text, ran_by text) RETURNS TABLE(person_id bigint, sign_in bigint)
+    LANGUAGE plpgsql SECURITY DEFINER ROWS 1
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$
+BEGIN
+    UPDATE public.sign_in_token t SET used_at = now()
+     WHERE t.token_hash = hash AND t.used_at IS NULL AND t.expires_at > now() RETURNING t.person_id INTO person_id;
+    IF FOUND THEN
+        sign_in := public.note_sign_in(person_id, 'mail', from_browser, from_system, came_from, ran_by);
+        RETURN NEXT;
+    END IF;
+END $$;
+
+-- Name: withdraw_address(bigint); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.withdraw_address(whom bigint) RETURNS void
+    LANGUAGE sql SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    AS $$ UPDATE public.address_change SET used_at = now() WHERE person_id = whom AND NOT undo AND used_at IS NULL $$;
 
 -- Name: address_change; Type: TABLE; Schema: public; Owner: -
 
@@ -1340,7 +1841,24 @@ CREATE TABLE public.secret (
     name text NOT NULL,
     value bytea NOT NULL,
     created_at timestamp with time zone DEFAULT now() NOT NULL,
+    id bigint NOT NULL,
+    ends_at timestamp with time zone,
     CONSTRAINT secret_value_check CHECK ((octet_length(value) >= 32))
+);
+
+-- Name: COLUMN secret.ends_at; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.secret.ends_at IS 'until when what it signed is known again; empty for the one that signs';
+
+-- Name: secret_id_seq; Type: SEQUENCE; Schema: public; Owner: -
+
+ALTER TABLE public.secret ALTER COLUMN id ADD GENERATED BY DEFAULT AS IDENTITY (
+    SEQUENCE NAME public.secret_id_seq
+    START WITH 1
+    INCREMENT BY 1
+    NO MINVALUE
+    NO MAXVALUE
+    CACHE 1
 );
 
 -- Name: sessions; Type: TABLE; Schema: public; Owner: -
@@ -1784,7 +2302,7 @@ ALTER TABLE ONLY public.rules
 -- Name: secret secret_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.secret
-    ADD CONSTRAINT secret_pkey PRIMARY KEY (name);
+    ADD CONSTRAINT secret_pkey PRIMARY KEY (id);
 
 -- Name: sessions sessions_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
@@ -1971,6 +2489,10 @@ CREATE INDEX message_of_member ON public.message USING btree (member_id, id) WHE
 
 CREATE INDEX message_state ON public.message USING btree (club_id, state, id);
 
+-- Name: one_key_signs; Type: INDEX; Schema: public; Owner: -
+
+CREATE UNIQUE INDEX one_key_signs ON public.secret USING btree (name) WHERE (ends_at IS NULL);
+
 -- Name: opening_box; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX opening_box ON public.opening USING btree (box_id, seq);
@@ -2018,6 +2540,10 @@ CREATE INDEX photo_opening ON public.photo USING btree (opening_id);
 -- Name: photo_removed; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX photo_removed ON public.photo USING btree (removed_at) WHERE ((large IS NOT NULL) AND (removed_at IS NOT NULL));
+
+-- Name: secret_name; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX secret_name ON public.secret USING btree (name);
 
 -- Name: sessions_expiry; Type: INDEX; Schema: public; Owner: -
 
@@ -2755,6 +3281,26 @@ ALTER TABLE public.visit_tick ENABLE ROW LEVEL SECURITY;
 
 GRANT USAGE ON SCHEMA public TO pryday_app;
 
+-- Name: FUNCTION add_passkey(whom bigint, its_credential bytea, its_data jsonb, its_label text, ran_by text, came_from text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.add_passkey(whom bigint, its_credential bytea, its_data jsonb, its_label text, ran_by text, came_from text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.add_passkey(whom bigint, its_credential bytea, its_data jsonb, its_label text, ran_by text, came_from text) TO pryday_app;
+
+-- Name: FUNCTION address_change_of(hash bytea); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.address_change_of(hash bytea) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.address_change_of(hash bytea) TO pryday_app;
+
+-- Name: FUNCTION ask_address(whom bigint, address text, hash bytea, life interval, an_hour integer, a_day integer, of_it_a_day integer); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.ask_address(whom bigint, address text, hash bytea, life interval, an_hour integer, a_day integer, of_it_a_day integer) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.ask_address(whom bigint, address text, hash bytea, life interval, an_hour integer, a_day integer, of_it_a_day integer) TO pryday_app;
+
+-- Name: FUNCTION asked_address(whom bigint); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.asked_address(whom bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.asked_address(whom bigint) TO pryday_app;
+
 -- Name: TABLE audit; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT ON TABLE public.audit TO pryday_app;
@@ -2796,6 +3342,11 @@ GRANT INSERT(source) ON TABLE public.audit TO pryday_app;
 REVOKE ALL ON FUNCTION public.audit_person(whom bigint, deed text, ran_by text, came_from text) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.audit_person(whom bigint, deed text, ran_by text, came_from text) TO pryday_app;
 
+-- Name: FUNCTION begin_sign_in(whom bigint, began_before timestamp with time zone, how text, from_browser text, from_system text, came_from text, ran_by text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.begin_sign_in(whom bigint, began_before timestamp with time zone, how text, from_browser text, from_system text, came_from text, ran_by text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.begin_sign_in(whom bigint, began_before timestamp with time zone, how text, from_browser text, from_system text, came_from text, ran_by text) TO pryday_app;
+
 -- Name: FUNCTION belongs_elsewhere(whom bigint); Type: ACL; Schema: public; Owner: -
 
 REVOKE ALL ON FUNCTION public.belongs_elsewhere(whom bigint) FROM PUBLIC;
@@ -2820,6 +3371,26 @@ GRANT ALL ON FUNCTION public.clear_audit(most integer) TO pryday_app;
 REVOKE ALL ON FUNCTION public.clear_audit_sources(most integer) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.clear_audit_sources(most integer) TO pryday_app;
 
+-- Name: FUNCTION clear_refused(whom bigint); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.clear_refused(whom bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.clear_refused(whom bigint) TO pryday_app;
+
+-- Name: FUNCTION clear_sessions(); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.clear_sessions() FROM PUBLIC;
+GRANT ALL ON FUNCTION public.clear_sessions() TO pryday_app;
+
+-- Name: FUNCTION clear_sign_ins(most integer); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.clear_sign_ins(most integer) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.clear_sign_ins(most integer) TO pryday_app;
+
+-- Name: FUNCTION clear_tokens(most integer); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.clear_tokens(most integer) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.clear_tokens(most integer) TO pryday_app;
+
 -- Name: FUNCTION club_ids(); Type: ACL; Schema: public; Owner: -
 
 REVOKE ALL ON FUNCTION public.club_ids() FROM PUBLIC;
@@ -2829,6 +3400,16 @@ GRANT ALL ON FUNCTION public.club_ids() TO pryday_app;
 
 REVOKE ALL ON FUNCTION public.club_of_link(hash bytea) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.club_of_link(hash bytea) TO pryday_app;
+
+-- Name: FUNCTION club_people(); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.club_people() FROM PUBLIC;
+GRANT ALL ON FUNCTION public.club_people() TO pryday_app;
+
+-- Name: FUNCTION club_person(whom bigint); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.club_person(whom bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.club_person(whom bigint) TO pryday_app;
 
 -- Name: FUNCTION club_versions(); Type: ACL; Schema: public; Owner: -
 
@@ -2840,10 +3421,40 @@ GRANT ALL ON FUNCTION public.club_versions() TO pryday_app;
 REVOKE ALL ON FUNCTION public.clubs_organised() FROM PUBLIC;
 GRANT ALL ON FUNCTION public.clubs_organised() TO pryday_app;
 
+-- Name: FUNCTION end_passkey(whom bigint, which bigint, ran_by text, came_from text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.end_passkey(whom bigint, which bigint, ran_by text, came_from text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.end_passkey(whom bigint, which bigint, ran_by text, came_from text) TO pryday_app;
+
+-- Name: FUNCTION end_session(its_token text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.end_session(its_token text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.end_session(its_token text) TO pryday_app;
+
+-- Name: FUNCTION end_sign_in(whom bigint, which bigint, ran_by text, came_from text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.end_sign_in(whom bigint, which bigint, ran_by text, came_from text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.end_sign_in(whom bigint, which bigint, ran_by text, came_from text) TO pryday_app;
+
+-- Name: FUNCTION ensure_person(address text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.ensure_person(address text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.ensure_person(address text) TO pryday_app;
+
 -- Name: FUNCTION erase_person(whom bigint, instead text, ran_by text); Type: ACL; Schema: public; Owner: -
 
 REVOKE ALL ON FUNCTION public.erase_person(whom bigint, instead text, ran_by text) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.erase_person(whom bigint, instead text, ran_by text) TO pryday_app;
+
+-- Name: FUNCTION find_session(its_token text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.find_session(its_token text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.find_session(its_token text) TO pryday_app;
+
+-- Name: FUNCTION forget_person(whom bigint); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.forget_person(whom bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.forget_person(whom bigint) TO pryday_app;
 
 -- Name: FUNCTION hives_named(prefix text, most integer); Type: ACL; Schema: public; Owner: -
 
@@ -2855,10 +3466,30 @@ GRANT ALL ON FUNCTION public.hives_named(prefix text, most integer) TO pryday_ap
 REVOKE ALL ON FUNCTION public.invitations_of(whom bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.invitations_of(whom bigint) TO pryday_app;
 
+-- Name: FUNCTION invited_people(); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.invited_people() FROM PUBLIC;
+GRANT ALL ON FUNCTION public.invited_people() TO pryday_app;
+
+-- Name: FUNCTION knows_token(hash bytea); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.knows_token(hash bytea) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.knows_token(hash bytea) TO pryday_app;
+
+-- Name: FUNCTION link_of_token(hash bytea); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.link_of_token(hash bytea) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.link_of_token(hash bytea) TO pryday_app;
+
 -- Name: FUNCTION mails_to_members(since date); Type: ACL; Schema: public; Owner: -
 
 REVOKE ALL ON FUNCTION public.mails_to_members(since date) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.mails_to_members(since date) TO pryday_app;
+
+-- Name: FUNCTION mark_refused(whom bigint, address text, reply text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.mark_refused(whom bigint, address text, reply text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.mark_refused(whom bigint, address text, reply text) TO pryday_app;
 
 -- Name: FUNCTION members_of_several(); Type: ACL; Schema: public; Owner: -
 
@@ -2870,6 +3501,68 @@ GRANT ALL ON FUNCTION public.members_of_several() TO pryday_app;
 REVOKE ALL ON FUNCTION public.memberships(address text) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.memberships(address text) TO pryday_app;
 
+-- Name: FUNCTION memberships_of(whom bigint); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.memberships_of(whom bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.memberships_of(whom bigint) TO pryday_app;
+
+-- Name: FUNCTION new_key(which text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.new_key(which text) FROM PUBLIC;
+
+-- Name: FUNCTION new_sign_in(whom bigint, hash bytea, life interval); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.new_sign_in(whom bigint, hash bytea, life interval) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.new_sign_in(whom bigint, hash bytea, life interval) TO pryday_app;
+
+-- Name: FUNCTION note_sign_in(whom bigint, how text, from_browser text, from_system text, came_from text, ran_by text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.note_sign_in(whom bigint, how text, from_browser text, from_system text, came_from text, ran_by text) FROM PUBLIC;
+
+-- Name: FUNCTION passkey_by_credential(its_credential bytea); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.passkey_by_credential(its_credential bytea) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.passkey_by_credential(its_credential bytea) TO pryday_app;
+
+-- Name: FUNCTION passkeys_of(whom bigint); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.passkeys_of(whom bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.passkeys_of(whom bigint) TO pryday_app;
+
+-- Name: FUNCTION person_by_email(address text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.person_by_email(address text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.person_by_email(address text) TO pryday_app;
+
+-- Name: FUNCTION person_by_id(whom bigint); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.person_by_id(whom bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.person_by_id(whom bigint) TO pryday_app;
+
+-- Name: FUNCTION person_data(whom bigint); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.person_data(whom bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.person_data(whom bigint) TO pryday_app;
+
+-- Name: FUNCTION person_of_token(hash bytea); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.person_of_token(hash bytea) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.person_of_token(hash bytea) TO pryday_app;
+
+-- Name: FUNCTION rotate_keys(keep interval); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.rotate_keys(keep interval) FROM PUBLIC;
+
+-- Name: FUNCTION save_session(its_token text, its_data bytea, until timestamp with time zone); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.save_session(its_token text, its_data bytea, until timestamp with time zone) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.save_session(its_token text, its_data bytea, until timestamp with time zone) TO pryday_app;
+
+-- Name: FUNCTION sign_ins_of(whom bigint, longest interval); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.sign_ins_of(whom bigint, longest interval) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.sign_ins_of(whom bigint, longest interval) TO pryday_app;
+
 -- Name: FUNCTION sign_out(whom bigint, with_passkeys boolean, with_calendars boolean); Type: ACL; Schema: public; Owner: -
 
 REVOKE ALL ON FUNCTION public.sign_out(whom bigint, with_passkeys boolean, with_calendars boolean) FROM PUBLIC;
@@ -2880,9 +3573,35 @@ GRANT ALL ON FUNCTION public.sign_out(whom bigint, with_passkeys boolean, with_c
 REVOKE ALL ON FUNCTION public.sign_out_member(whom bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.sign_out_member(whom bigint) TO pryday_app;
 
--- Name: TABLE address_change; Type: ACL; Schema: public; Owner: -
+-- Name: FUNCTION signed_in(whom bigint, by_sign_in bigint); Type: ACL; Schema: public; Owner: -
 
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.address_change TO pryday_app;
+REVOKE ALL ON FUNCTION public.signed_in(whom bigint, by_sign_in bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.signed_in(whom bigint, by_sign_in bigint) TO pryday_app;
+
+-- Name: FUNCTION signing_keys(which text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.signing_keys(which text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.signing_keys(which text) TO pryday_app;
+
+-- Name: FUNCTION use_address_change(hash bytea, back boolean, way_back bytea, life interval); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.use_address_change(hash bytea, back boolean, way_back bytea, life interval) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.use_address_change(hash bytea, back boolean, way_back bytea, life interval) TO pryday_app;
+
+-- Name: FUNCTION use_passkey(which bigint, its_data jsonb, from_browser text, from_system text, came_from text, ran_by text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.use_passkey(which bigint, its_data jsonb, from_browser text, from_system text, came_from text, ran_by text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.use_passkey(which bigint, its_data jsonb, from_browser text, from_system text, came_from text, ran_by text) TO pryday_app;
+
+-- Name: FUNCTION use_sign_in_token(hash bytea, from_browser text, from_system text, came_from text, ran_by text); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.use_sign_in_token(hash bytea, from_browser text, from_system text, came_from text, ran_by text) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.use_sign_in_token(hash bytea, from_browser text, from_system text, came_from text, ran_by text) TO pryday_app;
+
+-- Name: FUNCTION withdraw_address(whom bigint); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.withdraw_address(whom bigint) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.withdraw_address(whom bigint) TO pryday_app;
 
 -- Name: TABLE apiary; Type: ACL; Schema: public; Owner: -
 
@@ -2928,9 +3647,89 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.box_state TO pryday_app;
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.calendar_entry TO pryday_app;
 
--- Name: TABLE calendar_link; Type: ACL; Schema: public; Owner: -
+-- Name: COLUMN calendar_link.club_id; Type: ACL; Schema: public; Owner: -
 
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.calendar_link TO pryday_app;
+GRANT SELECT(club_id),INSERT(club_id) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.id; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(id) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.token_hash; Type: ACL; Schema: public; Owner: -
+
+GRANT INSERT(token_hash) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.kind; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(kind),INSERT(kind) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.member_id; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(member_id),INSERT(member_id),UPDATE(member_id) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.apiary_id; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(apiary_id),INSERT(apiary_id),UPDATE(apiary_id) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.label; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(label),INSERT(label),UPDATE(label) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.confirmed_only; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(confirmed_only),INSERT(confirmed_only),UPDATE(confirmed_only) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.alarms; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(alarms),INSERT(alarms),UPDATE(alarms) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.timed; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(timed),INSERT(timed),UPDATE(timed) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.far; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(far),INSERT(far),UPDATE(far) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.exact_place; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(exact_place),INSERT(exact_place),UPDATE(exact_place) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.created_at; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(created_at) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.changed_at; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(changed_at),UPDATE(changed_at) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.replaced_at; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(replaced_at),UPDATE(replaced_at) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.revoked_at; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(revoked_at),UPDATE(revoked_at) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.fetched_at; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(fetched_at),UPDATE(fetched_at) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.fetched_by; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(fetched_by),UPDATE(fetched_by) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.fetches; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(fetches),UPDATE(fetches) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.shown_version; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(shown_version),UPDATE(shown_version) ON TABLE public.calendar_link TO pryday_app;
+
+-- Name: COLUMN calendar_link.language; Type: ACL; Schema: public; Owner: -
+
+GRANT SELECT(language),UPDATE(language) ON TABLE public.calendar_link TO pryday_app;
 
 -- Name: SEQUENCE calendar_link_id_seq; Type: ACL; Schema: public; Owner: -
 
@@ -3024,22 +3823,6 @@ GRANT SELECT,INSERT ON TABLE public.opening TO pryday_app;
 
 GRANT SELECT,USAGE ON SEQUENCE public.opening_seq_seq TO pryday_app;
 
--- Name: TABLE passkey; Type: ACL; Schema: public; Owner: -
-
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.passkey TO pryday_app;
-
--- Name: SEQUENCE passkey_id_seq; Type: ACL; Schema: public; Owner: -
-
-GRANT SELECT,USAGE ON SEQUENCE public.passkey_id_seq TO pryday_app;
-
--- Name: TABLE person; Type: ACL; Schema: public; Owner: -
-
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.person TO pryday_app;
-
--- Name: SEQUENCE person_id_seq; Type: ACL; Schema: public; Owner: -
-
-GRANT SELECT,USAGE ON SEQUENCE public.person_id_seq TO pryday_app;
-
 -- Name: TABLE photo; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.photo TO pryday_app;
@@ -3055,26 +3838,6 @@ GRANT SELECT,INSERT,DELETE ON TABLE public.recalibration TO pryday_app;
 -- Name: TABLE rules; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT ON TABLE public.rules TO pryday_app;
-
--- Name: TABLE secret; Type: ACL; Schema: public; Owner: -
-
-GRANT SELECT,INSERT ON TABLE public.secret TO pryday_app;
-
--- Name: TABLE sessions; Type: ACL; Schema: public; Owner: -
-
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.sessions TO pryday_app;
-
--- Name: TABLE sign_in; Type: ACL; Schema: public; Owner: -
-
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.sign_in TO pryday_app;
-
--- Name: SEQUENCE sign_in_id_seq; Type: ACL; Schema: public; Owner: -
-
-GRANT SELECT,USAGE ON SEQUENCE public.sign_in_id_seq TO pryday_app;
-
--- Name: TABLE sign_in_token; Type: ACL; Schema: public; Owner: -
-
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.sign_in_token TO pryday_app;
 
 -- Name: TABLE told; Type: ACL; Schema: public; Owner: -
 
@@ -3115,12 +3878,4 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_not_opened TO pryday_app
 -- Name: TABLE visit_tick; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.visit_tick TO pryday_app;
-
--- Name: DEFAULT PRIVILEGES FOR SEQUENCES; Type: DEFAULT ACL; Schema: public; Owner: -
-
-ALTER DEFAULT PRIVILEGES IN SCHEMA public GRANT SELECT,USAGE ON SEQUENCES  TO pryday_app;
-
--- Name: DEFAULT PRIVILEGES FOR TABLES; Type: DEFAULT ACL; Schema: public; Owner: -
-
-ALTER DEFAULT PRIVILEGES IN SCHEMA public GRANT SELECT,INSERT,DELETE,UPDATE ON TABLES  TO pryday_app;
 

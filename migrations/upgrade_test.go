@@ -129,7 +129,7 @@ func asText(t *testing.T, row map[string]any) string {
 func TestUpgradeKeepsMeaning(t *testing.T) {
 	ctx := context.Background()
 	url, _, _ := upgraded(t)
-	s, err := store.Open(ctx, store.Config{URL: url})
+	s, err := store.Open(ctx, store.Config{URL: storetest.Serving(url), Apart: true})
 	if err != nil {
 		t.Fatal(err)
 	}

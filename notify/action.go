@@ -6,7 +6,7 @@ import (
 	"encoding/base64"
 	"encoding/binary"
 	"errors"
-	"fmt"
+	"slices"
 	"time"
 
 	"pryday/scheduler"
@@ -75,16 +75,12 @@ const (
 )
 
 // Signer makes the tokens in mailed addresses, and knows its own again.
-type Signer struct{ key []byte }
+type Signer struct{ keys func() [][]byte }
 
-// NewSigner returns a signer with a secret key of at least 32 bytes, which all
-// daemons of an installation share.
-func NewSigner(key []byte) (*Signer, error) {
-	if len(key) < 32 {
-		return nil, fmt.Errorf("sign addresses: a key of %d bytes; 32 are needed", len(key))
-	}
-	return &Signer{key: key}, nil
-}
+// NewSigner returns a signer with secret keys that all daemons of an installation
+// share: the first that keys returns signs, and what any of them signed is known
+// again.
+func NewSigner(keys func() [][]byte) *Signer { return &Signer{keys: keys} }
 
 // Sign returns the token of an action, in characters that need no escaping in
 // an address.
@@ -113,7 +109,7 @@ func (s *Signer) Sign(a Action) string {
 	b = binary.AppendUvarint(b, uint64(max(a.Sequence, 0)))
 	b = binary.AppendUvarint(b, uint64(max(a.Expires.Unix(), 0)/60))
 	b = append(b, a.VisitUID+a.Change...) // one of them is empty
-	return base64.RawURLEncoding.EncodeToString(append(b, s.mac(b)...))
+	return base64.RawURLEncoding.EncodeToString(append(b, mac(s.keys()[0], b)...))
 }
 
 // Verify reads a token that Sign made. The caller still compares Do with what
@@ -128,8 +124,9 @@ func (s *Signer) Verify(token string, now time.Time) (Action, error) {
 	if err != nil || len(b) < 2+macBytes {
 		return Action{}, ErrForged
 	}
-	b, mac := b[:len(b)-macBytes], b[len(b)-macBytes:]
-	if !hmac.Equal(mac, s.mac(b)) || b[0] < tokenVersion || b[0] > lastVersion || b[1] == 0 || int(b[1]) >= len(deedCodes) {
+	b, signed := b[:len(b)-macBytes], b[len(b)-macBytes:]
+	ours := slices.ContainsFunc(s.keys(), func(key []byte) bool { return hmac.Equal(signed, mac(key, b)) })
+	if !ours || b[0] < tokenVersion || b[0] > lastVersion || b[1] == 0 || int(b[1]) >= len(deedCodes) {
 		return Action{}, ErrForged
 	}
 	a := Action{Do: deedCodes[b[1]]}
@@ -159,8 +156,8 @@ func (s *Signer) Verify(token string, now time.Time) (Action, error) {
 	return a, nil
 }
 
-func (s *Signer) mac(b []byte) []byte {
-	h := hmac.New(sha256.New, s.key)
+func mac(key, b []byte) []byte {
+	h := hmac.New(sha256.New, key)
 	h.Write([]byte("pryday mailed address\x00")) // so that no other use of the key makes the same
 	h.Write(b)
 	return h.Sum(nil)[:macBytes]

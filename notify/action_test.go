@@ -16,17 +16,17 @@ import (
 
 var deeds = []notify.Deed{notify.RecordDeed, notify.OpenedDeed, notify.RainedOffDeed, notify.CantGoDeed, notify.UnsubscribeDeed}
 
-func signer(t testing.TB, fill byte) *notify.Signer {
-	t.Helper()
-	s, err := notify.NewSigner(bytes.Repeat([]byte{fill}, 32))
-	if err != nil {
-		t.Fatal(err)
+// signer has keys of one byte each, the first of which signs.
+func signer(fill ...byte) *notify.Signer {
+	var keys [][]byte
+	for _, b := range fill {
+		keys = append(keys, bytes.Repeat([]byte{b}, 32))
 	}
-	return s
+	return notify.NewSigner(func() [][]byte { return keys })
 }
 
 func TestActionTokens(t *testing.T) {
-	s, other := signer(t, 1), signer(t, 2)
+	s, other := signer(1), signer(2)
 	now := time.Date(2027, 5, 1, 7, 0, 0, 0, time.UTC)
 	rapid.Check(t, func(t *rapid.T) {
 		a := notify.Action{
@@ -65,7 +65,7 @@ func TestActionTokens(t *testing.T) {
 }
 
 func TestActionTokenIsOneDeed(t *testing.T) {
-	s := signer(t, 1)
+	s := signer(1)
 	a := notify.Action{Club: 3, Member: 9, VisitUID: "v1", Expires: time.Date(2027, 6, 1, 0, 0, 0, 0, time.UTC)}
 	seen := map[string]bool{}
 	for _, d := range deeds {
@@ -77,14 +77,25 @@ func TestActionTokenIsOneDeed(t *testing.T) {
 	}
 }
 
-func TestShortKey(t *testing.T) {
-	if _, err := notify.NewSigner([]byte("short")); err == nil || !strings.Contains(err.Error(), "32") {
-		t.Errorf("error %v", err)
+func TestKeysRotate(t *testing.T) {
+	now := time.Date(2027, 5, 1, 7, 0, 0, 0, time.UTC)
+	a := notify.Action{Do: notify.CantGoDeed, Club: 3, Member: 9, VisitUID: "v1", Expires: now.Add(time.Hour)}
+	for name, c := range map[string]struct {
+		signed, read *notify.Signer
+		want         error
+	}{
+		"signed before, read after": {signer(1), signer(2, 1), nil},
+		"signed after":              {signer(2, 1), signer(2), nil},
+		"the old key has ended":     {signer(1), signer(2), notify.ErrForged},
+	} {
+		if got, err := c.read.Verify(c.signed.Sign(a), now); !errors.Is(err, c.want) || err == nil && got != a {
+			t.Errorf("%s: %+v: %v", name, got, err)
+		}
 	}
 }
 
 func FuzzVerify(f *testing.F) {
-	s := signer(f, 1)
+	s := signer(1)
 	now := time.Date(2027, 5, 1, 7, 0, 0, 0, time.UTC)
 	f.Add(s.Sign(notify.Action{Do: notify.RecordDeed, Club: 1, Member: 2, VisitUID: "u", Expires: now.Add(time.Hour)}))
 	f.Add("AQE")

@@ -45,7 +45,7 @@ func (stuckSender) Close() error { return nil }
 // test dies too.
 func runDaemon(mode string) error {
 	ctx := context.Background()
-	st, err := store.Open(ctx, store.Config{URL: os.Getenv("PRYDAY_TEST_DATABASE"), MaxConns: 6})
+	st, err := store.Open(ctx, store.Config{URL: storetest.Serving(os.Getenv("PRYDAY_TEST_DATABASE")), Apart: true, MaxConns: 6})
 	if err != nil {
 		return err
 	}

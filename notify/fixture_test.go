@@ -58,7 +58,7 @@ func fixtureAt(t testing.TB, url string) *fixture {
 	t.Helper()
 	b := &fixture{url: url, clock: &fixedClock{civil: morning}}
 	var err error
-	if b.store, err = store.Open(t.Context(), store.Config{URL: b.url, MaxConns: 6}); err != nil {
+	if b.store, err = store.Open(t.Context(), store.Config{URL: storetest.Serving(b.url), Apart: true, MaxConns: 6}); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(b.store.Close)
@@ -74,7 +74,7 @@ var mailed struct{ club, member int64 }
 
 func fillMailed(url string) error {
 	ctx := context.Background()
-	st, err := store.Open(ctx, store.Config{URL: url})
+	st, err := store.Open(ctx, store.Config{URL: storetest.Serving(url), Apart: true})
 	if err != nil {
 		return err
 	}

@@ -41,7 +41,7 @@ func (s *Service) Preview(ctx context.Context, club int64, at time.Time) ([]Prev
 	nobodys := make([]byte, 32)
 	rand.Read(nobodys) // never fails
 	w := *s.writer
-	w.addresses.sign, w.clock = &Signer{key: nobodys}, standing{at}
+	w.addresses.sign, w.clock = NewSigner(func() [][]byte { return [][]byte{nobodys} }), standing{at}
 	var out []Preview
 	for _, o := range owed.Decide(p.club, p.plan, at, owed.Before{}) {
 		v := Preview{Member: p.members[o.MemberID].Name, Kind: o.Kind, Reason: o.Reason, PassedOver: o.PassedOver}

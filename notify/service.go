@@ -97,14 +97,11 @@ func New(ctx context.Context, c Config) (*Service, error) {
 	if c.Clock == nil {
 		c.Clock = RealClock{}
 	}
-	key, err := c.Store.Secret(ctx, "mailed addresses")
+	keys, err := c.Store.Keys(ctx, "mailed addresses")
 	if err != nil {
 		return nil, fmt.Errorf("notify: %w", err)
 	}
-	signer, err := NewSigner(key)
-	if err != nil {
-		return nil, fmt.Errorf("notify: %w", err)
-	}
+	signer := NewSigner(keys.Valid)
 	s := &Service{
 		store: c.Store, sender: c.Sender, clock: c.Clock, log: cmp.Or(c.Logger, slog.Default()), workers: cmp.Or(c.Workers, 4),
 		timeout: jobTimeout, rescue: rescueAfter,
@@ -115,7 +112,7 @@ func New(ctx context.Context, c Config) (*Service, error) {
 		addresses: addresses{public: c.PublicURL, sign: signer}, records: &recordsCache{},
 	}
 	if c.ReplyTo != "" {
-		replies, err := inbox.NewAddresses(c.ReplyTo, key)
+		replies, err := inbox.NewAddresses(c.ReplyTo, keys.Valid)
 		if err != nil {
 			return nil, fmt.Errorf("notify: %w", err)
 		}
@@ -156,6 +153,7 @@ func (s *Service) Start(ctx context.Context) error {
 		JobTimeout:           s.timeout,
 		RescueStuckJobsAfter: s.rescue,
 		FetchCooldown:        5 * time.Millisecond,
+		ReindexerIndexNames:  []string{}, // only the owner of the tables can
 		Logger:               s.log.With("part", "jobs"),
 	})
 	if err != nil {

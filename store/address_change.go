@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"errors"
-	"fmt"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -35,55 +34,36 @@ type AddressChange struct {
 	Open      bool // neither used nor expired
 }
 
-const selectAddressChange = `
-	SELECT person_id, email, undo, created_at, expires_at, used_at IS NOT NULL AS used,
-	       used_at IS NULL AND expires_at > now() AS open FROM address_change `
-
 // AskAddress notes that a person is to have another address once that is
 // confirmed, in place of what was asked for and not confirmed before. It returns
 // the identifier to confirm it with. ErrTooMany.
 func (tx *Tx) AskAddress(ctx context.Context, person int64, email string) (id string, err error) {
 	email = normalEmail(email)
-	if _, err := tx.lockPerson(ctx, person); err != nil {
-		return "", err
-	}
-	var often bool
-	err = tx.tx.QueryRow(ctx, `
-		SELECT count(*) FILTER (WHERE person_id = $1 AND created_at > now() - interval '1 hour') >= $3
-		    OR count(*) FILTER (WHERE person_id = $1) >= $4
-		    OR count(*) FILTER (WHERE lower(email) = lower($2)) >= $5
-		  FROM address_change WHERE NOT undo AND created_at > now() - interval '1 day'`,
-		person, email, askedAnHour, askedADay, askedOfADay).Scan(&often)
-	if err == nil && often {
+	id, hash := newToken()
+	var noted *bool // nothing for no person
+	err = tx.tx.QueryRow(ctx, `SELECT ask_address($1, $2, $3, $4, $5, $6, $7)`,
+		person, email, hash, NewAddressLife, askedAnHour, askedADay, askedOfADay).Scan(&noted)
+	switch {
+	case err == nil && noted == nil:
+		err = ErrNotFound
+	case err == nil && !*noted:
 		err = ErrTooMany
 	}
 	if err != nil {
 		return "", tx.wrap(err, "ask for another address of person %d", person)
 	}
-	if err := tx.WithdrawAddress(ctx, person); err != nil {
-		return "", err
-	}
-	return tx.addAddressChange(ctx, person, email, false, NewAddressLife)
-}
-
-func (tx *Tx) addAddressChange(ctx context.Context, person int64, email string, undo bool, life time.Duration) (id string, err error) {
-	id, hash := newToken()
-	_, err = tx.tx.Exec(ctx, `
-		INSERT INTO address_change (token_hash, person_id, email, undo, expires_at)
-		VALUES ($1, $2, $3, $4, now() + $5::interval)`, hash, person, email, undo, life)
-	return id, tx.wrap(err, "note a change of address of person %d", person)
+	return id, nil
 }
 
 // WithdrawAddress takes back what was asked for and not confirmed.
 func (tx *Tx) WithdrawAddress(ctx context.Context, person int64) error {
-	_, err := tx.tx.Exec(ctx, `
-		UPDATE address_change SET used_at = now() WHERE person_id = $1 AND NOT undo AND used_at IS NULL`, person)
+	_, err := tx.tx.Exec(ctx, `SELECT withdraw_address($1)`, person)
 	return tx.wrap(err, "withdraw the new address of person %d", person)
 }
 
 // AskedAddress returns the change that waits for its confirmation; nil for none.
 func (tx *Tx) AskedAddress(ctx context.Context, person int64) (*AddressChange, error) {
-	c, err := tx.addressChange(ctx, `WHERE person_id = $1 AND NOT undo AND used_at IS NULL AND expires_at > now()`, person)
+	c, err := tx.addressChange(ctx, `SELECT * FROM asked_address($1)`, person)
 	if errors.Is(err, ErrNotFound) {
 		return nil, nil
 	}
@@ -93,11 +73,11 @@ func (tx *Tx) AskedAddress(ctx context.Context, person int64) (*AddressChange, e
 // AddressChange reads a change by its identifier. ErrNotFound when there was
 // never one, or it was cleared.
 func (tx *Tx) AddressChange(ctx context.Context, id string) (*AddressChange, error) {
-	return tx.addressChange(ctx, `WHERE token_hash = $1`, hashToken(id))
+	return tx.addressChange(ctx, `SELECT * FROM address_change_of($1)`, hashToken(id))
 }
 
-func (tx *Tx) addressChange(ctx context.Context, where string, which any) (*AddressChange, error) {
-	rows, err := tx.tx.Query(ctx, selectAddressChange+where, which)
+func (tx *Tx) addressChange(ctx context.Context, call string, which any) (*AddressChange, error) {
+	rows, err := tx.tx.Query(ctx, call, which)
 	if err != nil {
 		return nil, tx.wrap(err, "read a change of address")
 	}
@@ -110,11 +90,11 @@ func (tx *Tx) addressChange(ctx context.Context, where string, which any) (*Addr
 // brings it back. ErrTokenSpent, ErrNotFound; ErrExists when the address is
 // another person's, which uses nothing up.
 func (tx *Tx) ConfirmAddress(ctx context.Context, id string) (c *AddressChange, old, undo string, err error) {
-	if c, old, err = tx.useAddressChange(ctx, id, false); err != nil {
+	undo, hash := newToken()
+	if c, old, err = tx.useAddressChange(ctx, id, false, hash); err != nil {
 		return nil, "", "", err
 	}
-	undo, err = tx.addAddressChange(ctx, c.PersonID, old, true, OldAddressLife)
-	return c, old, undo, err
+	return c, old, undo, nil
 }
 
 // UndoAddress gives a person the address of before. What was asked for since
@@ -122,44 +102,26 @@ func (tx *Tx) ConfirmAddress(ctx context.Context, id string) (c *AddressChange, 
 // later: they may be those of whoever took the address away. Errors are those
 // of ConfirmAddress.
 func (tx *Tx) UndoAddress(ctx context.Context, id string) (*AddressChange, error) {
-	c, _, err := tx.useAddressChange(ctx, id, true)
-	if err != nil {
-		return nil, err
-	}
-	_, err = tx.tx.Exec(ctx, `
-		UPDATE address_change SET used_at = now()
-		 WHERE person_id = $1 AND used_at IS NULL AND (NOT undo OR created_at > $2)`, c.PersonID, c.CreatedAt)
-	return c, tx.wrap(err, "end the later changes of address of person %d", c.PersonID)
+	c, _, err := tx.useAddressChange(ctx, id, true, nil)
+	return c, err
 }
 
-// useAddressChange uses one up and returns the address that it replaced.
-func (tx *Tx) useAddressChange(ctx context.Context, id string, undo bool) (c *AddressChange, old string, err error) {
+// useAddressChange uses one up and returns the address that it replaced. wayBack
+// is the hash under which that one is kept.
+func (tx *Tx) useAddressChange(ctx context.Context, id string, undo bool, wayBack []byte) (c *AddressChange, old string, err error) {
 	if c, err = tx.AddressChange(ctx, id); err != nil {
 		return nil, "", err
 	}
-	if old, err = tx.lockPerson(ctx, c.PersonID); err != nil {
-		return nil, "", err
-	}
-	err = tx.one(ctx, fmt.Sprintf("use a change of address of person %d", c.PersonID), `
-		UPDATE address_change SET used_at = now()
-		 WHERE token_hash = $1 AND undo = $2 AND used_at IS NULL AND expires_at > now()`, hashToken(id), undo)
-	if errors.Is(err, ErrNotFound) {
-		err = tx.wrap(ErrTokenSpent, "use a change of address of person %d", c.PersonID)
+	var before *string // nothing where it was used
+	err = tx.tx.QueryRow(ctx, `SELECT use_address_change($1, $2, $3, $4)`, hashToken(id), undo, wayBack, OldAddressLife).Scan(&before)
+	switch {
+	case err == nil && before == nil:
+		err = ErrTokenSpent
+	case code(err) == uniqueViolation:
+		err = ErrExists
 	}
 	if err != nil {
-		return nil, "", err
+		return nil, "", tx.wrap(err, "use a change of address of person %d", c.PersonID)
 	}
-	err = tx.one(ctx, fmt.Sprintf("change the address of person %d", c.PersonID),
-		`UPDATE person SET email = $2, refused_at = NULL, refused_reply = NULL WHERE id = $1`, c.PersonID, c.Email)
-	if code(err) == uniqueViolation {
-		err = tx.wrap(ErrExists, "change the address of person %d", c.PersonID)
-	}
-	return c, old, err
-}
-
-// lockPerson keeps others from changing a person's address until the
-// transaction ends, and returns the address.
-func (tx *Tx) lockPerson(ctx context.Context, person int64) (email string, err error) {
-	err = tx.tx.QueryRow(ctx, `SELECT email FROM person WHERE id = $1 FOR NO KEY UPDATE`, person).Scan(&email)
-	return email, tx.wrap(err, "lock person %d", person)
+	return c, *before, nil
 }

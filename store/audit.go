@@ -91,15 +91,6 @@ func (tx *Tx) AuditEnd(ctx context.Context) (AuditEnd, error) {
 	return all[0], nil
 }
 
-// notePerson notes a deed in the trails of all clubs of the persons that the CTE
-// "whose" before it returns; it returns as many rows. Its arguments are noteOf's.
-const notePerson = ` SELECT audit_person(person_id, $3, $4, $5) FROM whose`
-
-func noteOf(ctx context.Context, deed string, person, what int64) []any {
-	from := originOf(ctx)
-	return []any{person, what, deed, from.Command, from.Source}
-}
-
 // TookData is the deed of reading all that is kept about a person.
 const TookData = "take own data along"
 

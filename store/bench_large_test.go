@@ -13,6 +13,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
+	"pryday/store/storetest"
 )
 
 var benchBoxes = flag.Int("boxes", 25_000, "boxes stored in the large benchmarks; a multiple of 2,500")
@@ -30,7 +31,7 @@ func storeLarge(b testing.TB, s *Store, clubs int) []int64 {
 func copyClub(b testing.TB, s *Store, first int64, clubs int) []int64 {
 	b.Helper()
 	ctx := context.Background()
-	owner, err := pgx.Connect(ctx, s.cfg.URL)
+	owner, err := pgx.Connect(ctx, storetest.Owner(s.cfg.URL))
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -115,7 +116,7 @@ func BenchmarkPlanAgainstCopy(b *testing.B) {
 func copyAll(b *testing.B, s *Store) time.Duration {
 	b.Helper()
 	ctx := context.Background()
-	owner, err := pgx.Connect(ctx, s.cfg.URL)
+	owner, err := pgx.Connect(ctx, storetest.Owner(s.cfg.URL))
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -29,7 +29,8 @@ const (
 	SignInsKept = 120
 
 	// AuditKeptYears is as long as anybody may ask who changed what. The database
-	// holds it too: what is younger the serving role cannot take away.
+	// holds it and the two before too: what is younger the serving role cannot take
+	// away.
 	AuditKeptYears = 4
 )
 
@@ -45,11 +46,11 @@ type Cleared struct{ Messages, Told, Audit, Sources, Tokens, Shown, Moves, Forec
 // database's clock. It may run in several daemons at once, and at any time again.
 func (s *Store) Clear(ctx context.Context, civil time.Time) (Cleared, error) {
 	var all Cleared
-	err := s.clearTokens(ctx, &all.Tokens)
-	if err != nil {
+	// Mailed addresses, those that signed in and those that changed an address.
+	if err := s.clearPersonal(ctx, `SELECT clear_tokens($1)`, &all.Tokens); err != nil {
 		return all, fmt.Errorf("clear old mailed addresses: %w", err)
 	}
-	if err := s.clearSignIns(ctx, &all.SignIns); err != nil {
+	if err := s.clearPersonal(ctx, `SELECT clear_sign_ins($1)`, &all.SignIns); err != nil {
 		return all, fmt.Errorf("clear old sign-ins: %w", err)
 	}
 	ids, err := s.ClubIDs(ctx)
@@ -121,35 +122,15 @@ func (tx *Tx) clearAuditSources(ctx context.Context) (n int, err error) {
 	return n, tx.wrap(err, "clear where changes came from")
 }
 
-// clearTokens takes away mailed addresses, those that signed in and those that
-// changed an address.
-func (s *Store) clearTokens(ctx context.Context, count *int) error {
-	for _, table := range []string{"sign_in_token", "address_change"} {
-		err := s.clearPersonal(ctx, table, "token_hash", "expires_at", TokensKept, count)
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (s *Store) clearSignIns(ctx context.Context, count *int) error {
-	return s.clearPersonal(ctx, "sign_in", "id", "seen_at", SignInsKept, count)
-}
-
-// clearPersonal takes away the rows of a table without clubs whose time is some
-// days ago.
-func (s *Store) clearPersonal(ctx context.Context, table, key, time string, days int, count *int) error {
+// clearPersonal takes away rows without a club by a function that says how many.
+func (s *Store) clearPersonal(ctx context.Context, call string, count *int) error {
 	for more := true; more; {
-		tag, err := s.pool.Exec(ctx, `
-			DELETE FROM `+table+` WHERE `+key+` = ANY(ARRAY(
-				SELECT `+key+` FROM `+table+` WHERE `+time+` < now() - make_interval(days => $1)
-				 LIMIT $2 FOR UPDATE SKIP LOCKED))`, days, clearAtOnce)
-		if err != nil {
+		var n int
+		if err := s.pool.QueryRow(ctx, call, clearAtOnce).Scan(&n); err != nil {
 			return err
 		}
-		*count += int(tag.RowsAffected())
-		more = tag.RowsAffected() == clearAtOnce
+		*count += n
+		more = n >= clearAtOnce
 	}
 	return nil
 }

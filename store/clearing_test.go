@@ -14,13 +14,14 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
+	"pryday/store/storetest"
 )
 
 // owner runs statements as whoever owns the tables, for rows of long ago.
 func owner(t testing.TB, s *Store, statements ...string) {
 	t.Helper()
 	ctx := context.Background()
-	conn, err := pgx.Connect(ctx, s.cfg.URL)
+	conn, err := pgx.Connect(ctx, storetest.Owner(s.cfg.URL))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -36,7 +37,7 @@ func owner(t testing.TB, s *Store, statements ...string) {
 func rowsOf(t testing.TB, s *Store, sql string) []string {
 	t.Helper()
 	ctx := context.Background()
-	conn, err := pgx.Connect(ctx, s.cfg.URL)
+	conn, err := pgx.Connect(ctx, storetest.Owner(s.cfg.URL))
 	if err != nil {
 		t.Fatal(err)
 	}

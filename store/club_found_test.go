@@ -15,13 +15,13 @@ func TestFoundClubIsWholeOrNotAtAll(t *testing.T) {
 	ctx := context.Background()
 	direct := storetest.New(t)
 	address, trips := storetest.Count(t, direct)
-	s, err := Open(ctx, Config{URL: address, MaxConns: 2})
+	s, err := Open(ctx, Config{URL: storetest.Serving(address), Apart: true, MaxConns: 2})
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(s.Close)
 	left := func() []string {
-		return rowsOf(t, &Store{cfg: Config{URL: direct}}, `SELECT 'club ' || name FROM club UNION ALL SELECT 'person ' || email FROM person
+		return rowsOf(t, &Store{cfg: Config{URL: storetest.Serving(direct), Apart: true}}, `SELECT 'club ' || name FROM club UNION ALL SELECT 'person ' || email FROM person
 			UNION ALL SELECT 'rules ' || version FROM rules UNION ALL SELECT 'job ' || kind FROM river_job`)
 	}
 	doc := sampleClub()

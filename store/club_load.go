@@ -138,7 +138,7 @@ func (l *loading) queueClub(b *pgx.Batch) {
 		}
 		return err
 	})
-	b.Queue(selectMembers + ` ORDER BY m.id`).Query(func(rows pgx.Rows) (err error) {
+	b.Queue(selectMembers + `club_people() p ON p.id = m.person_id ORDER BY m.id`).Query(func(rows pgx.Rows) (err error) {
 		l.club.Members, err = pgx.CollectRows(rows, scanMember)
 		return err
 	})

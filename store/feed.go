@@ -37,7 +37,7 @@ func (s *Store) ClubOfLink(ctx context.Context, token string) (int64, error) {
 
 // FeedLink reads a link by its token, revoked and replaced ones too.
 func (tx *Tx) FeedLink(ctx context.Context, token string) (*FeedLink, error) {
-	const which = `WHERE token_hash = $1`
+	const which = `WHERE id = link_of_token($1)`
 	var links []Link
 	var member scheduler.Member
 	l, c := &FeedLink{}, &scheduler.Club{}
@@ -53,7 +53,7 @@ func (tx *Tx) FeedLink(ctx context.Context, token string) (*FeedLink, error) {
 		_, err := pgx.ForEachRow(rows, []any{&l.Version, &l.Whole, &member.ID, &member.Timezone, &l.Language}, func() error { return nil })
 		return err
 	})
-	queueShown(&b, &l.Shown, `link_id = (SELECT id FROM calendar_link `+which+`)`, hashToken(token))
+	queueShown(&b, &l.Shown, `link_id = link_of_token($1)`, hashToken(token))
 	// To the calendar of one apiary the club has no other.
 	queueZones(&b, c, `(SELECT member_id FROM calendar_link `+which+`)`, `(SELECT apiary_id FROM calendar_link `+which+`)`, hashToken(token))
 	err := tx.tx.SendBatch(ctx, &b).Close()

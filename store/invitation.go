@@ -27,7 +27,7 @@ type Invitation struct {
 
 const selectInvitations = `
 	SELECT i.id, i.person_id, i.name, p.email, i.role, i.language, i.units, i.invited_by, i.created_at
-	  FROM invitation i JOIN person p ON p.id = i.person_id `
+	  FROM invitation i JOIN invited_people() p ON p.id = i.person_id `
 
 // AddOrInvite adds a member; who belongs to another club is invited instead,
 // with a mail, and no member before they say yes. by is the name of whoever

@@ -136,7 +136,7 @@ func TestDeleteClub(t *testing.T) {
 	if err != nil || !slices.Equal(ids, []int64{stays}) {
 		t.Errorf("clubs %v: %v", ids, err)
 	}
-	owner, err := pgx.Connect(ctx, s.cfg.URL)
+	owner, err := pgx.Connect(ctx, storetest.Owner(s.cfg.URL))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -192,7 +192,7 @@ func TestOpenRefuses(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			url := test.url(t)
 			exec(t, url, test.sql)
-			s, err := Open(ctx, Config{URL: url})
+			s, err := Open(ctx, Config{URL: storetest.Serving(url), Apart: true})
 			if err == nil {
 				s.Close()
 			}

@@ -57,9 +57,10 @@ func (l *Link) EndedAt() time.Time {
 	return l.ReplacedAt
 }
 
-const selectLinks = `
-	SELECT id, club_id, kind, coalesce(member_id, 0), coalesce(apiary_id, 0), label, confirmed_only, alarms, timed, far, exact_place,
-	       created_at, changed_at, replaced_at, revoked_at, fetched_at, fetched_by, fetches FROM calendar_link `
+const linkColumns = `id, club_id, kind, coalesce(member_id, 0), coalesce(apiary_id, 0), label, confirmed_only, alarms, timed, far, exact_place,
+	       created_at, changed_at, replaced_at, revoked_at, fetched_at, fetched_by, fetches`
+
+const selectLinks = `SELECT ` + linkColumns + ` FROM calendar_link `
 
 func scanLink(row pgx.CollectableRow) (l Link, err error) {
 	var replaced, revoked, fetched *time.Time
@@ -78,7 +79,7 @@ func (s *Store) LinkByToken(ctx context.Context, token string) (*Link, error) {
 	}
 	var link Link
 	err = s.InSnapshot(ctx, club, func(tx *Tx) (err error) {
-		link, err = tx.oneLink(ctx, `WHERE token_hash = $1`, hashToken(token))
+		link, err = tx.oneLink(ctx, `WHERE id = link_of_token($1)`, hashToken(token))
 		return err
 	})
 	if err != nil {
@@ -123,11 +124,8 @@ func (tx *Tx) Links(ctx context.Context, member int64) ([]Link, error) {
 func (tx *Tx) CreateLink(ctx context.Context, kind LinkKind, member, apiary int64, o LinkOptions) (*Link, string, error) {
 	token, hash := newToken()
 	rows, err := tx.tx.Query(ctx, `
-		WITH made AS (
-			INSERT INTO calendar_link (club_id, token_hash, kind, member_id, apiary_id, label, confirmed_only,
-			                           alarms, timed, far, exact_place)
-			VALUES ($1, $2, $3, $4, nullif($5, 0), $6, $7, $8, $9, $10, $11) RETURNING *)
-		`+replaceOnce(selectLinks, "calendar_link", "made"),
+		INSERT INTO calendar_link (club_id, token_hash, kind, member_id, apiary_id, label, confirmed_only, alarms, timed, far, exact_place)
+		VALUES ($1, $2, $3, $4, nullif($5, 0), $6, $7, $8, $9, $10, $11) RETURNING `+linkColumns,
 		tx.club, hash, kind, member, apiary, o.Label, o.ConfirmedOnly, o.Alarms, o.Timed, o.Far, o.ExactPlace)
 	var l Link
 	if err == nil {

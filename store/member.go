@@ -34,12 +34,13 @@ func (s *Store) Memberships(ctx context.Context, email string) ([]Membership, er
 	return out, nil
 }
 
+// selectMembers wants its people yet: those of the club, or one of them.
 const selectMembers = `
 	SELECT m.id, m.person_id, m.name, p.email, m.role, m.timezone, m.language, m.units,
 	       m.days_before, m.send_at, m.mute, m.paused_until, m.visit_from, m.visit_until, m.long_mail, m.invitations,
 	       coalesce(m.hours_a_day, 0), coalesce(m.visits_a_week, 0), m.weekdays, m.phone,
 	       p.buttons_ended + m.buttons_ended
-	  FROM member m JOIN person p ON p.id = m.person_id`
+	  FROM member m JOIN `
 
 func scanMember(row pgx.CollectableRow) (m scheduler.Member, err error) {
 	var mute []string
@@ -66,7 +67,7 @@ func scanMember(row pgx.CollectableRow) (m scheduler.Member, err error) {
 
 // Members lists the members by id, without their no-go days.
 func (tx *Tx) Members(ctx context.Context) ([]scheduler.Member, error) {
-	rows, err := tx.tx.Query(ctx, selectMembers+` ORDER BY m.id`)
+	rows, err := tx.tx.Query(ctx, selectMembers+`club_people() p ON p.id = m.person_id ORDER BY m.id`)
 	if err != nil {
 		return nil, tx.wrap(err, "list the members")
 	}
@@ -76,7 +77,7 @@ func (tx *Tx) Members(ctx context.Context) ([]scheduler.Member, error) {
 
 // Member reads one member with the no-go days.
 func (tx *Tx) Member(ctx context.Context, id int64) (*scheduler.Member, error) {
-	rows, err := tx.tx.Query(ctx, selectMembers+` WHERE m.id = $1`, id)
+	rows, err := tx.tx.Query(ctx, selectMembers+`LATERAL club_person(m.person_id) p ON true WHERE m.id = $1`, id)
 	if err != nil {
 		return nil, tx.wrap(err, "read member %d", id)
 	}
@@ -168,13 +169,7 @@ func (tx *Tx) RemoveMember(ctx context.Context, id int64) error {
 // forgetPerson deletes a person of no club. Whether there is another club
 // cannot be seen from this one; the foreign key sees it.
 func (tx *Tx) forgetPerson(ctx context.Context, person int64) error {
-	err := pgx.BeginFunc(ctx, tx.tx, func(try pgx.Tx) error {
-		_, err := try.Exec(ctx, `DELETE FROM person WHERE id = $1`, person)
-		return err
-	})
-	if code(err) == foreignKeyViolation {
-		return nil
-	}
+	_, err := tx.tx.Exec(ctx, `SELECT forget_person($1)`, person)
 	return tx.wrap(err, "forget person %d", person)
 }
 
@@ -196,10 +191,7 @@ func (tx *Tx) keepOrganiser(ctx context.Context) error {
 func (tx *Tx) ensurePerson(ctx context.Context, email string) (int64, error) {
 	email = normalEmail(email)
 	var id int64
-	_, err := tx.tx.Exec(ctx, `INSERT INTO person (email) VALUES ($1) ON CONFLICT (lower(email)) DO NOTHING`, email)
-	if err == nil {
-		err = tx.tx.QueryRow(ctx, `SELECT id FROM person WHERE lower(email) = lower($1)`, email).Scan(&id)
-	}
+	err := tx.tx.QueryRow(ctx, `SELECT ensure_person($1)`, email).Scan(&id)
 	return id, tx.wrap(err, "find the person of %q", email)
 }
 

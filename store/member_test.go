@@ -201,34 +201,31 @@ func TestPasskeys(t *testing.T) {
 	}
 }
 
-func TestSecretIsMadeOnce(t *testing.T) {
-	t.Parallel()
-	s, ctx := open(t), context.Background()
-	first, err := s.Secret(ctx, "mail links")
-	if err != nil || len(first) != 32 {
-		t.Fatalf("%d bytes: %v", len(first), err)
-	}
-	again, err := s.Secret(ctx, "mail links")
-	if err != nil || string(again) != string(first) {
-		t.Errorf("another one the second time: %v", err)
-	}
-	if other, err := s.Secret(ctx, "sessions"); err != nil || string(other) == string(first) {
-		t.Errorf("the same under another name: %v", err)
-	}
-}
-
 func TestForgetSessions(t *testing.T) {
 	t.Parallel()
 	s, ctx := open(t), context.Background()
-	if _, err := s.pool.Exec(ctx, `INSERT INTO sessions VALUES ('over', '', now() - interval '1 second'), ('on', '', now() + interval '1 hour')`); err != nil {
+	kept := s.Sessions()
+	for token, life := range map[string]time.Duration{"over": -time.Second, "on": time.Hour, "ended": time.Hour} {
+		if err := kept.Commit(token, []byte(token), time.Now().Add(life)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := kept.Commit("on", []byte("changed"), time.Now().Add(time.Hour)); err != nil {
 		t.Fatal(err)
+	}
+	if err := kept.Delete("ended"); err != nil {
+		t.Fatal(err)
+	}
+	for token, want := range map[string]string{"over": "", "on": "changed", "ended": "", "unknown": ""} {
+		if data, found, err := kept.Find(token); string(data) != want || found != (want != "") || err != nil {
+			t.Errorf("%s: %q, %t: %v", token, data, found, err)
+		}
 	}
 	if err := s.ForgetSessions(ctx); err != nil {
 		t.Fatal(err)
 	}
-	var left string
-	if err := s.pool.QueryRow(ctx, `SELECT string_agg(token, ' ') FROM sessions`).Scan(&left); err != nil || left != "on" {
-		t.Errorf("left %q: %v", left, err)
+	if left := rowsOf(t, s, `SELECT token FROM sessions`); len(left) != 1 || left[0] != "on" {
+		t.Errorf("left %q", left)
 	}
 }
 

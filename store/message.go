@@ -78,7 +78,7 @@ const selectMessages = `
 	       g.returned, g.returned_at, g.returned_reply
 	  FROM message g
 	  LEFT JOIN member m ON m.club_id = g.club_id AND m.id = g.member_id
-	  LEFT JOIN person p ON p.id = m.person_id `
+	  LEFT JOIN LATERAL club_person(m.person_id) p ON true `
 
 func scanMessage(row pgx.CollectableRow) (m Message, err error) {
 	var sent, closed, attempt, returned *time.Time

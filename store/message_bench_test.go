@@ -37,7 +37,7 @@ func BenchmarkDecide(b *testing.B) {
 		b.Run(row.name, func(b *testing.B) {
 			ctx := context.Background()
 			address, trips := storetest.Counted(b)
-			s, err := Open(ctx, Config{URL: address, MaxConns: 4})
+			s, err := Open(ctx, Config{URL: storetest.Serving(address), Apart: true, MaxConns: 4})
 			if err != nil {
 				b.Fatal(err)
 			}

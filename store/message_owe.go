@@ -96,7 +96,7 @@ func (tx *Tx) insertMessages(ctx context.Context, owed []owed.Message) (map[stri
 		  FROM unnest($2::text[], $3::text[], $4::bigint[], $5::date[], $6::text[], $7::jsonb[], $8::text[], $9::text[], $10::bool[], $11::text[])
 		       WITH ORDINALITY AS u(key, kind, member, on_day, reason, items, mail, passed, free, address, n)
 		  LEFT JOIN member m ON m.id = u.member
-		  LEFT JOIN person p ON p.id = m.person_id
+		  LEFT JOIN LATERAL club_person(m.person_id) p ON true
 		 WHERE p.id IS NOT NULL OR u.member = 0 AND u.address <> '' -- who is invited is no member
 		 ORDER BY u.n
 		ON CONFLICT (club_id, key) DO NOTHING RETURNING id, key`,

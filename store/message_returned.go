@@ -31,7 +31,7 @@ func (tx *Tx) AllCameBack(ctx context.Context, member int64, n int) (all bool, e
 	err = tx.tx.QueryRow(ctx, `
 		SELECT count(*) FILTER (WHERE returned = 'failed') = $2
 		  FROM (SELECT g.returned
-		          FROM message g JOIN member m ON m.id = g.member_id JOIN person p ON p.id = m.person_id
+		          FROM message g JOIN member m ON m.id = g.member_id JOIN LATERAL club_person(m.person_id) p ON true
 		         WHERE g.member_id = $1 AND g.state = 'sent' AND lower(g.address) = lower(p.email)
 		         ORDER BY g.id DESC LIMIT $2) newest`, member, n).Scan(&all)
 	return all, tx.wrap(err, "look at what came back from member %d", member)

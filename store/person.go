@@ -18,9 +18,6 @@ type Person struct {
 	Invitations  int // to further clubs, where SignedIn read the person
 }
 
-const selectPerson = `
-	SELECT p.id, p.email, p.refused_at, coalesce(p.refused_reply, '') FROM person p `
-
 func (s *Store) onePerson(ctx context.Context, what, sql string, args ...any) (*Person, error) {
 	rows, err := s.pool.Query(ctx, sql, args...)
 	if err != nil {
@@ -52,37 +49,40 @@ func orZero(t *time.Time) time.Time {
 
 // PersonByEmail finds a person; the case of the address does not matter.
 func (s *Store) PersonByEmail(ctx context.Context, email string) (*Person, error) {
-	return s.onePerson(ctx, "find the person of an address", selectPerson+`WHERE lower(p.email) = lower($1)`, normalEmail(email))
+	return s.onePerson(ctx, "find the person of an address", `SELECT * FROM person_by_email($1)`, normalEmail(email))
 }
 
 // Person reads one person.
 func (s *Store) Person(ctx context.Context, id int64) (*Person, error) {
-	return s.onePerson(ctx, fmt.Sprintf("read person %d", id), selectPerson+`WHERE p.id = $1`, id)
+	return s.onePerson(ctx, fmt.Sprintf("read person %d", id), `SELECT * FROM person_by_id($1)`, id)
 }
 
 // MarkRefused notes that a mail server refused a person's address for good. An
 // address that is not, or is no longer, the person's own marks nothing.
 func (s *Store) MarkRefused(ctx context.Context, person int64, address, reply string) error {
-	return s.changePerson(ctx, "mark the address refused", person, `
-		UPDATE person SET refused_at = CASE WHEN lower(email) = lower($2) THEN now() ELSE refused_at END,
-		       refused_reply = CASE WHEN lower(email) = lower($2) THEN $3 ELSE refused_reply END WHERE id = $1`, person, address, reply)
+	return s.changePerson(ctx, "mark the address refused", person, `SELECT mark_refused($1, $2, $3)`, person, address, reply)
 }
 
 // MarkRefused notes the same in a transaction of a club's.
 func (tx *Tx) MarkRefused(ctx context.Context, person int64, reply string) error {
-	return tx.one(ctx, fmt.Sprintf("mark the address of person %d refused", person),
-		`UPDATE person SET refused_at = now(), refused_reply = $2 WHERE id = $1`, person, validText(reply, 2000))
+	var found *bool
+	err := tx.tx.QueryRow(ctx, `SELECT mark_refused($1, NULL, $2)`, person, validText(reply, 2000)).Scan(&found)
+	if err == nil && found == nil {
+		err = ErrNotFound
+	}
+	return tx.wrap(err, "mark the address of person %d refused", person)
 }
 
 // ClearRefused lets mail go to the address again.
 func (s *Store) ClearRefused(ctx context.Context, person int64) error {
-	return s.changePerson(ctx, "clear the address", person,
-		`UPDATE person SET refused_at = NULL, refused_reply = NULL WHERE id = $1`, person)
+	return s.changePerson(ctx, "clear the address", person, `SELECT clear_refused($1)`, person)
 }
 
+// changePerson calls a function that says whether it found what to change.
 func (s *Store) changePerson(ctx context.Context, what string, person int64, sql string, args ...any) error {
-	tag, err := s.pool.Exec(ctx, sql, args...)
-	if err == nil && tag.RowsAffected() == 0 {
+	var found *bool
+	err := s.pool.QueryRow(ctx, sql, args...).Scan(&found)
+	if err == nil && (found == nil || !*found) {
 		err = ErrNotFound
 	}
 	if err != nil {
@@ -99,7 +99,7 @@ func (tx *Tx) RefusedMembers(ctx context.Context) (map[int64]string, error) {
 		SELECT m.id, CASE WHEN m.id NOT IN (SELECT members_of_several()) OR EXISTS (
 		           SELECT FROM message g WHERE g.member_id = m.id AND g.kind <> 'sign-in' AND (g.state = 'refused' OR g.returned = 'failed'))
 		       THEN p.refused_reply ELSE '' END
-		  FROM member m JOIN person p ON p.id = m.person_id WHERE p.refused_at IS NOT NULL`)
+		  FROM member m JOIN club_people() p ON p.id = m.person_id WHERE p.refused_at IS NOT NULL`)
 	if err != nil {
 		return nil, tx.wrap(err, "list the refused addresses")
 	}

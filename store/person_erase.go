@@ -54,12 +54,7 @@ func (s *Store) PersonData(ctx context.Context, person int64) ([]byte, error) {
 		Clubs  []json.RawMessage `json:"clubs"`
 	}
 	var email string
-	err := s.pool.QueryRow(ctx, `
-		SELECT p.email, jsonb_build_object('email', p.email, 'known_since', p.created_at, 'mail_refused_at', p.refused_at, 'mail_refused', p.refused_reply,
-		       'sign_ins', (SELECT coalesce(jsonb_agg(to_jsonb(i) - 'person_id' - 'id' ORDER BY i.id), '[]') FROM sign_in i WHERE i.person_id = p.id),
-		       'passkeys', (SELECT coalesce(jsonb_agg(jsonb_build_object('label', k.label, 'created_at', k.created_at, 'used_at', k.used_at) ORDER BY k.id), '[]') FROM passkey k WHERE k.person_id = p.id),
-		       'address_changes', (SELECT coalesce(jsonb_agg(jsonb_build_object('email', a.email, 'created_at', a.created_at) ORDER BY a.created_at), '[]') FROM address_change a WHERE a.person_id = p.id))
-		  FROM person p WHERE p.id = $1`, person).Scan(&email, &data.Person)
+	err := s.pool.QueryRow(ctx, `SELECT email, kept FROM person_data($1)`, person).Scan(&email, &data.Person)
 	if errors.Is(err, pgx.ErrNoRows) {
 		err = ErrNotFound
 	}
@@ -93,7 +88,10 @@ const memberData = `
 	       'openings', (SELECT coalesce(jsonb_agg(to_jsonb(o) - 'club_id' - 'box_id' - 'by_member' - 'opened_by_member' - 'seq' || jsonb_build_object('box', b.name) ORDER BY o.seq), '[]')
 	                      FROM opening o JOIN box b ON b.id = o.box_id WHERE o.by_member = m.id OR o.opened_by_member = m.id),
 	       'photos', (SELECT count(*) FROM photo p WHERE p.by_member = m.id),
-	       'calendar_addresses', (SELECT coalesce(jsonb_agg(to_jsonb(l) - 'club_id' - 'member_id' - 'token_hash' ORDER BY l.id), '[]') FROM calendar_link l WHERE l.member_id = m.id),
+	       'calendar_addresses', (SELECT coalesce(jsonb_agg(to_jsonb(l) ORDER BY l.id), '[]') FROM (
+	                                SELECT id, kind, apiary_id, label, confirmed_only, alarms, timed, far, exact_place, created_at, changed_at,
+	                                       replaced_at, revoked_at, fetched_at, fetched_by, fetches, shown_version, language
+	                                  FROM calendar_link WHERE member_id = m.id) l),
 	       'messages', (SELECT coalesce(jsonb_agg(to_jsonb(g) - 'club_id' - 'member_id' - 'key' ORDER BY g.id), '[]') FROM message g WHERE g.member_id = m.id),
 	       'mail_received', (SELECT coalesce(jsonb_agg(to_jsonb(i) - 'club_id' - 'member_id' - 'digest' - 'raw' ORDER BY i.id), '[]') FROM inbound_mail i WHERE i.member_id = m.id),
 	       'trail', (SELECT coalesce(jsonb_agg(jsonb_build_object('at', t.at, 'action', t.action, 'subject', t.subject) ORDER BY t.id), '[]') FROM audit t WHERE t.member_id = m.id))

@@ -111,7 +111,7 @@ const selectPlacedPhotos = `
 		  LEFT JOIN hive h ON h.club_id = x.club_id AND h.id = x.hive_id
 		  LEFT JOIN apiary a ON a.club_id = h.club_id AND a.id = h.apiary_id
 		  LEFT JOIN member m ON m.club_id = p.club_id AND m.id = p.by_member
-		  LEFT JOIN person r ON r.id = m.person_id
+		  LEFT JOIN LATERAL club_person(m.person_id) r ON true
 		 WHERE `
 
 // Photo reads a photo, one removed within the last day too; ErrNotFound once its

@@ -17,6 +17,7 @@ import (
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"pryday/scheduler"
+	"pryday/store/storetest"
 )
 
 // statements notes what goes to Postgres.
@@ -221,7 +222,7 @@ func TestPlans(t *testing.T) {
 	noted(t, s, n)
 	club := clubs[len(clubs)/2]
 	hot(t, s, n, club)
-	conn, err := pgx.Connect(context.Background(), s.cfg.URL)
+	conn, err := pgx.Connect(context.Background(), storetest.Owner(s.cfg.URL))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -18,7 +18,7 @@ var today = scheduler.NewDate(2027, 6, 1)
 // open connects a store to a database of the test's own.
 func open(t testing.TB) *Store {
 	t.Helper()
-	s, err := Open(context.Background(), Config{URL: storetest.New(t), MaxConns: 8})
+	s, err := Open(context.Background(), Config{URL: storetest.Serving(storetest.New(t)), Apart: true, MaxConns: 8})
 	if err != nil {
 		t.Fatal(err)
 	}

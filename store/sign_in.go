@@ -36,27 +36,11 @@ type SignIn struct {
 	SeenAt  time.Time // to the hour
 }
 
-// beginSignIn is a statement that notes a sign-in of the persons that its CTE
-// "who" has, with the device in $2 to $5, and unless $6 is empty in the trails of
-// their clubs; it returns the persons too.
-const beginSignIn = `, begun AS (
-	INSERT INTO sign_in (person_id, way, browser, system, source)
-	SELECT person_id, $2, $3, $4, $5 FROM who RETURNING id, person_id)
-	SELECT person_id, id FROM (
-		SELECT person_id, id, CASE WHEN $6::text <> '' THEN audit_person(person_id, $6, $7, $5) END FROM begun OFFSET 0) noted`
-
-func (d Device) args() []any {
-	return []any{validText(d.Browser, 60), validText(d.System, 60), validText(d.Source, 60)}
-}
-
-// beganSignIn runs a statement that ends with beginSignIn.
-func (s *Store) beganSignIn(ctx context.Context, what, who string, key any, way SignInWay, d Device, more ...any) (person, signIn int64, err error) {
-	deed := "sign in with " + string(way)
-	if way == Before || way == BySetUp { // which has a line of its own
-		deed = ""
-	}
-	args := append(append(append([]any{key, way}, d.args()...), deed, originOf(ctx).Command), more...)
-	err = s.pool.QueryRow(ctx, who+beginSignIn, args...).Scan(&person, &signIn)
+// beganSignIn calls a function that signs somebody in, with what is known of
+// where after its own arguments.
+func (s *Store) beganSignIn(ctx context.Context, what, call string, d Device, args ...any) (person, signIn int64, err error) {
+	args = append(args, validText(d.Browser, 60), validText(d.System, 60), validText(d.Source, 60), originOf(ctx).Command)
+	err = s.pool.QueryRow(ctx, call, args...).Scan(&person, &signIn)
 	if errors.Is(err, pgx.ErrNoRows) {
 		err = ErrNotFound
 	}
@@ -66,18 +50,18 @@ func (s *Store) beganSignIn(ctx context.Context, what, who string, key any, way 
 	return person, signIn, nil
 }
 
+const beginSignIn = `SELECT * FROM begin_sign_in($1, $2, $3, $4, $5, $6, $7)`
+
 // BeginSignIn notes that a person signs in.
 func (s *Store) BeginSignIn(ctx context.Context, person int64, way SignInWay, d Device) (signIn int64, err error) {
-	_, signIn, err = s.beganSignIn(ctx, fmt.Sprintf("sign person %d in", person),
-		`WITH who AS (SELECT id AS person_id FROM person WHERE id = $1)`, person, way, d)
+	_, signIn, err = s.beganSignIn(ctx, fmt.Sprintf("sign person %d in", person), beginSignIn, d, person, nil, way)
 	return signIn, err
 }
 
 // TakeOverSession notes a session of an earlier version as a sign-in, began at
 // which it said. ErrNotFound when it was ended before.
 func (s *Store) TakeOverSession(ctx context.Context, person int64, began time.Time, d Device) (signIn int64, err error) {
-	_, signIn, err = s.beganSignIn(ctx, fmt.Sprintf("take over a session of person %d", person),
-		`WITH who AS (SELECT id AS person_id FROM person WHERE id = $1 AND sessions_since <= $8)`, person, Before, d, began)
+	_, signIn, err = s.beganSignIn(ctx, fmt.Sprintf("take over a session of person %d", person), beginSignIn, d, person, began, Before)
 	return signIn, err
 }
 
@@ -88,12 +72,11 @@ func (s *Store) SignedIn(ctx context.Context, person, signIn int64) (p *Person, 
 	var b pgx.Batch
 	var found []Person
 	var all []Membership
-	b.Queue(`UPDATE sign_in SET seen_at = now() WHERE id = $1 AND ended_at IS NULL AND seen_at < now() - interval '1 hour'`, signIn)
-	b.Queue(selectPerson+`JOIN sign_in i ON i.person_id = p.id WHERE p.id = $1 AND i.id = $2 AND i.ended_at IS NULL`, person, signIn).Query(func(rows pgx.Rows) (err error) {
+	b.Queue(`SELECT * FROM signed_in($1, $2)`, person, signIn).Query(func(rows pgx.Rows) (err error) {
 		found, err = pgx.CollectRows(rows, scanPerson)
 		return err
 	})
-	b.Queue(`SELECT m.* FROM person p CROSS JOIN LATERAL memberships(p.email) m WHERE p.id = $1`, person).Query(func(rows pgx.Rows) (err error) {
+	b.Queue(`SELECT * FROM memberships_of($1)`, person).Query(func(rows pgx.Rows) (err error) {
 		all, err = pgx.CollectRows(rows, pgx.RowToStructByName[Membership])
 		return err
 	})
@@ -120,9 +103,7 @@ func (s *Store) SignedIn(ctx context.Context, person, signIn int64) (p *Person, 
 // SignIns lists the sign-ins of a person that hold, the last one first; those
 // of longer ago than sessions last are over.
 func (s *Store) SignIns(ctx context.Context, person int64, longest time.Duration) ([]SignIn, error) {
-	rows, err := s.pool.Query(ctx, `
-		SELECT id, way, browser, system, source, began_at, seen_at FROM sign_in
-		 WHERE person_id = $1 AND ended_at IS NULL AND began_at > now() - $2::interval ORDER BY id DESC`, person, longest)
+	rows, err := s.pool.Query(ctx, `SELECT * FROM sign_ins_of($1, $2)`, person, longest)
 	if err == nil {
 		var out []SignIn
 		if out, err = pgx.CollectRows(rows, pgx.RowToStructByName[SignIn]); err == nil {
@@ -135,9 +116,8 @@ func (s *Store) SignIns(ctx context.Context, person int64, longest time.Duration
 // EndSignIn ends one of a person's sign-ins. ErrNotFound when it was ended, or
 // is not the person's.
 func (s *Store) EndSignIn(ctx context.Context, person, signIn int64) error {
-	return s.changePerson(ctx, "end a sign-in", person,
-		`WITH whose AS (UPDATE sign_in SET ended_at = now() WHERE person_id = $1 AND id = $2 AND ended_at IS NULL RETURNING person_id)`+
-			notePerson, noteOf(ctx, "sign out", person, signIn)...)
+	from := originOf(ctx)
+	return s.changePerson(ctx, "end a sign-in", person, `SELECT end_sign_in($1, $2, $3, $4)`, person, signIn, from.Command, from.Source)
 }
 
 // Everywhere says what ends with a sign-out everywhere beside sign-ins, mailed
@@ -176,7 +156,7 @@ func (tx *Tx) SignOutMember(ctx context.Context, member int64) error {
 
 // ForgetSessions deletes the sessions that are over.
 func (s *Store) ForgetSessions(ctx context.Context) error {
-	if _, err := s.pool.Exec(ctx, `DELETE FROM sessions WHERE expiry < now()`); err != nil {
+	if _, err := s.pool.Exec(ctx, `SELECT clear_sessions()`); err != nil {
 		return fmt.Errorf("delete sessions that are over: %w", err)
 	}
 	return nil

@@ -12,9 +12,7 @@ import (
 // NewSignIn makes a sign-in token for a person that works once within ttl.
 func (s *Store) NewSignIn(ctx context.Context, person int64, ttl time.Duration) (token string, err error) {
 	token, hash := newToken()
-	_, err = s.pool.Exec(ctx, `
-		INSERT INTO sign_in_token (token_hash, person_id, expires_at)
-		VALUES ($1, $2, now() + $3::interval)`, hash, person, ttl)
+	_, err = s.pool.Exec(ctx, `SELECT new_sign_in($1, $2, $3)`, person, hash, ttl)
 	if code(err) == foreignKeyViolation {
 		err = ErrNotFound
 	}
@@ -26,19 +24,14 @@ func (s *Store) NewSignIn(ctx context.Context, person int64, ttl time.Duration) 
 
 // PeekSignIn returns whose token it is without using it up.
 func (s *Store) PeekSignIn(ctx context.Context, token string) (*Person, error) {
-	p, err := s.onePerson(ctx, "look at a sign-in address", selectPerson+`
-		JOIN sign_in_token t ON t.person_id = p.id
-		WHERE t.token_hash = $1 AND t.used_at IS NULL AND t.expires_at > now()`, hashToken(token))
+	p, err := s.onePerson(ctx, "look at a sign-in address", `SELECT * FROM person_of_token($1)`, hashToken(token))
 	return p, s.spentOrUnknown(ctx, token, err)
 }
 
 // UseSignIn uses a token up and signs its person in. ErrTokenSpent when it was
 // used or is too old, ErrNotFound when there was never such a token.
 func (s *Store) UseSignIn(ctx context.Context, token string, d Device) (person, signIn int64, err error) {
-	person, signIn, err = s.beganSignIn(ctx, "use a sign-in address", `
-		WITH who AS (
-			UPDATE sign_in_token SET used_at = now()
-			 WHERE token_hash = $1 AND used_at IS NULL AND expires_at > now() RETURNING person_id)`, hashToken(token), ByMail, d)
+	person, signIn, err = s.beganSignIn(ctx, "use a sign-in address", `SELECT * FROM use_sign_in_token($1, $2, $3, $4, $5)`, d, hashToken(token))
 	return person, signIn, s.spentOrUnknown(ctx, token, err)
 }
 
@@ -47,7 +40,7 @@ func (s *Store) spentOrUnknown(ctx context.Context, token string, err error) err
 		return err
 	}
 	var known bool
-	scan := s.pool.QueryRow(ctx, `SELECT EXISTS (SELECT FROM sign_in_token WHERE token_hash = $1)`, hashToken(token)).Scan(&known)
+	scan := s.pool.QueryRow(ctx, `SELECT knows_token($1)`, hashToken(token)).Scan(&known)
 	if scan == nil && known {
 		return ErrTokenSpent
 	}

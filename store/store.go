@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -41,13 +42,15 @@ var (
 	ErrSchemaOlder   = migrations.ErrSchemaOlder
 	ErrSchemaNewer   = migrations.ErrSchemaNewer
 	ErrUnguarded     = errors.New("row-level security does not bind the serving role")
+	ErrMayOwn        = errors.New("the login that serves can become the owner of the records")
 )
 
 // Config says which database to remember in.
 type Config struct {
-	URL      string        // of the owner of the tables; the serving pool steps down from it
+	URL      string        // of a login that may take on the serving role, best one that can be nothing else
 	MaxConns int32         // of the serving pool; 0 takes pgx's default
 	MaxWait  time.Duration // for one of its connections, and for a statement that nothing else ends; 0 means 10 seconds
+	Apart    bool          // refuse a login that can become the owner
 }
 
 // Store is the memory of one installation. It is safe for concurrent use.
@@ -55,6 +58,9 @@ type Store struct {
 	pool *pgxpool.Pool
 	jobs *river.Client[pgx.Tx] // inserts only
 	cfg  Config
+	keys keyRing
+
+	mayOwn atomic.Bool // see MayOwn
 }
 
 // FeedChannel is the notification channel on which every committed change of
@@ -70,8 +76,9 @@ func ParseFeedChange(payload string) (club, version int64, err error) {
 }
 
 // Open connects the serving pool. It refuses a schema older or newer than
-// this program (ErrSchemaOlder, ErrSchemaNewer) and a role that row-level
-// security does not bind (ErrUnguarded).
+// this program (ErrSchemaOlder, ErrSchemaNewer), a role that row-level security
+// does not bind (ErrUnguarded), and where cfg says so a login that can be more
+// than that role (ErrMayOwn).
 func Open(ctx context.Context, cfg Config) (*Store, error) {
 	c, err := pgxpool.ParseConfig(cfg.URL)
 	if err != nil {
@@ -98,7 +105,7 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("connect to the database: %w", err)
 	}
-	s := &Store{pool: pool, cfg: cfg}
+	s := &Store{pool: pool, cfg: cfg, keys: keyRing{byName: map[string]*Keys{}}}
 	if err := s.guarded(ctx); err != nil {
 		pool.Close()
 		return nil, err
@@ -115,23 +122,39 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 // guarded returns nil when the schema is this program's and the policies bind.
 func (s *Store) guarded(ctx context.Context) error {
 	if err := s.pool.Ping(ctx); err != nil {
-		if code(err) == "22023" { // role does not exist: nobody ever migrated here
+		switch code(err) {
+		case "22023": // role does not exist: nobody ever migrated here
 			return fmt.Errorf("%w: the role %s is missing", ErrSchemaOlder, migrations.Role)
+		case "42501":
+			return fmt.Errorf("the login may not take on the role %s (an administrator can: GRANT %[1]s TO it): %w", migrations.Role, err)
 		}
 		return fmt.Errorf("reach the database: %w", err)
 	}
 	if err := migrations.Check(ctx, s.pool); err != nil {
 		return err
 	}
-	var active bool
-	if err := s.pool.QueryRow(ctx, `SELECT row_security_active('box')`).Scan(&active); err != nil {
+	var active, more bool
+	err := s.pool.QueryRow(ctx, `
+		SELECT row_security_active('box'), EXISTS (
+		       SELECT FROM pg_roles r JOIN pg_class c ON c.oid = 'box'::regclass
+		        WHERE r.rolname = session_user AND (r.rolsuper OR r.rolbypassrls OR r.rolcreaterole OR pg_has_role(r.oid, c.relowner, 'MEMBER')))`).Scan(&active, &more)
+	if err != nil {
 		return fmt.Errorf("ask whether row-level security is active: %w", err)
 	}
-	if !active {
+	s.mayOwn.Store(more)
+	switch {
+	case !active:
 		return ErrUnguarded
+	case more && s.cfg.Apart:
+		return ErrMayOwn
 	}
 	return nil
 }
+
+// MayOwn reports whether the login that serves can become the owner of the
+// records, or of more: then the policies and the functions hold as long as
+// nobody who gets at it thinks of that.
+func (s *Store) MayOwn() bool { return s.mayOwn.Load() }
 
 // Close ends the serving pool.
 func (s *Store) Close() { s.pool.Close() }
@@ -139,16 +162,17 @@ func (s *Store) Close() { s.pool.Close() }
 // Ready returns nil when the database answers and has this program's schema.
 func (s *Store) Ready(ctx context.Context) error { return s.guarded(ctx) }
 
-// Pool is the serving pool, for the session library.
+// Pool is the serving pool, for its size and for tests.
 func (s *Store) Pool() *pgxpool.Pool { return s.pool }
 
-// JobsPool opens a pool as the owner, for the job engine alone, which tends
-// its own tables and indexes. Its caller closes it.
+// JobsPool opens a pool for the job engine alone, as the serving role too. Its
+// caller closes it.
 func (s *Store) JobsPool(ctx context.Context, maxConns int32) (*pgxpool.Pool, error) {
 	c, err := pgxpool.ParseConfig(s.cfg.URL)
 	if err != nil {
 		return nil, fmt.Errorf("read the database address: %w", err)
 	}
+	c.ConnConfig.RuntimeParams["role"] = migrations.Role
 	if maxConns > 0 {
 		c.MaxConns = maxConns
 	}
@@ -199,5 +223,3 @@ func validText(s string, max int) string {
 	}
 	return strings.ReplaceAll(strings.ToValidUTF8(s, ""), "\x00", "")
 }
-
-func replaceOnce(s, old, now string) string { return strings.Replace(s, old, now, 1) }

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pryday/scheduler"
+	"pryday/store/storetest"
 )
 
 // Whatever people do at the same time, in the end the plan is that of the
@@ -133,7 +134,7 @@ func TestAnyText(t *testing.T) {
 func someoneWaits(t *testing.T, s *Store) func() bool {
 	t.Helper()
 	ctx := context.Background()
-	owner, err := pgx.Connect(ctx, s.cfg.URL) // the serving role does not see who waits
+	owner, err := pgx.Connect(ctx, storetest.Owner(s.cfg.URL)) // the serving role does not see who waits
 	if err != nil {
 		t.Fatal(err)
 	}

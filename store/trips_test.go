@@ -15,7 +15,7 @@ import (
 func counted(t testing.TB) (*Store, *storetest.Trips) {
 	t.Helper()
 	address, trips := storetest.Counted(t)
-	s, err := Open(context.Background(), Config{URL: address, MaxConns: 1})
+	s, err := Open(context.Background(), Config{URL: storetest.Serving(address), Apart: true, MaxConns: 1})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,6 +7,7 @@ import (
 	"crypto/subtle"
 	"encoding/base32"
 	"net/http"
+	"slices"
 	"strings"
 
 	"pryday/scheduler"
@@ -33,23 +34,23 @@ func (s *Server) SetupAddress(ctx context.Context) (string, error) {
 	if err != nil || !needed {
 		return "", err
 	}
-	token, err := s.setupToken(ctx)
+	keys, err := s.setupKeys(ctx)
 	if err != nil {
 		return "", err
 	}
-	return s.cfg.PublicURL.JoinPath("setup", token).String(), nil
+	return s.cfg.PublicURL.JoinPath("setup", setupToken(keys.Signing())).String(), nil
 }
 
-// setupToken is made from a key of the installation, so that every daemon
-// knows it and none keeps it.
-func (s *Server) setupToken(ctx context.Context) (string, error) {
-	key, err := s.cfg.Store.Secret(ctx, "set-up")
-	if err != nil {
-		return "", err
-	}
+// setupKeys are the installation's, so that every daemon knows the token and
+// none keeps it.
+func (s *Server) setupKeys(ctx context.Context) (*store.Keys, error) {
+	return s.cfg.Store.Keys(ctx, "set-up")
+}
+
+func setupToken(key []byte) string {
 	mac := hmac.New(sha256.New, key)
 	mac.Write([]byte("first organiser"))
-	return strings.ToLower(base32.StdEncoding.WithPadding(base32.NoPadding).EncodeToString(mac.Sum(nil)[:20])), nil
+	return strings.ToLower(base32.StdEncoding.WithPadding(base32.NoPadding).EncodeToString(mac.Sum(nil)[:20]))
 }
 
 // needsOrganiser reports whether no club has an organiser yet.
@@ -76,11 +77,13 @@ func (s *Server) needsOrganiser(ctx context.Context) (bool, error) {
 
 // maySetUp returns nil for the right token while there is no organiser.
 func (s *Server) maySetUp(r *http.Request) error {
-	token, err := s.setupToken(r.Context())
+	keys, err := s.setupKeys(r.Context())
 	if err != nil {
 		return err
 	}
-	if subtle.ConstantTimeCompare([]byte(token), []byte(r.PathValue("token"))) != 1 {
+	if !slices.ContainsFunc(keys.Valid(), func(key []byte) bool {
+		return subtle.ConstantTimeCompare([]byte(setupToken(key)), []byte(r.PathValue("token"))) == 1
+	}) {
 		return newProblem(http.StatusNotFound, "problem.nothing-here")
 	}
 	needed, err := s.needsOrganiser(r.Context())

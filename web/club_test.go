@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
 
 	"pryday/notify"
 	"pryday/scheduler"
@@ -39,16 +40,17 @@ func (c testClock) Civil() time.Time { return c.day.At(9*60, time.UTC) }
 // testClub is a served club: Ansel organises, Brida keeps Quarry, Corin keeps
 // nothing, and Dorrit belongs to another club.
 type testClub struct {
-	t      testing.TB
-	server *Server
-	http   *httptest.Server
-	line   *lateHandler
-	store  *store.Store
-	notify *notify.Service
-	id     int64
-	other  int64
-	member map[string]int64
-	person map[string]int64
+	t        testing.TB
+	server   *Server
+	http     *httptest.Server
+	line     *lateHandler
+	store    *store.Store
+	database string // its address for the owner of the tables
+	notify   *notify.Service
+	id       int64
+	other    int64
+	member   map[string]int64
+	person   map[string]int64
 }
 
 // sameDay returns the usual rules of a club that goes to overdue boxes on the same
@@ -66,15 +68,29 @@ func serveClub(t testing.TB, replyTo ...string) *testClub {
 	return serveAt(t, storetest.From(t, "served", fillServed), replyTo...)
 }
 
+// asOwner runs a statement as the owner of the tables, for what the serving role
+// cannot do.
+func (c *testClub) asOwner(sql string, args ...any) {
+	c.t.Helper()
+	conn, err := pgx.Connect(context.Background(), c.database)
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	defer conn.Close(context.Background())
+	if _, err := conn.Exec(context.Background(), sql, args...); err != nil {
+		c.t.Fatal(err)
+	}
+}
+
 func serveAt(t testing.TB, database string, replyTo ...string) *testClub {
 	t.Helper()
 	ctx := context.Background()
-	st, err := store.Open(ctx, store.Config{URL: database, MaxConns: 6})
+	st, err := store.Open(ctx, store.Config{URL: storetest.Serving(database), Apart: true, MaxConns: 6})
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(st.Close)
-	c := &testClub{t: t, store: st, id: served.id, other: served.other, member: maps.Clone(served.member), person: maps.Clone(served.person)}
+	c := &testClub{t: t, store: st, database: database, id: served.id, other: served.other, member: maps.Clone(served.member), person: maps.Clone(served.person)}
 	late := &lateHandler{}
 	c.http = httptest.NewServer(late)
 	t.Cleanup(c.http.Close)
@@ -200,7 +216,7 @@ var served struct {
 
 func fillServed(url string) error {
 	ctx := context.Background()
-	st, err := store.Open(ctx, store.Config{URL: url})
+	st, err := store.Open(ctx, store.Config{URL: storetest.Serving(url), Apart: true})
 	if err != nil {
 		return err
 	}

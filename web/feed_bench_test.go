@@ -78,7 +78,7 @@ func median(x []float64) float64 { slices.Sort(x); return x[len(x)/2] }
 func serveFeed(b testing.TB, visits int) string {
 	b.Helper()
 	ctx := context.Background()
-	s, err := store.Open(ctx, store.Config{URL: storetest.New(b), MaxConns: 4})
+	s, err := store.Open(ctx, store.Config{URL: storetest.Serving(storetest.New(b)), Apart: true, MaxConns: 4})
 	if err != nil {
 		b.Fatal(err)
 	}

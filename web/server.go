@@ -11,7 +11,6 @@ import (
 	"net/http"
 	"net/url"
 	"sync"
-	"sync/atomic"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -54,9 +53,8 @@ type Server struct {
 	imports   imports
 	outages   outages
 	freeDisk  func(folder string) (uint64, error)
-	settingUp sync.Mutex             // one first organiser at a time
-	cookies   atomic.Pointer[[]byte] // the key that signs cookies, once it was asked for
-	asked     chan signInAsked       // for a mail that signs in
+	settingUp sync.Mutex       // one first organiser at a time
+	asked     chan signInAsked // for a mail that signs in
 
 	stop       context.CancelFunc
 	background sync.WaitGroup // what stop ends
@@ -73,7 +71,7 @@ func New(cfg Config) (*Server, error) {
 	if s.passkeys, err = newPasskeys(cfg.PublicURL); err != nil {
 		return nil, err
 	}
-	s.sessions = newSessions(cfg.Store.Pool(), cfg.PublicURL.Scheme == "https")
+	s.sessions = newSessions(cfg.Store.Sessions(), cfg.PublicURL.Scheme == "https")
 	guard := http.NewCrossOriginProtection()
 	if err := guard.AddTrustedOrigin(cfg.PublicURL.Scheme + "://" + cfg.PublicURL.Host); err != nil {
 		return nil, fmt.Errorf("public address %s: %w", cfg.PublicURL, err)

@@ -6,22 +6,18 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
+
+	"pryday/store"
 )
 
-// cookieKey is the installation's, so that every daemon reads what another
+// cookieKeys are the installation's, so that every daemon reads what another
 // wrote.
-func (s *Server) cookieKey(ctx context.Context) ([]byte, error) {
-	if key := s.cookies.Load(); key != nil {
-		return *key, nil
-	}
-	key, err := s.cfg.Store.Secret(ctx, "goal")
-	if err == nil {
-		s.cookies.Store(&key)
-	}
-	return key, err
+func (s *Server) cookieKeys(ctx context.Context) (*store.Keys, error) {
+	return s.cfg.Store.Keys(ctx, "goal")
 }
 
 // setSignInCookie keeps a value for the pages that sign in, and for them alone.
@@ -39,12 +35,14 @@ func seal(key []byte, name, says string, until time.Time) string {
 	return encodeCookie([]byte(said)) + "." + encodeCookie(signCookie(key, name, said))
 }
 
-// unseal returns what seal wrote; empty for what it did not, or too long ago.
-func unseal(key []byte, name, value string, now time.Time) string {
+// unseal returns what seal wrote with one of the keys; empty for what it did
+// not, or too long ago.
+func unseal(keys [][]byte, name, value string, now time.Time) string {
 	said, signature, _ := strings.Cut(value, ".")
 	saidBytes, err := base64.RawURLEncoding.DecodeString(said)
 	signed, err2 := base64.RawURLEncoding.DecodeString(signature)
-	if err != nil || err2 != nil || !hmac.Equal(signed, signCookie(key, name, string(saidBytes))) {
+	ours := slices.ContainsFunc(keys, func(key []byte) bool { return hmac.Equal(signed, signCookie(key, name, string(saidBytes))) })
+	if err != nil || err2 != nil || !ours {
 		return ""
 	}
 	until, says, _ := strings.Cut(string(saidBytes), " ")

@@ -21,12 +21,12 @@ func (s *Server) keepGoal(w http.ResponseWriter, r *http.Request) error {
 	if r.Method != http.MethodGet || forPhone(r) || len(goal) > longestGoal {
 		return nil
 	}
-	key, err := s.cookieKey(r.Context())
+	keys, err := s.cookieKeys(r.Context())
 	if err != nil {
 		return err
 	}
 	until := time.Now().Add(goalMinutes * time.Minute)
-	s.setSignInCookie(w, goalCookie, seal(key, goalCookie, goal, until), goalMinutes*60)
+	s.setSignInCookie(w, goalCookie, seal(keys.Signing(), goalCookie, goal, until), goalMinutes*60)
 	return nil
 }
 
@@ -36,12 +36,12 @@ func (s *Server) takeGoal(w http.ResponseWriter, r *http.Request) (string, error
 	if err != nil {
 		return "/", nil //nolint:nilerr // there is none
 	}
-	key, err := s.cookieKey(r.Context())
+	keys, err := s.cookieKeys(r.Context())
 	if err != nil {
 		return "", err
 	}
 	s.setSignInCookie(w, goalCookie, "", -1)
-	goal := unseal(key, goalCookie, c.Value, time.Now())
+	goal := unseal(keys.Valid(), goalCookie, c.Value, time.Now())
 	if !strings.HasPrefix(goal, "/") || strings.HasPrefix(goal, "//") {
 		return "/", nil
 	}

@@ -23,11 +23,11 @@ func (s *Server) knownHere(r *http.Request) (people []int64, err error) {
 	if err != nil {
 		return nil, nil //nolint:nilerr // there is none
 	}
-	key, err := s.cookieKey(r.Context())
+	keys, err := s.cookieKeys(r.Context())
 	if err != nil {
 		return nil, err
 	}
-	for _, id := range strings.Split(unseal(key, knownCookie, c.Value, time.Now()), ",") {
+	for _, id := range strings.Split(unseal(keys.Valid(), knownCookie, c.Value, time.Now()), ",") {
 		if n, err := strconv.ParseInt(id, 10, 64); err == nil {
 			people = append(people, n)
 		}
@@ -41,7 +41,7 @@ func (s *Server) knowHere(w http.ResponseWriter, r *http.Request, person int64) 
 	if err != nil {
 		return err
 	}
-	key, err := s.cookieKey(r.Context())
+	keys, err := s.cookieKeys(r.Context())
 	if err != nil {
 		return err
 	}
@@ -51,6 +51,6 @@ func (s *Server) knowHere(w http.ResponseWriter, r *http.Request, person int64) 
 		ids = append(ids, strconv.FormatInt(id, 10))
 	}
 	life := knownDays * 24 * time.Hour
-	s.setSignInCookie(w, knownCookie, seal(key, knownCookie, strings.Join(ids, ","), time.Now().Add(life)), int(life.Seconds()))
+	s.setSignInCookie(w, knownCookie, seal(keys.Signing(), knownCookie, strings.Join(ids, ","), time.Now().Add(life)), int(life.Seconds()))
 	return nil
 }

@@ -150,9 +150,7 @@ func TestSessionsOfEarlierVersionsGoOn(t *testing.T) {
 	t.Parallel()
 	c := serveClub(t)
 	b := c.as("Brida")
-	if _, err := c.store.Pool().Exec(t.Context(), `DELETE FROM sign_in`); err != nil {
-		t.Fatal(err)
-	}
+	c.asOwner(`DELETE FROM sign_in`)
 	b.get("/").says(303)
 	ctx, err := c.server.sessions.Load(t.Context(), "")
 	if err != nil {

@@ -8,9 +8,7 @@ import (
 	"slices"
 	"time"
 
-	"github.com/alexedwards/scs/pgxstore"
 	"github.com/alexedwards/scs/v2"
-	"github.com/jackc/pgx/v5/pgxpool"
 
 	"pryday/scheduler"
 	"pryday/store"
@@ -29,11 +27,10 @@ const (
 )
 
 // newSessions is scs.New without the store in memory, which that begins to tidy
-// and which nothing ends; nor can the tidying of pgxstore be ended without a
-// race. See forgetSessions.
-func newSessions(pool *pgxpool.Pool, https bool) *scs.SessionManager {
+// and which nothing ends. See forgetSessions.
+func newSessions(kept scs.Store, https bool) *scs.SessionManager {
 	return &scs.SessionManager{
-		Store:            pgxstore.NewWithCleanupInterval(pool, 0),
+		Store:            kept,
 		HashTokenInStore: true,
 		Lifetime:         sessionDays * 24 * time.Hour,
 		Codec:            scs.GobCodec{},

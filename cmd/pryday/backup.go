@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"text/tabwriter"
 
+	"pryday/migrations"
 	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/backup"
@@ -50,12 +51,12 @@ func (c *backupCmd) Run(ctx context.Context, term *terminal) error {
 	if err := c.something(); err != nil {
 		return err
 	}
-	url, done, err := c.Database.url(ctx, term.logger(slog.LevelWarn))
+	d, done, err := c.Database.find(ctx, term.logger(slog.LevelWarn))
 	if err != nil {
 		return err
 	}
 	defer done()
-	made, err := backup.Create(ctx, source(url), backup.Place{File: file, Passphrase: passphrase, Leave: c.leave(file)}, term.now())
+	made, err := backup.Create(ctx, source(d.Owner), backup.Place{File: file, Passphrase: passphrase, Leave: c.leave(file)}, term.now())
 	if err != nil {
 		return backupError(err, c.File)
 	}
@@ -63,7 +64,7 @@ func (c *backupCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
-	if err := noteBackup(ctx, url, "make backup", filepath.Base(c.File)); err != nil {
+	if err := noteBackup(ctx, d, "make backup", filepath.Base(c.File)); err != nil {
 		return err
 	}
 	if err := term.tell("command.backup.made", c.File, megabytes(info.Size())); err != nil {
@@ -75,7 +76,7 @@ func (c *backupCmd) Run(ctx context.Context, term *terminal) error {
 // something returns nil when there may be records: a mistyped directory must not
 // become an empty installation.
 func (c *backupCmd) something() error {
-	if c.Database.DatabaseURL != "" || c.Database.DatabaseURLFile != "" {
+	if c.Database.ownOne() {
 		return nil
 	}
 	dir, err := stateDirectory(c.Database.StateDir)
@@ -110,7 +111,7 @@ func (c *backupCmd) passphrase(term *terminal) (string, error) {
 // leave is what must stay free on the disk of a file: nothing, unless the private
 // database is on it too.
 func (c *backupCmd) leave(file string) uint64 {
-	if c.Database.DatabaseURL != "" || c.Database.DatabaseURLFile != "" {
+	if c.Database.ownOne() {
 		return 0
 	}
 	dir, err := stateDirectory(c.Database.StateDir)
@@ -148,8 +149,8 @@ func (t *terminal) list(m *backup.Manifest) error {
 
 // noteBackup notes what was done with all clubs at once. A database of another
 // schema, which can be backed up too, has no trail of this program's.
-func noteBackup(ctx context.Context, url, action, subject string) error {
-	s, err := store.Open(ctx, store.Config{URL: url, MaxConns: 2})
+func noteBackup(ctx context.Context, d database, action, subject string) error {
+	s, err := store.Open(ctx, store.Config{URL: d.Serving, MaxConns: 2, Apart: d.apart})
 	if errors.Is(err, store.ErrSchemaOlder) || errors.Is(err, store.ErrSchemaNewer) {
 		return nil
 	}
@@ -168,6 +169,9 @@ func source(url string) backup.Source {
 
 // backupError says what to do about what a backup cannot do.
 func backupError(err error, file string) error {
+	if errors.Is(err, migrations.ErrNotOwner) {
+		return owners(err)
+	}
 	for _, c := range []struct {
 		is  error
 		key string

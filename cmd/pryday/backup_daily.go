@@ -1,11 +1,14 @@
 package main
 
 import (
+	"context"
 	"log/slog"
 	"path/filepath"
 	"syscall"
 	"time"
 
+	"pryday/migrations"
+	"pryday/store"
 	"pryday/store/backup"
 )
 
@@ -19,13 +22,18 @@ type backupFlags struct {
 	PassphraseFile string `name:"backup-passphrase-file" env:"PRYDAY_BACKUP_PASSPHRASE_FILE" type:"existingfile" placeholder:"FILE" help:"Encrypt them to the passphrase in this file. Keep a copy of it elsewhere: without it they are worth nothing."`
 }
 
-// daily are the backups of the database at url; nil where none are made.
-func (f backupFlags) daily(url, stateDir string, private bool, log *slog.Logger) (*backup.Daily, error) {
-	if f.Daily == "off" || f.Daily == "" || f.Dir == "" && !private {
+// daily are the backups of a database, noted in the trails of its clubs; nil where
+// none are made.
+func (f backupFlags) daily(ctx context.Context, of database, s *store.Store, stateDir string, log *slog.Logger) (*backup.Daily, error) {
+	if f.Daily == "off" || f.Daily == "" || f.Dir == "" && !of.private {
 		return nil, nil
 	}
+	// What is wrong is said now rather than in the night.
+	if err := migrations.CheckOwner(ctx, of.Owner); err != nil {
+		return nil, owners(err)
+	}
 	if _, err := passphraseIn(f.PassphraseFile); err != nil {
-		return nil, err // said now rather than in the night
+		return nil, err
 	}
 	folder, err := filepath.Abs(f.Dir)
 	if f.Dir == "" {
@@ -33,7 +41,10 @@ func (f backupFlags) daily(url, stateDir string, private bool, log *slog.Logger)
 		folder = filepath.Join(folder, backupFolder)
 	}
 	return &backup.Daily{
-		From: source(url), Folder: folder, Log: log, Now: time.Now,
+		From: source(of.Owner), Folder: folder, Log: log, Now: time.Now,
+		Made: func(ctx context.Context, file string) error {
+			return s.NoteEverywhere(ctx, store.AuditEntry{Action: "make backup", Subject: filepath.Base(file)})
+		},
 		Passphrase: func() (string, error) { return passphraseIn(f.PassphraseFile) },
 	}, err
 }

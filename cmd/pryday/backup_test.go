@@ -83,11 +83,11 @@ func (h house) serve(t *testing.T) (address string, stop func()) {
 // store opens the records of a house in which a daemon runs.
 func (h house) store(t *testing.T) *store.Store {
 	t.Helper()
-	url, err := localpg.Attach(t.Context(), h.state)
+	at, err := localpg.Attach(t.Context(), h.state)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := store.Open(t.Context(), store.Config{URL: url, MaxConns: 2})
+	s, err := store.Open(t.Context(), store.Config{URL: at.Serving, Apart: true, MaxConns: 2})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -173,7 +173,7 @@ func TestMovingHouse(t *testing.T) {
 	if k, err := after.PasskeyByCredential(t.Context(), []byte("credential")); err != nil || k.Label != "phone" {
 		t.Errorf("the passkey is %+v: %v", k, err)
 	}
-	if _, err := after.Pool().Exec(t.Context(), `INSERT INTO sessions (token, data, expiry) VALUES ('signed-in', '', now() + interval '1 day')`); err != nil {
+	if err := after.Sessions().Commit("signed-in", []byte("x"), time.Now().Add(24*time.Hour)); err != nil {
 		t.Fatal(err)
 	}
 	after.Close()

@@ -46,7 +46,7 @@ func TestClubsByCommand(t *testing.T) {
 		step{"", []string{"member", "list", db, "--club=Elsewhere", "--format=json"}, 0, "dorrit@"},
 		step{"", []string{"member", "add", db, "--club=Elsewhere", "Brida", "brida@example.org"}, 0, "after saying yes"},
 	)
-	s, err := store.Open(t.Context(), store.Config{URL: url})
+	s, err := store.Open(t.Context(), store.Config{URL: storetest.Serving(url), Apart: true})
 	if err != nil {
 		t.Fatal(err)
 	}

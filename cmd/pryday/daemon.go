@@ -38,16 +38,16 @@ type daemon struct {
 
 // daemonSettings are what serve and demo decide before anything starts.
 type daemonSettings struct {
-	databaseURL string // empty for the private one
-	stateDir    string
-	listen      string
-	mail        mailSettings
-	inbound     inboundSettings
-	clock       notify.Clock
-	demo        bool
-	requests    requestFlags
-	backup      backupFlags
-	build       web.Build
+	database database // without addresses for the private one
+	stateDir string
+	listen   string
+	mail     mailSettings
+	inbound  inboundSettings
+	clock    notify.Clock
+	demo     bool
+	requests requestFlags
+	backup   backupFlags
+	build    web.Build
 }
 
 // startDaemon brings everything up except the serving of requests. Whatever
@@ -104,22 +104,26 @@ func startDaemon(ctx context.Context, settings daemonSettings, log *slog.Logger)
 // openStore finds the database, brings a private one up to the schema, and
 // opens the serving pool, which refuses any other schema.
 func (d *daemon) openStore(ctx context.Context) (err error) {
-	address := d.settings.databaseURL
-	if address == "" {
+	at := d.settings.database
+	if at.Serving == "" {
 		if d.database, err = localpg.Start(ctx, localpg.Options{StateDir: d.settings.stateDir, Logger: d.log}); err != nil {
 			return err
 		}
 		d.undo = append(d.undo, func() { stopServer(d.database, d.log) })
-		address = d.database.URL()
-		if err := migrations.Up(ctx, address); err != nil {
+		at = database{Addresses: d.database.Addresses(), private: true, apart: true}
+		if err := migrations.Up(ctx, at.Owner); err != nil {
 			return err
 		}
 	}
-	if d.store, err = store.Open(ctx, store.Config{URL: address}); err != nil {
-		return hintMigrate(err)
+	if d.store, err = at.open(ctx, 0); err != nil {
+		return err
 	}
 	d.undo = append(d.undo, d.store.Close)
-	d.backups, err = d.settings.backup.daily(address, d.settings.stateDir, d.database != nil, d.log)
+	if d.store.MayOwn() {
+		d.log.Warn("the login in PRYDAY_DATABASE_URL owns the records, or can become who does: " +
+			"give serving a login of its own, and the owner's address to PRYDAY_OWNER_URL for migrations and backups (deploy/README.md, \"A PostgreSQL of your own\")")
+	}
+	d.backups, err = d.settings.backup.daily(ctx, at, d.store, d.settings.stateDir, d.log)
 	return err
 }
 

@@ -17,31 +17,84 @@ import (
 type databaseFlags struct {
 	DatabaseURL     string `name:"database-url" env:"PRYDAY_DATABASE_URL" placeholder:"URL" help:"A PostgreSQL of your own; the private one when left out."`
 	DatabaseURLFile string `name:"database-url-file" env:"PRYDAY_DATABASE_URL_FILE" type:"existingfile" placeholder:"FILE" help:"A file that holds the database's address."`
+	OwnerURL        string `name:"owner-url" env:"PRYDAY_OWNER_URL" placeholder:"URL" help:"The same PostgreSQL for the owner of the records, who alone migrates, backs up and restores: then the other address can have a login that can do nothing else than serve."`
+	OwnerURLFile    string `name:"owner-url-file" env:"PRYDAY_OWNER_URL_FILE" type:"existingfile" placeholder:"FILE" help:"A file that holds the owner's address."`
 	StateDir        string `env:"PRYDAY_STATE_DIR" placeholder:"DIR" help:"Where the private PostgreSQL and the mail folder are."`
 }
 
-// url finds the database. When it is the private one, and no daemon has it
-// running, it is started; done stops it again.
-func (f *databaseFlags) url(ctx context.Context, log *slog.Logger) (url string, done func(), err error) {
-	url, done, err = f.own(ctx, log)
-	if errors.Is(err, localpg.ErrInUse) {
-		url, err = localpg.Attach(ctx, f.StateDir)
-	}
-	return url, done, err
+// database is where the records are, for their owner and for what serves.
+type database struct {
+	localpg.Addresses
+	private bool
+	apart   bool // the two have logins of their own
 }
 
-// own finds the database for a command that must have it for itself: a private one
-// is started, and it is an error when a daemon has it running.
-func (f *databaseFlags) own(ctx context.Context, log *slog.Logger) (url string, done func(), err error) {
-	done = func() {}
-	if url, err = secret("command.error.database-secret", f.DatabaseURL, f.DatabaseURLFile); url != "" || err != nil {
-		return url, done, err
+// given reads the addresses of a PostgreSQL of one's own; both are empty where the
+// private one is meant. Who gives one address does everything with it.
+func (f *databaseFlags) given() (d database, err error) {
+	if d.Serving, err = secret("command.error.database-secret", f.DatabaseURL, f.DatabaseURLFile); err != nil {
+		return d, err
 	}
+	if d.Owner, err = secret("command.error.owner-secret", f.OwnerURL, f.OwnerURLFile); err != nil {
+		return d, err
+	}
+	if d.Owner != "" && d.Serving == "" {
+		return d, complain("command.error.owner-alone")
+	}
+	d.apart = d.Owner != ""
+	if !d.apart {
+		d.Owner = d.Serving
+	}
+	return d, nil
+}
+
+// ownOne reports whether addresses of a PostgreSQL of one's own are given.
+func (f *databaseFlags) ownOne() bool { return f.DatabaseURL != "" || f.DatabaseURLFile != "" }
+
+// find finds the database. When it is the private one, and no daemon has it
+// running, it is started; done stops it again.
+func (f *databaseFlags) find(ctx context.Context, log *slog.Logger) (d database, done func(), err error) {
+	d, done, err = f.alone(ctx, log)
+	if errors.Is(err, localpg.ErrInUse) {
+		d.Addresses, err = localpg.Attach(ctx, f.StateDir)
+	}
+	return d, done, err
+}
+
+// alone finds the database for a command that must have it for itself: a private
+// one is started, and it is an error when a daemon has it running.
+func (f *databaseFlags) alone(ctx context.Context, log *slog.Logger) (d database, done func(), err error) {
+	done = func() {}
+	if d, err = f.given(); d.Serving != "" || err != nil {
+		return d, done, err
+	}
+	d.private, d.apart = true, true
 	server, err := localpg.Start(ctx, localpg.Options{StateDir: f.StateDir, Logger: log})
 	if err != nil {
-		return "", done, err
+		return d, done, err
 	}
-	return server.URL(), func() { stopServer(server, log) }, nil
+	d.Addresses = server.Addresses()
+	return d, func() { stopServer(server, log) }, nil
+}
+
+// open opens the store as what serves does.
+func (d database) open(ctx context.Context, maxConns int32) (*store.Store, error) {
+	s, err := store.Open(ctx, store.Config{URL: d.Serving, MaxConns: maxConns, Apart: d.apart})
+	switch {
+	case errors.Is(err, store.ErrSchemaOlder):
+		return nil, complain("command.error.migrate", err)
+	case errors.Is(err, store.ErrMayOwn):
+		return nil, complain("command.error.may-own")
+	}
+	return s, err
+}
+
+// owners says what to do about a command that the login at hand may not give.
+func owners(err error) error {
+	if errors.Is(err, migrations.ErrNotOwner) {
+		return complain("command.error.not-owner")
+	}
+	return err
 }
 
 func stopServer(server *localpg.Server, log *slog.Logger) {
@@ -65,31 +118,22 @@ func (f *databaseFlags) inClub(ctx context.Context, term *terminal, club string,
 }
 
 func (f *databaseFlags) withStore(ctx context.Context, term *terminal, fn func(*store.Store) error) error {
-	log := term.logger(slog.LevelWarn)
-	url, done, err := f.url(ctx, log)
+	d, done, err := f.find(ctx, term.logger(slog.LevelWarn))
 	if err != nil {
 		return err
 	}
 	defer done()
-	if f.DatabaseURL == "" && f.DatabaseURLFile == "" {
-		if err := migrations.Up(ctx, url); err != nil {
+	if d.private {
+		if err := migrations.Up(ctx, d.Owner); err != nil {
 			return err
 		}
 	}
-	s, err := store.Open(ctx, store.Config{URL: url, MaxConns: 4})
+	s, err := d.open(ctx, 4)
 	if err != nil {
-		return hintMigrate(err)
+		return err
 	}
 	defer s.Close()
 	return fn(s)
-}
-
-// hintMigrate says what to do about a schema that does not fit.
-func hintMigrate(err error) error {
-	if errors.Is(err, store.ErrSchemaOlder) {
-		return complain("command.error.migrate", err)
-	}
-	return err
 }
 
 // findClub finds a club by name; no name will do when there is only one.

@@ -37,6 +37,7 @@ type commandLine struct {
 	Member   memberCmd   `cmd:"" help:"List, add and remove members."`
 	Link     linkCmd     `cmd:"" help:"Make, list and revoke calendar addresses."`
 	Rules    rulesCmd    `cmd:"" help:"Check, show and apply the rules by which dates are made."`
+	Keys     keysCmd     `cmd:"" help:"Make new signing keys, or list them."`
 	Audit    auditCmd    `cmd:"" help:"Check that nobody changed the trail of changes."`
 	Messages messagesCmd `cmd:"" help:"List the messages that were owed and what became of them."`
 	Mail     mailCmd     `cmd:"" help:"Try the mail server, and preview the mails of a day."`

@@ -14,17 +14,17 @@ type migrateCmd struct {
 }
 
 func (c *migrateCmd) Run(ctx context.Context, term *terminal) error {
-	url, done, err := c.Database.url(ctx, term.logger(slog.LevelWarn))
+	d, done, err := c.Database.find(ctx, term.logger(slog.LevelWarn))
 	if err != nil {
 		return err
 	}
 	defer done()
 	if !c.Status {
-		if err := migrations.Up(ctx, url); err != nil {
-			return err
+		if err := migrations.Up(ctx, d.Owner); err != nil {
+			return owners(err)
 		}
 	}
-	steps, err := migrations.Status(ctx, url)
+	steps, err := migrations.Status(ctx, d.Owner)
 	if err != nil {
 		return err
 	}

@@ -23,7 +23,7 @@ import (
 // onlyClub opens a database, and finds the one club in it.
 func onlyClub(t *testing.T, database string) (*store.Store, int64) {
 	t.Helper()
-	s, err := store.Open(t.Context(), store.Config{URL: database})
+	s, err := store.Open(t.Context(), store.Config{URL: storetest.Serving(database), Apart: true})
 	if err != nil {
 		t.Fatal(err)
 	}

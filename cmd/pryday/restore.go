@@ -46,15 +46,15 @@ func (c *restoreCmd) Run(ctx context.Context, term *terminal) error {
 		}
 		return term.list(made)
 	}
-	url, done, err := c.Database.own(ctx, term.logger(slog.LevelWarn))
+	d, done, err := c.Database.alone(ctx, term.logger(slog.LevelWarn))
 	if err != nil {
 		return err
 	}
 	defer done()
-	if err := restoreFile(ctx, url, c.File, passphrase); err != nil {
+	if err := restoreFile(ctx, d.Owner, c.File, passphrase); err != nil {
 		return backupError(err, c.File)
 	}
-	if err := noteBackup(ctx, url, "restore backup", made.MadeAt.UTC().Format("2006-01-02 15:04 MST")); err != nil {
+	if err := noteBackup(ctx, d, "restore backup", made.MadeAt.UTC().Format("2006-01-02 15:04 MST")); err != nil {
 		return err
 	}
 	if err := term.tell("command.backup.restored", c.File); err != nil {

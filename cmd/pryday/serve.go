@@ -62,7 +62,7 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 
 func (c *serveCmd) settings(clock notify.Clock) (s daemonSettings, err error) {
 	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: clock, requests: c.Requests, backup: c.Backup, build: thisBuild()}
-	if s.databaseURL, err = secret("command.error.database-secret", c.Database.DatabaseURL, c.Database.DatabaseURLFile); err != nil {
+	if s.database, err = c.Database.given(); err != nil {
 		return s, err
 	}
 	if s.mail, err = c.Mail.settings(); err != nil {

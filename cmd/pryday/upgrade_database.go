@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"pryday/store"
 	"pryday/store/backup"
 	"pryday/store/localpg"
 )
@@ -61,8 +62,8 @@ func throughFile(ctx context.Context, term *terminal, options localpg.Options) (
 	}
 	defer os.RemoveAll(folder)
 	file := filepath.Join(folder, "records.backup")
-	save := func(ctx context.Context, url string) error {
-		from := source(url)
+	save := func(ctx context.Context, at localpg.Addresses) error {
+		from := source(at.Owner)
 		from.Sessions = true
 		made, err := backup.Create(ctx, from, backup.Place{File: file, Leave: backup.LeaveFree}, term.now())
 		if err != nil {
@@ -70,7 +71,12 @@ func throughFile(ctx context.Context, term *terminal, options localpg.Options) (
 		}
 		return term.tell("command.upgrade.saved", int(made.Rows()))
 	}
-	return localpg.Upgrade(ctx, options, save, func(ctx context.Context, url string) error { return restoreFile(ctx, url, file, "") })
+	return localpg.Upgrade(ctx, options, save, func(ctx context.Context, at localpg.Addresses) error {
+		if err := restoreFile(ctx, at.Owner, file, ""); err != nil {
+			return err
+		}
+		return noteUpgrade(ctx, at)
+	})
 }
 
 func (c *upgradeCmd) fromBackup(ctx context.Context, term *terminal, options localpg.Options) (done localpg.Upgraded, err error) {
@@ -81,9 +87,26 @@ func (c *upgradeCmd) fromBackup(ctx context.Context, term *terminal, options loc
 	if err := term.list(made); err != nil {
 		return done, err
 	}
-	return localpg.Upgrade(ctx, options, nil, func(ctx context.Context, url string) error {
-		return restoreFile(ctx, url, c.FromBackup, passphrase)
+	return localpg.Upgrade(ctx, options, nil, func(ctx context.Context, at localpg.Addresses) error {
+		if err := restoreFile(ctx, at.Owner, c.FromBackup, passphrase); err != nil {
+			return err
+		}
+		return noteUpgrade(ctx, at)
 	})
+}
+
+// noteUpgrade notes in the trails of the new data which version serves it.
+func noteUpgrade(ctx context.Context, at localpg.Addresses) error {
+	s, err := database{Addresses: at, private: true, apart: true}.open(ctx, 2)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	var version string
+	if err := s.Pool().QueryRow(ctx, `SHOW server_version`).Scan(&version); err != nil {
+		return err
+	}
+	return s.NoteEverywhere(ctx, store.AuditEntry{Action: "upgrade database", Subject: "PostgreSQL " + version})
 }
 
 func restoreFile(ctx context.Context, url, file, passphrase string) error {

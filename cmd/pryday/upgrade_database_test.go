@@ -6,6 +6,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -40,13 +41,27 @@ func upgrade(t *testing.T, h house, export string) {
 	if got := h.run(t, "export"); got != export {
 		t.Error("after the upgrade the export is another one")
 	}
-	s, err := store.Open(t.Context(), store.Config{URL: pg.URL(), MaxConns: 2})
+	s, err := store.Open(t.Context(), store.Config{URL: pg.Addresses().Serving, Apart: true, MaxConns: 2})
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	var signedIn bool
-	if err := s.Pool().QueryRow(t.Context(), `SELECT EXISTS (SELECT FROM sessions WHERE token = 'signed-in')`).Scan(&signedIn); err != nil || !signedIn {
+	clubs, err := s.ClubIDs(t.Context())
+	if err != nil || len(clubs) == 0 {
+		t.Fatalf("clubs %v: %v", clubs, err)
+	}
+	if err := s.InSnapshot(t.Context(), clubs[0], func(tx *store.Tx) error {
+		trail, err := tx.AuditTrail(t.Context(), 0, 0, 5)
+		if !slices.ContainsFunc(trail, func(e store.AuditEntry) bool {
+			return e.Action == "upgrade database" && strings.HasPrefix(e.Subject, "PostgreSQL 1") && e.Command != ""
+		}) {
+			t.Errorf("the upgrade is not in the trail: %+v", trail)
+		}
+		return err
+	}); err != nil {
+		t.Error(err)
+	}
+	if _, signedIn, err := s.Sessions().Find("signed-in"); err != nil || !signedIn {
 		t.Errorf("people were signed out: %v", err)
 	}
 }

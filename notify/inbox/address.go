@@ -8,6 +8,7 @@ import (
 	"fmt"
 	netmail "net/mail"
 	"regexp"
+	"slices"
 	"strings"
 
 	"golang.org/x/net/idna"
@@ -28,9 +29,9 @@ type Token struct {
 // Addresses makes and knows the signed addresses: what was configured, with a
 // token after a plus sign (RFC 5233). Whoever has such an address was sent it.
 type Addresses struct {
-	local  string // before the plus
-	domain string // in ASCII
-	key    []byte
+	local  string          // before the plus
+	domain string          // in ASCII
+	keys   func() [][]byte // the first signs
 	find   *regexp.Regexp
 }
 
@@ -51,15 +52,16 @@ var tokenLetters = base32.NewEncoding("abcdefghijklmnopqrstuvwxyz234567").WithPa
 var purposes = []store.MailPurpose{0: "", 1: store.ReplyMail, 2: store.BounceMail, 3: store.CalendarMail}
 
 // NewAddresses takes the address that replies come to, such as
-// bees@club.example, and a secret key that all daemons share.
-func NewAddresses(reply string, key []byte) (*Addresses, error) {
+// bees@club.example, and secret keys that all daemons share: the first that keys
+// returns signs, and what any of them signed is known again.
+func NewAddresses(reply string, keys func() [][]byte) (*Addresses, error) {
 	const want = "want one such as bees@club.example"
 	parsed, err := netmail.ParseAddress(reply)
 	if err != nil || parsed.Name != "" || parsed.Address != strings.TrimSpace(reply) {
 		return nil, fmt.Errorf("the reply address %q is not an e-mail address: %s", reply, want)
 	}
 	at := strings.LastIndexByte(parsed.Address, '@')
-	a := &Addresses{local: strings.ToLower(parsed.Address[:at]), key: key}
+	a := &Addresses{local: strings.ToLower(parsed.Address[:at]), keys: keys}
 	if !regexp.MustCompile(`^[a-z0-9._-]+$`).MatchString(a.local) || len(a.local) > maxLocal {
 		return nil, fmt.Errorf("the reply address %q: before the @ stand at most %d letters, digits, dots and hyphens, since a plus and some 40 characters more go there: %s", reply, maxLocal, want)
 	}
@@ -86,9 +88,9 @@ func (a *Addresses) Signed(t Token) string {
 	b = binary.AppendUvarint(b, uint64(t.Member))
 	b = binary.AppendUvarint(b, uint64(t.Message))
 	if t.Purpose == store.BounceMail {
-		b = append(b, a.hash(t.To)...)
+		b = append(b, hash(a.keys()[0], t.To)...)
 	}
-	return a.local + "+" + tokenLetters.EncodeToString(append(b, a.mac(b)...)) + "@" + a.domain
+	return a.local + "+" + tokenLetters.EncodeToString(append(b, mac(a.keys()[0], b)...)) + "@" + a.domain
 }
 
 // Read knows a signed address again, in whatever case. Anything else is not ok.
@@ -119,8 +121,9 @@ func (a *Addresses) token(s string) (t Token, ok bool) {
 	if err != nil || len(s) > maxToken || len(b) < 1+macBytes || tokenLetters.EncodeToString(b) != s {
 		return Token{}, false
 	}
-	b, mac := b[:len(b)-macBytes], b[len(b)-macBytes:]
-	if !hmac.Equal(mac, a.mac(b)) || b[0] == 0 || int(b[0]) >= len(purposes) {
+	b, signed := b[:len(b)-macBytes], b[len(b)-macBytes:]
+	ours := slices.ContainsFunc(a.keys(), func(key []byte) bool { return hmac.Equal(signed, mac(key, b)) })
+	if !ours || b[0] == 0 || int(b[0]) >= len(purposes) {
 		return Token{}, false
 	}
 	t.Purpose, b = purposes[b[0]], b[1:]
@@ -137,16 +140,16 @@ func (a *Addresses) token(s string) (t Token, ok bool) {
 
 // WentTo reports whether a bounce's token speaks of a mail to an address.
 func (a *Addresses) WentTo(t Token, address string) bool {
-	return t.Purpose == store.BounceMail && t.To == string(a.hash(address))
+	return t.Purpose == store.BounceMail && slices.ContainsFunc(a.keys(), func(key []byte) bool { return t.To == string(hash(key, address)) })
 }
 
-func (a *Addresses) hash(address string) []byte {
-	return a.sum("to", []byte(strings.ToLower(address)))[:toBytes]
+func hash(key []byte, address string) []byte {
+	return sum(key, "to", []byte(strings.ToLower(address)))[:toBytes]
 }
-func (a *Addresses) mac(b []byte) []byte { return a.sum("address", b)[:macBytes] }
+func mac(key, b []byte) []byte { return sum(key, "address", b)[:macBytes] }
 
-func (a *Addresses) sum(of string, b []byte) []byte {
-	h := hmac.New(sha256.New, a.key)
+func sum(key []byte, of string, b []byte) []byte {
+	h := hmac.New(sha256.New, key)
 	fmt.Fprintf(h, "pryday reply %s\x00", of) // so that no other use of the key makes the same
 	h.Write(b)
 	return h.Sum(nil)

@@ -10,7 +10,12 @@ import (
 	_ "pryday/testdata/testrun"
 )
 
-var testKey = []byte("0123456789abcdef0123456789abcdef")
+func testKey() [][]byte { return [][]byte{[]byte("0123456789abcdef0123456789abcdef")} }
+
+func anotherKey() [][]byte { return [][]byte{[]byte("another key, of thirty-two bytes")} }
+
+// rotated is when testKey signed before.
+func rotated() [][]byte { return append(anotherKey(), testKey()...) }
 
 func testAddresses(t testing.TB) *Addresses {
 	t.Helper()
@@ -40,7 +45,7 @@ func TestReplyAddressIsChecked(t *testing.T) {
 func TestSignedAddresses(t *testing.T) {
 	t.Parallel()
 	a := testAddresses(t)
-	other, err := NewAddresses("bees@club.example", []byte("another key, of thirty-two bytes"))
+	other, err := NewAddresses("bees@club.example", anotherKey)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -103,4 +108,25 @@ func FuzzAddress(f *testing.F) {
 		}
 		a.Find(s)
 	})
+}
+
+func TestReplyAddressesOfARotatedKey(t *testing.T) {
+	t.Parallel()
+	was := Token{Purpose: store.BounceMail, Club: 1, Member: 2, Message: 3, To: "kay@keepers.test"}
+	mailed := testAddresses(t).Signed(was)
+	for name, c := range map[string]struct {
+		keys func() [][]byte
+		ok   bool
+	}{"during the overlap": {rotated, true}, "after it": {anotherKey, false}} {
+		a, err := NewAddresses("bees@club.example", c.keys)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, ok := a.Read(mailed); ok != c.ok || ok && (got.Message != 3 || !a.WentTo(got, was.To) || a.WentTo(got, "another@keepers.test")) {
+			t.Errorf("%s: %+v, %t", name, got, ok)
+		}
+		if _, ok := a.Read(a.Signed(was)); !ok {
+			t.Errorf("%s: it does not know its own", name)
+		}
+	}
 }

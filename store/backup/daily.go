@@ -39,6 +39,7 @@ type Daily struct {
 	Folder     string
 	Passphrase func() (string, error) // asked for each backup, so that a changed file counts; empty leaves them readable
 	Log        *slog.Logger
+	Made       func(ctx context.Context, file string) error // is told of each; nil where nobody wants to know
 	Now        func() time.Time
 	Free       func(folder string) (uint64, error) // nil asks the system
 
@@ -157,6 +158,11 @@ func (d *Daily) make(ctx context.Context, now time.Time) (newest Kept, err error
 		return newest, err
 	}
 	d.Log.Info("made the daily backup", "file", to.File, "bytes", info.Size(), "rows", m.Rows(), "took", d.Now().Sub(began).Round(time.Millisecond))
+	if d.Made != nil {
+		if err := d.Made(ctx, to.File); err != nil {
+			d.Log.Error("note the daily backup", "err", err) // it is made all the same
+		}
+	}
 	return Kept{to.File, m.MadeAt, info.Size()}, nil
 }
 

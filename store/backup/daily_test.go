@@ -1,6 +1,7 @@
 package backup
 
 import (
+	"context"
 	"errors"
 	"log/slog"
 	"os"
@@ -13,9 +14,14 @@ func TestDailyThroughThreeNights(t *testing.T) {
 	t.Parallel()
 	now := time.Date(2027, 5, 4, 18, 0, 0, 0, time.UTC)
 	room := uint64(LeaveFree + 100<<20)
+	var noted []string
 	d := &Daily{
 		From: Source{URL: demoDatabase(t)}, Folder: filepath.Join(t.TempDir(), "backups"), Log: slog.New(slog.DiscardHandler),
 		Now: func() time.Time { return now }, Free: func(string) (uint64, error) { return room, nil },
+		Made: func(_ context.Context, file string) error {
+			noted = append(noted, file)
+			return errors.New("nobody takes notes")
+		},
 	}
 	made := func(n int) []Kept {
 		t.Helper()
@@ -41,7 +47,9 @@ func TestDailyThroughThreeNights(t *testing.T) {
 	}
 	now = time.Date(2027, 5, 5, 3, 17, 0, 0, time.UTC)
 	d.Tick(t.Context())
-	made(2)
+	if all := made(2); len(noted) != 2 || noted[1] != all[1].File {
+		t.Errorf("noted %q", noted)
+	}
 
 	room = LeaveFree - 1
 	now = now.AddDate(0, 0, 1)

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"pryday/migrations"
 )
 
 // Source says what a backup is made of, and for its manifest by whom.
@@ -22,8 +24,12 @@ type Source struct {
 }
 
 // Write writes a backup of the database as it is at one instant, while others go
-// on using it. An empty passphrase leaves it readable.
+// on using it. An empty passphrase leaves it readable. migrations.ErrNotOwner for a
+// login that does not see all of it.
 func Write(ctx context.Context, w io.Writer, from Source, now time.Time, passphrase string) (*Manifest, error) {
+	if err := migrations.CheckOwner(ctx, from.URL); err != nil {
+		return nil, err
+	}
 	conn, err := connect(ctx, from.URL)
 	if err != nil {
 		return nil, err

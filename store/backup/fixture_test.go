@@ -34,7 +34,7 @@ func demoDatabase(t testing.TB) string {
 	t.Helper()
 	return storetest.From(t, "backup_demo", func(url string) error {
 		ctx := context.Background()
-		s, err := store.Open(ctx, store.Config{URL: url, MaxConns: 4})
+		s, err := store.Open(ctx, store.Config{URL: storetest.Serving(url), Apart: true, MaxConns: 4})
 		if err != nil {
 			return err
 		}
@@ -51,7 +51,7 @@ func demoDatabase(t testing.TB) string {
 		if err != nil {
 			return err
 		}
-		if _, err := s.Secret(ctx, "action"); err != nil {
+		if _, err := s.Keys(ctx, "action"); err != nil {
 			return err
 		}
 		return s.InClub(ctx, id, func(tx *store.Tx) error {

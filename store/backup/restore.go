@@ -19,12 +19,16 @@ import (
 //
 // Empty is a database without any table, or one of this program in which there
 // is neither a club nor a person: a service that was only started leaves that.
+// migrations.ErrNotOwner for a login that may not make it.
 func Restore(ctx context.Context, url string, file io.ReadSeeker, passphrase string) (*Manifest, error) {
 	m, err := Check(file, migrations.Latest(), passphrase)
 	if err != nil {
 		return nil, err
 	}
 	if _, err := file.Seek(0, io.SeekStart); err != nil {
+		return nil, err
+	}
+	if err := migrations.CheckOwner(ctx, url); err != nil {
 		return nil, err
 	}
 	if err := prepare(ctx, url, m.Schema); err != nil {

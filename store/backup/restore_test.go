@@ -42,7 +42,7 @@ func TestRestoreGivesTheSameRows(t *testing.T) {
 				t.Error("the file is not packed")
 			}
 			// The service can go on from there: row security, triggers, numbers.
-			s, err := store.Open(t.Context(), store.Config{URL: to, MaxConns: 2})
+			s, err := store.Open(t.Context(), store.Config{URL: storetest.Serving(to), Apart: true, MaxConns: 2})
 			if err != nil {
 				t.Fatal(err)
 			}

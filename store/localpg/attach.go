@@ -7,19 +7,19 @@ import (
 	"time"
 )
 
-// Attach gives the address of the server that another process runs on a state
+// Attach gives the addresses of the server that another process runs on a state
 // directory (empty means DefaultStateDir), for commands beside a daemon. A server
 // that is still starting is waited for, half a minute at most. The server is not
 // the caller's to stop, and may end at any time. It fails with ErrNotRunning when no
 // server answers there.
-func Attach(ctx context.Context, stateDir string) (string, error) {
+func Attach(ctx context.Context, stateDir string) (at Addresses, err error) {
 	o, err := Options{StateDir: stateDir}.withDefaults()
 	if err != nil {
-		return "", err
+		return at, err
 	}
 	l, err := existingLayout(o.StateDir)
 	if err != nil {
-		return "", err
+		return at, err
 	}
 	ctx, cancel := context.WithTimeout(ctx, 30*time.Second)
 	defer cancel()
@@ -27,17 +27,17 @@ func Attach(ctx context.Context, stateDir string) (string, error) {
 	for began := time.Now(); ; {
 		pf, err := l.readPidFile()
 		if err != nil {
-			return "", err
+			return at, err
 		}
 		if pf != nil {
 			s := &Server{layout: l, socket: pf.socket}
 			if failure = s.ask(ctx, pf.socket); failure == nil {
-				return s.URL(), nil
+				return s.Addresses(), s.letServe(ctx)
 			}
 		}
 		select {
 		case <-ctx.Done():
-			return "", fmt.Errorf("%w in %s: %w", ErrNotRunning, l.root, cmp.Or(failure, ctx.Err()))
+			return at, fmt.Errorf("%w in %s: %w", ErrNotRunning, l.root, cmp.Or(failure, ctx.Err()))
 		case <-time.After(pause(time.Since(began))):
 		}
 	}

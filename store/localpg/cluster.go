@@ -88,22 +88,24 @@ func (l layout) initdb(ctx context.Context, bin installation, who account, side 
 	return nil
 }
 
-// ensureDatabase creates the roles and the database where they are missing. Each
-// step stands alone, since a start can be cut off between any two.
+// ensureDatabase creates the roles and the database where they are missing, and
+// lets the serving role of an earlier version log in. Each step stands alone, since
+// a start can be cut off between any two.
 func (s *Server) ensureDatabase(ctx context.Context) error {
 	conn, err := pgx.Connect(ctx, s.url(superuser, superuser))
 	if err != nil {
 		return fmt.Errorf("connect to the private PostgreSQL: %w", err)
 	}
 	defer conn.Close(context.WithoutCancel(ctx))
-	var owner, app, member, database bool
+	var owner, app, login, member, database bool
 	err = conn.QueryRow(ctx, `SELECT
 		EXISTS (SELECT FROM pg_roles WHERE rolname = $1),
 		EXISTS (SELECT FROM pg_roles WHERE rolname = $2),
+		EXISTS (SELECT FROM pg_roles WHERE rolname = $2 AND rolcanlogin),
 		EXISTS (SELECT FROM pg_auth_members m JOIN pg_roles r ON r.oid = m.roleid JOIN pg_roles o ON o.oid = m.member
 			WHERE r.rolname = $2 AND o.rolname = $1),
 		EXISTS (SELECT FROM pg_database WHERE datname = $3)`, OwnerRole, AppRole, Database).
-		Scan(&owner, &app, &member, &database)
+		Scan(&owner, &app, &login, &member, &database)
 	if err != nil {
 		return fmt.Errorf("look for the database: %w", err)
 	}
@@ -113,7 +115,8 @@ func (s *Server) ensureDatabase(ctx context.Context) error {
 	}{
 		// Not a superuser. CREATEDB lets it restore a backup beside the original.
 		{owner, "CREATE ROLE " + OwnerRole + " LOGIN CREATEDB"},
-		{app, "CREATE ROLE " + AppRole + " NOLOGIN"},
+		{app, "CREATE ROLE " + AppRole},
+		{login, "ALTER ROLE " + AppRole + " LOGIN"},
 		{member, "GRANT " + AppRole + " TO " + OwnerRole},
 		{database, "CREATE DATABASE " + Database + " OWNER " + OwnerRole},
 	} {
@@ -123,6 +126,25 @@ func (s *Server) ensureDatabase(ctx context.Context) error {
 		if _, err := conn.Exec(ctx, step.sql); err != nil {
 			return fmt.Errorf("%s: %w", step.sql, err)
 		}
+	}
+	return nil
+}
+
+// letServe lets the serving role log in, beside a daemon of an earlier version
+// under which it could not.
+func (s *Server) letServe(ctx context.Context) error {
+	conn, err := pgx.Connect(ctx, s.url(superuser, superuser))
+	if err != nil {
+		return fmt.Errorf("connect to the private PostgreSQL: %w", err)
+	}
+	defer conn.Close(context.WithoutCancel(ctx))
+	var barred bool
+	err = conn.QueryRow(ctx, `SELECT EXISTS (SELECT FROM pg_roles WHERE rolname = $1 AND NOT rolcanlogin)`, AppRole).Scan(&barred)
+	if err == nil && barred {
+		_, err = conn.Exec(ctx, "ALTER ROLE "+AppRole+" LOGIN")
+	}
+	if err != nil {
+		return fmt.Errorf("let the serving role log in: %w", err)
 	}
 	return nil
 }

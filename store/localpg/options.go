@@ -18,8 +18,8 @@ const (
 	Database = "pryday"
 	// OwnerRole owns the database: it migrates, backs up and seeds.
 	OwnerRole = "pryday_owner"
-	// AppRole is what the serving pool switches to. It owns nothing and cannot
-	// sign in by itself.
+	// AppRole is what serving logs in as. It owns nothing, and can become nobody
+	// else.
 	AppRole = "pryday_app"
 
 	superuser = "postgres"

@@ -115,8 +115,16 @@ func Start(ctx context.Context, o Options) (_ *Server, err error) {
 func upgradeCommand(stateDir string) string { return "pryday upgrade-database --state-dir " + stateDir }
 
 // URL is the address of the database for its owner, as pgx and psql take it.
-// A serving pool adds the run-time parameter role=pryday_app.
 func (s *Server) URL() string { return s.url(OwnerRole, Database) }
+
+// Addresses are those of a database: its owner's, and that of what serves, as
+// pgx and psql take them.
+type Addresses struct{ Owner, Serving string }
+
+// Addresses are those of the server's database.
+func (s *Server) Addresses() Addresses {
+	return Addresses{Owner: s.URL(), Serving: s.url(AppRole, Database)}
+}
 
 func (s *Server) url(role, database string) string {
 	s.lately.Lock()

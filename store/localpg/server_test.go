@@ -49,6 +49,33 @@ func TestFirstAndSecondStart(t *testing.T) {
 	})
 }
 
+// Data of an earlier version has a serving role that cannot log in: the next start
+// lets it, and beside a daemon of that version Attach does.
+func TestServingRoleOfAnEarlierVersion(t *testing.T) {
+	p := people(t)[0]
+	dir := stateDir(t, p)
+	copyUsed(t, p, dir)
+	d := run(t, p, dir)
+	super := strings.Replace(d.URL, "user="+OwnerRole, "user="+superuser, 1)
+	exec1(t, super, "ALTER ROLE "+AppRole+" NOLOGIN")
+	at, err := Attach(t.Context(), dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := ask[string](t, at.Serving, "SELECT session_user::text"); got != AppRole {
+		t.Errorf("logs in as %s", got)
+	}
+	exec1(t, super, "ALTER ROLE "+AppRole+" NOLOGIN")
+	d.stop(t, dir)
+
+	d = run(t, p, dir)
+	serving := strings.Replace(d.URL, "user="+OwnerRole, "user="+AppRole, 1)
+	if ask[bool](t, serving, "SELECT pg_has_role('"+OwnerRole+"', 'MEMBER')") {
+		t.Error("the serving login can become the owner")
+	}
+	d.stop(t, dir)
+}
+
 func TestOnlyTheServersAccountCanReachIt(t *testing.T) {
 	eachUsed(t, func(t *testing.T, p person, dir string) {
 		run(t, p, dir)
@@ -96,15 +123,15 @@ func TestAttachBesideADaemon(t *testing.T) {
 		t.Fatal(err)
 	}
 	d := begin(t, self, dir) // and do not wait: Attach does
-	url, err := Attach(t.Context(), link)
+	at, err := Attach(t.Context(), link)
 	if err != nil {
 		t.Fatal(err)
 	}
 	d.listen(t)
-	if url != d.URL {
-		t.Errorf("attached to %s, the daemon is at %s", url, d.URL)
+	if at.Owner != d.URL {
+		t.Errorf("attached to %s, the daemon is at %s", at.Owner, d.URL)
 	}
-	exec1(t, url, "SELECT 1")
+	exec1(t, at.Serving, "SELECT 1")
 	d.stop(t, dir)
 
 	soon, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)

@@ -39,7 +39,7 @@ type Upgraded struct {
 // A nil save needs no server of the old version: load has the records from
 // elsewhere. ErrInUse while a daemon runs, ErrWrongVersion when the version that
 // wrote the data is not installed and save is not nil, ErrUpToDate.
-func Upgrade(ctx context.Context, o Options, save, load func(ctx context.Context, url string) error) (done Upgraded, err error) {
+func Upgrade(ctx context.Context, o Options, save, load func(context.Context, Addresses) error) (done Upgraded, err error) {
 	o, err = o.withDefaults()
 	if err != nil {
 		return done, err
@@ -99,13 +99,13 @@ func Upgrade(ctx context.Context, o Options, save, load func(ctx context.Context
 
 // during runs a server on the data of its layout while do works with it, and
 // stops it in order.
-func during(ctx context.Context, s *Server, bin installation, who account, o Options, do func(ctx context.Context, url string) error) error {
+func during(ctx context.Context, s *Server, bin installation, who account, o Options, do func(context.Context, Addresses) error) error {
 	err := s.run(ctx, bin, who, o)
 	if err == nil {
 		err = s.ensureDatabase(ctx)
 	}
 	if err == nil {
-		err = do(ctx, s.URL())
+		err = do(ctx, s.Addresses())
 	}
 	if s.exited == nil {
 		return err

@@ -73,7 +73,7 @@ func written(t *testing.T, p person, dir string) {
 }
 
 // carry takes the notes from one server to the other.
-func carry(notes *[]string) (save, load func(context.Context, string) error) {
+func carry(notes *[]string) (save, load func(context.Context, Addresses) error) {
 	with := func(ctx context.Context, url string, do func(*pgx.Conn) error) error {
 		conn, err := pgx.Connect(ctx, url)
 		if err != nil {
@@ -82,7 +82,8 @@ func carry(notes *[]string) (save, load func(context.Context, string) error) {
 		defer conn.Close(context.Background())
 		return do(conn)
 	}
-	save = func(ctx context.Context, url string) error {
+	save = func(ctx context.Context, at Addresses) error {
+		url := at.Owner
 		return with(ctx, url, func(conn *pgx.Conn) error {
 			rows, err := conn.Query(ctx, "SELECT said FROM note")
 			if err == nil {
@@ -91,7 +92,8 @@ func carry(notes *[]string) (save, load func(context.Context, string) error) {
 			return err
 		})
 	}
-	load = func(ctx context.Context, url string) error {
+	load = func(ctx context.Context, at Addresses) error {
+		url := at.Owner
 		return with(ctx, url, func(conn *pgx.Conn) error {
 			_, err := conn.Exec(ctx, "CREATE TABLE note (said text)")
 			for _, n := range *notes {
@@ -126,7 +128,7 @@ func TestUpgradeToANewerVersion(t *testing.T) {
 		}
 		// A load that fails leaves everything as it was.
 		failure := errors.New("the records are not the same")
-		if _, err := Upgrade(t.Context(), o, save, func(context.Context, string) error { return failure }); !errors.Is(err, failure) {
+		if _, err := Upgrade(t.Context(), o, save, func(context.Context, Addresses) error { return failure }); !errors.Is(err, failure) {
 			t.Fatal(err)
 		}
 		if now, err := l.dataMajor(); now != before || err != nil {

@@ -118,12 +118,14 @@ func create(t testing.TB, from string) string {
 	if _, err := s.admin.Exec(ctx, cloneOf(name, from)); err != nil {
 		t.Fatalf("create a database for the test: %v", err)
 	}
+	set := "REVOKE TEMPORARY ON DATABASE " + name + " FROM PUBLIC" // which a clone does not take along
 	if _, timed := t.(*testing.B); !timed {
 		// A test has its connections for so short that planning is most of what they
 		// do: one plan for all arguments is kept from the first time on, not the sixth.
-		if _, err := s.admin.Exec(ctx, "ALTER DATABASE "+name+" SET plan_cache_mode = force_generic_plan"); err != nil {
-			t.Fatalf("set up a database for the test: %v", err)
-		}
+		set += "; ALTER DATABASE " + name + " SET plan_cache_mode = force_generic_plan"
+	}
+	if _, err := s.admin.Exec(ctx, set); err != nil {
+		t.Fatalf("set up a database for the test: %v", err)
 	}
 	t.Cleanup(func() {
 		ctx, cancel := context.WithTimeout(context.Background(), time.Minute)

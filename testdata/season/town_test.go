@@ -78,7 +78,7 @@ func newTown(t testing.TB, seed uint64, from scheduler.Date, h habit, clubs ...*
 	w := &town{TB: t, clock: &storyClock{}, people: map[string]*person{}, post: &postbox{}}
 	w.clock.set(from.At(0, zone))
 	var err error
-	if w.store, err = store.Open(ctx, store.Config{URL: address, MaxConns: 6}); err != nil {
+	if w.store, err = store.Open(ctx, store.Config{URL: storetest.Serving(address), Apart: true, MaxConns: 6}); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(w.store.Close)

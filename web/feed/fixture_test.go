@@ -86,7 +86,7 @@ func (b *fixture) another(t testing.TB, database string) *daemon {
 	t.Helper()
 	d := &daemon{}
 	var err error
-	if d.store, err = store.Open(t.Context(), store.Config{URL: database, MaxConns: 4}); err != nil {
+	if d.store, err = store.Open(t.Context(), store.Config{URL: storetest.Serving(database), Apart: true, MaxConns: 4}); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(d.store.Close)

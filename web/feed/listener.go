@@ -106,6 +106,9 @@ func (e *listener) listen(ctx context.Context) error {
 	}()
 	// Listening now, so nothing new is missed. What was missed before is not
 	// known: forget everything, and only then trust.
+	if err := e.store.ReloadKeys(connecting); err != nil {
+		return err
+	}
 	e.mu.Lock()
 	clear(e.versions)
 	e.epoch.Add(1)
@@ -136,7 +139,9 @@ func (e *listener) ping(ctx context.Context, conn *pgx.Conn, n int) error {
 		case err != nil:
 			return fmt.Errorf("listen: %w", err)
 		case told.Channel != e.channel:
-			e.hear(told)
+			if err := e.hear(ctx, told); err != nil {
+				return err
+			}
 		case told.Payload == ping:
 			e.heardAt.Store(int64(sent.Sub(e.began)))
 			e.outage.end()
@@ -148,12 +153,28 @@ func (e *listener) ping(ctx context.Context, conn *pgx.Conn, n int) error {
 	}
 }
 
-func (e *listener) hear(told *pgconn.Notification) {
+func (e *listener) hear(ctx context.Context, told *pgconn.Notification) error {
+	if told.Payload == store.KeysChanged {
+		return e.reloadKeys(ctx)
+	}
 	club, version, err := store.ParseFeedChange(told.Payload)
 	if err != nil { // another program's: whatever it meant, memory is in doubt
 		e.log.Error("heard what it does not understand", "err", err)
 		e.epoch.Add(1)
-		return
+		return nil
 	}
 	e.raise(club, version)
+	return nil
+}
+
+// reloadKeys reads the signing keys anew, for whatever in this program signs;
+// what is in memory was signed by those of before.
+func (e *listener) reloadKeys(ctx context.Context) error {
+	reading, cancel := context.WithTimeout(ctx, answerTime)
+	defer cancel()
+	if err := e.store.ReloadKeys(reading); err != nil {
+		return err
+	}
+	e.epoch.Add(1)
+	return nil
 }
