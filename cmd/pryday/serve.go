@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/netip"
+	"os"
 	"time"
 
 	"pryday/notify"
@@ -53,7 +54,11 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
-	if err := d.welcome(ctx, term); err != nil {
+	err = clearScratch(c.Database.StateDir, os.Getenv, term.setenv) // now that no other daemon can be reading there
+	if err == nil {
+		err = d.welcome(ctx, term)
+	}
+	if err != nil {
 		d.stop()
 		return err
 	}
