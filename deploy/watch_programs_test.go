@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strconv"
+	"strings"
 	"testing"
 )
 
@@ -36,6 +37,23 @@ func TestPrometheusTriesTheRules(t *testing.T) {
 	} {
 		if out, err := exec.Command(promtool, args...).CombinedOutput(); err != nil {
 			t.Errorf("promtool %q: %v\n%s", args, err, out)
+		}
+	}
+}
+
+// The unit does its work under a systemd of its own, with everything that it forbids.
+func TestUnitUnderSystemd(t *testing.T) {
+	built := filepath.Join(t.TempDir(), "pryday")
+	if out, err := exec.Command("go", "build", "-trimpath", "-o", built, "pryday/cmd/pryday").CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	out, err := exec.Command("./try-unit", built, "../testdata/demo.json").CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	for _, want := range []string{"ready: ready\n", "set-up: 303\n", "upload: 303\n", "ready after a kill: ready\n", "stopped: success, 0 left\n", "made the daily backup"} {
+		if !strings.Contains(string(out), want) {
+			t.Errorf("it does not say %q: %s", want, out)
 		}
 	}
 }
