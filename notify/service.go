@@ -171,7 +171,7 @@ func (s *Service) Start(ctx context.Context) error {
 		cron.Recover(cron.PrintfLogger(slog.NewLogLogger(s.log.Handler(), slog.LevelError))),
 		cron.SkipIfStillRunning(cron.DiscardLogger)))
 	for spec, work := range map[string]func(context.Context) error{
-		tickSpec:  s.logged(s.TickWhereNeeded),
+		tickSpec:  func(ctx context.Context) error { return second(s.TickWhereNeeded(ctx)) },
 		tendSpec:  s.tend,
 		clearSpec: s.clear,
 	} {
@@ -184,7 +184,7 @@ func (s *Service) Start(ctx context.Context) error {
 	s.cron.Start()
 	s.background.Go(func() {
 		s.run(running, s.tend)
-		s.run(running, s.logged(s.Tick))
+		s.run(running, func(ctx context.Context) error { return second(s.Tick(ctx)) })
 		s.run(running, s.clear)
 	})
 	return nil
@@ -200,28 +200,30 @@ func (s *Service) run(ctx context.Context, work func(context.Context) error) {
 // Tick decides what is owed now. The daemon does so by itself every five
 // minutes; tests and the demonstration do not wait for that.
 func (s *Service) Tick(ctx context.Context) (Report, error) {
-	s.ticking.Lock()
-	defer s.ticking.Unlock()
-	return s.decide(ctx, false)
+	return s.tick(ctx, false)
 }
 
 // TickWhereNeeded is Tick but for the clubs that cannot owe anything new since
 // they were looked at last, as the schedule does it.
 func (s *Service) TickWhereNeeded(ctx context.Context) (Report, error) {
-	s.ticking.Lock()
-	defer s.ticking.Unlock()
-	return s.decide(ctx, true)
+	return s.tick(ctx, true)
 }
 
-// logged does a tick of the schedule's.
-func (s *Service) logged(tick func(context.Context) (Report, error)) func(context.Context) error {
-	return func(ctx context.Context) error {
-		begun := time.Now()
-		r, err := tick(ctx)
-		s.log.Debug("tick", "clubs", r.Clubs, "owed", r.New, "passed_over", r.PassedOver, "waiting", r.Waiting, "took", time.Since(begun))
-		return err
+// tick decides what is owed, with quiet set only of clubs that can owe anything
+// new; one at a time.
+func (s *Service) tick(ctx context.Context, quiet bool) (Report, error) {
+	s.ticking.Lock()
+	defer s.ticking.Unlock()
+	begun := time.Now()
+	r, err := s.decide(ctx, quiet)
+	if ctx.Err() == nil { // cut off is neither done nor failed
+		s.count.ticked(s.clock.Now(), time.Since(begun), err)
 	}
+	s.log.Debug("tick", "clubs", r.Clubs, "owed", r.New, "passed_over", r.PassedOver, "waiting", r.Waiting, "took", time.Since(begun))
+	return r, err
 }
+
+func second[T any](_ T, err error) error { return err }
 
 // tend gives messages a job again that have lost theirs.
 func (s *Service) tend(ctx context.Context) error {

@@ -48,6 +48,7 @@ type Server struct {
 	sessions *scs.SessionManager
 	passkeys *webauthn.WebAuthn // nil where browsers offer none
 	feeds    *feed.Feeds
+	metrics  *metrics
 
 	limits    limits
 	imports   imports
@@ -78,19 +79,21 @@ func New(cfg Config) (*Server, error) {
 	}
 	// Mail programs and their servers unsubscribe from anywhere (RFC 8058).
 	guard.AddInsecureBypassPattern("POST /unsubscribe/{token}")
+	s.metrics = newMetrics(s)
 	var signer *notify.Signer
 	if cfg.Notify != nil {
 		signer = cfg.Notify.Signer()
 	}
 	s.feeds = feed.New(feed.Config{
 		Signer: signer, Store: cfg.Store, Clock: cfg.Clock, PublicURL: cfg.PublicURL, Logger: cfg.Logger, PerMinute: cfg.FeedPerMinute, Proxies: cfg.Proxies,
+		Took: func(d time.Duration) { s.metrics.feeds.Observe(d.Seconds()) },
 	})
 	// Calendars are asked for far more often than all else, by programs that
 	// need none of what surrounds the pages.
 	outer := http.NewServeMux()
 	s.feeds.Routes(outer)
 	outer.Handle("/", s.logged(secured(guard.Handler(s.routes()))))
-	s.handler = outer
+	s.handler = s.survived(outer)
 	running, stop := context.WithCancel(context.Background())
 	s.stop = stop
 	s.background.Go(func() { s.forgetSessions(running) })
@@ -212,7 +215,7 @@ func (s *Server) routes() http.Handler {
 	mux.HandleFunc("GET /app.webmanifest", s.assets.serveManifest)
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "alive") })
 	mux.HandleFunc("GET /readyz", s.ready)
-	mux.HandleFunc("GET /metrics", s.metrics)
+	mux.Handle("GET /metrics", s.metrics.handler)
 	return mux
 }
 
@@ -246,14 +249,20 @@ func secured(next http.Handler) http.Handler {
 	})
 }
 
-// logged notes each request, never with what makes its address a secret.
+// logged notes and measures each request, never with what makes its address a
+// secret.
 func (s *Server) logged(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		began := time.Now()
 		r = r.WithContext(store.WithOrigin(r.Context(), store.Origin{Source: s.cfg.Proxies.Source(r)}))
 		sw := &statusWriter{ResponseWriter: w, status: http.StatusOK}
+		defer func() {
+			s.survive(sw, r, recover())
+			took := time.Since(began)
+			s.metrics.answered(r.Pattern, sw.status, took)
+			s.cfg.Logger.Debug("answered", "method", r.Method, "route", r.Pattern, "status", sw.status, "took", took)
+		}()
 		next.ServeHTTP(sw, r)
-		s.cfg.Logger.Debug("answered", "method", r.Method, "route", r.Pattern, "status", sw.status, "took", time.Since(began))
 	})
 }
 

@@ -223,8 +223,3 @@ func (d *daemon) stop() {
 	}
 	d.undo = nil
 }
-
-// logger writes to the terminal's error stream.
-func (t *terminal) logger(level slog.Level) *slog.Logger {
-	return slog.New(slog.NewTextHandler(t.err, &slog.HandlerOptions{Level: level}))
-}

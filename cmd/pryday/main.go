@@ -50,13 +50,14 @@ type terminal struct {
 	in       io.Reader
 	out, err io.Writer
 	now      func() time.Time
-	say      text.Speaker // in the language of whoever types
+	say      text.Speaker                   // in the language of whoever types
+	setenv   func(name, value string) error // of this program; nil where several share one
 }
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	term := &terminal{in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now, say: *text.In(locale(os.Getenv), "")}
+	term := &terminal{in: os.Stdin, out: os.Stdout, err: os.Stderr, now: time.Now, say: *text.In(locale(os.Getenv), ""), setenv: os.Setenv}
 	os.Exit(run(ctx, os.Args[1:], term))
 }
 

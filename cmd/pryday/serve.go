@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/netip"
+	"os"
 	"time"
 
 	"pryday/notify"
@@ -16,6 +17,7 @@ import (
 type serveCmd struct {
 	Listen   string        `env:"PRYDAY_LISTEN" default:"127.0.0.1:8080" help:"Where to listen; port 0 takes a free one."`
 	Verbose  bool          `short:"v" help:"Log every request and delivery."`
+	Log      logFlags      `embed:""`
 	Requests requestFlags  `embed:""`
 	Mail     mailFlags     `embed:""`
 	Inbound  inboundFlags  `embed:""`
@@ -43,7 +45,7 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 	if c.Verbose {
 		level = slog.LevelDebug
 	}
-	log := term.logger(level)
+	log := term.loggerIn(c.Log.Log, level)
 	settings, err := c.settings(terminalClock{civil: term.now})
 	if err != nil {
 		return err
@@ -52,7 +54,11 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
-	if err := d.welcome(ctx, term); err != nil {
+	err = clearScratch(c.Database.StateDir, os.Getenv, term.setenv) // now that no other daemon can be reading there
+	if err == nil {
+		err = d.welcome(ctx, term)
+	}
+	if err != nil {
 		d.stop()
 		return err
 	}

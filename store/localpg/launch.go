@@ -101,6 +101,7 @@ func serverArguments(data, socket string, disposable bool) []string {
 	set("logging_collector", "off")
 	set("log_destination", "stderr")
 	set("log_checkpoints", "off")
+	set("log_error_verbosity", "terse") // the details of an error may be what a row holds, such as an address
 	// Compiling costs more than any query here takes.
 	set("jit", "off")
 	if disposable {

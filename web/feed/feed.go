@@ -34,6 +34,8 @@ type Config struct {
 	PerMinute  int            // answers to one link, after a burst of as many; 0 means 60
 	CacheBytes uint64         // of calendars kept in memory; 0 means 64 MB
 	Proxies    limit.Proxies  // that say whom they ask for
+
+	Took func(time.Duration) // is told how long each answer took; nil when nobody asks
 }
 
 // key is the hash of a token: memory holds no addresses.
@@ -92,6 +94,9 @@ func (f *Feeds) Close() {
 // serve answers one request for a calendar. It sets no cookie, and neither
 // logs nor counts by address.
 func (f *Feeds) serve(w http.ResponseWriter, r *http.Request) {
+	if f.cfg.Took != nil {
+		defer func(began time.Time) { f.cfg.Took(time.Since(began)) }(time.Now())
+	}
 	if r.Method != http.MethodGet && r.Method != http.MethodHead {
 		w.Header().Set("Allow", "GET, HEAD") // RFC 9110, 15.5.6
 		f.refuse(w, http.StatusMethodNotAllowed, "calendars are only read here", 0)
