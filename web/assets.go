@@ -33,7 +33,7 @@ func loadAssets() assets {
 	a.Style = a.add(".css", "style", "club")
 	a.Calendar = a.add(".css", "calendar")
 	a.Guide = a.add(".css", "guide")
-	a.Script = a.add(".js", "waiting", "photo-queue", "pryday", "offline", "photos")
+	a.Script = a.add(".js", "waiting", "photo-queue", "pryday", "busy", "offline", "photos")
 	a.Desk, a.Rules = a.add(".js", "desk"), a.add(".js", "rules")
 	a.Place = a.add(".js", "place")
 	a.Icon = a.add(".svg", "icon")

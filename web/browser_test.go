@@ -281,6 +281,7 @@ func TestInABrowser(t *testing.T) {
 	t.Run("record a visit without a signal", func(t *testing.T) { recordVisitWithoutSignal(t, browser) })
 	t.Run("record over a line that hangs", func(t *testing.T) { recordOverALineThatHangs(t, browser) })
 	t.Run("sign out of a phone", func(t *testing.T) { signOutOfAPhone(t, browser) })
+	t.Run("a line so slow that one presses again", func(t *testing.T) { pressAgainOnASlowLine(t, browser) })
 	t.Run("take a visit with the keyboard", func(t *testing.T) { takeWithKeyboard(t, browser) })
 	t.Run("what is next in one tap", func(t *testing.T) { nextFromHome(t, browser) })
 	t.Run("find a box by its mark", func(t *testing.T) { findABox(t, browser) })
