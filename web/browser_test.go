@@ -295,6 +295,7 @@ func TestInABrowser(t *testing.T) {
 	t.Run("an address made with the keyboard", func(t *testing.T) { linkWithKeyboard(t, browser) })
 	t.Run("colonies that died, were split and united, on a phone", func(t *testing.T) { coloniesOnAPhone(t, browser) })
 	t.Run("a spreadsheet brought in on a phone", func(t *testing.T) { bringInOnAPhone(t, browser) })
+	t.Run("long names and large text", func(t *testing.T) { longNamesAndLargeText(t, browser) })
 	t.Run("every page of a club on a phone", func(t *testing.T) { clubPagesOnAPhone(t, browser) })
 }
 
