@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -77,9 +78,7 @@ func (s *Server) changeApiary(w http.ResponseWriter, r *http.Request, who *visit
 		return tx.Audit(c.ctx, store.AuditEntry{MemberID: who.MemberID, Action: c.audit, Subject: c.a.Name})
 	})
 	if q, asks := err.(*question); asks {
-		return s.showTo(w, r, who, p.club, http.StatusUnprocessableEntity, "sure", p.apiary.Name, sureView{
-			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: fmt.Sprintf("/apiary/%d", p.apiary.ID),
-		})
+		return s.askBack(w, r, who, p.club, p.apiary.Name, f, q, fmt.Sprintf("/apiary/%d", p.apiary.ID))
 	}
 	if !f.ok() && r.PathValue("deed") == "save" {
 		page := p.apiaryView(opened, who)
@@ -108,6 +107,10 @@ func (c *apiaryChange) save() error {
 }
 
 func (c *apiaryChange) keepers() error {
+	c.said.Undo = &undo{Label: c.p.say.Say("page.visit.said.take-back"), Action: c.to + "/keepers"}
+	for i, id := range c.a.Keepers {
+		c.said.Undo.Fields = append(c.said.Undo.Fields, [2]string{fmt.Sprintf("keeper-%d", i), itoa(id)})
+	}
 	c.a.Keepers = nil
 	for i := range keeperRoles {
 		id := c.form.id(fmt.Sprintf("keeper-%d", i))
@@ -128,6 +131,7 @@ func (c *apiaryChange) noGo() (err error) {
 	if err != nil {
 		return err
 	}
+	c.said.Undo = putBack(c.p.say, c.form, c.a.NoGo, c.to+"/no-go")
 	c.a.NoGo, c.said.Text = days, c.p.say.Tell(changed)
 	return c.update()
 }
@@ -138,11 +142,15 @@ func (c *apiaryChange) standstill() (err error) {
 	if err != nil {
 		return err
 	}
+	c.said.Undo = putBack(c.p.say, c.form, c.a.Standstill, c.to+"/standstill")
 	c.a.Standstill, c.said.Text = days, c.p.say.Tell(changed)
 	return c.update()
 }
 
 func (c *apiaryChange) remove() error {
+	if !c.form.has("sure") {
+		return &question{text.New("page.question.remove-apiary", c.a.Name)}
+	}
 	c.audit, c.said.Text, c.to = "remove apiary", c.p.say.Say("page.apiary.said-removed", c.a.Name), "/apiaries"
 	return c.tx.RemoveApiary(c.ctx, c.a.ID)
 }

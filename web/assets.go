@@ -7,6 +7,7 @@ import (
 	"maps"
 	"net/http"
 	"path"
+	"regexp"
 	"slices"
 	"strings"
 )
@@ -33,7 +34,7 @@ func loadAssets() assets {
 	a.Style = a.add(".css", "style", "club")
 	a.Calendar = a.add(".css", "calendar")
 	a.Guide = a.add(".css", "guide")
-	a.Script = a.add(".js", "waiting", "photo-queue", "pryday", "offline", "photos")
+	a.Script = a.add(".js", "waiting", "photo-queue", "pryday", "busy", "offline", "photos")
 	a.Desk, a.Rules = a.add(".js", "desk"), a.add(".js", "rules")
 	a.Place = a.add(".js", "place")
 	a.Icon = a.add(".svg", "icon")
@@ -66,6 +67,10 @@ func must(b []byte, err error) []byte {
 	return b
 }
 
+// wholeLineComment is what only readers of the code need: a line that begins with
+// two slashes, which begin nothing else in our scripts.
+var wholeLineComment = regexp.MustCompile(`(?m)^\s*//.*\n`)
+
 // add joins files of one kind into one, named after the first.
 func (a *assets) add(ext string, names ...string) string {
 	var parts [][]byte
@@ -73,6 +78,9 @@ func (a *assets) add(ext string, names ...string) string {
 		parts = append(parts, assetFile(name+ext))
 	}
 	b := bytes.Join(parts, []byte("\n"))
+	if ext == ".js" {
+		b = wholeLineComment.ReplaceAll(b, nil)
+	}
 	named := names[0] + "." + fingerprint(b) + ext
 	a.files[named] = b
 	return named

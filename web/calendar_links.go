@@ -263,9 +263,7 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 		return err
 	})
 	if q, asks := err.(*question); asks {
-		return s.showTo(w, r, who, club, http.StatusUnprocessableEntity, "sure", say.Say("page.links.title"), sureView{
-			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: "/links",
-		})
+		return s.askBack(w, r, who, club, say.Say("page.links.title"), f, q, "/links")
 	}
 	switch {
 	case errors.Is(err, store.ErrGone):

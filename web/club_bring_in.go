@@ -205,6 +205,9 @@ func (s *Server) answerStep(w http.ResponseWriter, r *http.Request, who *visitor
 		return err
 	}
 	if r.PathValue("step") == "forget" {
+		if !f.has("sure") {
+			return s.askSelf(w, r, who, "page.bring-in.title", f, &question{text.New("page.question.forget-sheet")}, "/bring-in")
+		}
 		return s.forgetSheet(w, r, who)
 	}
 	step, ok := bringingSteps[r.PathValue("step")]

@@ -97,7 +97,7 @@ func TestASpreadsheetComesInStepByStep(t *testing.T) {
 		t.Errorf("the opening: %+v", last)
 	}
 
-	ansel.post(at+"/forget", fields())
+	ansel.post(at+"/forget", fields("sure", "yes"))
 	ansel.get(at+"/check").says(404, "That spreadsheet is not here any more")
 }
 
@@ -112,7 +112,7 @@ func TestASpreadsheetIsOfOneClub(t *testing.T) {
 	}
 	dorrit.get("/bring-in").hides(at)
 	dorrit.post(at+"/columns", fields(ownColumns...)).says(404)
-	dorrit.post(at+"/forget", fields())
+	dorrit.post(at+"/forget", fields("sure", "yes"))
 	ansel.get("/bring-in").says(200, "Not finished yet", "the pasted cells")
 	ansel.get(at+"/columns").says(200, "Moor")
 }

@@ -77,9 +77,7 @@ func (s *Server) changeHive(w http.ResponseWriter, r *http.Request, who *visitor
 		return tx.Audit(c.ctx, store.AuditEntry{MemberID: who.MemberID, Action: c.audit, Subject: p.apiary.Name + ", " + h.Name})
 	})
 	if q, asks := err.(*question); asks {
-		return s.showTo(w, r, who, p.club, http.StatusUnprocessableEntity, "sure", h.Name, sureView{
-			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: path,
-		})
+		return s.askBack(w, r, who, p.club, h.Name, f, q, path)
 	}
 	if err != nil && f.refused(err) {
 		return s.showSettings(w, r, who, http.StatusUnprocessableEntity, &hiveAgain{r.PathValue("deed"), f})
@@ -133,6 +131,7 @@ func (c *hiveChange) leaveAlone() (err error) {
 	if err != nil {
 		return err
 	}
+	c.said.Undo = putBack(c.p.say, c.form, c.h.LeaveAlone, "/hive/"+itoa(c.h.ID)+"/leave")
 	c.h.LeaveAlone, c.said.Text = days, c.p.say.Tell(changed)
 	return c.update()
 }
@@ -149,6 +148,9 @@ func (c *hiveChange) day(field string) scheduler.Date {
 func (c *hiveChange) retire() error {
 	if len(c.h.Boxes) > 0 {
 		return newProblem(http.StatusConflict, "problem.hive-not-empty")
+	}
+	if !c.form.has("sure") {
+		return &question{text.New("page.question.retire-hive", c.h.Name)}
 	}
 	c.audit, c.said.Text = "retire hive", c.p.say.Say("page.hive.said-retired", c.h.Name)
 	c.h.RetiredOn = c.p.today

@@ -25,7 +25,9 @@ func (s *Server) changeAway(w http.ResponseWriter, r *http.Request, who *visitor
 	if err != nil {
 		return err
 	}
-	m.NoGo, said.Text = days, speaker(club, m.ID).Tell(changed)
+	say := speaker(club, m.ID)
+	said.Undo = putBack(say, f, m.NoGo, r.URL.Path)
+	m.NoGo, said.Text = days, say.Tell(changed)
 	today := club.TodayOf(m, s.now())
 	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
 		if err := tx.UpdateMember(r.Context(), *m); err != nil {
@@ -88,4 +90,16 @@ func changePeriods(f *form, had []scheduler.Period, key string, args ...any) ([]
 		}
 	}
 	return append(slices.Clone(had), p), text.New(key, append(args, p.From)...), nil
+}
+
+// putBack is how to take back that changePeriods took out a span, with the form of
+// an address; nil where it added one.
+func putBack(say *text.Speaker, f *form, had []scheduler.Period, action string) *undo {
+	if !f.has("remove") {
+		return nil
+	}
+	out := had[f.whole("remove", 0, maxPeriods)]
+	return &undo{Label: say.Say("page.visit.said.take-back"), Action: action, Fields: [][2]string{
+		{"from", out.From.String()}, {"until", out.Until.String()}, {"reason", out.Reason},
+	}}
 }

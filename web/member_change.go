@@ -55,9 +55,7 @@ func (s *Server) changeMember(w http.ResponseWriter, r *http.Request, who *visit
 	c.say = speaker(c.club, who.MemberID)
 	said, err := deed(c)
 	if q, asks := err.(*question); asks {
-		return s.showTo(w, r, who, c.club, http.StatusUnprocessableEntity, "sure", c.member.Name, sureView{
-			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: memberPath(c.member.ID),
-		})
+		return s.askBack(w, r, who, c.club, c.member.Name, f, q, memberPath(c.member.ID))
 	}
 	if err != nil {
 		return err
@@ -143,7 +141,7 @@ func (c *memberChange) away() (notice, error) {
 	if err != nil {
 		return notice{}, err
 	}
-	said := notice{Text: c.say.Tell(changed)}
+	said := notice{Text: c.say.Tell(changed), Undo: putBack(c.say, c.form, c.member.NoGo, c.r.URL.Path)}
 	err = c.in(func(tx *store.Tx) error {
 		said.Lines = nil
 		m, err := tx.Member(c.ctx, c.member.ID)

@@ -43,14 +43,21 @@ func (s *Server) answerInvitation(w http.ResponseWriter, r *http.Request, who *v
 	if deed != "accept" && deed != "decline" {
 		return s.nothingHere(w, r)
 	}
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
 	var name string
-	err := s.cfg.Store.InClub(r.Context(), club, func(tx *store.Tx) error {
+	err = s.cfg.Store.InClub(r.Context(), club, func(tx *store.Tx) error {
 		i, err := tx.Invitation(r.Context(), who.PersonID)
 		if err != nil {
 			return err
 		}
 		if name, err = tx.Name(r.Context()); err != nil {
 			return err
+		}
+		if deed == "decline" && !f.has("sure") {
+			return &question{text.New("page.question.decline", name)}
 		}
 		if deed == "decline" {
 			if err := tx.Withdraw(r.Context(), who.PersonID); err != nil {
@@ -64,6 +71,9 @@ func (s *Server) answerInvitation(w http.ResponseWriter, r *http.Request, who *v
 		}
 		return tx.Audit(r.Context(), store.AuditEntry{MemberID: member, Action: "accept invitation", Subject: i.Name})
 	})
+	if q, asks := err.(*question); asks {
+		return s.askSelf(w, r, who, "page.invitations.title", f, q, "/invitations")
+	}
 	if err != nil {
 		return err
 	}
@@ -80,8 +90,12 @@ func (s *Server) changeInvited(w http.ResponseWriter, r *http.Request, who *visi
 	if deed != "again" && deed != "withdraw" {
 		return s.nothingHere(w, r)
 	}
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
 	var name string
-	err := s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
+	err = s.cfg.Store.InClub(r.Context(), who.ClubID, func(tx *store.Tx) error {
 		i, err := tx.Invitation(r.Context(), person)
 		if err != nil {
 			return err
@@ -90,11 +104,17 @@ func (s *Server) changeInvited(w http.ResponseWriter, r *http.Request, who *visi
 		if deed == "again" {
 			return tx.MailInvitation(r.Context(), person)
 		}
+		if !f.has("sure") {
+			return &question{text.New("page.question.withdraw", name)}
+		}
 		if err := tx.Withdraw(r.Context(), person); err != nil {
 			return err
 		}
 		return who.noteOn(r, tx, "withdraw invitation", i.Name)
 	})
+	if q, asks := err.(*question); asks {
+		return s.askSelf(w, r, who, "page.menu.members", f, q, "/members")
+	}
 	if err != nil {
 		return err
 	}

@@ -19,14 +19,14 @@ func TestInvitationsAreAnswered(t *testing.T) {
 	c.as("Corin").get("/invitations").says(200, "No club waits for your answer.")
 	c.as("Corin").post("/invitations/"+itoa(c.other)+"/accept", nil).says(404)
 
-	brida.follow("/invitations/"+itoa(c.other)+"/decline", nil).says(200, "You do not join Elsewhere.")
+	brida.follow("/invitations/"+itoa(c.other)+"/decline", fields("sure", "yes")).says(200, "You do not join Elsewhere.")
 	brida.post("/invitations/"+itoa(c.other)+"/accept", nil).says(404)
 	dorrit.get("/members").says(200).hides("Brida")
 
 	dorrit.follow("/members/invite", form).says(200, "Asked to join")
 	invited := "/members/invited/" + itoa(c.person["Brida"])
 	dorrit.follow(invited+"/again", nil).says(200, "is mailed an invitation")
-	dorrit.follow(invited+"/withdraw", nil).says(200, "The invitation of Brida O. is taken back.").hides("Asked to join")
+	dorrit.follow(invited+"/withdraw", fields("sure", "yes")).says(200, "The invitation of Brida O. is taken back.").hides("Asked to join")
 	brida.post("/invitations/"+itoa(c.other)+"/accept", nil).says(404)
 
 	dorrit.follow("/members/invite", form)

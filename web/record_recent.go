@@ -83,6 +83,9 @@ func (s *Server) takeBack(w http.ResponseWriter, r *http.Request, who *visitor) 
 	case o.By != who.MemberID:
 		return errNotYours
 	}
+	if !f.has("sure") {
+		return s.askBack(w, r, who, p.club, h.Name, f, &question{text.New("page.question.take-back", box.Name, text.Full(o.On))}, "/")
+	}
 	id, err := uuid.Parse(o.ID)
 	if err != nil {
 		return store.ErrNotFound

@@ -26,7 +26,7 @@ func TestRecordedTodayByYou(t *testing.T) {
 	b.get("/").says(http.StatusOK, "Recorded today by you: 1 box", "S12 of Sandpit hive 1", "firm")
 	b.get(visitPath(v.UID)).says(http.StatusOK, "Recorded today by you: 1 box")
 
-	form := fields("box", itoa(box.ID), "opening", o.ID, "then", v.UID)
+	form := fields("box", itoa(box.ID), "opening", o.ID, "then", v.UID, "sure", "yes")
 	path := "/hive/" + itoa(h.ID) + "/take-back"
 	for range 2 { // taps
 		b.follow(path, form).says(http.StatusOK, "Taken back: S12 of Sandpit hive 1").hides("Recorded today by you")
@@ -54,7 +54,7 @@ func TestTakeBackFromAStaleTab(t *testing.T) {
 	c, _ := serveClub(t).partlyDone()
 	h, box := c.boxNamed("G2")
 	o := c.openedOn("G2", today-1)
-	path, form := "/hive/"+itoa(h.ID)+"/take-back", fields("box", itoa(box.ID), "opening", o.ID)
+	path, form := "/hive/"+itoa(h.ID)+"/take-back", fields("box", itoa(box.ID), "opening", o.ID, "sure", "yes")
 	c.as("Falk").post(path, form).says(http.StatusForbidden)
 	correct := recordForm(box, uuid.NewString(), "joint", "1")
 	correct.Set("on", (today - 1).String())

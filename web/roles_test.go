@@ -55,7 +55,7 @@ func TestEveryPageByRole(t *testing.T) {
 		{"POST", visit + "/record", unknown, unknown, unknown, unknown, signIn},
 		{"POST", visit + "/take", stale, stale, stale, unknown, signIn},
 		{"POST", visit + "/leave", stale, stale, stale, unknown, signIn},
-		{"POST", visit + "/finish", stale, stale, stale, unknown, signIn},
+		{"POST", visit + "/finish", bad, bad, bad, unknown, signIn}, // asks first
 		{"POST", visit + "/who", stale, stale, refused, unknown, signIn},
 		{"POST", visit + "/move", bad, bad, refused, unknown, signIn},
 		{"POST", visit + "/pin", stale, stale, refused, unknown, signIn},
@@ -97,7 +97,7 @@ func TestEveryPageByRole(t *testing.T) {
 		{"GET", "/invitations", ok, ok, ok, ok, signIn},
 		{"POST", "/invitations/999999/accept", unknown, unknown, unknown, unknown, signIn},
 		{"GET", "/sign-ins", ok, ok, ok, ok, signIn},
-		{"POST", "/sign-ins/999999/end", unknown, unknown, unknown, unknown, signIn},
+		{"POST", "/sign-ins/999999/end", bad, bad, bad, bad, signIn}, // asks first
 		{"POST", "/preferences/away", bad, bad, bad, bad, signIn},
 	} {
 		for name, want := range map[string]int{

@@ -15,7 +15,7 @@ import (
 // patterns are the addresses of all pages, as they stand in the code.
 func patterns(t *testing.T) (out []string) {
 	t.Helper()
-	listed := regexp.MustCompile(`\b(?:page|member|lead)\("((?:GET|POST) [^"]+)"`)
+	listed := regexp.MustCompile(`\b(?:page|member|lead|organiser)\("((?:GET|POST) [^"]+)"`)
 	for _, file := range []string{"server.go", "club_routes.go"} {
 		code, err := os.ReadFile(file)
 		if err != nil {

@@ -88,6 +88,13 @@ func (s *Server) endSignIn(w http.ResponseWriter, r *http.Request, who *visitor)
 	if id == who.signIn {
 		return s.signOut(w, r)
 	}
+	f, err := readForm(w, r)
+	if err != nil {
+		return err
+	}
+	if !f.has("sure") {
+		return s.askSelf(w, r, who, "page.sign-ins.title", f, &question{text.New("page.question.end-sign-in")}, "/sign-ins")
+	}
 	if err := s.cfg.Store.EndSignIn(r.Context(), who.PersonID, id); err != nil {
 		return err
 	}
@@ -110,6 +117,9 @@ func (s *Server) signOutEverywhere(w http.ResponseWriter, r *http.Request, who *
 		if len(keys) > 0 {
 			return s.showSignIns(w, r, who, http.StatusUnprocessableEntity, signInsView{Problem: text.New("page.sign-ins.choose"), Ends: ends})
 		}
+	}
+	if !f.has("sure") {
+		return s.askSelf(w, r, who, "page.sign-ins.title", f, &question{text.New("page.question.sign-out-everywhere")}, "/sign-ins")
 	}
 	if err := s.cfg.Store.SignOutEverywhere(r.Context(), who.PersonID, ends); err != nil {
 		return err

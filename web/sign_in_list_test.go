@@ -38,12 +38,12 @@ func TestDevicesAreListedAndEnded(t *testing.T) {
 	if len(ends) != 2 {
 		t.Fatalf("%d devices listed", len(ends))
 	}
-	lostOne := ends[1][1] // the last sign-in comes first
-	c.as("Corin").post(lostOne, nil).says(404)
+	lostOne, sure := ends[1][1], fields("sure", "yes") // the last sign-in comes first
+	c.as("Corin").post(lostOne, sure).says(404)
 	lost.get("/").says(200)
-	here.follow(lostOne, nil).says(200, "That device is signed out.").hides("Firefox, on Android")
+	here.follow(lostOne, sure).says(200, "That device is signed out.").hides("Firefox, on Android")
 	lost.get("/").says(303)
-	here.post(lostOne, nil).says(404)
+	here.post(lostOne, sure).says(404)
 	here.post(ends[0][1], nil).says(303)
 	here.get("/").says(303)
 }
@@ -63,7 +63,7 @@ func TestSignOutEverywhereEndsButtons(t *testing.T) {
 	further := actAddress.FindStringSubmatch(b.get(entries[0]).body)[1]
 	brida := c.as("Brida")
 	brida.get("/sign-ins").says(200, "the buttons in mails and calendar entries")
-	brida.post("/sign-out-everywhere", fields()).says(303)
+	brida.post("/sign-out-everywhere", fields("sure", "yes")).says(303)
 	for _, path := range append(mailed, further) {
 		b.get(path).says(410, "does not work")
 		b.post(path, fields("sequence", "0")).says(410, "does not work")
@@ -166,7 +166,7 @@ func TestSessionsOfEarlierVersionsGoOn(t *testing.T) {
 	cookie := map[string]string{"Cookie": "pryday=" + token}
 	old.send("GET", "/sign-ins", nil, cookie).says(200, "with an earlier version", "this device")
 	old.send("GET", "/", nil, cookie).says(200)
-	c.as("Brida").post("/sign-out-everywhere", nil).says(303)
+	c.as("Brida").post("/sign-out-everywhere", fields("sure", "yes")).says(303)
 	old.send("GET", "/", nil, cookie).says(303)
 }
 

@@ -14,6 +14,7 @@ import (
 	"github.com/go-webauthn/webauthn/protocol"
 	"github.com/go-webauthn/webauthn/webauthn"
 
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -133,6 +134,9 @@ func (s *Server) removePasskey(w http.ResponseWriter, r *http.Request, who *visi
 	f, err := readForm(w, r)
 	if err != nil {
 		return err
+	}
+	if !f.has("sure") {
+		return s.askSelf(w, r, who, "page.sign-ins.title", f, &question{text.New("page.question.remove-passkey")}, "/sign-ins")
 	}
 	if err := s.cfg.Store.RemovePasskey(r.Context(), who.PersonID, f.id("passkey")); err != nil {
 		return err

@@ -40,5 +40,5 @@ func TestPasskeysRefuseForgedAnswers(t *testing.T) {
 	s.post("/sign-in/passkey/ask", nil).says(http.StatusOK, "challenge").hides("brida", "allowCredentials\":[{")
 	s.post("/sign-in/passkey", forged).says(http.StatusForbidden, "did not fit")
 	s.get("/").says(http.StatusSeeOther)
-	b.post("/passkeys/remove", fields("passkey", "999")).says(http.StatusNotFound)
+	b.post("/passkeys/remove", fields("passkey", "999", "sure", "yes")).says(http.StatusNotFound)
 }

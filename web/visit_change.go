@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
-	"strings"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -52,11 +51,6 @@ type visitChange struct {
 	audit    string
 }
 
-// question is asked back before something unusual is done.
-type question struct{ text text.Text }
-
-func (q *question) Error() string { return (&text.Speaker{}).Tell(q.text) }
-
 // changeVisit answers the buttons of a visit's page.
 func (s *Server) changeVisit(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	deed, ok := visitDeeds[r.PathValue("deed")]
@@ -77,9 +71,7 @@ func (s *Server) changeVisit(w http.ResponseWriter, r *http.Request, who *visito
 	}
 	said, err := s.makeChange(r.Context(), p, v, who, f, deed.do)
 	if q, asks := err.(*question); asks {
-		return s.showTo(w, r, who, p.club, http.StatusUnprocessableEntity, "sure", p.apiary.Name, sureView{
-			Text: q.text, Action: r.URL.Path, Fields: keep(f), Back: visitPath(uid),
-		})
+		return s.askBack(w, r, who, p.club, p.apiary.Name, f, q, visitPath(uid))
 	}
 	if err != nil {
 		return err
@@ -156,6 +148,11 @@ func (c *visitChange) who() (err error) {
 	if len(ids) > 0 {
 		c.tell("page.visit.said.going", c.p.people(ids))
 	}
+	var were [][2]string
+	for _, id := range c.v.Who {
+		were = append(were, [2]string{"member", itoa(id)})
+	}
+	c.undo(text.New("page.visit.said.take-back"), "who", were...)
 	c.made, err = c.tx.SetWho(c.ctx, c.v.ID, c.sequence, ids, c.p.today)
 	return err
 }
@@ -211,6 +208,7 @@ func (c *visitChange) pin() (err error) {
 func (c *visitChange) unpin() (err error) {
 	c.audit = "unpin visit"
 	c.tell("page.visit.said.unpinned")
+	c.undo(text.New("page.visit.said.take-back"), "pin")
 	c.made, err = c.tx.PinVisit(c.ctx, c.v.ID, c.sequence, false, c.p.today)
 	return err
 }
@@ -246,7 +244,12 @@ func (c *visitChange) reopen() (err error) {
 }
 
 // finish marks the visit done, on its own day or, when that is to come, today.
-func (c *visitChange) finish() error { return c.finishOn(min(c.v.On, c.p.today)) }
+func (c *visitChange) finish() error {
+	if c.v.Status.Open() && !c.form.has("sure") {
+		return &question{text.New("page.question.finish", c.p.apiary.Name, text.Full(c.v.On))}
+	}
+	return c.finishOn(min(c.v.On, c.p.today))
+}
 
 func (c *visitChange) finishOn(on scheduler.Date) (err error) {
 	c.audit = "finish visit"
@@ -273,25 +276,4 @@ func (c *visitChange) box(out bool) (err error) {
 	}
 	c.made, err = c.tx.LeaveBoxOut(c.ctx, c.v.ID, c.sequence, id, out, c.p.today)
 	return err
-}
-
-// sureView asks back before something unusual, with all that was sent.
-type sureView struct {
-	Text   text.Text
-	Action string
-	Fields [][2]string
-	Back   string
-}
-
-// keep returns the fields of a form, for asking again.
-func keep(f *form) [][2]string {
-	var out [][2]string
-	for name, values := range f.values {
-		for _, v := range values {
-			if name != "sure" && !strings.HasPrefix(name, "_") {
-				out = append(out, [2]string{name, v})
-			}
-		}
-	}
-	return out
 }

@@ -88,7 +88,7 @@ func TestFinishAVisitWithoutOpenings(t *testing.T) {
 	t.Parallel()
 	c := serveClub(t)
 	v := c.visit("Quarry")
-	c.as("Brida").follow(visitPath(v.UID)+"/finish", fields("sequence", fmt.Sprint(v.Sequence))).says(http.StatusOK, "is done")
+	c.as("Brida").follow(visitPath(v.UID)+"/finish", fields("sequence", fmt.Sprint(v.Sequence), "sure", "yes")).says(http.StatusOK, "is done")
 	if now := c.visitByUID(v.UID); now.Status != scheduler.Done || now.On > today {
 		t.Errorf("%s on %v", now.Status, now.On)
 	}

@@ -50,12 +50,6 @@ for (const desk of document.querySelectorAll("form[data-desk]")) {
     joint.required = rest.some((cell) => cell.value); // checked before it is sent
   });
   desk.addEventListener("focusin", (event) => { if (event.target.matches(".degree-cell")) event.target.select(); });
-
-  desk.addEventListener("submit", (event) => {
-    if (desk.dataset.busy) event.preventDefault(); // a second press
-    desk.dataset.busy = "yes";
-  });
-  addEventListener("pageshow", () => { delete desk.dataset.busy; });
 }
 
 // Buttons that only a script can carry out.

@@ -340,9 +340,7 @@ for (const form of document.querySelectorAll("form[data-keep]")) {
   form.addEventListener("input", () => { touched = true; });
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    if (form.dataset.busy) return; // a second tap
-    form.dataset.busy = "yes";
-    save(form, event).finally(() => { delete form.dataset.busy; });
+    if (works(form, event.submitter)) save(form, event).finally(() => rests(form));
   });
   form.ready = prepare(form).then(() => takePhotos(form)).catch(() => {});
 }
