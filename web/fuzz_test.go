@@ -18,10 +18,10 @@ func FuzzCookie(f *testing.F) {
 		f.Add(hostile)
 	}
 	f.Fuzz(func(t *testing.T, value string) {
-		if said := unseal(key, "goal", value, now); said != "" && value != good {
+		if said := unseal([][]byte{key}, "goal", value, now); said != "" && value != good {
 			t.Fatalf("%q says %q", value, said)
 		}
-		if said := unseal(key, "goal", seal(key, "goal", value, now.Add(time.Hour)), now); said != value {
+		if said := unseal([][]byte{key}, "goal", seal(key, "goal", value, now.Add(time.Hour)), now); said != value {
 			t.Fatalf("sealed %q, and it says %q", value, said)
 		}
 	})

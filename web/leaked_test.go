@@ -138,18 +138,11 @@ func TestNewKeysEndForgedButtons(t *testing.T) {
 	t.Parallel()
 	c, v := leakedClub(t)
 	var key []byte
-	owner, err := c.store.JobsPool(t.Context(), 1)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer owner.Close()
+	owner := c.owner(t.Context())
 	if err := owner.QueryRow(t.Context(), `SELECT value FROM secret WHERE name = 'mailed addresses'`).Scan(&key); err != nil {
 		t.Fatal(err)
 	}
-	thief, err := notify.NewSigner(key)
-	if err != nil {
-		t.Fatal(err)
-	}
+	thief := notify.NewSigner(func() [][]byte { return [][]byte{key} })
 	forged := thief.Sign(notify.Action{
 		Do: notify.GoDeed, Club: c.id, Member: c.member["Brida"], VisitUID: v.UID, Sequence: v.Sequence, On: v.On, Expires: time.Now().Add(time.Hour),
 	})
@@ -170,15 +163,22 @@ func TestNewKeysEndForgedButtons(t *testing.T) {
 	}
 }
 
+// owner is a connection of the owner of the tables.
+func (c *testClub) owner(ctx context.Context) *pgx.Conn {
+	c.t.Helper()
+	owner, err := pgx.Connect(ctx, c.database)
+	if err != nil {
+		c.t.Fatal(err)
+	}
+	c.t.Cleanup(func() { owner.Close(context.Background()) })
+	return owner
+}
+
 // dump is every row of every table, as the owner of the database reads them.
 func (c *testClub) dump() string {
 	c.t.Helper()
 	ctx := context.Background()
-	owner, err := c.store.JobsPool(ctx, 1)
-	if err != nil {
-		c.t.Fatal(err)
-	}
-	defer owner.Close()
+	owner := c.owner(ctx)
 	rows, err := owner.Query(ctx, `SELECT relname FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind = 'r'`)
 	if err != nil {
 		c.t.Fatal(err)
