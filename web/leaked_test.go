@@ -17,6 +17,8 @@ import (
 
 	"pryday/notify"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
+	"pryday/store"
 )
 
 // leakedClub has something of everything that a leak could show.
@@ -147,7 +149,10 @@ func TestNewKeysEndForgedButtons(t *testing.T) {
 		Do: notify.GoDeed, Club: c.id, Member: c.member["Brida"], VisitUID: v.UID, Sequence: v.Sequence, On: v.On, Expires: time.Now().Add(time.Hour),
 	})
 	c.stranger().get("/act/"+forged).says(http.StatusOK, "Quarry")
-	if _, err := owner.Exec(t.Context(), `DELETE FROM secret`); err != nil {
+	if _, err := store.RotateKeys(t.Context(), c.database, 0, text.New("command.keys.ended")); err != nil {
+		t.Fatal(err)
+	}
+	if err := c.store.ReloadKeys(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	sender, err := notify.NewMaildir(t.TempDir())

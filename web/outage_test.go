@@ -13,11 +13,11 @@ import (
 	"testing"
 	"time"
 
-	"github.com/alexedwards/scs/pgxstore"
 	"github.com/chromedp/chromedp"
 	"github.com/google/uuid"
 
 	"pryday/notify"
+	"pryday/store"
 	"pryday/store/storetest"
 	"pryday/testdata/testrun"
 )
@@ -144,7 +144,7 @@ func TestFormOutlivesAnOutage(t *testing.T) {
 }
 
 // forgetful reads sessions and writes none.
-type forgetful struct{ *pgxstore.PostgresStore }
+type forgetful struct{ store.Sessions }
 
 var errLost = &net.OpError{Op: "write", Net: "tcp", Err: io.ErrClosedPipe}
 
@@ -164,7 +164,7 @@ func TestSavedIsSaidWithoutASession(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	kept := c.server.sessions.Store.(*pgxstore.PostgresStore)
+	kept := c.server.sessions.Store.(store.Sessions)
 	c.server.sessions.Store = forgetful{kept}
 	b.post(visitPath(v.UID)+"/take", fields("sequence", itoa(int64(v.Sequence)))).says(http.StatusOK, "Saved", "You go to Quarry")
 	got := b.post(path, recordForm(box, uuid.NewString())).says(http.StatusOK, "Saved", "nothing to send again")

@@ -25,6 +25,7 @@ import (
 	"pryday/notify/smtp"
 	"pryday/notify/smtp/smtptest"
 	"pryday/scheduler"
+	"pryday/store/localpg"
 	"pryday/store/storetest"
 	"pryday/testdata/testrun"
 )
@@ -49,8 +50,9 @@ func startWholeRun(t *testing.T, form string) *wholeRun {
 	if err != nil {
 		t.Fatal(err)
 	}
+	url := storetest.New(t)
 	w.daemon, err = startDaemon(t.Context(), daemonSettings{
-		databaseURL: storetest.New(t), stateDir: t.TempDir(), listen: "127.0.0.1:0", clock: notify.RealClock{}, build: thisBuild(),
+		database: database{Addresses: localpg.Addresses{Owner: url, Serving: storetest.Serving(url)}, apart: true}, stateDir: t.TempDir(), listen: "127.0.0.1:0", clock: notify.RealClock{}, build: thisBuild(),
 		requests: requestFlags{FeedPerMinute: 60}, backup: backupFlags{Daily: "daily", Dir: t.TempDir()},
 		mail: mailSettings{smtp: &sending, from: mail.Address{Address: "bees@example.org"}},
 	}, (&terminal{err: w.log}).loggerIn(form, slog.LevelDebug))
