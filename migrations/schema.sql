@@ -361,6 +361,24 @@ END $$;
 
 COMMENT ON FUNCTION public.club_person(whom bigint) IS 'one of club_people';
 
+-- Name: club_plans(); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.club_plans() RETURNS TABLE(zone text, planned_on date, other_rules boolean)
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    SET enable_seqscan TO 'on'
+    AS $$
+        SELECT (array_agg(a.timezone ORDER BY a.id))[1],
+               CASE WHEN count(a.planned_on) = count(*) THEN min(a.planned_on) END,
+               bool_or(a.planned_rules IS DISTINCT FROM r.version)
+          FROM public.apiary a
+          JOIN (SELECT club_id, max(version) AS version FROM public.rules GROUP BY club_id) r USING (club_id)
+         GROUP BY a.club_id $$;
+
+-- Name: FUNCTION club_plans(); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.club_plans() IS 'of each club that has apiaries: the day that all of them are planned for, empty where one never was, and whether one was planned by rules that are no longer in force';
+
 -- Name: club_versions(); Type: FUNCTION; Schema: public; Owner: -
 
 CREATE FUNCTION public.club_versions() RETURNS TABLE(club_id bigint, feed_version bigint, shares_people_with bigint[])
@@ -789,6 +807,38 @@ BEGIN
     INSERT INTO public.sessions (token, data, expiry) VALUES (its_token, its_data, until)
     ON CONFLICT (token) DO UPDATE SET data = excluded.data, expiry = excluded.expiry;
 END $$;
+
+-- Name: service_counts(timestamp with time zone); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.service_counts(moment timestamp with time zone) RETURNS TABLE(what text, part text, value double precision)
+    LANGUAGE sql STABLE SECURITY DEFINER
+    SET search_path TO 'pg_catalog', 'pg_temp'
+    SET enable_seqscan TO 'on'
+    AS $$
+        SELECT 'messages', state, count(*)::float8 FROM public.message GROUP BY state
+        UNION ALL
+        SELECT 'messages recorded', '', count(*)::float8 FROM public.message
+        UNION ALL
+        SELECT CASE WHEN attempts = 0 THEN 'untried' ELSE 'tried' END,
+               CASE WHEN moment - owed_at < interval '1 hour' THEN 'hour' WHEN moment - owed_at < interval '1 day' THEN 'day' ELSE 'older' END,
+               count(*)::float8
+          FROM public.message WHERE state = 'owed' GROUP BY 1, 2
+        UNION ALL
+        SELECT 'oldest owed', '', greatest(extract(epoch FROM moment - min(owed_at)), 0)::float8
+          FROM public.message WHERE state = 'owed' HAVING count(*) > 0
+        UNION ALL
+        SELECT 'mail to read', '', count(*)::float8 FROM public.inbound_mail WHERE handled_at IS NULL
+        UNION ALL
+        SELECT 'jobs', state::text, count(*)::float8 FROM public.river_job GROUP BY state
+        UNION ALL
+        SELECT 'oldest job', '', greatest(extract(epoch FROM moment - min(scheduled_at)), 0)::float8
+          FROM public.river_job WHERE state IN ('available', 'retryable', 'scheduled') AND scheduled_at <= moment HAVING count(*) > 0
+        UNION ALL
+        SELECT 'database bytes', '', pg_database_size(current_database())::float8 $$;
+
+-- Name: FUNCTION service_counts(moment timestamp with time zone); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.service_counts(moment timestamp with time zone) IS 'how much there is of what, over all clubs: numbers, no names';
 
 -- Name: sign_ins_of(bigint, interval); Type: FUNCTION; Schema: public; Owner: -
 
@@ -3411,6 +3461,11 @@ GRANT ALL ON FUNCTION public.club_people() TO pryday_app;
 REVOKE ALL ON FUNCTION public.club_person(whom bigint) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.club_person(whom bigint) TO pryday_app;
 
+-- Name: FUNCTION club_plans(); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.club_plans() FROM PUBLIC;
+GRANT ALL ON FUNCTION public.club_plans() TO pryday_app;
+
 -- Name: FUNCTION club_versions(); Type: ACL; Schema: public; Owner: -
 
 REVOKE ALL ON FUNCTION public.club_versions() FROM PUBLIC;
@@ -3557,6 +3612,11 @@ REVOKE ALL ON FUNCTION public.rotate_keys(keep interval) FROM PUBLIC;
 
 REVOKE ALL ON FUNCTION public.save_session(its_token text, its_data bytea, until timestamp with time zone) FROM PUBLIC;
 GRANT ALL ON FUNCTION public.save_session(its_token text, its_data bytea, until timestamp with time zone) TO pryday_app;
+
+-- Name: FUNCTION service_counts(moment timestamp with time zone); Type: ACL; Schema: public; Owner: -
+
+REVOKE ALL ON FUNCTION public.service_counts(moment timestamp with time zone) FROM PUBLIC;
+GRANT ALL ON FUNCTION public.service_counts(moment timestamp with time zone) TO pryday_app;
 
 -- Name: FUNCTION sign_ins_of(whom bigint, longest interval); Type: ACL; Schema: public; Owner: -
 

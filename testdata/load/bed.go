@@ -71,7 +71,7 @@ func makeBed(ctx context.Context) (_ *bed, err error) {
 		return nil, err
 	}
 	b.later(func() { b.owner.Close(context.Background()) })
-	if b.store, err = store.Open(ctx, store.Config{URL: b.postgres.URL()}); err != nil {
+	if b.store, err = store.Open(ctx, store.Config{URL: b.postgres.Addresses().Serving, Apart: true}); err != nil {
 		return nil, err
 	}
 	b.later(b.store.Close)
