@@ -1,0 +1,163 @@
+package store
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"reflect"
+	"slices"
+	"testing"
+
+	"pryday/scheduler"
+)
+
+// What is kept as overdue with an apiary is what counting its boxes comes to: a
+// year on all are late but those of a hive that is left alone.
+func TestOverdueIsKeptWithTheApiary(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	left := readClub(t, s, club).Apiaries[0].Hives[0]
+	inClub(t, s, club, func(tx *Tx) error {
+		hive := left
+		hive.LeaveAlone = []scheduler.Period{{From: today, Reason: "queen cells"}}
+		_, err := tx.UpdateHive(ctx, hive, today)
+		return err
+	})
+	for _, day := range []scheduler.Date{today, today + 500} {
+		inClub(t, s, club, func(tx *Tx) error {
+			if _, err := tx.ReplanAll(ctx, day); err != nil {
+				return err
+			}
+			h, err := tx.Home(ctx, 0, day)
+			if err != nil {
+				return err
+			}
+			counts, err := tx.ApiaryCounts(ctx)
+			if err != nil {
+				return err
+			}
+			var want []ApiaryCount
+			for _, c := range counts {
+				if c.Overdue > 0 {
+					want = append(want, ApiaryCount{ID: c.ID, Overdue: c.Overdue, Since: c.Since})
+				}
+			}
+			if !slices.Equal(h.Late, want) {
+				t.Errorf("%s: %+v are kept, want %+v", day, h.Late, want)
+			}
+			if late := day > today; late != (len(h.Late) == 2) || late && (h.Late[0].Overdue != 3 || h.Late[1].Overdue != 6) {
+				t.Errorf("%s: late are %+v", day, h.Late)
+			}
+			return nil
+		})
+	}
+}
+
+// What is read for the first page is what choosing among all visits comes to.
+func TestHomeVisits(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importLarge(t, s, 30, 2)
+	inClub(t, s, club, func(tx *Tx) error {
+		_, err := tx.ReplanAll(ctx, today)
+		return err
+	})
+	c := readClub(t, s, club)
+	member := c.Members[0].ID
+	inClub(t, s, club, func(tx *Tx) error {
+		all, err := tx.Overview(ctx, today)
+		if err != nil {
+			return err
+		}
+		if len(all.Visits) < 60 {
+			t.Fatalf("only %d visits", len(all.Visits))
+		}
+		// To every third nobody goes.
+		for i := range all.Visits {
+			if i%3 == 0 {
+				if _, err := tx.tx.Exec(ctx, `UPDATE visit_member SET said = 'cannot' WHERE visit_id = $1`, all.Visits[i].ID); err != nil {
+					return err
+				}
+			}
+		}
+		if all, err = tx.Overview(ctx, today); err != nil {
+			return err
+		}
+		for _, w := range []HomeWindow{
+			{Member: member, From: today, Until: today + 42, Soon: today + 14, Most: 7, Whole: []int64{c.Apiaries[3].ID, c.Apiaries[9].ID}, FirstAt: []int64{c.Apiaries[4].ID}},
+			{Member: member + 1, From: today, Until: today + 200, Soon: today + 100, Most: 40},
+			{Member: member, From: today + 900, Until: today + 942, Soon: today + 914, Most: 40},
+		} {
+			got, err := tx.HomeVisits(ctx, w)
+			if err != nil {
+				return err
+			}
+			if want := chosen(all.Visits, w); !reflect.DeepEqual(daysOf(got.Visits), daysOf(want)) {
+				t.Errorf("%+v: %v, want %v", w, daysOf(got.Visits), daysOf(want))
+			}
+			near, later, first := 0, 0, map[int64]scheduler.Date{}
+			for _, v := range all.Visits {
+				if v.On < w.From {
+					continue
+				}
+				later++
+				if v.On <= w.Until {
+					near++
+				}
+				if slices.Contains(w.FirstAt, v.ApiaryID) && first[v.ApiaryID] == 0 {
+					first[v.ApiaryID] = v.On
+				}
+			}
+			if got.All != later || got.Near != near || !reflect.DeepEqual(got.First, first) {
+				t.Errorf("%+v: %d, %d of them near, first %v; want %d, %d, %v", w, got.All, got.Near, got.First, later, near, first)
+			}
+		}
+		return nil
+	})
+}
+
+// chosen are the visits that a window asks for, by day.
+func chosen(all []VisitRecord, w HomeWindow) []VisitRecord {
+	rank := func(v *VisitRecord) int {
+		switch {
+		case len(v.Who) == 0 && v.On <= w.Soon:
+			return 0
+		case slices.Contains(v.Who, w.Member):
+			return 1
+		}
+		return 2
+	}
+	take := map[int64]bool{}
+	var near []VisitRecord
+	mine, any := false, false
+	for _, v := range all {
+		if v.On < w.From {
+			continue
+		}
+		if v.On <= w.Until {
+			near = append(near, v)
+		}
+		if !mine && slices.Contains(v.Who, w.Member) {
+			mine, take[v.ID] = true, true
+		}
+		if !any && len(v.Who) > 0 {
+			any, take[v.ID] = true, true
+		}
+		if slices.Contains(w.Whole, v.ApiaryID) || v.NoTime {
+			take[v.ID] = true
+		}
+	}
+	slices.SortStableFunc(near, func(a, b VisitRecord) int { return cmp.Compare(rank(&a), rank(&b)) })
+	for _, v := range near[:min(len(near), w.Most)] {
+		take[v.ID] = true
+	}
+	return slices.DeleteFunc(slices.Clone(all), func(v VisitRecord) bool { return !take[v.ID] })
+}
+
+func daysOf(visits []VisitRecord) (out []string) {
+	for _, v := range visits {
+		out = append(out, fmt.Sprint(v.On, " ", v.ID))
+	}
+	return out
+}
