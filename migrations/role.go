@@ -45,13 +45,28 @@ func EnsureRole(ctx context.Context, db *sql.DB) error {
 // for when it is made: tables and functions for a session. It stands in no
 // migration, because it is the database's, which a copy of it does not take along.
 func closeDatabase(ctx context.Context, db *sql.DB) error {
+	tx, err := db.BeginTx(ctx, nil)
+	if err != nil {
+		return fmt.Errorf("close the database to all but its owner: %w", err)
+	}
+	defer tx.Rollback() // after a commit there is nothing to take back
+	// Two who change one entry of the catalogue at once are refused.
+	_, err = tx.ExecContext(ctx, `SELECT pg_advisory_xact_lock(hashtext('pryday closes the database'))`)
 	var name string
-	err := db.QueryRowContext(ctx, `SELECT quote_ident(current_database())`).Scan(&name)
+	var temporary, create bool // the second in clusters of before version 15
 	if err == nil {
-		_, err = db.ExecContext(ctx, `REVOKE TEMPORARY ON DATABASE `+name+` FROM PUBLIC`) // a notice, where it is not its owner who migrates
+		err = tx.QueryRowContext(ctx, `
+			SELECT quote_ident(current_database()), has_database_privilege('public', current_database(), 'TEMPORARY'), has_schema_privilege('public', 'public', 'CREATE')`).
+			Scan(&name, &temporary, &create)
+	}
+	if err == nil && temporary {
+		_, err = tx.ExecContext(ctx, `REVOKE TEMPORARY ON DATABASE `+name+` FROM PUBLIC`) // a notice, where it is not its owner who migrates
+	}
+	if err == nil && create {
+		_, err = tx.ExecContext(ctx, `REVOKE CREATE ON SCHEMA public FROM PUBLIC`)
 	}
 	if err == nil {
-		_, err = db.ExecContext(ctx, `REVOKE CREATE ON SCHEMA public FROM PUBLIC`) // which clusters of before version 15 gave
+		err = tx.Commit()
 	}
 	if err != nil {
 		return fmt.Errorf("close the database to all but its owner: %w", err)

@@ -50,6 +50,7 @@ func TestAway(t *testing.T) {
 // A database that takes connections and says nothing is noticed, once for all;
 // when it is back, so is the service.
 func TestSilentDatabaseIsNoticedOnce(t *testing.T) {
+	t.Parallel()
 	wire := storetest.NewWire(t, storetest.New(t))
 	s, err := store.Open(t.Context(), store.Config{URL: wire.URL, MaxConns: 2, MaxWait: 700 * time.Millisecond})
 	if err != nil {
@@ -74,6 +75,7 @@ func TestSilentDatabaseIsNoticedOnce(t *testing.T) {
 // A statement on its way when the database falls silent ends, though its context
 // never does.
 func TestStatementOnItsWayEnds(t *testing.T) {
+	t.Parallel()
 	wire := storetest.NewWire(t, storetest.New(t))
 	s, err := store.Open(t.Context(), store.Config{URL: wire.URL, MaxConns: 2, MaxWait: 700 * time.Millisecond})
 	if err != nil {
@@ -97,6 +99,7 @@ func TestStatementOnItsWayEnds(t *testing.T) {
 // Connections that are all in use are waited for, for a while; nobody else is
 // refused for it.
 func TestConnectionsUsedUp(t *testing.T) {
+	t.Parallel()
 	s, err := store.Open(t.Context(), store.Config{URL: storetest.New(t), MaxConns: 1, MaxWait: 600 * time.Millisecond})
 	if err != nil {
 		t.Fatal(err)

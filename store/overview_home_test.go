@@ -58,7 +58,7 @@ func TestOverdueIsKeptWithTheApiary(t *testing.T) {
 func TestHomeVisits(t *testing.T) {
 	t.Parallel()
 	s, ctx := open(t), context.Background()
-	club := importLarge(t, s, 30, 2)
+	club := importLarge(t, s, 16, 1)
 	inClub(t, s, club, func(tx *Tx) error {
 		_, err := tx.ReplanAll(ctx, today)
 		return err
@@ -70,7 +70,7 @@ func TestHomeVisits(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		if len(all.Visits) < 60 {
+		if len(all.Visits) < 30 {
 			t.Fatalf("only %d visits", len(all.Visits))
 		}
 		// To every third nobody goes.

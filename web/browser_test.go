@@ -458,7 +458,7 @@ func everyPageOnAPhone(t *testing.T, browser context.Context) {
 	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)
 	paths := []string{
 		"/", "/month", "/year", "/day", visit, visit + "/record", visit + "/sheet", visit + "/desk", hive, hive + "/change", hive + "/record", boxPath(box.ID), "/apiaries", "/apiaries/new", apiary, apiary + "/desk", "/repairs", "/fit", "/preferences", findPath("q"), "/find", "/guide", "/guide/dates", "/guide/grades", "/guide/gaps", "/guide/calendars", "/guide/mails",
-		"/", "/month", "/year", "/day", visit, visit + "/record", visit + "/sheet", visit + "/desk", hive, hive + "/change", hive + "/record", boxPath(box.ID), "/apiaries", "/apiaries/new", "/map", "/places/source", apiary, apiary + "/desk", "/repairs", "/fit", "/preferences", findPath("q"), "/find",
+		"/map", "/places/source",
 		"/sign-in", "/nothing-here", c.act(notify.RainedOffDeed, "Brida", v), c.act(notify.CantGoDeed, "Brida", v), c.act(notify.OpenedDeed, "Brida", v),
 	}
 	fits := func(path string) {

@@ -86,7 +86,7 @@ func TestALeakedMailActsUntilItsMemberSignsOutEverywhere(t *testing.T) {
 		t.Errorf("nobody goes: %v", taken)
 	}
 	stranger.get("/").says(http.StatusSeeOther) // it signs nobody in
-	c.as("Brida").post("/sign-out-everywhere", fields("passkeys", "keep")).says(http.StatusSeeOther)
+	c.as("Brida").post("/sign-out-everywhere", fields("passkeys", "keep", "sure", "yes")).says(http.StatusSeeOther)
 	for _, button := range []string{look, going} {
 		if got := stranger.get(button); got.status != http.StatusGone && got.status != http.StatusNotFound {
 			t.Errorf("a button answers %d after signing out everywhere", got.status)
