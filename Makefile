@@ -30,7 +30,7 @@ test: ## every test, on a real Postgres and browser
 	@$(MAKE) --no-print-directory quick
 	@deploy/setup test
 	@# web takes longest and so begins first; quick has vetted all of it; three at once, since many wait for a browser or a disk
-	go test -vet=off -p 3 -timeout 9m ./web ./... ./testdata/season
+	go test -vet=off -p 3 -timeout 15m ./web ./... ./testdata/season
 
 # What fails in seconds, before what takes minutes. It needs nothing but Go.
 quick:
