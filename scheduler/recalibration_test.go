@@ -104,6 +104,10 @@ func TestAShortRecordChangesNothing(t *testing.T) {
 	for i := range none {
 		none[i].Found = Firm
 	}
+	first := bent(RecalibrateFrom, Curve{0, 1}, 2)
+	if r := Recalibrate(first, 1); r.Openings != RecalibrateFrom {
+		t.Fatalf("100 openings: %v; want one that counts, so that it is the hundredth that is missing below", r)
+	}
 	few := bent(4000, Curve{0, 1}, 2)
 	hard := 0
 	for i := range few {
@@ -114,7 +118,7 @@ func TestAShortRecordChangesNothing(t *testing.T) {
 		}
 	}
 	for name, record := range map[string][]Outcome{
-		"none": nil, "99 openings": long[:RecalibrateFrom-1], "never hard": none, "nine hard": few,
+		"none": nil, "99 openings": first[:RecalibrateFrom-1], "never hard": none, "nine hard": few,
 	} {
 		if r := Recalibrate(record, 1); r != (Recalibration{}) || r.Corrects() {
 			t.Errorf("%s: %v", name, r)
