@@ -6,7 +6,6 @@
 package notify_test
 
 import (
-	"fmt"
 	"net"
 	"os"
 	"os/exec"
@@ -19,6 +18,7 @@ import (
 
 	"pryday/notify/smtp"
 	"pryday/testdata/testrun"
+	"pryday/testdata/testrun/processor"
 )
 
 func tool(t testing.TB, name string) string {
@@ -181,24 +181,14 @@ func sourceSends(b *testing.B, port, n, size int) (rate, seconds float64) {
 	return rate, (source.ProcessState.UserTime() + source.ProcessState.SystemTime()).Seconds()
 }
 
-// processorTime reads the seconds that a process has taken, from Linux' /proc
-// (proc(5)), in hundredths.
+// processorTime is that of a process, in seconds.
 func processorTime(b *testing.B, pid int) float64 {
 	b.Helper()
-	stat, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
+	t, err := processor.Time(pid)
 	if err != nil {
 		b.Fatal(err)
 	}
-	_, rest, _ := strings.Cut(string(stat), ") ")
-	sum := 0.0
-	for _, field := range strings.Fields(rest)[11:13] { // utime, stime
-		t, err := strconv.ParseFloat(field, 64)
-		if err != nil {
-			b.Fatal(err)
-		}
-		sum += t / 100
-	}
-	return sum
+	return t.Seconds()
 }
 
 func median(x []float64) float64 { slices.Sort(x); return x[len(x)/2] }

@@ -4,9 +4,7 @@ import (
 	"context"
 	"flag"
 	"fmt"
-	"io"
 	"slices"
-	"strings"
 	"testing"
 	"time"
 
@@ -75,78 +73,6 @@ func copyClub(b testing.TB, s *Store, first int64, clubs int) []int64 {
 	}
 	exec(`ANALYZE`)
 	return ids
-}
-
-// copied are the rows that planning reads, and those that it writes.
-var copied = map[bool][]string{
-	false: {"apiary", "hive", "box", "opening", "visit", "visit_box", "due", "box_state"},
-	true:  {"visit", "visit_box", "visit_member", "due", "box_state"},
-}
-
-// BenchmarkPlanAgainstCopy plans everything that is stored, for a first time
-// and for the day after, against reading the same rows by binary COPY and
-// writing the results by binary COPY into tables with the same indexes.
-func BenchmarkPlanAgainstCopy(b *testing.B) {
-	s, ctx := open(b), context.Background()
-	clubs := storeLarge(b, s, max(1, *benchBoxes/clubBoxes))
-	for b.Loop() {
-		plan := func(day scheduler.Date) time.Duration {
-			start := time.Now()
-			for _, club := range clubs {
-				if n, _, err := s.ReplanClub(ctx, club, day); err != nil || n != clubBoxes/25 {
-					b.Fatalf("planned %d apiaries: %v", n, err)
-				}
-			}
-			return time.Since(start)
-		}
-		first := plan(today)
-		next := plan(today + 1)
-		copying := copyAll(b, s)
-		boxes := float64(len(clubs) * clubBoxes)
-		b.ReportMetric(first.Seconds()/copying.Seconds(), "first/copy")
-		b.ReportMetric(next.Seconds()/copying.Seconds(), "next-day/copy")
-		b.ReportMetric(4, "first/copy-at-most")
-		b.ReportMetric(4, "next-day/copy-at-most")
-		b.ReportMetric(float64(first.Microseconds())/boxes, "µs/box-first")
-		b.ReportMetric(float64(next.Microseconds())/boxes, "µs/box-next-day")
-		today += 2
-	}
-}
-
-func copyAll(b *testing.B, s *Store) time.Duration {
-	b.Helper()
-	ctx := context.Background()
-	owner, err := pgx.Connect(ctx, storetest.Owner(s.cfg.URL))
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer owner.Close(ctx)
-	var spent time.Duration
-	for _, table := range copied[false] {
-		start := time.Now()
-		if _, err := owner.PgConn().CopyTo(ctx, io.Discard, `COPY `+table+` TO STDOUT (FORMAT binary)`); err != nil {
-			b.Fatal(err)
-		}
-		spent += time.Since(start)
-	}
-	for _, table := range copied[true] {
-		var rows strings.Builder
-		if _, err := owner.PgConn().CopyTo(ctx, &rows, `COPY `+table+` TO STDOUT (FORMAT binary)`); err != nil {
-			b.Fatal(err)
-		}
-		if _, err := owner.Exec(ctx, `CREATE TABLE copied (LIKE `+table+` INCLUDING ALL)`); err != nil {
-			b.Fatal(err)
-		}
-		start := time.Now()
-		if _, err := owner.PgConn().CopyFrom(ctx, strings.NewReader(rows.String()), `COPY copied FROM STDIN (FORMAT binary)`); err != nil {
-			b.Fatal(err)
-		}
-		spent += time.Since(start)
-		if _, err := owner.Exec(ctx, `DROP TABLE copied`); err != nil {
-			b.Fatal(err)
-		}
-	}
-	return spent
 }
 
 // BenchmarkRecordOpeningAmongMany records openings all over what is stored,

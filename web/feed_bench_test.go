@@ -16,7 +16,6 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
-	"strings"
 	"testing"
 	"time"
 
@@ -24,6 +23,7 @@ import (
 	"pryday/scheduler"
 	"pryday/store"
 	"pryday/store/storetest"
+	"pryday/testdata/testrun/processor"
 	"pryday/web"
 )
 
@@ -254,9 +254,9 @@ func load(b *testing.B, link string, conditional bool, pid int) (rate, perAnswer
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
-	before := ticks(b, pid)
+	before := processorTime(b, pid)
 	out, err := exec.CommandContext(ctx, "wrk", append(args, link)...).CombinedOutput()
-	used := ticks(b, pid) - before
+	used := processorTime(b, pid) - before
 	if errors.Is(err, exec.ErrNotFound) {
 		b.Fatalf("wrk is missing (deploy/setup bench installs it)")
 	}
@@ -275,32 +275,12 @@ func load(b *testing.B, link string, conditional bool, pid int) (rate, perAnswer
 	return rate, used / answers
 }
 
-// ticks reads the processor time of a process and of its children that are
-// alive, except wrk, from Linux' /proc (proc(5)).
-func ticks(b *testing.B, pid int) (sum float64) {
+// processorTime is that of a server and its workers, in seconds.
+func processorTime(b *testing.B, pid int) float64 {
 	b.Helper()
-	stats, err := filepath.Glob("/proc/[0-9]*/stat")
+	t, err := processor.Time(pid, "nginx")
 	if err != nil {
 		b.Fatal(err)
 	}
-	for _, file := range stats {
-		stat, err := os.ReadFile(file)
-		if err != nil {
-			continue // it has ended
-		}
-		name, rest, ok := strings.Cut(string(stat), ") ")
-		fields := strings.Fields(rest)
-		if !ok || strings.HasSuffix(name, "(wrk") || filepath.Base(filepath.Dir(file)) != strconv.Itoa(pid) &&
-			(fields[1] != strconv.Itoa(pid) || !strings.HasSuffix(name, "(nginx")) {
-			continue
-		}
-		for _, field := range fields[11:13] { // utime, stime
-			t, err := strconv.ParseFloat(field, 64)
-			if err != nil {
-				b.Fatal(err)
-			}
-			sum += t
-		}
-	}
-	return sum
+	return t.Seconds()
 }

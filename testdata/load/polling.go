@@ -4,8 +4,11 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"os"
 	"runtime"
 	"time"
+
+	"pryday/testdata/testrun/processor"
 )
 
 const pollHour = "an hour of subscribers' polls"
@@ -68,10 +71,10 @@ func polling(ctx context.Context, b *bed, t *table) error {
 
 // allTime is the processor time of this process and its Postgres.
 func (b *bed) allTime() (time.Duration, error) {
-	own, err := ownTime()
+	own, err := processor.Time(os.Getpid())
 	if err != nil {
 		return 0, err
 	}
-	postgres, err := timeOf(b.postgres.PID())
+	postgres, err := processor.Time(b.postgres.PID(), "postgres")
 	return own + postgres, err
 }

@@ -49,7 +49,7 @@ func (t *table) add(r row) {
 
 // print writes the table in Markdown, with the machine and the commit.
 func (t *table) print(w io.Writer, boxes int) {
-	fmt.Fprintf(w, "\n## %s boxes, commit %s, %d cores (%s), %s\n\n", grouped(boxes), commit(), runtime.NumCPU(), processor(), runtime.Version())
+	fmt.Fprintf(w, "\n## %s boxes, commit %s, %d cores (%s), %s\n\n", grouped(boxes), commit(), runtime.NumCPU(), machine(), runtime.Version())
 	fmt.Fprintln(w, "| what | against | measured | reach | | |\n| --- | --- | --- | --- | --- | --- |")
 	for _, r := range t.rows {
 		sign, word := "≤", "reached"
