@@ -47,16 +47,23 @@ func TestAway(t *testing.T) {
 	}
 }
 
+// impatient waits for the database less than usual.
+func impatient(t *testing.T, url string, connections int32) *store.Store {
+	t.Helper()
+	s, err := store.Open(t.Context(), store.Config{URL: url, MaxConns: connections, MaxWait: 700 * time.Millisecond})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(s.Close)
+	return s
+}
+
 // A database that takes connections and says nothing is noticed, once for all;
 // when it is back, so is the service.
 func TestSilentDatabaseIsNoticedOnce(t *testing.T) {
 	t.Parallel()
 	wire := storetest.NewWire(t, storetest.New(t))
-	s, err := store.Open(t.Context(), store.Config{URL: wire.URL, MaxConns: 2, MaxWait: 700 * time.Millisecond})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(s.Close)
+	s := impatient(t, wire.URL, 2)
 	if _, err := s.ClubIDs(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -77,11 +84,7 @@ func TestSilentDatabaseIsNoticedOnce(t *testing.T) {
 func TestStatementOnItsWayEnds(t *testing.T) {
 	t.Parallel()
 	wire := storetest.NewWire(t, storetest.New(t))
-	s, err := store.Open(t.Context(), store.Config{URL: wire.URL, MaxConns: 2, MaxWait: 700 * time.Millisecond})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(s.Close)
+	s := impatient(t, wire.URL, 2)
 	held, err := s.Pool().Acquire(t.Context())
 	if err != nil {
 		t.Fatal(err)
@@ -100,11 +103,7 @@ func TestStatementOnItsWayEnds(t *testing.T) {
 // refused for it.
 func TestConnectionsUsedUp(t *testing.T) {
 	t.Parallel()
-	s, err := store.Open(t.Context(), store.Config{URL: storetest.New(t), MaxConns: 1, MaxWait: 600 * time.Millisecond})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(s.Close)
+	s := impatient(t, storetest.New(t), 1)
 	held, err := s.Pool().Acquire(t.Context())
 	if err != nil {
 		t.Fatal(err)

@@ -105,8 +105,22 @@ func stopServer(server *localpg.Server, log *slog.Logger) {
 	}
 }
 
-// inClub runs one command's work on one club. A private database is brought
-// up to this program's schema first; one that is given is only checked.
+// upToDate is find for a command that works with what is there: a private database
+// is brought up to this program's schema first.
+func (f *databaseFlags) upToDate(ctx context.Context, term *terminal) (d database, done func(), err error) {
+	d, done, err = f.find(ctx, term.logger(slog.LevelWarn))
+	if err != nil || !d.private {
+		return d, done, err
+	}
+	if err := migrations.Up(ctx, d.Owner); err != nil {
+		done()
+		return d, func() {}, err
+	}
+	return d, done, nil
+}
+
+// inClub runs one command's work on one club, in a database that is given or in a
+// private one that is up to date.
 func (f *databaseFlags) inClub(ctx context.Context, term *terminal, club string, fn func(*store.Tx) error) error {
 	return f.withStore(ctx, term, func(s *store.Store) error {
 		id, err := findClub(ctx, s, club)
@@ -118,16 +132,11 @@ func (f *databaseFlags) inClub(ctx context.Context, term *terminal, club string,
 }
 
 func (f *databaseFlags) withStore(ctx context.Context, term *terminal, fn func(*store.Store) error) error {
-	d, done, err := f.find(ctx, term.logger(slog.LevelWarn))
+	d, done, err := f.upToDate(ctx, term)
 	if err != nil {
 		return err
 	}
 	defer done()
-	if d.private {
-		if err := migrations.Up(ctx, d.Owner); err != nil {
-			return err
-		}
-	}
 	s, err := d.open(ctx, 4)
 	if err != nil {
 		return err

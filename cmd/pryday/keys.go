@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"log/slog"
 	"text/tabwriter"
 	"time"
 
@@ -72,16 +71,11 @@ func (c *keysListCmd) Run(ctx context.Context, term *terminal) error {
 // withKeys lets do work with the signing keys as the owner, and prints those that
 // it returns.
 func (f *databaseFlags) withKeys(ctx context.Context, term *terminal, do func(url string) ([]store.KeyInfo, error)) error {
-	d, done, err := f.find(ctx, term.logger(slog.LevelWarn))
+	d, done, err := f.upToDate(ctx, term)
 	if err != nil {
 		return err
 	}
 	defer done()
-	if d.private {
-		if err := migrations.Up(ctx, d.Owner); err != nil {
-			return err
-		}
-	}
 	if err := migrations.CheckOwner(ctx, d.Owner); err != nil {
 		return owners(err)
 	}
