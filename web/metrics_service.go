@@ -107,6 +107,7 @@ func (s *Server) collectFeeds(r readings) {
 		r.counter("pryday_feed_answers_total", "Answers to requests for calendars, by HTTP status.", float64(f.Answers[status]), "status", strconv.Itoa(status))
 	}
 	r.counter("pryday_feed_renders_total", "Calendars rendered.", float64(f.Renders))
+	r.counter("pryday_feed_part_renders_total", "Of those, for the apiaries that changed alone, with what was kept of the others.", float64(f.Parts))
 	r.counter("pryday_feed_render_failures_total", "Calendars that could not be rendered.", float64(f.RenderFailures))
 	r.counter("pryday_feed_render_seconds_total", "Time spent in rendering calendars.", f.RenderTime.Seconds())
 	r.counter("pryday_feed_stale_answers_total", "Answers from the last good copy.", float64(f.Stale))
