@@ -12,10 +12,18 @@ import (
 // boxes a club has, it is read in the time that its apiaries take.
 type Home struct {
 	Club    *scheduler.Club // as Apiaries reads it
-	Late    []ApiaryCount   // apiaries with something overdue, as they were planned last: how much and since when, nothing else
+	Late    []ApiaryLate
 	Asked   []AskedVisit    // of which the member may be asked what else was opened, by day
 	Recent  []RecentOpening // what the member recorded within the last day
 	Guessed []HiveGuessed   // to be asked about
+}
+
+// ApiaryLate is an apiary with boxes past their due day that nothing keeps shut,
+// as it was planned last.
+type ApiaryLate struct {
+	ID      int64
+	Overdue int            // of them
+	Since   scheduler.Date // the earliest of those days
 }
 
 // Home reads it with what concerns a member in the days since one.
@@ -23,8 +31,7 @@ func (tx *Tx) Home(ctx context.Context, member int64, since scheduler.Date) (*Ho
 	h, l := &Home{}, &loading{}
 	var b pgx.Batch
 	l.queuePlaces(&b)
-	queue(&b, &h.Late, `
-		SELECT id, 0 AS hives, 0 AS boxes, overdue, overdue_since AS since, 0::float8 AS worst FROM apiary WHERE overdue > 0 ORDER BY id`)
+	queue(&b, &h.Late, `SELECT id, overdue, overdue_since AS since FROM apiary WHERE overdue > 0 ORDER BY id`)
 	queueAsked(&b, member, since, &h.Asked)
 	queueRecent(&b, member, since, &h.Recent)
 	queueGuessed(&b, &h.Guessed)

@@ -37,10 +37,10 @@ func TestOverdueIsKeptWithTheApiary(t *testing.T) {
 			if err != nil {
 				return err
 			}
-			var want []ApiaryCount
+			var want []ApiaryLate
 			for _, c := range counts {
 				if c.Overdue > 0 {
-					want = append(want, ApiaryCount{ID: c.ID, Overdue: c.Overdue, Since: c.Since})
+					want = append(want, ApiaryLate{c.ID, c.Overdue, c.Since})
 				}
 			}
 			if !slices.Equal(h.Late, want) {

@@ -18,7 +18,7 @@ type firstStep struct {
 
 // firstSteps leads a new club to its first visit; nil once it has visits.
 func (rec *homeRecords) firstSteps(who *visitor) []firstStep {
-	if rec.all.All > 0 || who.Role != scheduler.Organiser {
+	if rec.open.All > 0 || who.Role != scheduler.Organiser {
 		return nil
 	}
 	apiaries, hives, boxes := len(rec.club.Apiaries), 0, 0

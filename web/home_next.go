@@ -19,8 +19,8 @@ type nextCard struct {
 // organiser, the first of the club that somebody goes to; empty for none.
 func (rec *homeRecords) next(who *visitor) string {
 	first := func(is func(*scheduler.Visit) bool) string {
-		for i := range rec.visits {
-			if v := &rec.visits[i].Visit; is(v) {
+		for i := range rec.open.Visits {
+			if v := &rec.open.Visits[i].Visit; is(v) {
 				return v.UID
 			}
 		}

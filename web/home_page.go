@@ -75,7 +75,7 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request, who *visitor) erro
 }
 
 func (rec *homeRecords) view(who *visitor) homeView {
-	v := homeView{Asked: who.person.Invitations > 0, Empty: rec.all.All == 0, Leads: who.Role == scheduler.Organiser}
+	v := homeView{Asked: who.person.Invitations > 0, Empty: rec.open.All == 0, Leads: who.Role == scheduler.Organiser}
 	v.Steps, v.TooMuch = rec.firstSteps(who), rec.tooMuch(who)
 	rec.say = speaker(rec.club, who.MemberID)
 	rec.names = [2]*scheduler.Names{scheduler.NewNames(rec.club), scheduler.NewNames(rec.stacks)}
@@ -135,14 +135,14 @@ func (v *homeView) addVisits(rec *homeRecords, who *visitor) {
 	}
 	shown := min(len(v.Nobody), nobodyShown)
 	v.Nobody, v.Further = v.Nobody[:shown], v.Nobody[shown:]
-	v.More, v.Later = rec.all.Near-near, rec.all.All-rec.all.Near
+	v.More, v.Later = rec.open.Near-near, rec.open.All-rec.open.Near
 }
 
 func (rec *homeRecords) visitsOf(apiary int64) []scheduler.Visit {
 	var out []scheduler.Visit
-	for i := range rec.visits {
-		if rec.visits[i].ApiaryID == apiary {
-			out = append(out, rec.visits[i].Visit)
+	for i := range rec.open.Visits {
+		if rec.open.Visits[i].ApiaryID == apiary {
+			out = append(out, rec.open.Visits[i].Visit)
 		}
 	}
 	return out
@@ -163,7 +163,7 @@ func (p *apiaryRecords) card(plan *scheduler.Plan, v *scheduler.Visit, who *visi
 // sortLate puts the apiaries with boxes past their day in order, the longest
 // first, to a keeper their own before the others, as many as the page shows.
 func (rec *homeRecords) sortLate(who *visitor) {
-	slices.SortStableFunc(rec.late, func(a, b store.ApiaryCount) int {
+	slices.SortStableFunc(rec.late, func(a, b store.ApiaryLate) int {
 		if who.Role == scheduler.Organiser {
 			return cmp.Compare(a.Since, b.Since)
 		}
@@ -180,7 +180,7 @@ func (rec *homeRecords) overdue() (out []overdueLine) {
 			continue
 		}
 		late := text.New("page.home.late-unplanned", c.Overdue, c.Since)
-		if on := rec.all.First[c.ID]; on != 0 {
+		if on := rec.open.First[c.ID]; on != 0 {
 			late = text.New("page.home.late", c.Overdue, c.Since, text.Short(on))
 		}
 		out = append(out, overdueLine{c.ID, p.apiary.Name, p.say.Tell(late)})

@@ -15,13 +15,11 @@ const askedDays = 30
 
 // homeRecords is all that the page is made from.
 type homeRecords struct {
-	club    *scheduler.Club     // apiaries without hives
-	stacks  *scheduler.Club     // those of the visits shown, with their boxes
-	late    []store.ApiaryCount // apiaries with boxes past their day
+	club    *scheduler.Club // apiaries without hives
+	stacks  *scheduler.Club // those of the visits shown, with their boxes
+	late    []store.ApiaryLate
 	counts  []store.ApiaryCount // what stands at apiaries, where nothing is planned
-	visits  []store.VisitRecord // open ones that the page may show
-	boxes   map[int64]int       // of the visits for which nobody has time
-	all     *store.HomeVisits
+	open    *store.HomeVisits
 	shown   []store.VisitRecord
 	asked   []store.AskedVisit    // done ones, of which it is asked what else was opened
 	recent  []store.RecentOpening // by whoever looks
@@ -48,7 +46,7 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 			return err
 		}
 		next := rec.next(who)
-		rec.shown = slices.DeleteFunc(slices.Clone(rec.visits), func(v store.VisitRecord) bool { return v.On > rec.today+homeDays && v.UID != next })
+		rec.shown = slices.DeleteFunc(slices.Clone(rec.open.Visits), func(v store.VisitRecord) bool { return v.On > rec.today+homeDays && v.UID != next })
 		// The next one, nobody's and one's own come first when not all fit.
 		slices.SortStableFunc(rec.shown, func(a, b store.VisitRecord) int {
 			return cmp.Compare(rec.rank(&a.Visit, who, next), rec.rank(&b.Visit, who, next))
@@ -81,11 +79,10 @@ func (rec *homeRecords) readVisits(ctx context.Context, tx *store.Tx, who *visit
 	for _, c := range rec.late {
 		w.FirstAt = append(w.FirstAt, c.ID)
 	}
-	if rec.all, err = tx.HomeVisits(ctx, w); err != nil {
+	if rec.open, err = tx.HomeVisits(ctx, w); err != nil {
 		return err
 	}
-	rec.visits, rec.boxes = rec.all.Visits, rec.all.Boxes
-	if rec.all.All == 0 {
+	if rec.open.All == 0 {
 		rec.counts, err = tx.ApiaryCounts(ctx)
 	}
 	return err
@@ -121,15 +118,15 @@ func (rec *homeRecords) near(v *scheduler.Visit) bool {
 // organiser, and else of the apiaries that somebody looks after.
 func (rec *homeRecords) tooMuch(who *visitor) []text.Text {
 	var lacking []scheduler.Visit
-	for i := range rec.visits {
-		v := &rec.visits[i].Visit
+	for i := range rec.open.Visits {
+		v := &rec.open.Visits[i].Visit
 		a := rec.club.Apiary(v.ApiaryID)
 		if v.NoTime && a != nil && (who.Role == scheduler.Organiser || slices.Contains(a.Keepers, who.MemberID)) {
 			lacking = append(lacking, *v)
 		}
 	}
 	var out []text.Text
-	for _, o := range scheduler.Overloads(rec.club, lacking, func(v *scheduler.Visit) int { return rec.boxes[v.ID] }, rec.today) {
+	for _, o := range scheduler.Overloads(rec.club, lacking, func(v *scheduler.Visit) int { return rec.open.Boxes[v.ID] }, rec.today) {
 		out = append(out, o.Text())
 	}
 	return out
