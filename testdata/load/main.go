@@ -60,7 +60,7 @@ func run(ctx context.Context, boxes int, rows, profile string) error {
 	}
 	for _, step := range []func(context.Context, *bed, *table) error{
 		func(ctx context.Context, b *bed, t *table) error { return b.seed(ctx, boxes/1000) },
-		planning, ticking, polling, opening, home, peers,
+		planning, ticking, polling, opening, home, peers, growing, migrating,
 	} {
 		if err := step(ctx, b, &t); err != nil {
 			return err
