@@ -23,7 +23,7 @@ type checkView struct {
 	Rows                              int
 	New                               []text.Text
 	Span                              text.Text
-	Known, Repeated                   int
+	Known, Repeated, Ungraded         int
 	Refused                           []refusalView
 	RefusedAll                        int
 	Expects                           string
@@ -52,7 +52,7 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	}
 	v := checkView{
 		File: b.title(), Path: b.step("check"), Back: b.step("columns"), Answers: b.step("questions"), Forget: b.step("forget"), Refusals: "/bring-in/" + b.ID + "/refused.csv",
-		Asked: res.Asked.Any(), Rows: res.Rows, Known: res.Known, Repeated: res.Repeated, RefusedAll: len(res.Refused), Expects: expects(res),
+		Asked: res.Asked.Any(), Rows: res.Rows, Known: res.Known, Repeated: res.Repeated, Ungraded: res.Ungraded, RefusedAll: len(res.Refused), Expects: expects(res),
 	}
 	v.New = counted(res)
 	if res.Openings > 0 {

@@ -1,5 +1,7 @@
 package notebook
 
+import "pryday/scheduler"
+
 // lacks notes what the table does not say of boxes that are not there yet.
 func (p *placing) lacks() {
 	for _, s := range p.order {
@@ -53,6 +55,9 @@ func (p *placing) count(res *Result) {
 				res.First = e.o.On
 			}
 			res.Last = max(res.Last, e.o.On)
+			if e.o.Joint == scheduler.NotTried && e.o.Frames == scheduler.NotTried && !e.o.LeftShut {
+				res.Ungraded++
+			}
 		}
 		res.Openings += len(b.add)
 	}

@@ -73,6 +73,11 @@ func (f Field) Text() text.Text {
 	return text.New("sheet.column." + string(f))
 }
 
+// says reports whether a column of f says how hard something was.
+func (f Field) says() bool {
+	return slices.Contains([]Field{HowHard, Joint, Frames, OfBox, OnDay}, f)
+}
+
 // Several reports whether a table may have several columns of f.
 func (f Field) Several() bool {
 	return slices.Contains([]Field{"", Note, Gaps, Condition, OfBox, OnDay}, f)

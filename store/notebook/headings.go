@@ -1,7 +1,9 @@
 package notebook
 
 import (
+	"slices"
 	"strings"
+	"unicode"
 
 	"pryday/scheduler"
 )
@@ -115,9 +117,53 @@ func fieldNamed(name string) Field {
 	return ""
 }
 
-// Suggest are the choices that a table makes by itself: where its headings stand
-// and what its columns are called.
+// Suggest are the choices that a table makes by itself: where its headings stand,
+// what its columns are called, and of the two that matter most, what stands in
+// them where no heading names them.
 func Suggest(rows [][]string, today scheduler.Date) *Choices {
 	h := FindHeading(rows, today)
-	return &Choices{Heading: h, Columns: Match(Headings(rows, h), today)}
+	columns := Match(Headings(rows, h), today)
+	below := rows[min(max(h.Row-1, 0)+h.Rows, len(rows)):]
+	if !slices.ContainsFunc(columns, func(f Field) bool { return f == Day || f == OnDay }) {
+		matchCells(columns, below, Day, func(cell string) bool { _, ok := dayOf(cell, today); return ok })
+	}
+	if !slices.ContainsFunc(columns, Field.says) {
+		matchCells(columns, below, HowHard, gradeWord)
+	}
+	return &Choices{Heading: h, Columns: columns}
+}
+
+// lookedAt is how many rows below the headings are looked at for what a column
+// without a known name says.
+const lookedAt = 200
+
+// matchCells gives the field to the first column without one of whose cells
+// three and more, and over half, say such a thing.
+func matchCells(columns []Field, rows [][]string, f Field, says func(cell string) bool) {
+	for i := range columns {
+		if columns[i] != "" {
+			continue
+		}
+		filled, such := 0, 0
+		for _, row := range rows[:min(lookedAt, len(rows))] {
+			if i >= len(row) || row[i] == "" {
+				continue
+			}
+			filled++
+			if says(row[i]) {
+				such++
+			}
+		}
+		if such >= 3 && 2*such > filled {
+			columns[i] = f
+			return
+		}
+	}
+}
+
+// gradeWord reports whether a cell is a word for how hard something was. Digits
+// alone may count anything, and "x" may stand for anything.
+func gradeWord(cell string) bool {
+	d, ok := degreeOf(cell)
+	return ok && d.hard != scheduler.NotTried && !d.shut && strings.IndexFunc(cell, unicode.IsLetter) >= 0
 }

@@ -202,6 +202,25 @@ func TestCellsReachTheRecords(t *testing.T) {
 	}
 }
 
+// Openings of a table without a column for how hard they were are counted
+// apart: whoever forgot that column sees it before it is too late.
+func TestOpeningsWithoutAWordAreCounted(t *testing.T) {
+	t.Parallel()
+	rows := [][]string{
+		{"Apiary", "Hive", "Box", "Kind", "Date", "Joint", "Left shut"},
+		{"Orchard", "Larch", "New", "medium", "2025-04-03", "", ""}, {"Orchard", "Larch", "New", "", "2025-06-03", "firm", ""},
+		{"Orchard", "Larch", "New", "", "2025-07-03", "", "yes"},
+	}
+	choices := Suggest(rows, someday)
+	if res := Look(rows, choices, smallClub(), someday); res.Openings != 3 || res.Ungraded != 1 {
+		t.Errorf("%s; %d without a word, want 1", sum(res), res.Ungraded)
+	}
+	choices.Columns[5] = ""
+	if res := Look(rows, choices, smallClub(), someday); res.Openings != 3 || res.Ungraded != 2 {
+		t.Errorf("%s; %d without a word once the column is left out, want 2", sum(res), res.Ungraded)
+	}
+}
+
 // Days are read in every form that people write, and never guessed.
 func TestDays(t *testing.T) {
 	t.Parallel()
@@ -229,13 +248,14 @@ func TestDegreeWords(t *testing.T) {
 	t.Parallel()
 	for s, want := range map[string]degree{
 		"2": {hard: 2}, "2,0": {hard: 2}, "2.00": {hard: 2}, "Firm": {hard: 2}, "fest": {hard: 2}, "2 (fest)": {hard: 2}, "festgekittet": {hard: 4}, "": {hard: -1}, "-": {hard: -1},
+		"locker": {hard: 0}, "easily": {hard: 1}, "schwergängig": {hard: 3}, "Locked": {hard: 4},
 		"left shut": {hard: 4, shut: true}, "zu gelassen": {hard: 4, shut: true}, "came up by hand": {hard: 0},
 	} {
 		if got, ok := degreeOf(s); !ok || got != want {
 			t.Errorf("%q is %+v, %t; want %+v", s, got, ok, want)
 		}
 	}
-	for _, s := range []string{"2,5", "5", "-1", "firmish", "3 (fest)", "0 what", "1e0"} {
+	for _, s := range []string{"2,5", "sehr fest", "5", "-1", "firmish", "3 (fest)", "0 what", "1e0"} {
 		if got, ok := degreeOf(s); ok {
 			t.Errorf("%q is taken for %+v", s, got)
 		}
@@ -253,6 +273,10 @@ func TestHeadingsAreFound(t *testing.T) {
 		"in two rows":    {[][]string{{"Hive", "Gaps", "", "Date"}, {"", "above", "below", ""}, {"1", "8", "9", "2025-01-01"}}, Heading{1, 2}, []Field{Hive, "gap-above-frames", "gap-below-frames", Day}},
 		"days":           {[][]string{{"Box", "3.4.2025", "1.6.2025", "what?"}, {"a", "2", "3"}}, Heading{1, 1}, []Field{Box, OnDay, OnDay, ""}},
 		"the same twice": {[][]string{{"Datum", "Tag", "Volk"}, {"1.1.2025", "", "7"}}, Heading{1, 1}, []Field{Day, "", Hive}},
+		"by its words":   {[][]string{{"Hive", "Date", "Lifting", "Seen"}, {"1", "2025-01-01", "firm", "hard work"}, {"2", "2025-01-01", "loose", "x"}, {"3", "2025-01-02", "2", "x"}, {"4", "2025-01-02", "stuck", "x"}}, Heading{1, 1}, []Field{Hive, Day, HowHard, ""}},
+		"by its days":    {[][]string{{"Hive", "Box", "Once more", "How hard"}, {"1", "a", "2025-01-01", "2"}, {"1", "b", "2025-01-02", "1"}, {"2", "a", "2025-01-02", "1"}}, Heading{1, 1}, []Field{Hive, Box, Day, HowHard}},
+		"too few words":  {[][]string{{"Hive", "Date", "Lifting"}, {"1", "2025-01-01", "firm"}, {"2", "2025-01-01", "three frames"}, {"3", "2025-01-01", "two frames"}}, Heading{1, 1}, []Field{Hive, Day, ""}},
+		"digits alone":   {[][]string{{"Hive", "Date", "Frames of brood"}, {"1", "2025-01-01", "2"}, {"2", "2025-01-01", "3"}, {"3", "2025-01-01", "4"}}, Heading{1, 1}, []Field{Hive, Day, ""}},
 		"none":           {[][]string{{"1", "2"}, {"3", "4"}}, Heading{}, []Field{"", ""}},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -21,6 +21,7 @@ type Result struct {
 	Refused []Refusal
 
 	Openings int // new ones
+	Ungraded int // of them without a word how hard it was
 	Known    int // rows that are recorded already
 	Repeated int // rows that say what an earlier one says
 	Apiaries []string

@@ -74,6 +74,9 @@ func (v *vocabulary) add(say *text.Speaker) {
 	for d := scheduler.NotTried; d <= scheduler.Stuck; d++ {
 		v.degrees[fold(say.Say(d.WordKey()))] = degree{hard: d}
 		if d != scheduler.NotTried {
+			for _, word := range list("sheet.also-degree." + strconv.Itoa(int(d))) {
+				v.degrees[fold(word)] = degree{hard: d}
+			}
 			v.degrees[fold(say.Say("joint."+strconv.Itoa(int(d))))] = degree{hard: d}
 			v.degrees[fold(say.Say("frames."+strconv.Itoa(int(d))))] = degree{hard: d}
 		}
