@@ -6,7 +6,7 @@ STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 DEADCODE    = golang.org/x/tools/cmd/deadcode@v0.52.0
 
 # Go's ... passes over folders called testdata.
-PACKAGES = ./... ./testdata/gen ./testdata/load ./testdata/mutants ./testdata/pictures ./testdata/season ./testdata/testrun
+PACKAGES = ./... ./testdata/gen ./testdata/hour ./testdata/load ./testdata/mutants ./testdata/pictures ./testdata/season ./testdata/testrun
 
 ARGS     =
 FUZZTIME = 5m
@@ -14,9 +14,10 @@ BENCH    = .
 BOXES    = 25000
 ROWS     = .
 MUTANTS  = .
+FOR      = 1h
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test quick check migrations mutate bench load plans race season soak fuzz golden pictures gazetteer build release reproduce
+.PHONY: help demo test quick check migrations mutate bench load hour plans race season soak fuzz golden pictures gazetteer build release reproduce
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 12
@@ -38,7 +39,7 @@ quick:
 	@files=$$(gofmt -l .) || exit 1; if [ -n "$$files" ]; then echo "not in gofmt's format:"; echo "$$files"; exit 1; fi
 	@deploy/check-migrations
 	go vet $(PACKAGES)
-	go test ./testdata/mutants
+	go test ./testdata/mutants ./testdata/hour
 
 check: quick ## format, vet, migrations in order and as they landed, mutants in their places, staticcheck, code that nobody calls
 	@files=$$(go run $(GOFUMPT) -l .) || exit 1; if [ -n "$$files" ]; then \
@@ -68,6 +69,11 @@ load: ## a national association of BOXES, thousands, and what the service does w
 	@deploy/setup bench
 	go run ./testdata/load -boxes $(BOXES) -rows '$(ROWS)'
 
+hour: ## the demo under modest load for an hour (FOR=1h): memory, goroutines, files and connections stay level
+	@deploy/setup test
+	@$(MAKE) --no-print-directory build
+	go run ./testdata/hour -for $(FOR)
+
 plans: ## how Postgres carries out the most frequent statements among so many boxes (BOXES=1000000)
 	@deploy/setup test
 	go test -count=1 -tags plans -timeout 60m ./store -run TestPlans -boxes=$(BOXES) -v
@@ -80,12 +86,13 @@ season: ## people who answer all, half or none of their mails, for 200 days: wha
 	@deploy/setup test
 	PRYDAY_SOAK=1 PRYDAY_SEASON_MAILS=$(MAILS) go test -v -count=1 -timeout 60m ./testdata/season
 
-soak: ## the race detector, the long versions of the tests that kill, and every fuzz target for FUZZTIME
+soak: ## the race detector, the long versions of the tests that kill, every fuzz target for FUZZTIME, and an hour of modest load
 	@deploy/setup soak
 	@$(MAKE) --no-print-directory race
 	PRYDAY_SOAK=1 PRYDAY_AXE=$(CURDIR)/bin/npm/node_modules/axe-core/axe.min.js \
 		go test -tags clients,postfix,axe -count=1 -timeout 90m ./... ./testdata/season
 	@$(MAKE) --no-print-directory fuzz
+	@$(MAKE) --no-print-directory hour
 
 fuzz: ## every fuzz target for FUZZTIME (5m)
 	@set -e; for pkg in $$(go list ./...); do \

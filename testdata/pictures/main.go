@@ -14,6 +14,8 @@ import (
 	"path/filepath"
 	"syscall"
 	"time"
+
+	"pryday/testdata/testrun/demo"
 )
 
 // folder is where the pictures go, seen from the top of the project.
@@ -31,12 +33,12 @@ func main() {
 }
 
 func run(ctx context.Context) (err error) {
-	demo, err := startDemo(ctx, "bin/pryday")
+	club, err := demo.Start(ctx, "bin/pryday")
 	if err != nil {
 		return err
 	}
 	defer func() {
-		if ended := demo.stop(); err == nil {
+		if ended := club.Stop(); err == nil {
 			err = ended
 		}
 	}()
@@ -45,7 +47,7 @@ func run(ctx context.Context) (err error) {
 		return err
 	}
 	defer end()
-	if err := phone.signIn(demo.signIn); err != nil {
+	if err := phone.signIn(club.SignIn); err != nil {
 		return err
 	}
 	pages, err := phone.pages()
