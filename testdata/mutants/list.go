@@ -31,6 +31,7 @@ type mutant struct {
 
 	First string // the tests that notice, as -run takes them, to be run before all; empty: those beside the file
 
+	list string // its name
 	pkg  string
 	file string // that the text was found in, below the root of the module
 	at   stretch
@@ -79,7 +80,7 @@ func readList(root, name string) ([]*mutant, error) {
 	var wrong []error
 	what := map[string]bool{}
 	for _, m := range l.Mutant {
-		m.pkg = l.Package
+		m.list, m.pkg = strings.TrimSuffix(filepath.Base(name), ".toml"), l.Package
 		if len(m.Tests) == 0 {
 			m.Tests = l.Tests
 		}
