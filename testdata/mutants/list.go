@@ -12,7 +12,7 @@ import (
 	"github.com/BurntSushi/toml"
 )
 
-// list is one .toml file: the mutants of one package.
+// list is one .toml file: mutants of one package.
 type list struct {
 	Package string    // its folder, as "scheduler/owed"
 	Tests   []string  // the packages whose tests must notice; empty: its own

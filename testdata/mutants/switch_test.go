@@ -127,3 +127,20 @@ func TestBlame(t *testing.T) {
 		t.Errorf("%v", g.broken)
 	}
 }
+
+func TestNoted(t *testing.T) {
+	of := func(list string, fate fate, survives string) result {
+		return result{mutant: &mutant{list: list, Survives: survives}, fate: fate}
+	}
+	results := []result{of("feed", killed, ""), of("feed", survived, "equivalent"), of("feed", survived, ""), of("mail", killed, "")}
+	var all []*mutant
+	for i := range results {
+		all = append(all, results[i].mutant)
+	}
+	all = append(all, &mutant{list: "mail"})
+	text := "# Results\n\n| list | mutants |\n| --- | ---: |\n| feed | old |\n| mail | of before |\n"
+	want := "# Results\n\n| list | mutants |\n| --- | ---: |\n| feed | 3 | 1 | 1 | 1 | abc |\n| mail | of before |\n"
+	if got := noted(text, all, results, "abc"); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
