@@ -391,3 +391,43 @@ func TestGluingGoesWithTheQueen(t *testing.T) {
 		t.Errorf("the queen went: %.4f here and %.4f there, %.4f when she stayed", gone, along, here)
 	}
 }
+
+// A colony that comes into a dead hive is another: nothing is known of how it glues.
+func TestANewColonyGluesAsItPleases(t *testing.T) {
+	today, setUp := NewDate(2027, time.September, 10), NewDate(2026, time.May, 1)
+	c := larchAndRowan(setUp)
+	b := &c.Apiaries[0].Hives[0].Boxes[0]
+	b.Openings = []Opening{{ID: "o", On: today - 90, Joint: Stuck, Frames: Stuck, Scraped: ScrapedAll}}
+	for _, step := range []ColonyStep{{ID: "d", What: Died, On: today - 40, Rest: BoxesStay}, {ID: "n", What: NewColony, On: today - 9}} {
+		r := newReplay(c)
+		r.run(today, nil)
+		if state := r.hives[r.hiveAt[11]].state; state.Mean[0] <= 0 {
+			t.Fatalf("before %s: it glues as %.3f", step.What, state.Mean[0])
+		}
+		step.HiveID = 11
+		if _, err := c.Happen(&step, today); err != nil {
+			t.Fatal(err)
+		}
+	}
+	r := newReplay(c)
+	r.run(today, nil)
+	if state := r.hives[r.hiveAt[11]].state; state.Mean[0] != 0 || state.Cov[0] != hiveVariance {
+		t.Errorf("the new colony glues as %.3f, variance %.3f", state.Mean[0], state.Cov[0])
+	}
+}
+
+// A united stack stands as whoever united it says, whichever boxes came.
+func TestAUnionStandsInItsOrder(t *testing.T) {
+	today := NewDate(2027, time.June, 10)
+	c := larchAndRowan(NewDate(2027, time.May, 1))
+	order := []int64{3, 1, 4}
+	if _, err := c.Happen(&ColonyStep{ID: "e", HiveID: 11, What: United, On: today, OtherID: 12, Boxes: []int64{1}, Order: order}, today); err != nil {
+		t.Fatal(err)
+	}
+	if _, h := c.HiveByID(12); !slices.Equal(idsOf(h.Boxes), order) {
+		t.Errorf("it stands as %v, want %v", idsOf(h.Boxes), order)
+	}
+	if got := idsOf(c.Spare); !slices.Equal(got, []int64{2}) {
+		t.Errorf("in the store are %v", got)
+	}
+}

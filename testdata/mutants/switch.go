@@ -14,7 +14,7 @@ import (
 
 // switchName is the variable of the environment that says which mutant acts, by its
 // number from 1; none for 0.
-const switchName = "PRYDAY_MUTANT"
+const switchName = "MUTANT_SWITCHED_ON"
 
 // switchable reports whether a mutant can stand in one program with others: as a
 // copy of its function, which a switch calls. A function that recovers must be
