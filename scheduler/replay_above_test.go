@@ -57,6 +57,19 @@ func TestBoxesAboveCameOff(t *testing.T) {
 	}
 }
 
+// TestWhatCameOffForTwoCameOffOnce: whoever opens two boxes below lifts the upper one
+// off once, and its seal keeps what it keeps for one of them.
+func TestWhatCameOffForTwoCameOffOnce(t *testing.T) {
+	setUp, day, today := NewDate(2025, 4, 1), NewDate(2025, 7, 1), NewDate(2025, 8, 1)
+	opened := []Opening{{On: day, Joint: Light, Scraped: ScrapedAll}}
+	c := twoHives([]Box{{ID: 1, SetUpOn: setUp, Openings: opened}, {ID: 2, SetUpOn: setUp, Openings: opened}, {ID: 3, SetUpOn: setUp}}, nil)
+	s := NewSeason(c.Apiaries[0].Place(), &c.Rules)
+	upper, _ := Replay(c, today).Of(3)
+	if got, want := upper.Age(s, today), 0.2*s.SealingDays(setUp, day)+s.SealingDays(day, today); math.Abs(got-want) > 1e-9 {
+		t.Errorf("%.2f sealing days, want %.2f", got, want)
+	}
+}
+
 // TestWhatCameOffTeachesNoRate: the opening of one box says nothing of the rates
 // of those above it but what it says of the whole hive. Without a grade of its
 // own, a box that came off has the rate that it has where it stands below.

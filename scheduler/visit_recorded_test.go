@@ -160,6 +160,7 @@ func TestWhoseOpenings(t *testing.T) {
 		{"that one a day early", sat + 1, openedOn{3: sat}, map[int64][]int64{8: {3}}},
 		{"all on one day", sat + 1, openedOn{1: sat, 2: sat, 3: sat}, map[int64][]int64{7: {1, 2}, 8: {3}}},
 		{"a box that no visit lists, beside the first's", sat + 1, openedOn{1: sat, 4: sat}, map[int64][]int64{7: {1, 2, 4}}},
+		{"that box, beside the second's, on the first's day", sat + 1, openedOn{3: sat, 4: sat}, map[int64][]int64{8: {3, 4}}},
 		{"that box alone, on the second's day", sat + 1, openedOn{4: sat + 1}, map[int64][]int64{8: {3, 4}}},
 		{"that box alone, between the two", sat + 2, openedOn{4: sat + 1}, map[int64][]int64{7: {1, 2, 4}}},
 		{"the day after, as the first's other box", sat + 2, openedOn{1: sat, 2: sat + 1}, map[int64][]int64{7: {1, 2}}},
@@ -218,4 +219,29 @@ func TestRecordingBoxByBox(t *testing.T) {
 		return
 	}
 	t.Error("the visit is gone")
+}
+
+// TestADoneVisitTakesInWhatIsWrittenDownLater: its list says what was opened that day,
+// and a plan made again without news leaves it alone.
+func TestADoneVisitTakesInWhatIsWrittenDownLater(t *testing.T) {
+	sat := date("2027-05-15")
+	for _, later := range []bool{false, true} {
+		found := []Opening{opened("2026-09-01", Loose), opened("2027-05-15", Light)}
+		third := found
+		if !later {
+			third = found[:1]
+		}
+		c := stand(date("2026-05-01"), found, found, third)
+		c.Visits = []Visit{{ID: 7, ApiaryID: 5, On: sat, Status: Done, Boxes: []VisitBox{{BoxID: 1, Due: sat}, {BoxID: 2, Due: sat}}}}
+		past := PlanClub(c, sat+1).Past
+		if !later {
+			if len(past) != 0 {
+				t.Errorf("nothing was written down later, and it changes: %+v", past)
+			}
+			continue
+		}
+		if len(past) != 1 || past[0].Status != Done || len(past[0].Boxes) != 3 || !past[0].Lists(3) {
+			t.Errorf("the third box was written down later: %+v", past)
+		}
+	}
 }

@@ -231,7 +231,7 @@ func TestDays(t *testing.T) {
 		"Do., 3.4.2025": {day: third}, "Thursday 3 April 2025": {day: third}, "3. 4. 2025": {day: third}, "4. März 2025": {day: fourth}, "4 Mär 2025": {day: fourth},
 		"03/04/2025": {day: third, other: fourth}, "3-4-25": {day: third, other: fourth}, "4/4/2025": {day: scheduler.NewDate(2025, 4, 4)},
 		"25/04/2025": {day: scheduler.NewDate(2025, 4, 25), order: DayFirst}, "04/25/2025": {day: scheduler.NewDate(2025, 4, 25), order: MonthFirst},
-		"1.1.99": {day: scheduler.NewDate(1999, 1, 1)},
+		"1.1.99": {day: scheduler.NewDate(1999, 1, 1)}, "1.1.28": {day: scheduler.NewDate(1928, 1, 1)},
 	} {
 		if got, ok := dayOf(s, someday); !ok || got != want {
 			t.Errorf("%q is read as %+v, %t; want %+v", s, got, ok, want)

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/xuri/excelize/v2"
 	"golang.org/x/text/encoding/unicode"
 
 	_ "pryday/testdata/testrun" // the same zones and lots in every run
@@ -35,6 +36,7 @@ func TestLettersAndSeparators(t *testing.T) {
 		"UTF-16 without":          {bare, "UTF-16", [][]string{{"Volk", "Foehre"}}},
 		"commas in notes":         {"a\tb\n1\tx, y, z\n2\tu, v, w\n", "", [][]string{{"a", "b"}, {"1", "x, y, z"}, {"2", "u, v, w"}}},
 		"semicolons in notes":     {"a,b\n1,x; y\n2,z\n", "", [][]string{{"a", "b"}, {"1", "x; y"}, {"2", "z"}}},
+		"semicolons in quotes":    {"\"x; y\",1\n\"u; v\",2\n", "", [][]string{{"x; y", "1"}, {"u; v", "2"}}},
 		"a line that says it":     {"sep=|\na|b;c\n", "", [][]string{{"a", "b;c"}}},
 		"rows keep their numbers": {"a\n\n\n\"b\nc\"\n\nd\n", "", [][]string{{"a"}, nil, nil, {"b\nc"}, nil, {"d"}}},
 		"inches":                  {"a,b\n3\" of comb,2\n", "", [][]string{{"a", "b"}, {`3" of comb`, "2"}}},
@@ -124,12 +126,17 @@ func TestHostileFilesAreRefused(t *testing.T) {
 		"a long cell": {func() []byte {
 			return tables(t, `<t:table-row><t:table-cell><x:p>`+strings.Repeat("long", maxCell)+`</x:p></t:table-cell></t:table-row>`)
 		}, "sheet.long-cell"},
-		"a table in a cell":       {func() []byte { return tables(t, `<t:table-row><t:table-cell><t:table/></t:table-cell></t:table-row>`) }, "sheet.archive"},
-		"no XML":                  {func() []byte { return tables(t, `<t:table-row></wrong>`) }, "sheet.archive"},
-		"semicolons alone":        {func() []byte { return bytes.Repeat([]byte(";"), MaxBytes) }, "sheet.cells"},
-		"lines alone":             {func() []byte { return bytes.Repeat([]byte("1\n"), MaxBytes/2) }, "sheet.rows"},
-		"cells of text":           {func() []byte { return []byte(strings.Repeat(strings.Repeat("1;", 199)+"1\n", 2000)) }, "sheet.cells"},
-		"a quotation mark open":   {func() []byte { return []byte("a;b\n\"c;d\ne;f\n") }, "sheet.quote"},
+		"a table in a cell":     {func() []byte { return tables(t, `<t:table-row><t:table-cell><t:table/></t:table-cell></t:table-row>`) }, "sheet.archive"},
+		"no XML":                {func() []byte { return tables(t, `<t:table-row></wrong>`) }, "sheet.archive"},
+		"semicolons alone":      {func() []byte { return bytes.Repeat([]byte(";"), MaxBytes) }, "sheet.cells"},
+		"lines alone":           {func() []byte { return bytes.Repeat([]byte("1\n"), MaxBytes/2) }, "sheet.rows"},
+		"cells of text":         {func() []byte { return []byte(strings.Repeat(strings.Repeat("1;", 199)+"1\n", 2000)) }, "sheet.cells"},
+		"a quotation mark open": {func() []byte { return []byte("a;b\n\"c;d\ne;f\n") }, "sheet.quote"},
+		"one open among inches": {func() []byte { return []byte("a;b\n3\" of comb;d\n\"e;f\n" + strings.Repeat("g;h\n", 60)) }, "sheet.quote"},
+		"rows of two tables": {func() []byte {
+			const rows = `<t:table-row t:number-rows-repeated="15000"><t:table-cell><x:p>1</x:p></t:table-cell></t:table-row>`
+			return tables(t, rows+`</t:table><t:table t:name="T">`+rows)
+		}, "sheet.rows"},
 		"nothing":                 {func() []byte { return []byte(" \n;;\n") }, "sheet.empty"},
 		"the old format":          {func() []byte { return []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1") }, "sheet.old-format"},
 		"a picture":               {func() []byte { return []byte("\x89PNG\r\n") }, "sheet.no-table"},
@@ -148,6 +155,54 @@ func TestHostileFilesAreRefused(t *testing.T) {
 				t.Errorf("cost %d MB, an honest file %d MB", cost>>20, honest>>20)
 			}
 		})
+	}
+}
+
+// Cells of a table are read as they are meant, not as they are shown: days, numbers
+// behind ornament, marks with their zeros; what stands beside a cell is none.
+func TestCellsAreReadAsTheyAreMeant(t *testing.T) {
+	t.Parallel()
+	book, err := Read(tables(t, `<t:table-row><t:table-cell o:value-type="float" o:value="7"><x:p>007</x:p></t:table-cell>`+
+		`<t:table-cell o:value-type="date" o:date-value="2025-04-03T00:00:00"><x:p>3.4.25</x:p></t:table-cell>`+
+		`<t:table-cell o:value-type="float" o:value="2.5"><o:annotation><x:p>why?</x:p></o:annotation><x:p>2,50 mm</x:p></t:table-cell></t:table-row>`+
+		`<t:table-row t:number-rows-repeated="2"><t:table-cell t:number-columns-repeated="2"><x:p>x</x:p></t:table-cell></t:table-row>`+
+		`<t:table-row t:number-rows-repeated="1000000"><t:table-cell/></t:table-row>`))
+	want := [][]string{{"007", "2025-04-03", "2.5"}, {"x", "x"}, {"x", "x"}}
+	if err != nil || !reflect.DeepEqual(book.Sheets[0].Rows, want) {
+		t.Errorf("read %+v, %v; want %v", book, err, want)
+	}
+}
+
+// A day that was written out is a day for whoever opens the workbook, and read again
+// it is the same; the title is no day.
+func TestDaysAreWrittenAsDays(t *testing.T) {
+	t.Parallel()
+	rows := [][]string{{"Day", "2025-04-01"}, {"2025-04-03", "07"}}
+	data, err := WriteXLSX(Sheet{Name: "S", Rows: rows})
+	if err != nil {
+		t.Fatal(err)
+	}
+	x, err := excelize.OpenReader(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer x.Close()
+	for cell, want := range map[string]string{"A2": "45750", "B1": "2025-04-01", "B2": "07"} { // 45,750 days after 30 December 1899
+		if got, err := x.GetCellValue("S", cell, excelize.Options{RawCellValue: true}); err != nil || got != want {
+			t.Errorf("%s holds %q, %v; want %q", cell, got, err, want)
+		}
+	}
+	if book, err := Read(data); err != nil || !reflect.DeepEqual(book.Sheets[0].Rows, rows) {
+		t.Errorf("read again %+v, %v", book, err)
+	}
+}
+
+func TestColumn(t *testing.T) {
+	t.Parallel()
+	for i, want := range map[int]string{0: "A", 25: "Z", 26: "AA", 51: "AZ", 52: "BA", 701: "ZZ", 702: "AAA"} {
+		if got := Column(i); got != want {
+			t.Errorf("column %d is %s, want %s", i, got, want)
+		}
 	}
 }
 

@@ -12,10 +12,11 @@ import (
 	"github.com/BurntSushi/toml"
 )
 
-// list is one .toml file: the mutants of one package.
+// list is one .toml file: mutants of one package.
 type list struct {
 	Package string    // its folder, as "scheduler/owed"
 	Tests   []string  // the packages whose tests must notice; empty: its own
+	First   string    // as of a mutant, for those that name none
 	Mutant  []*mutant // each a small change to it
 }
 
@@ -28,9 +29,13 @@ type mutant struct {
 	Tests    []string // packages whose tests must notice; empty: those of the list
 	Survives string   // why no test notices and none needs to; empty: one must
 
+	First string // the tests that notice, as -run takes them, to be run before all; empty: those beside the file
+
+	list string // its name
 	pkg  string
 	file string // that the text was found in, below the root of the module
-	code []byte // of the file, changed
+	at   stretch
+	of   *code
 }
 
 // String names the mutant as -only sees it.
@@ -75,9 +80,12 @@ func readList(root, name string) ([]*mutant, error) {
 	var wrong []error
 	what := map[string]bool{}
 	for _, m := range l.Mutant {
-		m.pkg = l.Package
+		m.list, m.pkg = strings.TrimSuffix(filepath.Base(name), ".toml"), l.Package
 		if len(m.Tests) == 0 {
 			m.Tests = l.Tests
+		}
+		if m.First == "" {
+			m.First = l.First
 		}
 		if err := code.place(m); err != nil {
 			wrong = append(wrong, fmt.Errorf("%s: %q: %w", filepath.Base(name), m.What, err))

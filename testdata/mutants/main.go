@@ -1,10 +1,13 @@
 // Mutants breaks the code on purpose, one small change at a time, and reports
 // the changes that no test notices:
 //
-//	go run ./testdata/mutants [-only REGEXP] [-jobs N]
+//	go run ./testdata/mutants [-list NAME] [-only REGEXP] [-jobs N] [-note]
 //
-// The changes stand in the .toml files beside it. The tree stays as it is: the
-// changed file is laid over it (go test -overlay), which keeps the build cache.
+// The changes stand in the .toml files beside it, and in results.md what came of
+// each list. The tree stays as it is: changed files are laid over it (go test
+// -overlay). Changes of a package stand in one program, as copies of their
+// functions, and a variable of the environment says which copy is called; one that
+// is in no function has a program of its own.
 package main
 
 import (
@@ -19,11 +22,13 @@ import (
 
 func main() {
 	only := flag.String("only", ".", "run mutants whose package, file or description match `REGEXP`")
+	name := flag.String("list", "", "run the mutants of one list, `NAME`.toml; empty: of all")
+	note := flag.Bool("note", false, "write what came of lists that were run whole into testdata/mutants/results.md")
 	jobs := flag.Int("jobs", 2, "run `N` at a time")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	ok, err := run(ctx, *only, *jobs)
+	ok, err := run(ctx, *name, *only, *jobs, *note)
 	if err != nil {
 		fmt.Fprintln(os.Stderr, "mutants:", err)
 	}
@@ -33,7 +38,7 @@ func main() {
 }
 
 // run reports whether every mutant did what its list says of it.
-func run(ctx context.Context, only string, jobs int) (bool, error) {
+func run(ctx context.Context, name, only string, jobs int, note bool) (bool, error) {
 	pick, err := regexp.Compile(only)
 	if err != nil {
 		return false, fmt.Errorf("-only: %w", err)
@@ -48,7 +53,7 @@ func run(ctx context.Context, only string, jobs int) (bool, error) {
 	}
 	var picked []*mutant
 	for _, m := range mutants {
-		if pick.MatchString(m.String()) {
+		if (name == "" || name == m.list) && pick.MatchString(m.String()) {
 			picked = append(picked, m)
 		}
 	}
@@ -57,5 +62,8 @@ func run(ctx context.Context, only string, jobs int) (bool, error) {
 	}
 	results, err := trials{root}.all(ctx, picked, jobs)
 	report(os.Stdout, results)
+	if err == nil && note {
+		err = trials{root}.note(ctx, mutants, results)
+	}
 	return err == nil && allAsListed(results), err
 }

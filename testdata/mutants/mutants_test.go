@@ -71,25 +71,9 @@ func TestPlace(t *testing.T) {
 				}
 				return
 			}
-			if err != nil || !strings.Contains(string(tt.m.code), tt.want) || tt.m.file != "sample/box.go" {
-				t.Errorf("%v: %s of %s", err, tt.m.code, tt.m.file)
+			if err != nil || !strings.Contains(string(tt.m.changed()), tt.want) || tt.m.file != "sample/box.go" {
+				t.Errorf("%v: %s of %s", err, tt.m.changed(), tt.m.file)
 			}
 		})
-	}
-}
-
-func TestJudge(t *testing.T) {
-	for _, tt := range []struct {
-		out  string
-		fate fate
-		by   string
-	}{
-		{"--- FAIL: TestDue (0.00s)\n    --- FAIL: TestDue/late (0.00s)\nFAIL\n", killed, "sample TestDue"},
-		{"# pryday/sample\nsample/box.go:5:3: undefined: x\nFAIL\tpryday/sample [build failed]\n", uncompiled, "sample/box.go:5:3: undefined: x"},
-		{"panic: test timed out after 6m0s\n", killed, "sample panic: test timed out after 6m0s"},
-	} {
-		if fate, by := judge("sample", []byte(tt.out)); fate != tt.fate || by != tt.by {
-			t.Errorf("%q: %s by %q, want %s by %q", tt.out, fate, by, tt.fate, tt.by)
-		}
 	}
 }

@@ -61,7 +61,7 @@ type stretch struct {
 	begin, end int
 }
 
-// place finds where a mutant changes the code, and changes a copy of the file.
+// place finds where a mutant changes the code.
 func (c *code) place(m *mutant) error {
 	if m.Old == m.New || strings.TrimSpace(m.Old) == "" {
 		return errors.New("it changes nothing")
@@ -79,14 +79,31 @@ func (c *code) place(m *mutant) error {
 	if len(found) != 1 {
 		return fmt.Errorf("the old text is there %d times and must be once: %s", len(found), m.Old)
 	}
-	at := found[0]
-	m.file = at.file.name
-	m.code = bytes.Join([][]byte{at.file.text[:at.begin], at.file.text[at.end:]}, []byte(m.New))
-	if _, err := parser.ParseFile(token.NewFileSet(), m.file, m.code, 0); err != nil {
+	m.at, m.of = found[0], c
+	m.file = m.at.file.name
+	if _, err := parser.ParseFile(token.NewFileSet(), m.file, m.changed(), 0); err != nil {
 		return fmt.Errorf("the new text makes no Go: %w", err)
 	}
 	return nil
 }
+
+// changed is the text of the mutant's file, changed.
+func (m *mutant) changed() []byte {
+	text := m.at.file.text
+	return bytes.Join([][]byte{text[:m.at.begin], text[m.at.end:]}, []byte(m.New))
+}
+
+// function returns the function that the mutant changes the body of, or nil.
+func (m *mutant) function() *ast.FuncDecl {
+	for _, d := range m.at.file.syntax.Decls {
+		if fn, ok := d.(*ast.FuncDecl); ok && fn.Body != nil && m.of.offset(fn.Body.Pos()) <= m.at.begin && m.at.end <= m.of.offset(fn.Body.End()) {
+			return fn
+		}
+	}
+	return nil
+}
+
+func (c *code) offset(p token.Pos) int { return c.fset.Position(p).Offset }
 
 // within returns where the old text is sought: the function of a name, or every
 // file.
@@ -99,7 +116,7 @@ func (c *code) within(function string) (out []stretch) {
 		}
 		for _, d := range f.syntax.Decls {
 			if fn, ok := d.(*ast.FuncDecl); ok && functionName(fn) == function {
-				out = append(out, stretch{f, c.fset.Position(fn.Pos()).Offset, c.fset.Position(fn.End()).Offset})
+				out = append(out, stretch{f, c.offset(fn.Pos()), c.offset(fn.End())})
 			}
 		}
 	}

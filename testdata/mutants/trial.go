@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"os"
 	"os/exec"
@@ -15,10 +14,6 @@ import (
 	"syscall"
 	"time"
 )
-
-// hangsAfter is how long a package's tests may take before a mutant counts as
-// noticed: it never ends.
-const hangsAfter = "6m"
 
 // fate is what became of a mutant.
 type fate string
@@ -43,27 +38,48 @@ type trials struct{ root string }
 // all tries mutants, some at a time, and prints each when it is through. It
 // stops at the first error, which is no mutant's: a test that fails anyway, go
 // that does not run.
-func (t trials) all(ctx context.Context, mutants []*mutant, jobs int) ([]result, error) {
+func (t trials) all(ctx context.Context, mutants []*mutant, jobs int) (results []result, err error) {
+	tell := func(r result) {
+		results = append(results, r)
+		fmt.Printf("%3d/%d %s\n", len(results), len(mutants), line(r))
+	}
+	for _, together := range groupsOf(mutants) {
+		if err := t.group(ctx, together, jobs, tell); err != nil {
+			return results, err
+		}
+	}
+	return results, nil
+}
+
+// group tries mutants that stand in one program.
+func (t trials) group(ctx context.Context, mutants []*mutant, jobs int, tell func(result)) error {
+	dir, err := os.MkdirTemp("", "pryday-mutants-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(dir)
+	if err := os.Chmod(dir, 0o755); err != nil { // tests give up their rights
+		return err
+	}
+	g, err := t.build(ctx, dir, mutants)
+	if err != nil {
+		return err
+	}
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
-	if err := t.allGreen(ctx, mutants); err != nil {
-		return nil, err
-	}
 	todo := make(chan *mutant)
 	var wg sync.WaitGroup
 	var mu sync.Mutex
-	var results []result
 	for range jobs {
 		wg.Go(func() {
 			for m := range todo {
-				r, err := t.try(ctx, m)
+				r, err := g.try(ctx, m)
 				if err != nil {
 					cancel(err)
 					return
 				}
 				mu.Lock()
-				results = append(results, r)
-				fmt.Printf("%3d/%d %s\n", len(results), len(mutants), line(r))
+				tell(r)
 				mu.Unlock()
 			}
 		})
@@ -76,52 +92,28 @@ func (t trials) all(ctx context.Context, mutants []*mutant, jobs int) ([]result,
 	}
 	close(todo)
 	wg.Wait()
-	return results, context.Cause(ctx)
-}
-
-// allGreen returns an error unless the tests that must notice pass as they
-// are: a failure would speak against no mutant.
-func (t trials) allGreen(ctx context.Context, mutants []*mutant) error {
-	args := []string{"test", "-vet=off"}
-	seen := map[string]bool{}
-	for _, m := range mutants {
-		for _, pkg := range m.Tests {
-			if !seen[pkg] {
-				seen[pkg] = true
-				args = append(args, "./"+pkg)
-			}
-		}
-	}
-	if out, err := t.goTool(ctx, args...); err != nil {
-		return fmt.Errorf("tests fail without any mutant: %w\n%s", err, out)
-	}
-	return nil
+	return context.Cause(ctx)
 }
 
 // try runs the tests that must notice a mutant until one does.
-func (t trials) try(ctx context.Context, m *mutant) (result, error) {
-	begun := time.Now()
+func (g *group) try(ctx context.Context, m *mutant) (result, error) {
 	r := result{mutant: m, fate: survived}
-	dir, err := os.MkdirTemp("", "pryday-mutant-")
-	if err != nil {
-		return r, err
+	if r.by = g.broken[m]; r.by != "" {
+		r.fate = uncompiled
+		return r, nil
 	}
-	defer os.RemoveAll(dir)
-	overlay, err := t.overlay(dir, m)
-	if err != nil {
-		return r, err
-	}
-	for _, run := range t.runs(m) {
-		args := []string{"test", "-vet=off", "-count=1", "-failfast", "-timeout=" + hangsAfter, "-overlay=" + overlay, "./" + run.pkg, "-run=" + run.tests}
-		if t.drawsCases(run.pkg) {
-			args = append(args, "-rapid.nofailfile") // in the tree, where later runs would read it
+	begun := time.Now()
+	for _, run := range g.runs(m) {
+		within, err := g.calm(ctx, run)
+		if err != nil {
+			return r, err
 		}
-		out, err := t.goTool(ctx, args...)
+		out, err := g.run(ctx, run, g.numbers[m], within)
 		if ctx.Err() != nil {
 			return r, context.Cause(ctx)
 		}
 		if err != nil {
-			r.fate, r.by = judge(run.pkg, out)
+			r.fate, r.by = killed, noticed(run.pkg, out)
 			break
 		}
 	}
@@ -132,11 +124,13 @@ func (t trials) try(ctx context.Context, m *mutant) (result, error) {
 // testRun is some tests of a package.
 type testRun struct{ pkg, tests string }
 
-// runs are the tests that must notice a mutant: first those beside its file, which
-// mostly do and take seconds, then all.
+// runs are the tests that must notice a mutant: first those that the list names
+// or that stand beside its file, which mostly do and take seconds, then all.
 func (t trials) runs(m *mutant) []testRun {
 	var out []testRun
-	if near := t.testsBeside(m); near != "" {
+	if m.First != "" {
+		out = append(out, testRun{m.Tests[0], m.First})
+	} else if near := t.testsBeside(m); near != "" {
 		out = append(out, testRun{m.pkg, near})
 	}
 	for _, pkg := range m.Tests {
@@ -184,45 +178,33 @@ func (t trials) drawsCases(pkg string) bool {
 	})
 }
 
-// overlay writes the changed file and what go needs to take it for the other.
-func (t trials) overlay(dir string, m *mutant) (string, error) {
-	changed, overlay := filepath.Join(dir, filepath.Base(m.file)), filepath.Join(dir, "overlay.json")
-	replace, err := json.Marshal(map[string]map[string]string{"Replace": {filepath.Join(t.root, m.file): changed}})
-	if err != nil {
-		return "", err
-	}
-	if err := os.WriteFile(changed, m.code, 0o644); err != nil {
-		return "", err
-	}
-	return overlay, os.WriteFile(overlay, replace, 0o644)
-}
-
 var (
-	buildFailed = regexp.MustCompile(`(?m)^FAIL\t\S+ \[build failed\]`)
-	compileLine = regexp.MustCompile(`(?m)^\S+\.go:\d+:\d+: .*`)
-	failedTest  = regexp.MustCompile(`(?m)^\s*--- FAIL: (\S+)`)
-	died        = regexp.MustCompile(`(?m)^(panic: .*|fatal error: .*|signal: .*)`)
+	failedTest = regexp.MustCompile(`(?m)^\s*--- FAIL: (\S+)`)
+	died       = regexp.MustCompile(`(?m)^(panic: .*|fatal error: .*|signal: .*)`)
 )
 
-// judge reads why tests failed.
-func judge(pkg string, out []byte) (fate, string) {
-	if buildFailed.Match(out) {
-		return uncompiled, string(compileLine.Find(out))
-	}
+// noticed reads which test noticed, or what else the tests died of.
+func noticed(pkg string, out []byte) string {
 	if m := failedTest.FindSubmatch(out); m != nil {
-		return killed, pkg + " " + string(m[1])
+		return pkg + " " + string(m[1])
 	}
 	if m := died.Find(out); m != nil {
-		return killed, pkg + " " + string(m)
+		return pkg + " " + string(m)
 	}
-	return killed, pkg
+	return pkg
 }
 
-// goTool runs go; a cancelled context ends it with all that it started.
+// goTool runs go in the root of the module.
 func (t trials) goTool(ctx context.Context, args ...string) ([]byte, error) {
-	cmd := exec.CommandContext(ctx, "go", args...)
+	cmd := command(ctx, "go", args...)
 	cmd.Dir = t.root
+	return cmd.CombinedOutput()
+}
+
+// command is a program that a cancelled context ends with all that it started.
+func command(ctx context.Context, name string, args ...string) *exec.Cmd {
+	cmd := exec.CommandContext(ctx, name, args...)
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
 	cmd.Cancel = func() error { return syscall.Kill(-cmd.Process.Pid, syscall.SIGTERM) }
-	return cmd.CombinedOutput()
+	return cmd
 }
