@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"mime/multipart"
@@ -10,6 +11,8 @@ import (
 	"net/http/cookiejar"
 	"net/url"
 	"regexp"
+	"strings"
+	"time"
 
 	"pryday/testdata/testrun/demo"
 )
@@ -22,6 +25,7 @@ type visitor struct {
 	calendar string
 	tag      string // of the calendar as it was read last
 	hives    []string
+	today    time.Time // of the demo's story
 	asked    int
 	recorded int
 }
@@ -62,9 +66,14 @@ func newVisitor(ctx context.Context, d *demo.Demo) (*visitor, error) {
 		}
 	}
 	if len(v.hives) == 0 {
-		return nil, fmt.Errorf("no hives on the pages of apiaries")
+		return nil, errors.New("no hives on the pages of apiaries")
 	}
-	return v, nil
+	day := regexp.MustCompile(`data-today="([0-9-]+)"`).FindStringSubmatch(apiaries)
+	if day == nil {
+		return nil, errors.New("the pages do not say which day it is")
+	}
+	v.today, err = time.Parse(time.DateOnly, day[1])
+	return v, err
 }
 
 // next makes the nth request: every two seconds the calendar, a page or a hive
@@ -72,7 +81,7 @@ func newVisitor(ctx context.Context, d *demo.Demo) (*visitor, error) {
 func (v *visitor) next(ctx context.Context, n int) error {
 	switch {
 	case n%75 == 74:
-		return v.record(ctx, v.hives[n/75%len(v.hives)])
+		return v.record(ctx, v.hives[n/75%len(v.hives)], n/75/len(v.hives))
 	case n%10 == 0:
 		return v.poll(ctx)
 	case n%2 == 0:
@@ -101,11 +110,16 @@ func (v *visitor) poll(ctx context.Context) error {
 
 var hidden = regexp.MustCompile(`<input type="hidden" name="([a-z-]+)" value="([^"]*)">`)
 
-// record says of a whole hive that it came apart without trouble.
-func (v *visitor) record(ctx context.Context, hive string) error {
-	page, _, err := v.ask(ctx, http.MethodGet, hive+"/record", "", nil)
+// record says of a whole hive that it came apart without trouble some days ago,
+// unless something is written down of that day.
+func (v *visitor) record(ctx context.Context, hive string, daysAgo int) error {
+	on := v.today.AddDate(0, 0, -daysAgo).Format(time.DateOnly)
+	page, _, err := v.ask(ctx, http.MethodGet, hive+"/record?on="+on, "", nil)
 	if err != nil {
 		return err
+	}
+	if !strings.Contains(page, `name="base"`) {
+		return nil
 	}
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
