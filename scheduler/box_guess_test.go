@@ -74,7 +74,9 @@ func TestRoughly(t *testing.T) {
 
 func TestAbout(t *testing.T) {
 	today := date("2027-06-10")
-	for days, want := range map[Date]string{15: "about a month ago", 90: "about 3 months ago", 365: "about a year ago", 730: "about 2 years ago"} {
+	for days, want := range map[Date]string{
+		15: "about a month ago", 90: "about 3 months ago", 300: "about 10 months ago", 365: "about a year ago", 600: "about 2 years ago", 730: "about 2 years ago",
+	} {
 		if got := english(about(today-days, today)); got != want {
 			t.Errorf("%d days: %s, want %s", days, got, want)
 		}
