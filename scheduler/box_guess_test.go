@@ -37,6 +37,10 @@ func TestAGuessIsNeverOverdue(t *testing.T) {
 		if p := PlanClub(c, today); !p.Boxes[0].Overdue || p.Boxes[0].Reason == BecauseGuess {
 			t.Errorf("on %s an opening on record is taken for a guess: %+v", today, p.Boxes[0])
 		}
+		box.Openings = []Opening{{ID: "shut", On: guessed, Joint: Stuck, Frames: NotTried, LeftShut: true}}
+		if p := PlanClub(c, today); p.Boxes[0].Reason == BecauseGuess {
+			t.Errorf("on %s somebody has tried it, and it is taken for a guess: %+v", today, p.Boxes[0])
+		}
 	}
 }
 
@@ -70,9 +74,21 @@ func TestRoughly(t *testing.T) {
 
 func TestAbout(t *testing.T) {
 	today := date("2027-06-10")
-	for days, want := range map[Date]string{15: "about a month ago", 90: "about 3 months ago", 365: "about a year ago", 730: "about 2 years ago"} {
+	for days, want := range map[Date]string{
+		15: "about a month ago", 90: "about 3 months ago", 300: "about 10 months ago", 365: "about a year ago", 600: "about 2 years ago", 730: "about 2 years ago",
+	} {
 		if got := english(about(today-days, today)); got != want {
 			t.Errorf("%d days: %s, want %s", days, got, want)
+		}
+	}
+}
+
+// TestWordsOfAGuess: what nobody knows is not said to be known.
+func TestWordsOfAGuess(t *testing.T) {
+	for guessed, want := range map[Date][2]string{0: {"box.last-never", "page.hive.set-up"}, date("2027-03-10"): {"box.last-unknown", "page.hive.set-up-guess"}} {
+		b := Box{SetUpOn: date("2026-03-10"), GuessedOn: guessed}
+		if got := [2]string{b.NeverOpened().Key, b.SetUp().Key}; got != want {
+			t.Errorf("guessed on %s: %v, want %v", guessed, got, want)
 		}
 	}
 }

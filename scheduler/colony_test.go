@@ -431,3 +431,50 @@ func TestAUnionStandsInItsOrder(t *testing.T) {
 		t.Errorf("in the store are %v", got)
 	}
 }
+
+// A union glues as the queen does who remains.
+func TestAUnionGluesAsItsQueen(t *testing.T) {
+	today, setUp := NewDate(2027, time.September, 10), NewDate(2026, time.May, 1)
+	glues := func(q Queen) (here, there float64) {
+		c := larchAndRowan(setUp)
+		c.Apiaries[0].Hives[0].Boxes[0].Openings = []Opening{{ID: "o", On: today - 40, Joint: Stuck, Frames: Stuck, Scraped: ScrapedAll}}
+		if q != "" {
+			if _, err := c.Happen(&ColonyStep{ID: "e", HiveID: 11, What: United, On: today - 9, OtherID: 12, Order: []int64{3, 4}, Queen: q}, today); err != nil {
+				t.Fatal(err)
+			}
+		}
+		r := newReplay(c)
+		r.run(today-9, nil)
+		return r.hives[r.hiveAt[11]].state.Mean[0], r.hives[r.hiveAt[12]].state.Mean[0]
+	}
+	here, there := glues("")
+	if here <= 0 || there != 0 {
+		t.Fatalf("apart they glue as %.3f and %.3f", here, there)
+	}
+	if _, stays := glues(QueenStays); stays != there {
+		t.Errorf("its own queen stayed, and it glues as %.3f, want %.3f", stays, there)
+	}
+	if _, goes := glues(QueenGoes); math.Abs(goes-here) > 1e-2*here { // nine days pass apart
+		t.Errorf("the other queen came, and it glues as %.3f, want %.3f", goes, here)
+	}
+}
+
+// A hive that moved up the hill seals by the season there, from the day of the move on.
+func TestAMovedHiveSealsByItsNewSeason(t *testing.T) {
+	setUp, moved, opened := NewDate(2027, time.March, 1), NewDate(2027, time.April, 20), NewDate(2027, time.June, 1)
+	c := larchAndRowan(setUp)
+	o := Opening{ID: "o", On: opened, Joint: Light, Frames: NotTried, Scraped: ScrapedPart}
+	if _, err := c.Happen(&ColonyStep{ID: "e", HiveID: 11, What: Moved, On: moved, ApiaryID: 6}, opened); err != nil {
+		t.Fatal(err)
+	}
+	_, h := c.HiveByID(11)
+	h.Boxes[0].Openings = []Opening{o}
+	low, high := NewSeason(c.Apiaries[0].Place(), &c.Rules), NewSeason(c.Apiaries[1].Place(), &c.Rules)
+	if low.SealingDays(moved, opened) == high.SealingDays(moved, opened) {
+		t.Fatal("both places have one season")
+	}
+	rate, _ := Replay(c, opened).Of(1)
+	if want := o.remains() * (low.SealingDays(setUp, moved) + high.SealingDays(moved, opened)); math.Abs(rate.Left-want) > 1e-9 {
+		t.Errorf("%.3f sealing days are left of it, want %.3f", rate.Left, want)
+	}
+}

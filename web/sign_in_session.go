@@ -45,7 +45,11 @@ func (s *Server) forgetSessions(ctx context.Context) {
 	each := time.NewTicker(time.Hour)
 	defer each.Stop()
 	for {
-		if err := s.cfg.Store.ForgetSessions(ctx); err != nil && ctx.Err() == nil {
+		switch err := s.cfg.Store.ForgetSessions(ctx); {
+		case err == nil || ctx.Err() != nil:
+		case store.Away(err):
+			s.outages.note(s.cfg.Logger, "forget old sessions", err)
+		default:
 			s.cfg.Logger.Error("forget old sessions", "err", err)
 		}
 		select {

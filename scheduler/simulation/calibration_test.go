@@ -13,6 +13,9 @@ func TestPromise(t *testing.T) {
 	p.add(0.2-1e-12, false)
 	q.add(0.9, false)
 	q.add(1, true)
+	if q.openings[9] != 2 {
+		t.Errorf("the last tenth has %d openings, want 0.9 and 1 in it", q.openings[9])
+	}
 	p.join(&q)
 	if n, hard := p.count(); n != 4 || hard != 2 {
 		t.Errorf("%d openings, %d hard", n, hard)

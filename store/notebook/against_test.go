@@ -154,3 +154,20 @@ func TestNamesThatFitTwiceFitNone(t *testing.T) {
 		}
 	}
 }
+
+// TestARefusedRowLeavesNothing: what one of its boxes contradicts is not taken from the
+// others of the row either, and no box is made for it.
+func TestARefusedRowLeavesNothing(t *testing.T) {
+	t.Parallel()
+	rows := [][]string{{"Hive", "Date", "bottom", "top"}, {"Ash", "2025-05-01", "2", ""}, {"Ash", "2025-05-01", "3", "1"}}
+	c, choices := smallClub(), Suggest(rows, someday)
+	choices.Columns = []Field{Hive, Day, OfBox, OfBox}
+	choices.Apiary, choices.Lowest, choices.Upper, choices.Stack = "Orchard", "deep", "medium", BottomUp
+	res := Read(rows, choices, c, 0, someday)
+	if len(res.Refused) != 1 || res.Refused[0].Why[0].Key != "sheet.why.other-row" || res.Boxes != 1 || res.Openings != 1 {
+		t.Fatalf("%s; refused %v, asked %q", sum(res), res.Refused, askedOf(res))
+	}
+	if boxes := c.Apiaries[0].Hives[1].Boxes; len(boxes) != 1 || boxes[0].Name != "bottom" {
+		t.Errorf("made %+v", boxes)
+	}
+}

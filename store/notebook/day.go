@@ -88,8 +88,8 @@ func civil(year string, month int, day string, today scheduler.Date) (scheduler.
 		}
 	}
 	date := scheduler.NewDate(y, time.Month(month), d)
-	gotYear, gotMonth, gotDay := date.Civil()
-	ok := gotYear == y && int(gotMonth) == month && gotDay == d && date >= scheduler.MinDate && date <= scheduler.MaxDate
+	_, gotMonth, _ := date.Civil() // another where the month has no such day, or the year no such month
+	ok := int(gotMonth) == month && date >= scheduler.MinDate && date <= scheduler.MaxDate
 	if !ok {
 		return 0, false
 	}

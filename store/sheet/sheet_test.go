@@ -164,10 +164,11 @@ func TestCellsAreReadAsTheyAreMeant(t *testing.T) {
 	t.Parallel()
 	book, err := Read(tables(t, `<t:table-row><t:table-cell o:value-type="float" o:value="7"><x:p>007</x:p></t:table-cell>`+
 		`<t:table-cell o:value-type="date" o:date-value="2025-04-03T00:00:00"><x:p>3.4.25</x:p></t:table-cell>`+
-		`<t:table-cell o:value-type="float" o:value="2.5"><o:annotation><x:p>why?</x:p></o:annotation><x:p>2,50 mm</x:p></t:table-cell></t:table-row>`+
+		`<t:table-cell o:value-type="float" o:value="2.5"><o:annotation><x:p>why?</x:p></o:annotation><x:p>2,50 mm</x:p></t:table-cell>`+
+		`<t:table-cell><x:p>warped<o:annotation><x:p>since when?</x:p></o:annotation></x:p></t:table-cell></t:table-row>`+
 		`<t:table-row t:number-rows-repeated="2"><t:table-cell t:number-columns-repeated="2"><x:p>x</x:p></t:table-cell></t:table-row>`+
 		`<t:table-row t:number-rows-repeated="1000000"><t:table-cell/></t:table-row>`))
-	want := [][]string{{"007", "2025-04-03", "2.5"}, {"x", "x"}, {"x", "x"}}
+	want := [][]string{{"007", "2025-04-03", "2.5", "warped"}, {"x", "x"}, {"x", "x"}}
 	if err != nil || !reflect.DeepEqual(book.Sheets[0].Rows, want) {
 		t.Errorf("read %+v, %v; want %v", book, err, want)
 	}
