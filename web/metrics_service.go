@@ -148,7 +148,7 @@ func (s *Server) collectMail(r readings) {
 	r.counter("pryday_ticks_total", "Times that it was decided what every club owes, by how it went.", float64(m.Ticks), "outcome", "done")
 	r.counter("pryday_ticks_total", "Times that it was decided what every club owes, by how it went.", float64(m.TicksFailed), "outcome", "failed")
 	if !m.LastTick.IsZero() {
-		r.gauge("pryday_tick_last_timestamp_seconds", "When it was last decided, without a fault, what every club owes: each five minutes.", float64(m.LastTick.UnixMilli())/1000)
+		r.gauge("pryday_tick_last_timestamp_seconds", "When it was last decided, without a fault, what every club owes: each minute.", float64(m.LastTick.UnixMilli())/1000)
 		r.gauge("pryday_tick_last_duration_seconds", "How long deciding took then.", m.LastTickTook.Seconds())
 	}
 }

@@ -16,6 +16,7 @@ import (
 
 type serveCmd struct {
 	Listen   string        `env:"PRYDAY_LISTEN" default:"127.0.0.1:8080" help:"Where to listen; port 0 takes a free one."`
+	Drain    time.Duration `env:"PRYDAY_DRAIN" default:"0s" placeholder:"TIME" help:"How long to go on answering after being told to stop, while /readyz already says so; up to 1m."`
 	Verbose  bool          `short:"v" help:"Log every request and delivery."`
 	Log      logFlags      `embed:""`
 	Requests requestFlags  `embed:""`
@@ -66,8 +67,19 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 	return d.serve(ctx)
 }
 
+// mostDrain leaves time for the rest of stopping (TimeoutStopSec of the unit).
+const mostDrain = time.Minute
+
+// Validate refuses a time that nobody waits for.
+func (c *serveCmd) Validate() error {
+	if c.Drain < 0 || c.Drain > mostDrain {
+		return complain("command.error.between", "--drain", c.Drain.String(), "0s", mostDrain.String())
+	}
+	return nil
+}
+
 func (c *serveCmd) settings(clock notify.Clock) (s daemonSettings, err error) {
-	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: clock, requests: c.Requests, backup: c.Backup, build: thisBuild()}
+	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, drain: c.Drain, clock: clock, requests: c.Requests, backup: c.Backup, build: thisBuild()}
 	if s.database, err = c.Database.given(); err != nil {
 		return s, err
 	}
