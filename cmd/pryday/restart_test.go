@@ -47,7 +47,7 @@ func (c *child) end(t *testing.T) {
 	if err := c.cmd.Process.Signal(syscall.SIGTERM); err != nil {
 		t.Fatal(err)
 	}
-	if err := c.cmd.Wait(); err != nil {
+	if err := c.cmd.Wait(); err != nil || t.Failed() {
 		t.Errorf("it ended with %v\n%s", err, c.log.text())
 	}
 }
@@ -110,6 +110,9 @@ func TestRestartLosesNoRequest(t *testing.T) {
 	stopping.Store(1)
 	asking.Wait()
 	running.end(t)
+	if t.Failed() {
+		t.Log(running.log.text())
+	}
 }
 
 // TestListenRefusesWhatItWasNotMeantFor: a socket of another process' is left alone,

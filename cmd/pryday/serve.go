@@ -24,6 +24,22 @@ type serveCmd struct {
 	Inbound  inboundFlags  `embed:""`
 	Backup   backupFlags   `embed:""`
 	Database databaseFlags `embed:""`
+	Replica  replicaFlags  `embed:""`
+}
+
+// replicaFlags say what else may be read from.
+type replicaFlags struct {
+	ReplicaURL     string `name:"replica-url" env:"PRYDAY_REPLICA_URL" placeholder:"URL" help:"A server that follows the one of --database-url, for the same login; calendars, search and exports read from it."`
+	ReplicaURLFile string `name:"replica-url-file" env:"PRYDAY_REPLICA_URL_FILE" type:"existingfile" placeholder:"FILE" help:"A file that holds the replica's address."`
+}
+
+// given reads the address; a private database has no replica.
+func (f *replicaFlags) given(d *database) (err error) {
+	d.replica, err = secret("command.error.replica-secret", f.ReplicaURL, f.ReplicaURLFile)
+	if err == nil && d.replica != "" && d.Serving == "" {
+		err = complain("command.error.replica-alone")
+	}
+	return err
 }
 
 // requestFlags are how requests are taken.
@@ -81,6 +97,9 @@ func (c *serveCmd) Validate() error {
 func (c *serveCmd) settings(clock notify.Clock) (s daemonSettings, err error) {
 	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, drain: c.Drain, clock: clock, requests: c.Requests, backup: c.Backup, build: thisBuild()}
 	if s.database, err = c.Database.given(); err != nil {
+		return s, err
+	}
+	if err = c.Replica.given(&s.database); err != nil {
 		return s, err
 	}
 	if s.mail, err = c.Mail.settings(); err != nil {
