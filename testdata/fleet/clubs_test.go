@@ -22,8 +22,8 @@ type made struct {
 }
 
 // found makes clubs whose boxes are long due, whose members' hour has come and
-// for which no day was planned yet.
-func found(t testing.TB, s *server, n int) []made {
+// for which no day was planned yet, as they are after change.
+func found(t testing.TB, s *server, n int, change func(*scheduler.Club)) []made {
 	t.Helper()
 	ctx := context.Background()
 	if err := migrations.Up(ctx, s.url("pryday", "pryday")); err != nil {
@@ -36,7 +36,9 @@ func found(t testing.TB, s *server, n int) []made {
 		id, err := st.CreateClub(ctx, fmt.Sprintf("Valley Club %03d", i))
 		if err == nil {
 			err = st.InClub(ctx, id, func(tx *store.Tx) error {
-				if _, err := tx.Import(ctx, records(i)); err != nil {
+				c := records(i)
+				change(c)
+				if _, err := tx.Import(ctx, c); err != nil {
 					return err
 				}
 				members, err := tx.Members(ctx)

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"pryday/scheduler"
 	"pryday/testdata/testrun"
 )
 
@@ -38,7 +39,7 @@ func TestFleet(t *testing.T) {
 	}
 	program := build(t)
 	primary := newPrimary(t)
-	all := found(t, primary, clubs)
+	all := found(t, primary, clubs, func(*scheduler.Club) {})
 	replica := primary.follow()
 	var fleet []*daemon
 	for i := range 3 {
