@@ -180,12 +180,13 @@ func (d *daemon) serve(ctx context.Context) error {
 	backing, cancel := context.WithCancel(ctx)
 	wait := d.backUp(backing)
 	defer func() { cancel(); wait() }()
+	arriving := &arrivals{}
 	server := &http.Server{
-		Handler: d.pages, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn),
+		Handler: d.pages, ConnState: arriving.note, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn),
 		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute,
 	}
-	failed := make(chan error, 2)
-	go func() { failed <- server.Serve(d.listener) }()
+	failed, accepted := make(chan error, 2), make(chan struct{})
+	go func() { defer close(accepted); failed <- server.Serve(d.listener) }()
 	d.inbound.run(ctx, failed, d.log)
 	died, rest := d.keepDatabase(ctx)
 	defer rest()
@@ -205,7 +206,10 @@ func (d *daemon) serve(ctx context.Context) error {
 	}
 	patience, cancel := context.WithTimeout(context.WithoutCancel(ctx), 15*time.Second)
 	defer cancel()
-	ends := []func(context.Context) error{server.Shutdown, d.inbound.stop, d.notify.Stop} // side by side: none takes another's time
+	d.listener.Close()
+	<-accepted
+	closeServer := func(ctx context.Context) error { return arriving.closeAfter(ctx, server) }
+	ends := []func(context.Context) error{closeServer, d.inbound.stop, d.notify.Stop} // side by side: none takes another's time
 	failures := make([]error, len(ends))
 	var ending sync.WaitGroup
 	for i, end := range ends {
