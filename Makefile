@@ -6,7 +6,7 @@ STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 DEADCODE    = golang.org/x/tools/cmd/deadcode@v0.52.0
 
 # Go's ... passes over folders called testdata.
-PACKAGES = ./... ./testdata/gen ./testdata/hour ./testdata/load ./testdata/mutants ./testdata/pictures ./testdata/season ./testdata/testrun
+PACKAGES = ./... ./testdata/fleet ./testdata/gen ./testdata/hour ./testdata/load ./testdata/mutants ./testdata/pictures ./testdata/season ./testdata/testrun
 
 ARGS     =
 FUZZTIME = 5m
@@ -90,7 +90,7 @@ soak: ## the race detector, the long versions of the tests that kill, every fuzz
 	@deploy/setup soak
 	@$(MAKE) --no-print-directory race
 	PRYDAY_SOAK=1 PRYDAY_AXE=$(CURDIR)/bin/npm/node_modules/axe-core/axe.min.js \
-		go test -tags clients,postfix,axe -count=1 -timeout 90m ./... ./testdata/season
+		go test -tags clients,postfix,axe -count=1 -timeout 90m ./... ./testdata/fleet ./testdata/season
 	@$(MAKE) --no-print-directory fuzz
 	@$(MAKE) --no-print-directory hour
 

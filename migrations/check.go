@@ -25,9 +25,10 @@ func newer(current int64) error {
 	return fmt.Errorf("%w: it is at %d and this program knows %d; install the newer program", ErrSchemaNewer, current, Latest())
 }
 
-// Check returns ErrSchemaOlder or ErrSchemaNewer when the database is not at
-// the version that this program knows. It changes nothing and works for the
-// serving role too.
+// Check returns ErrSchemaOlder when the database is not at the version that this
+// program knows yet, and ErrSchemaNewer when it is past it by more than additions
+// (served_since): those alone may come while daemons of the version before serve.
+// It changes nothing and works for the serving role too.
 func Check(ctx context.Context, pool *pgxpool.Pool) error {
 	var begun bool
 	err := pool.QueryRow(ctx, `SELECT to_regclass('public.goose_db_version') IS NOT NULL`).Scan(&begun)
@@ -46,9 +47,23 @@ func Check(ctx context.Context, pool *pgxpool.Pool) error {
 	case current < target:
 		return older(current)
 	case current > target:
-		return newer(current)
+		since, err := servedSince(ctx, pool)
+		if err != nil {
+			return err
+		}
+		if since > target {
+			return newer(current)
+		}
 	}
 	return nil
+}
+
+// servedSince is the oldest version whose program may serve the database.
+func servedSince(ctx context.Context, pool *pgxpool.Pool) (since int64, err error) {
+	if err := pool.QueryRow(ctx, `SELECT public.served_since()`).Scan(&since); err != nil {
+		return 0, fmt.Errorf("ask which programs may serve this schema: %w", err)
+	}
+	return since, nil
 }
 
 func versions(ctx context.Context, db *sql.DB) (current, target int64, err error) {

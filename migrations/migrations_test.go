@@ -94,10 +94,8 @@ func TestUpRefusesANewerSchema(t *testing.T) {
 	if _, err := pool.Exec(ctx, `INSERT INTO goose_db_version (version_id, is_applied) VALUES ($1, true)`, migrations.Latest()+1); err != nil {
 		t.Fatal(err)
 	}
-	for name, err := range map[string]error{"Up": migrations.Up(ctx, url), "Check": migrations.Check(ctx, pool)} {
-		if !errors.Is(err, migrations.ErrSchemaNewer) {
-			t.Errorf("%s: %v", name, err)
-		}
+	if err := migrations.Up(ctx, url); !errors.Is(err, migrations.ErrSchemaNewer) {
+		t.Error(err)
 	}
 }
 

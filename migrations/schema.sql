@@ -381,21 +381,25 @@ COMMENT ON FUNCTION public.club_plans() IS 'of each club that has apiaries: the 
 
 -- Name: club_versions(); Type: FUNCTION; Schema: public; Owner: -
 
-CREATE FUNCTION public.club_versions() RETURNS TABLE(club_id bigint, feed_version bigint, shares_people_with bigint[])
+CREATE FUNCTION public.club_versions() RETURNS TABLE(club_id bigint, feed_version bigint, shares_people_with bigint[], quiet_until timestamp with time zone)
     LANGUAGE sql STABLE SECURITY DEFINER
     SET search_path TO 'pg_catalog', 'pg_temp'
     SET enable_seqscan TO 'on'
     AS $$
         WITH several AS (
-            SELECT m.person_id, min(m.club_id) AS club_id FROM public.member m GROUP BY m.person_id HAVING count(*) > 1)
-        SELECT c.id, c.feed_version, ARRAY(
-                   SELECT DISTINCT s.club_id FROM public.member m JOIN several s USING (person_id)
-                    WHERE m.club_id = c.id AND s.club_id <> c.id ORDER BY 1)
-          FROM public.club c ORDER BY c.id $$;
+            SELECT m.person_id, min(m.club_id) AS club_id FROM public.member m GROUP BY m.person_id HAVING count(*) > 1),
+        shares AS (
+            SELECT m.club_id, array_agg(DISTINCT s.club_id ORDER BY s.club_id) AS with_clubs
+              FROM public.member m JOIN several s USING (person_id) WHERE s.club_id <> m.club_id GROUP BY m.club_id)
+        SELECT c.id, c.feed_version, coalesce(s.with_clubs, '{}'), d.quiet_until
+          FROM public.club c
+          LEFT JOIN shares s ON s.club_id = c.id
+          LEFT JOIN public.decided d ON d.club_id = c.id AND d.quiet_version = c.feed_version
+         ORDER BY c.id $$;
 
 -- Name: FUNCTION club_versions(); Type: COMMENT; Schema: public; Owner: -
 
-COMMENT ON FUNCTION public.club_versions() IS 'the clubs and how often what people see of each has changed; and the first of those that each of its people belongs to';
+COMMENT ON FUNCTION public.club_versions() IS 'the clubs and how often what people see of each has changed; the first of those that each of its people belongs to; and until when nothing new is owed';
 
 -- Name: clubs_organised(); Type: FUNCTION; Schema: public; Owner: -
 
@@ -807,6 +811,16 @@ BEGIN
     INSERT INTO public.sessions (token, data, expiry) VALUES (its_token, its_data, until)
     ON CONFLICT (token) DO UPDATE SET data = excluded.data, expiry = excluded.expiry;
 END $$;
+
+-- Name: served_since(); Type: FUNCTION; Schema: public; Owner: -
+
+CREATE FUNCTION public.served_since() RETURNS bigint
+    LANGUAGE sql IMMUTABLE
+    AS $$SELECT 42::bigint$$;
+
+-- Name: FUNCTION served_since(); Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON FUNCTION public.served_since() IS 'the oldest number of the history whose program may serve this schema';
 
 -- Name: service_counts(timestamp with time zone); Type: FUNCTION; Schema: public; Owner: -
 
@@ -1363,8 +1377,14 @@ COMMENT ON COLUMN public.colony_event.under IS 'the stack of the other hive befo
 
 CREATE TABLE public.decided (
     club_id bigint NOT NULL,
-    at timestamp with time zone NOT NULL
+    at timestamp with time zone NOT NULL,
+    quiet_version bigint,
+    quiet_until timestamp with time zone
 );
+
+-- Name: COLUMN decided.quiet_until; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.decided.quiet_until IS 'nothing new is owed before, as long as the club''s feed version is quiet_version; by the clock that says which day it is';
 
 -- Name: due; Type: TABLE; Schema: public; Owner: -
 

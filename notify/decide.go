@@ -1,9 +1,11 @@
 package notify
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"math/rand/v2"
 	"runtime/debug"
 	"slices"
 	"time"
@@ -42,17 +44,25 @@ func (s *Service) decide(ctx context.Context, quiet bool) (Report, error) {
 	if err != nil {
 		return Report{}, fmt.Errorf("decide what is owed: %w", err)
 	}
+	s.noteClubs(clubs)
 	if quiet {
-		clubs = slices.DeleteFunc(clubs, s.isQuiet)
+		now := s.clock.Civil()
+		clubs = slices.DeleteFunc(clubs, func(c store.ClubVersion) bool { return isQuiet(c, now) })
 	}
 	groups := byPeople(clubs)
+	// Daemons that tick at the same moment begin at different clubs, and each
+	// leaves out what another has in hand.
+	if quiet && len(groups) > 1 {
+		at := rand.IntN(len(groups))
+		groups = append(groups[at:], groups[:at]...)
+	}
 	reports, failed := make([]Report, len(groups)), make([]error, len(groups))
 	var working errgroup.Group
 	// The other connections are for those who wait for a page.
 	working.SetLimit(max(1, int(s.store.Pool().Config().MaxConns)/2))
 	for i, ids := range groups {
 		working.Go(func() error {
-			reports[i], failed[i] = s.decideClubs(ctx, ids)
+			reports[i], failed[i] = s.decideClubs(ctx, ids, quiet)
 			return nil
 		})
 	}
@@ -81,13 +91,32 @@ func byPeople(clubs []store.ClubVersion) [][]int64 {
 	return groups
 }
 
-func (s *Service) decideClubs(ctx context.Context, ids []int64) (all Report, err error) {
+// noteClubs keeps what deciding for one club takes of all of them.
+func (s *Service) noteClubs(clubs []store.ClubVersion) {
+	with := make(map[int64]int64, len(clubs))
+	for _, c := range clubs {
+		with[c.ID] = c.With
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.with = with
+}
+
+// among returns the lowest of the clubs that share people with a club, as far as
+// is known, and how many clubs there are.
+func (s *Service) among(club int64) (with int64, clubs int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return cmp.Or(s.with[club], club), len(s.with)
+}
+
+func (s *Service) decideClubs(ctx context.Context, ids []int64, quiet bool) (all Report, err error) {
 	var failed []error
 	for _, id := range ids {
 		if ctx.Err() != nil {
 			break
 		}
-		r, err := s.decideClub(ctx, id, true)
+		r, err := s.decideClub(ctx, id, deciding{replanFirst: true, spare: quiet})
 		all.add(r)
 		if err != nil && !errors.Is(err, store.ErrNotFound) {
 			failed = append(failed, err)
@@ -96,58 +125,111 @@ func (s *Service) decideClubs(ctx context.Context, ids []int64) (all Report, err
 	return all, errors.Join(failed...)
 }
 
-func (s *Service) decideClub(ctx context.Context, club int64, replanFirst bool) (r Report, err error) {
+// deciding is how one club is decided for.
+type deciding struct {
+	replanFirst bool // wait a while for the day's plan
+	spare       bool // leave it to whoever does it at this moment
+}
+
+// decideClub decides what a club owes now, and what it owes at hours that are so
+// near that it is time to.
+func (s *Service) decideClub(ctx context.Context, club int64, how deciding) (all Report, err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			s.log.Error("deciding what is owed panicked", "club", club, "panic", p, "stack", string(debug.Stack()))
-			r, err = Report{}, fmt.Errorf("decide what club %d owes: panic: %v", club, p)
+			all, err = Report{}, fmt.Errorf("decide what club %d owes: panic: %v", club, p)
 		}
 	}()
-	var asleep *quietSpell
+	now := s.clock.Civil()
+	for at := now; ; {
+		r, next, err := s.decideAt(ctx, club, now, at, how)
+		if err != nil {
+			return all, fmt.Errorf("decide what club %d owes: %w", club, err)
+		}
+		s.count.owed.Add(int64(r.New))
+		r.Clubs = max(r.Clubs-all.Clubs, 0) // one club, however many of its hours
+		all.add(r)
+		if next.IsZero() {
+			return all, nil
+		}
+		at, how.spare = next, false
+	}
+}
+
+// decideAt decides what a club owes at an instant, now or an hour that comes, and
+// returns the next hour that it is time for.
+func (s *Service) decideAt(ctx context.Context, club int64, now, at time.Time, how deciding) (r Report, next time.Time, err error) {
+	with, clubs := s.among(club)
 	err = s.store.InClub(ctx, club, func(tx *store.Tx) error {
-		r, asleep = Report{Clubs: 1}, nil
-		now := s.clock.Civil()
-		turn, err := tx.TakeTurn(ctx, now)
+		r, next = Report{}, time.Time{}
+		if how.spare {
+			if spare, err := tx.Spare(ctx, with, now); spare || err != nil {
+				return err
+			}
+		} else {
+			tx.AwaitTurn(with)
+		}
+		r.Clubs = 1
+		turn, err := tx.TakeTurn(ctx, at)
 		if err != nil {
 			return err
 		}
-		if today := turn.Club.Today(now); !turn.Planned(today) {
+		if today := turn.Club.Today(at); !turn.Planned(today) {
+			if at != now {
+				return nil // changed meanwhile: at the hour itself
+			}
 			if err := tx.OweReplan(ctx, today); err != nil {
 				return err
 			}
 			r.Replans = 1
-			if replanFirst && s.waits(club, today) {
+			if how.replanFirst && s.waits(club, today) {
 				r.Waiting = 1
 				return nil
 			}
 		}
-		if r.OwedCount, err = s.oweAll(ctx, tx, turn, now); err != nil {
+		var from time.Time
+		if at != now {
+			from = s.clock.Now().Add(at.Sub(s.clock.Civil()))
+		}
+		if r.OwedCount, err = s.oweAll(ctx, tx, turn, at, from); err != nil {
 			return err
 		}
-		asleep = quietUntil(turn.Club, now, turn.FeedVersion)
+		until := now.Add(longestQuiet)
+		hour, day := nextHour(turn.Club, at)
+		if hour.IsZero() {
+			until = earlier(until, day)
+		} else if begin := hour.Add(-s.ahead(club, clubs)); begin.After(now) {
+			until = earlier(until, begin)
+		} else {
+			next = hour
+		}
+		if next.IsZero() && r.Replans == 0 {
+			tx.Quiet(turn.FeedVersion, until)
+		}
 		return nil
 	})
-	if err != nil {
-		return Report{}, fmt.Errorf("decide what club %d owes: %w", club, err)
-	}
-	s.count.owed.Add(int64(r.New))
-	s.mu.Lock()
-	s.quiet[club] = asleep
-	s.mu.Unlock()
-	return r, nil
+	return r, next, err
 }
 
-// oweAll records what a club owes whose turn was taken.
-func (s *Service) oweAll(ctx context.Context, tx *store.Tx, turn *store.Turn, now time.Time) (store.OwedCount, error) {
+func earlier(a, b time.Time) time.Time {
+	if b.Before(a) {
+		return b
+	}
+	return a
+}
+
+// oweAll records what a club owes whose turn was taken, to be delivered from an
+// instant on; the zero time is at once.
+func (s *Service) oweAll(ctx context.Context, tx *store.Tx, turn *store.Turn, at, from time.Time) (store.OwedCount, error) {
 	var messages []owed.Message
-	if owed.Comes(turn.Club, now, turn.Before.Since) {
-		plan, err := tx.OwedRecords(ctx, turn, now)
+	if owed.Comes(turn.Club, at, turn.Before.Since) {
+		plan, err := tx.OwedRecords(ctx, turn, at)
 		if err != nil {
 			return store.OwedCount{}, err
 		}
-		messages = owed.Decide(turn.Club, plan, now, turn.Before)
+		messages = owed.Decide(turn.Club, plan, at, turn.Before)
 	}
-	return tx.Owe(ctx, messages, now)
+	return tx.OweFrom(ctx, messages, at, from)
 }
 
 // waits reports whether a club's reminders may still wait for its plan of a

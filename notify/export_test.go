@@ -42,3 +42,11 @@ func (s *Service) Read(ctx context.Context, club, message int64) (*Draft, error)
 func (s *Service) Letter(ctx context.Context, d *Draft) (*smtp.Letter, error) {
 	return s.writer.letter(ctx, d)
 }
+
+// DecideAhead has every club decided for so long before an hour.
+func (s *Service) DecideAhead(by time.Duration) {
+	s.ahead = func(int64, int) time.Duration { return by }
+}
+
+// AheadOf is how long before an hour a club is decided for.
+func AheadOf(club int64, clubs int) time.Duration { return aheadOf(club, clubs) }

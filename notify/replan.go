@@ -33,7 +33,7 @@ func (r *replanner) Work(ctx context.Context, job *river.Job[store.ReplanClubArg
 	if !done {
 		return river.JobSnooze(0)
 	}
-	_, err = r.decideClub(ctx, job.Args.Club, false)
+	_, err = r.decideClub(ctx, job.Args.Club, deciding{})
 	return err
 }
 

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -27,11 +28,14 @@ type ClubVersion struct {
 	ID   int64
 	Feed int64 // the number that rises whenever what a calendar shows changes
 	With int64 // the lowest of the clubs that share people with it, or with ones that do
+	// QuietUntil is before when nothing new is owed; zero where nobody found that,
+	// or something that people see has changed since.
+	QuietUntil time.Time
 }
 
 // ClubVersions lists every club of the installation, in the order of their ids.
 func (s *Store) ClubVersions(ctx context.Context) ([]ClubVersion, error) {
-	rows, err := s.pool.Query(ctx, `SELECT club_id, feed_version, shares_people_with FROM club_versions()`)
+	rows, err := s.pool.Query(ctx, `SELECT club_id, feed_version, shares_people_with, quiet_until FROM club_versions()`)
 	if err != nil {
 		return nil, fmt.Errorf("list the clubs: %w", err)
 	}
@@ -46,7 +50,9 @@ func (s *Store) ClubVersions(ctx context.Context) ([]ClubVersion, error) {
 	}
 	clubs, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (c ClubVersion, err error) {
 		var shares []int64
-		err = row.Scan(&c.ID, &c.Feed, &shares)
+		var quiet *time.Time
+		err = row.Scan(&c.ID, &c.Feed, &shares, &quiet)
+		c.QuietUntil = orZero(quiet)
 		for _, other := range shares {
 			if a, b := find(c.ID), find(other); a != b {
 				lowest[max(a, b)] = min(a, b)

@@ -185,7 +185,8 @@ func TestOpenRefuses(t *testing.T) {
 	}{
 		{"an empty database", storetest.Empty, `SELECT 1`, ErrSchemaOlder},
 		{"a schema older than the program", storetest.New, `DELETE FROM goose_db_version WHERE version_id = (SELECT max(version_id) FROM goose_db_version)`, ErrSchemaOlder},
-		{"a schema newer than the program", storetest.New, `INSERT INTO goose_db_version (version_id, is_applied) VALUES (9999, true)`, ErrSchemaNewer},
+		{"a schema newer than the program", storetest.New, `INSERT INTO goose_db_version (version_id, is_applied) VALUES (9999, true);
+			CREATE OR REPLACE FUNCTION served_since() RETURNS bigint LANGUAGE sql IMMUTABLE AS 'SELECT 9999::bigint'`, ErrSchemaNewer},
 		{"a role that policies do not bind", storetest.New, `ALTER TABLE box DISABLE ROW LEVEL SECURITY`, ErrUnguarded},
 	}
 	for _, test := range tests {

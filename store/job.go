@@ -37,6 +37,9 @@ func (ReadMailArgs) InsertOpts() river.InsertOpts {
 	return river.InsertOpts{UniqueOpts: river.UniqueOpts{ByArgs: true}}
 }
 
+// PlanQueue is where jobs of planning wait, apart from mail.
+const PlanQueue = "plan"
+
 // ReplanClubArgs is the job of replanning a whole club for a day by one
 // version of its rules. The version is among the arguments because jobs are
 // unique by them: a change of rules while such a job runs owes another one.
@@ -51,7 +54,7 @@ func (ReplanClubArgs) Kind() string { return "replan_club" }
 
 // InsertOpts makes it one unfinished job for the same arguments.
 func (ReplanClubArgs) InsertOpts() river.InsertOpts {
-	return river.InsertOpts{UniqueOpts: river.UniqueOpts{ByArgs: true, ByState: []rivertype.JobState{
+	return river.InsertOpts{Queue: PlanQueue, UniqueOpts: river.UniqueOpts{ByArgs: true, ByState: []rivertype.JobState{
 		rivertype.JobStateAvailable, rivertype.JobStatePending, rivertype.JobStateRunning,
 		rivertype.JobStateScheduled, rivertype.JobStateRetryable,
 	}}}

@@ -26,6 +26,12 @@ type OwedCount struct {
 // passed over gets no job. decidedAt is the Since of the next TakeTurn; the zero
 // time leaves that.
 func (tx *Tx) Owe(ctx context.Context, owed []owed.Message, decidedAt time.Time) (OwedCount, error) {
+	return tx.OweFrom(ctx, owed, decidedAt, time.Time{})
+}
+
+// OweFrom is Owe with messages that nobody delivers before the instant from; the
+// zero time is at once.
+func (tx *Tx) OweFrom(ctx context.Context, owed []owed.Message, decidedAt, from time.Time) (OwedCount, error) {
 	var count OwedCount
 	added, err := tx.insertMessages(ctx, owed)
 	if err != nil {
@@ -46,7 +52,11 @@ func (tx *Tx) Owe(ctx context.Context, owed []owed.Message, decidedAt time.Time)
 		}
 		delete(added, m.Key) // the same key twice in one call is one message
 		count.New++
-		jobs = append(jobs, river.InsertManyParams{Args: DeliverArgs{Club: tx.club, Message: id}})
+		job := river.InsertManyParams{Args: DeliverArgs{Club: tx.club, Message: id}}
+		if !from.IsZero() {
+			job.InsertOpts = &river.InsertOpts{ScheduledAt: from}
+		}
+		jobs = append(jobs, job)
 		for _, t := range m.Tells() {
 			told = append(told, toldRow{t, id})
 		}

@@ -28,6 +28,30 @@ type Turn struct {
 // later one.
 func (t *Turn) Planned(day scheduler.Date) bool { return t.plannedOn == nil || *t.plannedOn >= day }
 
+// Spare reports, without waiting, whether a club may be left out of a tick at an
+// instant: somebody decides for it, or for one that shares people with it, this
+// very moment, or has found meanwhile that nothing new is owed. Where it may not,
+// others leave it out until the transaction ends.
+func (tx *Tx) Spare(ctx context.Context, with int64, now time.Time) (bool, error) {
+	var free, quiet bool
+	var b pgx.Batch
+	b.Queue(`SELECT pg_try_advisory_xact_lock(`+turnLock+`)`, with).QueryRow(func(row pgx.Row) error { return row.Scan(&free) })
+	b.Queue(`SELECT EXISTS (SELECT FROM decided WHERE quiet_until > $1 AND quiet_version = (SELECT feed_version FROM club))`, now).
+		QueryRow(func(row pgx.Row) error { return row.Scan(&quiet) })
+	err := tx.tx.SendBatch(ctx, &b).Close()
+	return !free || quiet, tx.wrap(err, "see whether anybody decides what is owed")
+}
+
+// turnLock is the lock of all clubs that share people with the club $1: what a
+// person gets is counted over all of them.
+const turnLock = `hashtextextended('turn ' || $1::bigint, 0)`
+
+// AwaitTurn has TakeTurn wait for whoever decides for a club that shares people
+// with this one; with is the lowest of those.
+func (tx *Tx) AwaitTurn(with int64) {
+	tx.later("wait for the turn to decide what is owed", `SELECT pg_advisory_xact_lock(`+turnLock+`)`, with)
+}
+
 // TakeTurn keeps other daemons from deciding for this club until the
 // transaction ends, and then reads what was decided up to now, and the club as
 // far as it says whether anything can be owed.
@@ -55,6 +79,12 @@ func (tx *Tx) TakeTurn(ctx context.Context, now time.Time) (*Turn, error) {
 	}
 	t.Club, t.FeedVersion = l.assemble(), l.feedVersion
 	return t, nil
+}
+
+// Quiet notes that nothing new is owed before an instant, unless what people see
+// of the club changes from this version.
+func (tx *Tx) Quiet(version int64, until time.Time) {
+	tx.later("note until when nothing is owed", `UPDATE decided SET quiet_version = $1, quiet_until = $2`, version, until)
 }
 
 // queueDecided reads what was decided. Of the keys, only those of days that

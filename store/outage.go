@@ -39,6 +39,9 @@ func Away(err error) bool {
 	}
 	var answer *pgconn.PgError
 	if errors.As(err, &answer) {
+		if answer.Code == "25006" { // read_only_sql_transaction: the server is no longer the one that is written to
+			return true
+		}
 		switch answer.Code[:min(2, len(answer.Code))] { // classes of SQLSTATE: connection, too little of something, an operator ended it
 		case "08", "53", "57":
 			return true
@@ -163,13 +166,19 @@ func (p *patience) TraceQueryEnd(ctx context.Context, _ *pgx.Conn, data pgx.Trac
 	}
 }
 
-// bound gives a pool's connections their bounds; the function that it returns is
-// for when the first one is there.
-func bound(c *pgxpool.Config, most time.Duration) (settle func()) {
+// reach bounds how long connecting takes, and finds out when a server is gone
+// without a word.
+func reach(c *pgxpool.Config) {
 	c.ConnConfig.ConnectTimeout = connectWait
 	c.PingTimeout = pingWait
 	dialer := &net.Dialer{KeepAliveConfig: net.KeepAliveConfig{Enable: true, Idle: 10 * time.Second, Interval: 3 * time.Second, Count: 3}}
 	c.ConnConfig.DialFunc = dialer.DialContext
+}
+
+// bound gives a pool's connections their bounds; the function that it returns is
+// for when the first one is there.
+func bound(c *pgxpool.Config, most time.Duration) (settle func()) {
+	reach(c)
 	p := &patience{}
 	p.most.Store(int64(firstWait))
 	c.ConnConfig.Tracer = p

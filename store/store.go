@@ -9,6 +9,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"time"
@@ -51,6 +53,8 @@ type Config struct {
 	MaxConns int32         // of the serving pool; 0 takes pgx's default
 	MaxWait  time.Duration // for one of its connections, and for a statement that nothing else ends; 0 means 10 seconds
 	Apart    bool          // refuse a login that can become the owner
+	Replica  string        // address of a server that follows the other, for the same login; empty for none
+	Logger   *slog.Logger  // nil means slog.Default
 }
 
 // Store is the memory of one installation. It is safe for concurrent use.
@@ -60,7 +64,9 @@ type Store struct {
 	cfg  Config
 	keys keyRing
 
-	mayOwn atomic.Bool // see MayOwn
+	mayOwn       atomic.Bool // see MayOwn
+	replica      *replica    // nil for none
+	primaryReads atomic.Int64
 }
 
 // FeedChannel is the notification channel on which every committed change of
@@ -80,26 +86,13 @@ func ParseFeedChange(payload string) (club, version int64, err error) {
 // does not bind (ErrUnguarded), and where cfg says so a login that can be more
 // than that role (ErrMayOwn).
 func Open(ctx context.Context, cfg Config) (*Store, error) {
-	c, err := pgxpool.ParseConfig(cfg.URL)
+	c, err := servingConfig(cfg.URL)
 	if err != nil {
-		return nil, fmt.Errorf("read the database address: %w", err)
+		return nil, err
 	}
-	c.ConnConfig.RuntimeParams["role"] = migrations.Role
-	// Every statement here finds its rows by an index. Sessions keep plans, and
-	// one made while a table was small would go on reading the whole of it as it
-	// grows, until Postgres counts the rows anew (plans.md has what was measured).
-	// What does read whole tables, club_versions, says so itself.
-	c.ConnConfig.RuntimeParams["enable_seqscan"] = "off"
-	c.ConnConfig.RuntimeParams["random_page_cost"] = "1.1"
-	c.ConnConfig.RuntimeParams["jit"] = "off" // compiling takes longer than any statement here
-	// Nobody waits for ever for a daemon that hangs in the middle of a change.
-	c.ConnConfig.RuntimeParams["lock_timeout"] = "30s"
-	c.ConnConfig.RuntimeParams["statement_timeout"] = "60s" // the longest write of a large import takes a few
-	c.ConnConfig.RuntimeParams["idle_in_transaction_session_timeout"] = "60s"
 	if cfg.MaxConns > 0 {
 		c.MaxConns = cfg.MaxConns
 	}
-	c.AfterConnect = registerDates
 	settle := bound(c, cfg.MaxWait)
 	pool, err := pgxpool.NewWithConfig(ctx, c)
 	if err != nil {
@@ -116,7 +109,51 @@ func Open(ctx context.Context, cfg Config) (*Store, error) {
 		pool.Close()
 		return nil, fmt.Errorf("prepare to insert jobs: %w", err)
 	}
+	if cfg.Replica != "" {
+		if err := s.openReplica(ctx, cfg.Replica); err != nil {
+			pool.Close()
+			return nil, err
+		}
+	}
 	return s, nil
+}
+
+// servingConfig is how the serving role connects, to whichever server.
+func servingConfig(url string) (*pgxpool.Config, error) {
+	c, err := roleConfig(url)
+	if err != nil {
+		return nil, err
+	}
+	// Every statement here finds its rows by an index. Sessions keep plans, and
+	// one made while a table was small would go on reading the whole of it as it
+	// grows, until Postgres counts the rows anew (plans.md has what was measured).
+	// What does read whole tables, club_versions, says so itself.
+	c.ConnConfig.RuntimeParams["enable_seqscan"] = "off"
+	c.ConnConfig.RuntimeParams["random_page_cost"] = "1.1"
+	c.ConnConfig.RuntimeParams["jit"] = "off" // compiling takes longer than any statement here
+	// Nobody waits for ever for a daemon that hangs in the middle of a change.
+	c.ConnConfig.RuntimeParams["lock_timeout"] = "30s"
+	c.ConnConfig.RuntimeParams["statement_timeout"] = "60s" // the longest write of a large import takes a few
+	c.ConnConfig.RuntimeParams["idle_in_transaction_session_timeout"] = "60s"
+	c.AfterConnect = registerDates
+	return c, nil
+}
+
+// roleConfig connects as the serving role. Of several servers the one that may be
+// written to is meant, unless the address says otherwise.
+func roleConfig(url string) (*pgxpool.Config, error) {
+	c, err := pgxpool.ParseConfig(url)
+	if err != nil {
+		return nil, fmt.Errorf("read the database address: %w", err)
+	}
+	c.ConnConfig.RuntimeParams["role"] = migrations.Role
+	several := slices.ContainsFunc(c.ConnConfig.Fallbacks, func(f *pgconn.FallbackConfig) bool {
+		return f.Host != c.ConnConfig.Host || f.Port != c.ConnConfig.Port
+	})
+	if several && c.ConnConfig.ValidateConnect == nil {
+		c.ConnConfig.ValidateConnect = pgconn.ValidateConnectTargetSessionAttrsReadWrite
+	}
+	return c, nil
 }
 
 // guarded returns nil when the schema is this program's and the policies bind.
@@ -156,8 +193,11 @@ func (s *Store) guarded(ctx context.Context) error {
 // nobody who gets at it thinks of that.
 func (s *Store) MayOwn() bool { return s.mayOwn.Load() }
 
-// Close ends the serving pool.
-func (s *Store) Close() { s.pool.Close() }
+// Close ends the serving pools.
+func (s *Store) Close() {
+	s.replica.close()
+	s.pool.Close()
+}
 
 // Ready returns nil when the database answers and has this program's schema.
 func (s *Store) Ready(ctx context.Context) error { return s.guarded(ctx) }
@@ -168,11 +208,11 @@ func (s *Store) Pool() *pgxpool.Pool { return s.pool }
 // JobsPool opens a pool for the job engine alone, as the serving role too. Its
 // caller closes it.
 func (s *Store) JobsPool(ctx context.Context, maxConns int32) (*pgxpool.Pool, error) {
-	c, err := pgxpool.ParseConfig(s.cfg.URL)
+	c, err := roleConfig(s.cfg.URL)
 	if err != nil {
-		return nil, fmt.Errorf("read the database address: %w", err)
+		return nil, err
 	}
-	c.ConnConfig.RuntimeParams["role"] = migrations.Role
+	reach(c)
 	if maxConns > 0 {
 		c.MaxConns = maxConns
 	}

@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/riverqueue/river"
 )
 
@@ -16,6 +17,7 @@ type Tx struct {
 	club      int64
 	jobs      *river.Client[pgx.Tx]
 	reads     bool    // and changes nothing
+	lags      bool    // reads from a replica
 	feedWhole bool    // what any calendar shows may have changed
 	feedAt    []int64 // apiaries whose entries in calendars have changed
 }
@@ -30,11 +32,14 @@ const attempts = 5
 // what must be locked, runs fn again: fn must not have effects elsewhere.
 func (s *Store) InClub(ctx context.Context, club int64, fn func(*Tx) error) error {
 	for i := 1; ; i++ {
-		err := s.once(ctx, club, "begin", func(tx *Tx) error {
+		err := s.once(ctx, s.pool, club, "begin", func(tx *Tx) error {
 			err := fn(tx)
 			tx.raiseFeed()
 			return err
 		})
+		if err == nil {
+			noteWritten(ctx)
+		}
 		if i < attempts && (errors.Is(err, errAgain) || code(err) == deadlockDetected) {
 			continue
 		}
@@ -43,16 +48,32 @@ func (s *Store) InClub(ctx context.Context, club int64, fn func(*Tx) error) erro
 }
 
 // InSnapshot runs fn in one read-only transaction whose statements all see
-// the same moment.
+// the same moment: of the primary's, or where the context allows it (MayLag) of
+// a replica's. fn runs again when the replica fails it, and once more when the
+// connection is lost: it must not have effects elsewhere.
 func (s *Store) InSnapshot(ctx context.Context, club int64, fn func(*Tx) error) error {
-	return s.once(ctx, club, "begin isolation level repeatable read read only", func(tx *Tx) error {
-		tx.reads = true
-		return fn(tx)
-	})
+	read := func(pool *pgxpool.Pool, lags bool) error {
+		return s.once(ctx, pool, club, "begin isolation level repeatable read read only", func(tx *Tx) error {
+			tx.reads, tx.lags = true, lags
+			return fn(tx)
+		})
+	}
+	if r := s.lagging(ctx); r != nil {
+		if err := read(r.pool, true); err == nil || ctx.Err() != nil {
+			r.reads.Add(1)
+			return err
+		}
+	}
+	s.primaryReads.Add(1)
+	err := read(s.pool, false)
+	if Away(err) && !errors.Is(err, ErrAway) && !errors.Is(err, context.DeadlineExceeded) && ctx.Err() == nil {
+		err = read(s.pool, false) // the server may have another name, or be back
+	}
+	return err
 }
 
-func (s *Store) once(ctx context.Context, club int64, begin string, fn func(*Tx) error) error {
-	conn, err := s.pool.Acquire(ctx)
+func (s *Store) once(ctx context.Context, pool *pgxpool.Pool, club int64, begin string, fn func(*Tx) error) error {
+	conn, err := pool.Acquire(ctx)
 	if err != nil {
 		return fmt.Errorf("take a connection for club %d: %w", club, err)
 	}
@@ -82,6 +103,9 @@ func (tx *Tx) laterAll(b *pgx.Batch, what string, args ...any) {
 // Last says that the next reading is the last one of a snapshot: its end goes
 // along with it.
 func (tx *Tx) Last() { tx.tx.last = tx.reads }
+
+// Lags reports whether tx may see an earlier moment than the present.
+func (tx *Tx) Lags() bool { return tx.lags }
 
 // ClubID is the club that tx sees.
 func (tx *Tx) ClubID() int64 { return tx.club }

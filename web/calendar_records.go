@@ -23,7 +23,7 @@ type calendarRecords struct {
 // calendarRecords reads the visits of some days.
 func (s *Server) calendarRecords(r *http.Request, who *visitor, from, until scheduler.Date) (*calendarRecords, error) {
 	rec := &calendarRecords{who: who}
-	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) error {
+	err := s.cfg.Store.InSnapshot(store.MayLag(r.Context()), who.ClubID, func(tx *store.Tx) error {
 		tx.Last()
 		all, err := tx.Calendar(r.Context(), from, until)
 		if err == nil {

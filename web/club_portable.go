@@ -64,7 +64,7 @@ func boxesOf(club *scheduler.Club) int {
 // exportRecords sends the whole document, or the openings as a list or a spreadsheet.
 func (s *Server) exportRecords(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	var club *scheduler.Club
-	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+	err := s.cfg.Store.InSnapshot(store.MayLag(r.Context()), who.ClubID, func(tx *store.Tx) (err error) {
 		club, err = tx.Export(r.Context())
 		return err
 	})

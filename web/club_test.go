@@ -84,8 +84,16 @@ func (c *testClub) asOwner(sql string, args ...any) {
 
 func serveAt(t testing.TB, database string, replyTo ...string) *testClub {
 	t.Helper()
+	return serveFrom(t, database, "", replyTo...)
+}
+
+// serveFrom is serveAt with a replica.
+func serveFrom(t testing.TB, database, replica string, replyTo ...string) *testClub {
+	t.Helper()
 	ctx := context.Background()
-	st, err := store.Open(ctx, store.Config{URL: storetest.Serving(database), Apart: true, MaxConns: 6})
+	st, err := store.Open(ctx, store.Config{
+		URL: storetest.Serving(database), Apart: true, MaxConns: 6, Replica: replica, Logger: slog.New(slog.DiscardHandler),
+	})
 	if err != nil {
 		t.Fatal(err)
 	}

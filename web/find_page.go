@@ -45,7 +45,7 @@ func (s *Server) find(w http.ResponseWriter, r *http.Request, who *visitor) erro
 		typed = string(letters[:findLongest])
 	}
 	found := &store.Found{}
-	err := s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) (err error) {
+	err := s.cfg.Store.InSnapshot(store.MayLag(r.Context()), who.ClubID, func(tx *store.Tx) (err error) {
 		tx.Last()
 		found, err = tx.Find(r.Context(), typed)
 		return err

@@ -148,7 +148,7 @@ func (s *Server) collectMail(r readings) {
 	r.counter("pryday_ticks_total", "Times that it was decided what every club owes, by how it went.", float64(m.Ticks), "outcome", "done")
 	r.counter("pryday_ticks_total", "Times that it was decided what every club owes, by how it went.", float64(m.TicksFailed), "outcome", "failed")
 	if !m.LastTick.IsZero() {
-		r.gauge("pryday_tick_last_timestamp_seconds", "When it was last decided, without a fault, what every club owes: each five minutes.", float64(m.LastTick.UnixMilli())/1000)
+		r.gauge("pryday_tick_last_timestamp_seconds", "When it was last decided, without a fault, what every club owes: each minute.", float64(m.LastTick.UnixMilli())/1000)
 		r.gauge("pryday_tick_last_duration_seconds", "How long deciding took then.", m.LastTickTook.Seconds())
 	}
 }
@@ -160,6 +160,7 @@ func (s *Server) collectDatabase(r readings) {
 	r.gauge("pryday_pool_connections_limit", "How many of these connections there may be.", float64(p.Most))
 	r.counter("pryday_pool_waits_total", "Times that somebody waited for a connection.", float64(p.Waits))
 	r.counter("pryday_pool_wait_seconds_total", "Time spent in waiting for a connection.", p.Waited.Seconds())
+	s.collectReplica(r)
 	c := s.metrics.counted.counts(s)
 	r.gauge("pryday_database_up", "1 while the database counts; without it all that it counts is missing.", yes(c != nil))
 	if c == nil {
@@ -186,4 +187,14 @@ func (s *Server) collectDatabase(r readings) {
 		r.gauge("pryday_jobs", "Jobs of the queue, by state.", float64(c.Jobs[state]), "state", string(state))
 	}
 	r.gauge("pryday_job_oldest_wait_seconds", "How long the job that waits longest could have run by now; 0 while none waits.", c.OldestJob.Seconds())
+}
+
+func (s *Server) collectReplica(r readings) {
+	state := s.cfg.Store.ReplicaState()
+	r.gauge("pryday_replica_configured", "1 where a replica is to be read from.", yes(state.Configured))
+	r.gauge("pryday_replica_used", "1 while the replica is read from; else the primary answers everything.", yes(state.Used))
+	r.gauge("pryday_replica_lag_seconds", "For how long the oldest of what the replica lacks has been there.", state.Lag.Seconds())
+	const reads = "Snapshots read for pages, calendars and exports, by the server that gave them."
+	r.counter("pryday_snapshots_total", reads, float64(state.PrimaryReads), "server", "primary")
+	r.counter("pryday_snapshots_total", reads, float64(state.Reads), "server", "replica")
 }

@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"net/url"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -52,6 +53,7 @@ type Server struct {
 
 	limits    limits
 	imports   imports
+	draining  atomic.Bool
 	outages   outages
 	freeDisk  func(folder string) (uint64, error)
 	settingUp sync.Mutex       // one first organiser at a time
@@ -108,6 +110,9 @@ func (s *Server) Close() {
 	s.background.Wait()
 	s.feeds.Close()
 }
+
+// Drain has /readyz say that the service stops. Everything is answered as before.
+func (s *Server) Drain() { s.draining.Store(true) }
 
 // ServeHTTP answers one request.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
@@ -220,6 +225,10 @@ func (s *Server) routes() http.Handler {
 }
 
 func (s *Server) ready(w http.ResponseWriter, r *http.Request) {
+	if s.draining.Load() {
+		http.Error(w, "the service stops", http.StatusServiceUnavailable)
+		return
+	}
 	ctx, cancel := context.WithTimeout(r.Context(), 2*time.Second)
 	defer cancel()
 	if err := s.cfg.Store.Ready(ctx); err != nil {

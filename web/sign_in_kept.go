@@ -28,7 +28,11 @@ func (s *Server) withSession(next http.Handler) http.Handler {
 			return
 		}
 		r = r.WithContext(ctx)
-		sw := &sessionWriter{ResponseWriter: w, s: s, r: r, came: s.sessions.Token(ctx)}
+		var reader *store.Reader
+		if s.cfg.Store.HasReplica() {
+			r, reader = s.knows(r)
+		}
+		sw := &sessionWriter{ResponseWriter: w, s: s, r: r, reader: reader, came: s.sessions.Token(ctx)}
 		next.ServeHTTP(sw, r)
 		if !sw.begun {
 			sw.WriteHeader(http.StatusOK)
@@ -53,7 +57,8 @@ type sessionWriter struct {
 	http.ResponseWriter
 	s        *Server
 	r        *http.Request
-	came     string // the token that the request came with
+	reader   *store.Reader // nil without a replica
+	came     string        // the token that the request came with
 	begun    bool
 	replaced bool // another answer went out: what follows of this one is dropped
 }
@@ -76,6 +81,7 @@ func (w *sessionWriter) WriteHeader(status int) {
 		if err := w.keep(); err != nil {
 			w.replaced = w.instead(status, fmt.Errorf("write the session: %w", err))
 		}
+		w.s.keepSeen(w.ResponseWriter, w.r, w.reader)
 	}
 	if !w.replaced {
 		w.ResponseWriter.WriteHeader(status)

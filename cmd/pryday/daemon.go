@@ -8,6 +8,7 @@ import (
 	"net"
 	"net/http"
 	"net/url"
+	"os"
 	"path/filepath"
 	"sync"
 	"time"
@@ -48,6 +49,7 @@ type daemonSettings struct {
 	requests requestFlags
 	backup   backupFlags
 	build    web.Build
+	drain    time.Duration // how long to go on serving after being told to stop
 }
 
 // startDaemon brings everything up except the serving of requests. Whatever
@@ -62,7 +64,7 @@ func startDaemon(ctx context.Context, settings daemonSettings, log *slog.Logger)
 	b := settings.build
 	log.Info("starting", "version", cmp.Or(b.Version, "not a release"), "revision", cmp.Or(b.Revision, "unknown"), "modified", b.Modified, "go", b.Go)
 	// Listening comes first: a port in use is the likeliest mistake.
-	if d.listener, err = net.Listen("tcp", settings.listen); err != nil {
+	if d.listener, err = listen(settings.listen, os.Getenv); err != nil {
 		return nil, complain("command.error.listen", settings.listen, err)
 	}
 	d.undo = append(d.undo, func() { d.listener.Close() })
@@ -178,12 +180,13 @@ func (d *daemon) serve(ctx context.Context) error {
 	backing, cancel := context.WithCancel(ctx)
 	wait := d.backUp(backing)
 	defer func() { cancel(); wait() }()
+	arriving := &arrivals{}
 	server := &http.Server{
-		Handler: d.pages, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn),
+		Handler: d.pages, ConnState: arriving.note, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn),
 		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute,
 	}
-	failed := make(chan error, 2)
-	go func() { failed <- server.Serve(d.listener) }()
+	failed, accepted := make(chan error, 2), make(chan struct{})
+	go func() { defer close(accepted); failed <- server.Serve(d.listener) }()
 	d.inbound.run(ctx, failed, d.log)
 	died, rest := d.keepDatabase(ctx)
 	defer rest()
@@ -194,9 +197,26 @@ func (d *daemon) serve(ctx context.Context) error {
 	case err = <-failed:
 	case err = <-died:
 	}
+	if err == nil {
+		// Whoever stands before this one hears that it stops, and sends people
+		// elsewhere while it still answers.
+		d.pages.Drain()
+		server.SetKeepAlivesEnabled(false)
+		time.Sleep(d.settings.drain)
+	}
 	patience, cancel := context.WithTimeout(context.WithoutCancel(ctx), 15*time.Second)
 	defer cancel()
-	return errors.Join(err, server.Shutdown(patience), d.inbound.stop(patience), d.notify.Stop(patience))
+	d.listener.Close()
+	<-accepted
+	closeServer := func(ctx context.Context) error { return arriving.closeAfter(ctx, server) }
+	ends := []func(context.Context) error{closeServer, d.inbound.stop, d.notify.Stop} // side by side: none takes another's time
+	failures := make([]error, len(ends))
+	var ending sync.WaitGroup
+	for i, end := range ends {
+		ending.Go(func() { failures[i] = end(patience) })
+	}
+	ending.Wait()
+	return errors.Join(append(failures, err)...)
 }
 
 // keepDatabase starts a private Postgres again whenever it ends. Of one that keeps

@@ -25,6 +25,7 @@ type databaseFlags struct {
 // database is where the records are, for their owner and for what serves.
 type database struct {
 	localpg.Addresses
+	replica string // that follows Serving; empty for none
 	private bool
 	apart   bool // the two have logins of their own
 }
@@ -79,7 +80,7 @@ func (f *databaseFlags) alone(ctx context.Context, log *slog.Logger) (d database
 
 // open opens the store as what serves does.
 func (d database) open(ctx context.Context, maxConns int32) (*store.Store, error) {
-	s, err := store.Open(ctx, store.Config{URL: d.Serving, MaxConns: maxConns, Apart: d.apart})
+	s, err := store.Open(ctx, store.Config{URL: d.Serving, MaxConns: maxConns, Apart: d.apart, Replica: d.replica})
 	switch {
 	case errors.Is(err, store.ErrSchemaOlder):
 		return nil, complain("command.error.migrate", err)

@@ -16,6 +16,7 @@ import (
 
 type serveCmd struct {
 	Listen   string        `env:"PRYDAY_LISTEN" default:"127.0.0.1:8080" help:"Where to listen; port 0 takes a free one."`
+	Drain    time.Duration `env:"PRYDAY_DRAIN" default:"0s" placeholder:"TIME" help:"How long to go on answering after being told to stop, while /readyz already says so; up to 1m."`
 	Verbose  bool          `short:"v" help:"Log every request and delivery."`
 	Log      logFlags      `embed:""`
 	Requests requestFlags  `embed:""`
@@ -23,6 +24,22 @@ type serveCmd struct {
 	Inbound  inboundFlags  `embed:""`
 	Backup   backupFlags   `embed:""`
 	Database databaseFlags `embed:""`
+	Replica  replicaFlags  `embed:""`
+}
+
+// replicaFlags say what else may be read from.
+type replicaFlags struct {
+	ReplicaURL     string `name:"replica-url" env:"PRYDAY_REPLICA_URL" placeholder:"URL" help:"A server that follows the one of --database-url, for the same login; calendars, search and exports read from it."`
+	ReplicaURLFile string `name:"replica-url-file" env:"PRYDAY_REPLICA_URL_FILE" type:"existingfile" placeholder:"FILE" help:"A file that holds the replica's address."`
+}
+
+// given reads the address; a private database has no replica.
+func (f *replicaFlags) given(d *database) (err error) {
+	d.replica, err = secret("command.error.replica-secret", f.ReplicaURL, f.ReplicaURLFile)
+	if err == nil && d.replica != "" && d.Serving == "" {
+		err = complain("command.error.replica-alone")
+	}
+	return err
 }
 
 // requestFlags are how requests are taken.
@@ -66,9 +83,23 @@ func (c *serveCmd) Run(ctx context.Context, term *terminal) error {
 	return d.serve(ctx)
 }
 
+// mostDrain leaves time for the rest of stopping (TimeoutStopSec of the unit).
+const mostDrain = time.Minute
+
+// Validate refuses a time that nobody waits for.
+func (c *serveCmd) Validate() error {
+	if c.Drain < 0 || c.Drain > mostDrain {
+		return complain("command.error.between", "--drain", c.Drain.String(), "0s", mostDrain.String())
+	}
+	return nil
+}
+
 func (c *serveCmd) settings(clock notify.Clock) (s daemonSettings, err error) {
-	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, clock: clock, requests: c.Requests, backup: c.Backup, build: thisBuild()}
+	s = daemonSettings{stateDir: c.Database.StateDir, listen: c.Listen, drain: c.Drain, clock: clock, requests: c.Requests, backup: c.Backup, build: thisBuild()}
 	if s.database, err = c.Database.given(); err != nil {
+		return s, err
+	}
+	if err = c.Replica.given(&s.database); err != nil {
 		return s, err
 	}
 	if s.mail, err = c.Mail.settings(); err != nil {

@@ -24,6 +24,9 @@ const (
 	endedFor = 30 * 24 * time.Hour
 )
 
+// errBehind is about a replica that lacks what others were shown.
+var errBehind = errors.New("the replica is behind")
+
 // renderOnce renders the calendar of a link, once for all who ask meanwhile,
 // and keeps it unless the club is known to have moved on.
 func (f *Feeds) renderOnce(k key, token string, before *entry) (*entry, error) {
@@ -86,10 +89,21 @@ func (f *Feeds) renderNow(ctx context.Context, token string, before *entry, whol
 	var keeps bool
 	var part *part
 	var visits []store.VisitRecord
-	err = f.cfg.Store.InSnapshot(ctx, e.club, func(tx *store.Tx) error {
+	reading := ctx
+	var least int64
+	if f.cfg.Store.HasReplica() {
+		// The primary says how new a calendar is at this moment: nobody is shown less.
+		if least, err = f.queryVersion(ctx, e.club); err == nil {
+			reading = store.MayLag(ctx)
+		}
+	}
+	err = f.cfg.Store.InSnapshot(reading, e.club, func(tx *store.Tx) error {
 		link, err := tx.FeedLink(ctx, token)
 		if err != nil {
 			return err
+		}
+		if tx.Lags() && link.Version < least {
+			return errBehind // and read from the primary
 		}
 		e.link, e.version = link.ID, link.Version
 		e.zone = link.Zone
