@@ -51,7 +51,7 @@ var takenBack = []string{
 // removesNothing are all others: they add, change in a form that shows what was
 // there, undo, or ask in a page of their own before.
 var removesNothing = []string{
-	"/act/{token}", "/apiaries", "/apiary/{id}/desk", "/apiary/{id}/hives", "/apiary/{id}/save", "/apiary/{id}/season", "/bring-in", "/bring-in/{id}/{step}",
+	"/act/{token}", "/apiaries", "/apiary/{id}/desk", "/apiary/{id}/hives", "/apiary/{id}/marks", "/apiary/{id}/save", "/apiary/{id}/season", "/boxes/marks", "/bring-in", "/bring-in/{id}/{step}",
 	"/hive/{id}/box-add", "/hive/{id}/box-back", "/hive/{id}/box-save", "/hive/{id}/order", "/hive/{id}/record", "/hive/{id}/repaired", "/hive/{id}/roughly",
 	"/hive/{id}/save", "/hive/{id}/undo-event", "/invitations/{club}/accept", "/links", "/links/{id}/rotate", "/members/invite", "/members/invited/{person}/again",
 	"/members/{id}/address", "/members/{id}/invite", "/messages/clear", "/new-address/{token}", "/old-address/{token}", "/passkeys", "/passkeys/ask",
