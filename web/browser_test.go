@@ -145,7 +145,9 @@ func (c *testClub) openIn(t testing.TB, browser context.Context, name string, ho
 	if name != "" {
 		var session string
 		for _, k := range c.as(name).client.Jar.Cookies(mustURL(t, c.http.URL)) {
-			session = k.Value
+			if k.Name == "pryday" {
+				session = k.Value
+			}
 		}
 		call(b, network.SetCookie, network.SetCookieParams{Name: "pryday", Value: session, URL: c.http.URL})
 	}
