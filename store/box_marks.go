@@ -32,7 +32,7 @@ func (tx *Tx) Marked(ctx context.Context, marks []string, but []int64) ([]Marked
 		  LEFT JOIN hive h ON h.club_id = b.club_id AND h.id = b.hive_id
 		  LEFT JOIN apiary a ON a.club_id = h.club_id AND a.id = h.apiary_id
 		 WHERE b.retired_on IS NULL AND lower(b.name) = ANY($1) AND b.id <> ALL($2)
-		 ORDER BY b.id`, folded, but)
+		 ORDER BY b.id`, folded, orEmpty(but))
 	return out, tx.wrap(err, "look for boxes marked %q", marks)
 }
 
