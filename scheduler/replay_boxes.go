@@ -122,8 +122,8 @@ func (r *replay) addBox(box *Box, present, position int, index map[int64]int) {
 }
 
 // touching returns which hives the history of an apiary's boxes hangs together
-// with: those that its boxes ever stood on, with all that boxes of these ever
-// stood on.
+// with: those that its boxes ever stood on or whose bees theirs joined, with all
+// that these hang together with.
 func (r *replay) touching(apiaryID int64) []bool {
 	wanted := make([]bool, len(r.hives))
 	for i := range r.hives {
@@ -140,8 +140,30 @@ func (r *replay) touching(apiaryID int64) []bool {
 				}
 			}
 		}
+		for i := range r.hives {
+			for _, hive := range r.sharedBees(i) {
+				if wanted[i] != wanted[hive] {
+					wanted[i], wanted[hive], grown = true, true, true
+				}
+			}
+		}
 	}
 	return wanted
+}
+
+// sharedBees lists the hives to which bees of one went: boxes need not have gone
+// with them.
+func (r *replay) sharedBees(hive int) (to []int) {
+	h := r.hives[hive].hive
+	if h == nil {
+		return nil
+	}
+	for i := range h.Events {
+		if other, ok := r.hiveAt[h.Events[i].OtherID]; ok {
+			to = append(to, other)
+		}
+	}
+	return to
 }
 
 // stoodOn reports whether b stands or ever stood on one of the wanted hives;

@@ -30,8 +30,8 @@ const (
 )
 
 // together are the apiaries to be planned with some, and whether they are of
-// those: the ones linked by a box that stood on hives of both, and the ones
-// linked to them.
+// those: the ones linked by a box that stood on hives of both, or by bees that
+// went from one to the other though no box did, and the ones linked to them.
 func together(some string) string {
 	return `
 	WITH RECURSIVE about(apiary_id) AS (` + some + `), linked(apiary_id) AS (
@@ -40,9 +40,15 @@ func together(some string) string {
 		SELECT h2.apiary_id
 		  FROM linked
 		  JOIN hive h1 ON h1.apiary_id = linked.apiary_id
-		  JOIN box_place p1 ON p1.club_id = h1.club_id AND p1.hive_id = h1.id
-		  JOIN box_place p2 ON p2.club_id = p1.club_id AND p2.box_id = p1.box_id
-		  JOIN hive h2 ON h2.club_id = p2.club_id AND h2.id = p2.hive_id)
+		  CROSS JOIN LATERAL (
+		       SELECT p2.hive_id AS id
+		         FROM box_place p1 JOIN box_place p2 ON p2.club_id = p1.club_id AND p2.box_id = p1.box_id
+		        WHERE p1.club_id = h1.club_id AND p1.hive_id = h1.id
+		       UNION ALL
+		       SELECT e.other_hive_id FROM colony_event e WHERE e.hive_id = h1.id
+		       UNION ALL
+		       SELECT e.hive_id FROM colony_event e WHERE e.other_hive_id = h1.id) with_it
+		  JOIN hive h2 ON h2.club_id = h1.club_id AND h2.id = with_it.id)
 	SELECT id, id = ANY(ARRAY(SELECT apiary_id FROM about)) FROM apiary
 	 WHERE id IN (SELECT apiary_id FROM linked) ORDER BY id`
 }

@@ -34,6 +34,7 @@ func TestColonyEvents(t *testing.T) {
 		{What: scheduler.Requeened},
 		{What: scheduler.Split, Boxes: boxes(larch)[1:], Name: "Elm", ApiaryID: quarry.ID, Queen: scheduler.QueenGoes, AloneUntil: on + 20},
 		{What: scheduler.United, OtherID: rowan.ID, Boxes: order[:1], Order: order, Queen: scheduler.QueenStays},
+		{What: scheduler.United, OtherID: quarry.Hives[0].ID, Order: boxes(&quarry.Hives[0]), Queen: scheduler.QueenGoes, AloneUntil: on + 7},
 		{What: scheduler.Moved, ApiaryID: quarry.ID},
 		{What: scheduler.Sold, Rest: scheduler.BoxesAlong, Whom: "a neighbour"},
 		{What: scheduler.Died, Rest: scheduler.BoxesStore, Note: "wax moth"},
@@ -159,5 +160,53 @@ func TestMovedHiveRemembersItsSeason(t *testing.T) {
 			t.Errorf("read %d apiaries, and %v where hives stood", len(c.Apiaries), c.Former)
 		}
 		return nil
+	})
+}
+
+// Bees that joined a hive at another apiary while all of their boxes went into the store
+// are read wherever one of the two hives is, though no box links them.
+func TestUnitedWithoutABoxIsReadAtBoth(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	first := readClub(t, s, club)
+	larch, quarry := &first.Apiaries[0].Hives[0], &first.Apiaries[1]
+	other, id := &quarry.Hives[0], uuid.NewString()
+	step := scheduler.ColonyStep{ID: id, HiveID: larch.ID, What: scheduler.United, On: today - 10, OtherID: other.ID, Queen: scheduler.QueenGoes}
+	for i := range other.Boxes {
+		step.Order = append(step.Order, other.Boxes[i].ID)
+	}
+	var then *Replanned
+	inClub(t, s, club, func(tx *Tx) (err error) {
+		then, err = tx.Happen(ctx, step, today)
+		return err
+	})
+	for _, hive := range []int64{larch.ID, other.ID} {
+		inClub(t, s, club, func(tx *Tx) error {
+			around, err := tx.RecordsAroundHive(ctx, hive)
+			if err != nil {
+				return err
+			}
+			if _, h := around.Club.HiveByID(larch.ID); h == nil || h.Event(id) == nil {
+				t.Errorf("around hive %d it does not stand that they were united", hive)
+			}
+			if _, h := around.Club.HiveByID(other.ID); h == nil {
+				t.Errorf("around hive %d the other one is not read", hive)
+			}
+			return around.Club.MayUndo(larch.ID, id)
+		})
+	}
+	inClub(t, s, club, func(tx *Tx) error {
+		again, err := tx.Replan(ctx, quarry.ID, today)
+		if err == nil && !again.Empty() {
+			t.Errorf("planned alone, it is another plan: %+v", again)
+		}
+		for _, b := range again.Plan.Boxes {
+			at := slices.IndexFunc(then.Plan.Boxes, func(x scheduler.BoxState) bool { return x.BoxID == b.BoxID })
+			if at < 0 || then.Plan.Boxes[at] != b {
+				t.Errorf("planned alone, box %d is %+v", b.BoxID, b)
+			}
+		}
+		return err
 	})
 }

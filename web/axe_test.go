@@ -58,8 +58,11 @@ func TestAxe(t *testing.T) {
 	other, _ := c.boxNamed("O11")
 	c.as("Ansel").postFiles("/hive/"+itoa(other.ID)+"/record", fields("hive", itoa(other.ID), "on", today.String(), "base", uuid.NewString(), fieldsOf(box.ID)+"joint", "2"),
 		[]chosenFile{{fieldsOf(box.ID) + "photo", "a.jpg", picture(t, 200, 150, color.White)}}).says(303)
-	table := c.as("Ansel").paste(ownTable)
+	table, checked := c.as("Ansel").paste(ownTable), c.as("Ansel").paste(ownTable)
 	c.as("Ansel").post(table+"/columns", fields(ownColumns...)).says(303)
+	c.as("Ansel").post(checked+"/columns", fields(ownColumns...)).says(303)
+	c.as("Ansel").post(checked+"/questions", fields("order", "day-first", "degree:bombenfest", "4", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up",
+		"place:moor", "*new", "latitude:moor", "44.1", "longitude:moor", "-79.9", "elevation_m:moor", "300", "timezone:moor", "America/Toronto")).says(303)
 	b := c.open(t, browse(t), "Ansel")
 	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)
 	for _, path := range []string{
@@ -67,10 +70,10 @@ func TestAxe(t *testing.T) {
 		visit, visit + "/record", visit + "/sheet", visit + "/desk",
 		hive, hive + "/change", hive + "/record", hive + "/colony", hive + "/colony/split", hive + "/colony/died", "/hive/" + itoa(other.ID),
 		boxPath(q11.ID), photoPath(c.photosOf(box.ID)[0].ID), "/repairs", findPath("q"), "/find",
-		"/apiaries", "/apiaries/new", apiary, apiary + "/season", apiary + "/hives", "/map", "/places/source",
+		"/apiaries", "/apiaries/new", apiary, apiary + "/season", apiary + "/hives", apiary + "/marks", "/boxes/marks", "/map", "/places/source",
 		"/rules", "/rules/limit", "/rules/history", "/fit",
 		"/links", "/members", "/members/" + itoa(c.member["Brida"]), "/messages", "/audit",
-		"/records", "/bring-in", table + "/columns", table + "/questions",
+		"/records", "/bring-in", table + "/columns", table + "/questions", checked + "/check",
 		"/preferences", "/preferences/address", "/preferences/erase", "/sign-in", "/sign-ins", "/invitations",
 		"/guide", "/guide/dates", "/guide/grades", "/guide/gaps", "/guide/calendars", "/guide/mails", "/guide/unknown", "/guide/care",
 		"/nothing-here", "/no-signal",
@@ -143,4 +146,27 @@ func openForm(t *testing.T, browser context.Context, name, answer string) (*tab,
 		b.tap(fmt.Sprintf("#box-%d %s", box.ID, answer))
 	}
 	return b, box
+}
+
+// TestAxeOfWhatComesBack judges pages that only a form leads to, and those of an outage.
+func TestAxeOfWhatComesBack(t *testing.T) {
+	t.Parallel()
+	script := axe(t)
+	c, wire := wired(t)
+	h, box := c.boxNamed("Q11")
+	_, other := c.boxNamed("Q12")
+	b := c.open(t, browse(t), "Ansel")
+	b.goTo(settingsPath(h.ID))
+	ask[bool](b, `(() => { const f = document.querySelector("#box-`+itoa(box.ID)+`"); f.to.value = "retired"; f.requestSubmit(); return true })()`)
+	b.shows("for good?")
+	b.judge(script, "the question")
+	b.goTo("/apiary/" + itoa(c.club().ApiaryNamed("Quarry").ID) + "/marks")
+	ask[bool](b, `(() => { const i = document.querySelector("#m`+itoa(box.ID)+`"); i.value = "`+other.Name+`"; i.form.requestSubmit(); return true })()`)
+	b.shows("Nothing is saved yet")
+	b.judge(script, "marks that are refused")
+	b.goTo("/hive/" + itoa(h.ID) + "/record")
+	wire.Cut()
+	b.goTo("/repairs")
+	b.headed("The records cannot be reached just now")
+	b.judge(script, "an outage")
 }

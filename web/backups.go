@@ -14,10 +14,14 @@ func (s *Server) backupWarning() (warning text.Text) {
 	}
 	state, now := s.cfg.Backups(), s.cfg.Clock.Now()
 	switch {
+	case state.Newest.MadeAt.IsZero() && state.Full:
+		return text.New("page.backup.never-full")
 	case state.Newest.MadeAt.IsZero() && (state.Failed != "" || state.Stale(now)):
 		return text.New("page.backup.never")
 	case state.Stale(now):
 		return text.New("page.backup.stale", int(scheduler.DateOf(now.UTC())-scheduler.DateOf(state.Newest.MadeAt.UTC())))
+	case state.Full:
+		return text.New("page.backup.failed-full")
 	case state.Failed != "":
 		return text.New("page.backup.failed")
 	}

@@ -27,12 +27,14 @@ func TestBackupsThatFailAreTold(t *testing.T) {
 		{"failed last night", backup.State{Newest: newest, Failed: "no room"}, "backup of this service failed", "was last backed up on", "pryday_backup_failed 1"},
 		{"stale", backup.State{Newest: backup.Kept{MadeAt: now.AddDate(0, 0, -6)}, Failed: "no room"}, "6 days old", "was last backed up on", "pryday_backup_failed 1"},
 		{"never, since it fails", backup.State{Failed: "no room", Since: now}, "could not be backed up yet", "is being made", "pryday_backup_failed 1"},
+		{"no room last night", backup.State{Newest: newest, Failed: "the disk", Full: true}, "backup of this service failed: its disk has too little room", "was last backed up on", "pryday_backup_failed 1"},
+		{"never had room", backup.State{Failed: "the disk", Full: true, Since: now}, "could not be backed up yet: its disk has too little room", "is being made", "pryday_backup_failed 1"},
 		{"about to begin", backup.State{Since: now}, "", "is being made", "pryday_backup_failed 0"},
 		{"never, and nobody knows why", backup.State{Since: now.Add(-2 * time.Hour)}, "could not be backed up yet", "is being made", "pryday_backup_failed 0"},
 	} {
 		c.server.cfg.Backups = func() backup.State { return tt.state }
 		page := ansel.get("/records").says(http.StatusOK, tt.note)
-		for _, words := range []string{"backup of this service failed", "days old", "could not be backed up yet"} {
+		for _, words := range []string{"backup of this service failed", "days old", "could not be backed up yet", "has too little room"} {
 			if strings.Contains(page.body, words) != (words == tt.warning || strings.Contains(tt.warning, words)) {
 				t.Errorf("%s: the warning %q is there or not, against what it should be", tt.name, words)
 			}

@@ -250,8 +250,8 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 			return err
 		}
 		say = speaker(club, who.MemberID)
-		if deed == "revoke" && old.Fetches > 0 && old.RevokedAt.IsZero() && !f.has("sure") {
-			return &question{text.New("page.question.revoke", device(old.Label))}
+		if deed == "revoke" && old.RevokedAt.IsZero() && !f.has("sure") {
+			return revokeQuestion(old)
 		}
 		if err := who.note(r, tx, deed+" calendar address", trailOf(old, scheduler.NewNames(club))); err != nil {
 			return err
@@ -279,6 +279,14 @@ func (s *Server) changeLink(w http.ResponseWriter, r *http.Request, who *visitor
 // CalendarAddress is the address of the calendar that a token opens.
 func (s *Server) CalendarAddress(token string, club *scheduler.Club, link *store.Link) string {
 	return feed.Address(s.cfg.PublicURL, token, club, link)
+}
+
+// revokeQuestion asks whether an address shall end.
+func revokeQuestion(l *store.Link) *question {
+	if l.Fetches == 0 {
+		return &question{text.New("page.question.revoke-unread", device(l.Label))}
+	}
+	return &question{text.New("page.question.revoke", device(l.Label))}
 }
 
 // device names what reads a calendar by the label of its address.

@@ -71,7 +71,9 @@ func TestCalendarAddressIsReplacedAndRevoked(t *testing.T) {
 	endedCalendar(t, brida, first, "This calendar address was replaced")
 	brida.post("/links/"+id+"/rotate", fields()).says(409, "Replaced already")
 	links := c.links("Brida")
-	brida.follow("/links/"+itoa(links[1].ID)+"/revoke", fields()).says(200, "Revoked", "revoked on")
+	revoke := "/links/" + itoa(links[1].ID) + "/revoke"
+	brida.post(revoke, fields()).says(422, "Revoke the address made for old? Nothing has asked for its calendar yet.")
+	brida.follow(revoke, fields("sure", "yes")).says(200, "Revoked", "revoked on")
 	endedCalendar(t, brida, second, "This calendar address was withdrawn")
 	brida.post("/links/"+id+"/delete", fields()).says(404)
 	// Nobody else's, not even an organiser's of the club.

@@ -22,6 +22,7 @@ type bringing struct {
 	who     *visitor
 	say     *text.Speaker
 	today   scheduler.Date
+	places  map[string]placeChoice // what was looked up just now of new apiaries, by their folded names
 }
 
 // rows are those of the table that was chosen.

@@ -3,7 +3,6 @@ package web
 import (
 	"net/http"
 	"slices"
-	"strings"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -48,17 +47,6 @@ type wordAsked struct {
 	Rows               int
 	Problem            text.Text
 }
-
-// apiaryAsked is an apiary that the club does not have, with what was answered.
-type apiaryAsked struct {
-	Folded, Name, Chosen                 string
-	Rows                                 int
-	Latitude, Longitude, Elevation, Zone string
-	Problems                             map[string]text.Text
-}
-
-// freshApiary is chosen for an apiary that is to be made.
-const freshApiary = "*new"
 
 func (s *Server) showQuestions(w http.ResponseWriter, r *http.Request, b *bringing, status int, f *form) error {
 	asked := b.look().Asked
@@ -142,37 +130,23 @@ func (b *bringing) wordGroups(asked *notebook.Asked, kinds []choiceName, problem
 	return out
 }
 
-func (b *bringing) apiaryAsked(a notebook.Word, zone string, problems map[string]text.Text) apiaryAsked {
-	place := b.choices.Apiaries[a.Folded]
-	out := apiaryAsked{Folded: a.Folded, Name: a.Shown, Rows: a.Rows, Chosen: place.Is, Zone: zone, Problems: map[string]text.Text{}}
-	if place.Answer != nil {
-		out.Chosen = freshApiary
-		out.Latitude, out.Longitude = place.Answer["latitude"], place.Answer["longitude"]
-		out.Elevation, out.Zone = place.Answer["elevation_m"], place.Answer["timezone"]
-	}
-	for field, wrong := range problems {
-		if rest, ok := strings.CutSuffix(field, ":"+a.Folded); ok {
-			out.Problems[rest] = wrong
-		}
-	}
-	return out
-}
-
 // answerQuestions keeps every answer, also where another is missing or wrong.
 func (s *Server) answerQuestions(w http.ResponseWriter, r *http.Request, b *bringing, f *form) error {
 	asked := b.look().Asked
-	b.answer(f, &asked)
+	if err := b.answer(f, &asked); err != nil {
+		return err
+	}
 	if err := s.keep(r.Context(), b); err != nil {
 		return err
 	}
-	if !f.ok() {
-		return s.showQuestions(w, r, b, http.StatusUnprocessableEntity, f)
+	if !f.ok() || len(b.places) > 0 { // what was found of places is for somebody to see
+		return s.showQuestions(w, r, b, f.status(), f)
 	}
 	return s.next(w, r, b)
 }
 
 // answer reads the answers to what was asked.
-func (b *bringing) answer(f *form, asked *notebook.Asked) {
+func (b *bringing) answer(f *form, asked *notebook.Asked) error {
 	c := &b.choices
 	one := func(field string, needed bool, into *string, allowed ...string) {
 		if got := f.values.Get(field); slices.Contains(allowed, got) {
@@ -212,8 +186,16 @@ func (b *bringing) answer(f *form, asked *notebook.Asked) {
 		b.answerNameless(f)
 	}
 	for _, a := range asked.Apiaries {
-		b.answerApiary(f, a)
+		if err := b.answerApiary(f, a); err != nil {
+			return err
+		}
 	}
+	for _, a := range asked.Apiaries {
+		if looksFor(f, a) { // and nothing else need be answered yet
+			f.only(placeParts["place"] + ":" + a.Folded)
+		}
+	}
+	return nil
 }
 
 // answerNameless reads which apiary is meant where the table names none: one of the
@@ -231,37 +213,6 @@ func (b *bringing) answerNameless(f *form) {
 
 func (b *bringing) hasApiary(name string) bool {
 	return slices.ContainsFunc(b.club.Apiaries, func(a scheduler.Apiary) bool { return a.Name == name })
-}
-
-// answerApiary reads which apiary a name of the table is.
-func (b *bringing) answerApiary(f *form, a notebook.Word) {
-	var place notebook.Place
-	switch got := f.values.Get("place:" + a.Folded); {
-	case got == freshApiary:
-		part := &form{values: map[string][]string{}, Problems: map[string]text.Text{}}
-		place.Answer = map[string]string{}
-		for _, field := range []string{"latitude", "longitude", "elevation_m", "timezone"} {
-			place.Answer[field] = strings.TrimSpace(f.values.Get(field + ":" + a.Folded))
-			part.values.Set(field, place.Answer[field])
-		}
-		fresh := scheduler.Apiary{Latitude: part.number("latitude", -90, 90), Longitude: part.number("longitude", -180, 180)}
-		fresh.ElevationM = part.number("elevation_m", -430, 6000)
-		if fresh.Timezone = zone(part, "timezone", false); part.ok() {
-			place.Fresh = &fresh
-		}
-		for field, wrong := range part.Problems {
-			f.Problems[field+":"+a.Folded] = wrong
-		}
-	case got == notebook.Refuse, b.hasApiary(got):
-		place.Is = got
-	default:
-		f.bad("place:"+a.Folded, "page.bring-in.answer")
-		return
-	}
-	if b.choices.Apiaries == nil {
-		b.choices.Apiaries = map[string]notebook.Place{}
-	}
-	b.choices.Apiaries[a.Folded] = place
 }
 
 func names(choices []choiceName) (out []string) {

@@ -2,8 +2,10 @@ package web
 
 import (
 	"bytes"
+	"html"
 	"os"
 	"path"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -99,6 +101,50 @@ func TestASpreadsheetComesInStepByStep(t *testing.T) {
 
 	ansel.post(at+"/forget", fields("sure", "yes"))
 	ansel.get(at+"/check").says(404, "That spreadsheet is not here any more")
+}
+
+// A new apiary of a table is found by name and in any form of coordinates, and what is
+// filled in is seen before it counts.
+func TestAPlaceForAnApiaryOfATable(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	at := ansel.paste(ownTable)
+	ansel.post(at+"/columns", fields(ownColumns...)).says(303)
+	ansel.get(at+"/questions").says(200, "A town or village near it")
+	found := ansel.post(at+"/questions", fields("where:moor", "Prag, Tschechien", "look:moor", "yes", "lowest", "deep")).
+		says(200, "Filled in").hides("Some answers are missing").holds(`<option value="deep" selected>`).holds(`value="Europe/Prague"`)
+	for _, field := range []string{"latitude:moor", "longitude:moor", "elevation_m:moor"} {
+		if found.field(field) == "" {
+			t.Errorf("%s is not filled in", field)
+		}
+	}
+	several := ansel.post(at+"/questions", fields("where:moor", "Springfield", "look:moor", "yes")).says(200, "Which one is it?")
+	pick := regexp.MustCompile(`name="pick:moor" value="(\d+)"`).FindStringSubmatch(several.body)
+	if pick == nil {
+		t.Fatal("no place can be chosen")
+	}
+	ansel.post(at+"/questions", fields("where:moor", "Springfield", "pick:moor", pick[1])).says(200).holds("Springfield")
+	ansel.post(at+"/questions", fields("where:moor", "Nowhereinparticular", "look:moor", "yes")).says(422, "No place is known as").holds(`value="Nowhereinparticular"`)
+
+	answers := fields("order", "day-first", "degree:bombenfest", "4", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up", "place:moor", "*new")
+	ansel.post(at+"/questions", answers).says(422, "Say where it is")
+	answers.Set("where:moor", "48° 12' 3.6\" N, 16° 22' 10.2\" E")
+	seen := ansel.post(at+"/questions", answers).says(200)
+	if got := ansel.get(at + "/check"); got.header.Get("Location") != at+"/questions" {
+		t.Errorf("it counts before anybody saw it: %d", got.status)
+	}
+	for _, field := range []string{"where:moor", "placed:moor", "latitude:moor", "longitude:moor", "elevation_m:moor", "timezone:moor"} {
+		answers.Set(field, html.UnescapeString(seen.field(field)))
+	}
+	if got := ansel.post(at+"/questions", answers); got.header.Get("Location") != at+"/check" {
+		t.Fatalf("after the questions: %d %s", got.status, got.text())
+	}
+	check := ansel.get(at + "/check")
+	ansel.post(at+"/check", fields("expects", check.field("expects"), "leave", "yes")).says(303)
+	if moor := c.club().ApiaryNamed("Moor"); moor == nil || moor.Latitude != 48.201 || moor.Longitude != 16.3695 || moor.Timezone != "Europe/Vienna" {
+		t.Errorf("the apiary is %+v", moor)
+	}
 }
 
 // What waits to be gone on with is the club's alone.

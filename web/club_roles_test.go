@@ -32,6 +32,10 @@ func TestClubPagesByRole(t *testing.T) {
 		{"POST /setup/{token}", "/setup/guessed", [5]int{unknown, unknown, unknown, unknown, unknown}},
 		{"GET /apiary/{id}/hives", apiary + "/hives", [5]int{ok, ok, refused, unknown, signIn}},
 		{"POST /apiary/{id}/hives", apiary + "/hives", [5]int{bad, bad, refused, unknown, signIn}},
+		{"GET /apiary/{id}/marks", apiary + "/marks", [5]int{ok, ok, refused, unknown, signIn}},
+		{"POST /apiary/{id}/marks", apiary + "/marks", [5]int{signIn, signIn, refused, unknown, signIn}}, // nothing is changed
+		{"GET /boxes/marks", "/boxes/marks", [5]int{ok, refused, refused, ok, signIn}},
+		{"POST /boxes/marks", "/boxes/marks", [5]int{signIn, refused, refused, signIn, signIn}},
 		{"GET /apiary/{id}/season", apiary + "/season", [5]int{ok, ok, ok, unknown, signIn}},
 		{"POST /apiary/{id}/season", apiary + "/season", [5]int{bad, bad, refused, unknown, signIn}},
 		{"GET /rules", "/rules", [5]int{ok, ok, ok, ok, signIn}},

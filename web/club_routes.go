@@ -17,6 +17,10 @@ func (s *Server) clubRoutes(page func(string, handler), member func(string, memb
 
 	member("GET /apiary/{id}/hives", s.askHives)
 	member("POST /apiary/{id}/hives", s.addHives)
+	member("GET /apiary/{id}/marks", s.askMarks(s.marksOf))
+	member("POST /apiary/{id}/marks", s.saveMarks(s.marksOf))
+	organiser("GET /boxes/marks", s.askMarks(s.spareMarks))
+	organiser("POST /boxes/marks", s.saveMarks(s.spareMarks))
 	member("GET /apiary/{id}/season", s.season)
 	member("POST /apiary/{id}/season", s.changeSeason)
 

@@ -38,7 +38,8 @@ var hiveDeeds = map[string]func(*hiveChange) error{
 	"repaired": (*hiveChange).repaired,
 	"roughly":  (*hiveChange).roughly,
 
-	"undo-event": (*hiveChange).undoEvent,
+	"roughly-not": (*hiveChange).notRoughly,
+	"undo-event":  (*hiveChange).undoEvent,
 }
 
 func (s *Server) changeHive(w http.ResponseWriter, r *http.Request, who *visitor) error {

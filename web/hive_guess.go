@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"maps"
 	"net/http"
 	"slices"
 
@@ -62,7 +63,7 @@ func (c *hiveChange) roughly() error {
 		}
 		return newProblem(http.StatusUnprocessableEntity, "problem.no-such-answer", cut(string(ago)), words)
 	}
-	made, err := c.tx.AnswerGuess(c.ctx, c.h.ID, c.p.season.Roughly(ago, c.p.today), c.p.today)
+	was, made, err := c.tx.AnswerGuess(c.ctx, c.h.ID, c.p.season.Roughly(ago, c.p.today), c.p.today)
 	if errors.Is(err, store.ErrNotFound) {
 		return newProblem(http.StatusConflict, "problem.guess-gone", c.h.Name)
 	}
@@ -71,5 +72,34 @@ func (c *hiveChange) roughly() error {
 	}
 	c.made, c.to, c.audit = made, "/", "say roughly when last opened"
 	c.said.Text = c.p.say.Say("page.home.guess-said", c.h.Name, c.p.apiary.Name, text.New("ago."+string(ago)))
+	c.said.Undo = &undo{Label: c.p.say.Say("page.visit.said.take-back"), Action: hivePath(c.h.ID) + "/roughly-not"}
+	for _, b := range was {
+		c.said.Undo.Fields = append(c.said.Undo.Fields, [2]string{"was-" + itoa(b.BoxID), b.SetUpOn.String()})
+	}
+	return nil
+}
+
+// notRoughly takes the answer back, so that it is asked again.
+func (c *hiveChange) notRoughly() error {
+	var was []store.GuessedBox
+	before := c.form.part("was-")
+	for _, box := range slices.Sorted(maps.Keys(before.values)) {
+		was = append(was, store.GuessedBox{BoxID: parseID(box), SetUpOn: before.date(box)})
+		if before.date(box) < scheduler.MinDate {
+			before.bad(box, "form.give-day")
+		}
+	}
+	if !before.ok() {
+		return before.refuse()
+	}
+	made, err := c.tx.AskGuessAgain(c.ctx, c.h.ID, was, c.p.today)
+	if errors.Is(err, store.ErrNotFound) {
+		return newProblem(http.StatusConflict, "problem.guess-not-answered", c.h.Name)
+	}
+	if err != nil {
+		return err
+	}
+	c.made, c.to, c.audit = made, "/", "ask again when last opened"
+	c.said.Text = c.p.say.Say("page.home.guess-again", c.h.Name, c.p.apiary.Name)
 	return nil
 }

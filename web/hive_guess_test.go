@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/url"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -88,6 +89,25 @@ func TestARoughAnswer(t *testing.T) {
 		}
 	}
 	brida.post(path(0), fields("ago", "year")).says(409, "answered already")
+
+	// An answer is taken back as it was, and only once.
+	brida.follow("/apiary/"+itoa(quarry.ID)+"/hives", fields("hives", "1", "boxes", "2", "lowest", "deep", "upper", "deep")).says(200)
+	last := func() scheduler.Hive { all := c.club().Apiaries[1].Hives; return all[len(all)-1] }
+	before := last()
+	at := hivePath(before.ID)
+	said := brida.follow(at+"/roughly", fields("ago", "longer"))
+	if last().Boxes[1].SetUpOn == before.Boxes[1].SetUpOn {
+		t.Error("the answer changed nothing")
+	}
+	said.takeBack(brida).says(200, "it is asked again", question(&before))
+	if after := last(); !reflect.DeepEqual(after.Boxes, before.Boxes) {
+		t.Errorf("taken back: %+v, before %+v", after.Boxes, before.Boxes)
+	}
+	back := fields("was-"+itoa(before.Boxes[0].ID), "2026-01-01")
+	brida.post(at+"/roughly-not", back).says(409, "No answer to take back")
+	brida.post(at+"/roughly-not", fields()).says(409)
+	brida.post(at+"/roughly-not", fields("was-"+itoa(before.Boxes[0].ID), "never")).says(422)
+	c.as("Corin").post(at+"/roughly-not", back).says(403)
 	brida.get("/hive/"+itoa(hives[0].ID)).says(200, "is a guess (about a month ago)")
 	de := text.In("de", text.Millimetres)
 	if got := de.Say("page.home.guess-ask", "Volk 1", "Steinbruch"); got != "Wann wurde Volk 1 am Stand Steinbruch zuletzt geöffnet, ungefähr?" {

@@ -20,8 +20,8 @@ func (c *memberChange) endCalendar() (notice, error) {
 		if link.MemberID != c.member.ID {
 			return fmt.Errorf("calendar address %d of another member: %w", id, store.ErrNotFound)
 		}
-		if link.Fetches > 0 && link.RevokedAt.IsZero() && !c.form.has("sure") {
-			return &question{text.New("page.question.revoke", device(link.Label))}
+		if link.RevokedAt.IsZero() && !c.form.has("sure") {
+			return revokeQuestion(link)
 		}
 		if err := c.by.note(c.r, tx, "revoke calendar address", text.New("audit.about.role", c.member.Name, trailOf(link, scheduler.NewNames(c.club)))); err != nil {
 			return err

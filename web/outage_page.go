@@ -49,7 +49,7 @@ const mostCarried = 4000
 func (s *Server) away(w http.ResponseWriter, r *http.Request, err error) {
 	s.outages.note(s.cfg.Logger, r.Pattern, err)
 	w.Header().Set("Retry-After", retryAfter)
-	say := stranger(r)
+	say := lastSpoken(r)
 	var failed error
 	if wantsProblem(r) {
 		failed = tellProblem(w, http.StatusServiceUnavailable, say.Say("page.outage.title"), say.Say("page.outage.text"))
@@ -135,6 +135,6 @@ type savedView struct {
 // savedOnly answers a change that is saved, in place of the page that was to tell
 // of it.
 func (s *Server) savedOnly(w http.ResponseWriter, r *http.Request, to string) error {
-	say := stranger(r)
+	say := lastSpoken(r)
 	return s.show(w, r, http.StatusOK, "saved", view{Title: say.Say("page.saved.title"), Page: savedView{s.notice(r), to}, say: say})
 }

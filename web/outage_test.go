@@ -83,8 +83,8 @@ func TestEveryPageSaysThatTheDatabaseIsAway(t *testing.T) {
 	stranger.get("/sign-in").says(http.StatusOK) // needs nothing from there
 	stranger.post("/sign-in", fields("email", "brida@example.org")).isOutage()
 	german := map[string]string{"Accept-Language": "de"}
-	b.send(http.MethodGet, "/hive/1", nil, german).says(http.StatusServiceUnavailable, "Die Einträge sind gerade nicht erreichbar", "Noch einmal versuchen").inGerman()
-	b.send(http.MethodPost, "/rules", fields("a", "1"), german).says(http.StatusServiceUnavailable, "Noch einmal senden").inGerman()
+	stranger.send(http.MethodGet, "/sign-in/abc", nil, german).says(http.StatusServiceUnavailable, "Die Einträge sind gerade nicht erreichbar", "Noch einmal versuchen").inGerman()
+	stranger.send(http.MethodPost, "/sign-in/abc", fields("a", "1"), german).says(http.StatusServiceUnavailable, "Noch einmal senden").inGerman()
 	got := b.send(http.MethodPost, "/rules", fields("a", "1"), map[string]string{"Accept": problemJSON})
 	if got.status != http.StatusServiceUnavailable || got.header.Get("Content-Type") != problemJSON || got.header.Get("Retry-After") == "" {
 		t.Errorf("a script is told %d, %v", got.status, got.header)
@@ -106,6 +106,27 @@ func (a *answer) carried() url.Values {
 		out.Add(html.UnescapeString(m[1]), html.UnescapeString(m[2]))
 	}
 	return out
+}
+
+// Whoever is signed in is told in their own language, whatever the browser asks for,
+// though nothing can be read of them; signed out, as the browser asks.
+func TestAnOutageSpeaksTheMembersLanguage(t *testing.T) {
+	t.Parallel()
+	c, wire := wired(t)
+	c.speaks("Brida", "de")
+	brida, ansel, leaving := c.as("Brida"), c.as("Ansel"), c.as("Brida")
+	for _, b := range []*browser{brida, ansel, leaving} {
+		b.get("/").says(http.StatusOK)
+	}
+	leaving.post("/sign-out", nil).says(http.StatusSeeOther)
+	wire.Cut()
+	asks := func(language string) map[string]string { return map[string]string{"Accept-Language": language} }
+	brida.send(http.MethodGet, "/hive/1", nil, asks("en")).says(http.StatusServiceUnavailable, "Die Einträge sind gerade nicht erreichbar").inGerman()
+	ansel.send(http.MethodGet, "/hive/1", nil, asks("de")).isOutage()
+	leaving.send(http.MethodGet, "/sign-in/abc", nil, asks("en")).isOutage()
+	forged := c.stranger()
+	forged.send(http.MethodGet, "/sign-in/abc", nil, map[string]string{"Accept-Language": "en", "Cookie": spokenCookie + "=xx"}).isOutage()
+	forged.send(http.MethodGet, "/sign-in/abc", nil, map[string]string{"Accept-Language": "en", "Cookie": spokenCookie + "=de"}).says(http.StatusServiceUnavailable, "Die Einträge")
 }
 
 // What was typed stays on the page; sent again, and once more, it is there once.

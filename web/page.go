@@ -80,6 +80,7 @@ func (s *Server) showTo(w http.ResponseWriter, r *http.Request, who *visitor, cl
 		v.Member = scheduler.NewNames(club).Member(who.MemberID)
 		v.Clubs = who.clubs
 		v.Notice = s.notice(r)
+		s.remember(w, r, v.say)
 	}
 	return s.show(w, r, status, name, v)
 }

@@ -50,6 +50,8 @@ func TestPageRoundTrips(t *testing.T) {
 		{"map", "/map", 3},
 		{"apiary", "/apiary/" + itoa(quarry.ID), 4},
 		{"season", "/apiary/" + itoa(quarry.ID) + "/season", 5},
+		{"marks", "/apiary/" + itoa(quarry.ID) + "/marks", 4},
+		{"marks of spare boxes", "/boxes/marks", 5},
 		{"calendar addresses", "/links", 4},
 		{"feed, for the first time", calendar, 8}, // three to write down what it shows
 		{"feed, from memory", calendar, 0},

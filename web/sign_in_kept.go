@@ -48,7 +48,7 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		s.away(w, r, err)
 	default:
 		s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
-		s.explain(w, r, newProblem(http.StatusInternalServerError, "problem.failed"), stranger(r))
+		s.explain(w, r, newProblem(http.StatusInternalServerError, "problem.failed"), lastSpoken(r))
 	}
 }
 

@@ -178,6 +178,7 @@ func (s *Server) signOut(w http.ResponseWriter, r *http.Request) error {
 	if err := s.sessions.Destroy(ctx); err != nil {
 		return err
 	}
+	s.forgetSpoken(w)
 	http.Redirect(w, r, "/sign-in", http.StatusSeeOther)
 	return nil
 }

@@ -50,7 +50,8 @@ type Daily struct {
 // State is how the daily backups stand.
 type State struct {
 	Newest Kept      // zero when there is none
-	Failed string    // why the last attempt failed; empty when it did not
+	Failed string    // why the last attempt failed, in English for a log; empty when it did not
+	Full   bool      // that was because the disk has too little room
 	Since  time.Time // when the service began to make them
 }
 
@@ -92,7 +93,7 @@ func (d *Daily) Tick(ctx context.Context) time.Duration {
 	}
 	d.mutex.Lock()
 	defer d.mutex.Unlock()
-	d.state.Newest, d.state.Failed = newest, ""
+	d.state.Newest, d.state.Failed, d.state.Full = newest, "", errors.Is(err, ErrDiskFull)
 	if err != nil {
 		d.state.Failed = err.Error()
 		d.Log.Error("the daily backup failed; it is tried again in an hour", "err", err)
