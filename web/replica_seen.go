@@ -13,7 +13,7 @@ import (
 // seenCookie says how far the database was when its browser last changed
 // something, so that no page from a replica shows less than that. Who alters it
 // sees older pages, or asks the primary.
-const seenCookie = "pryday_seen"
+const seenCookie = "pryday-seen"
 
 // seenFor is longer than any replica lags that is read from.
 const seenFor = time.Minute
