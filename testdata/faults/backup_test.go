@@ -22,7 +22,7 @@ func backupRows() (out []row) {
 		out = append(out, row{f.fault, "restore", func(t *testing.T, r *result, times int) {
 			const club = "Kept Circle"
 			from := newHouse(t, r, startFrom(t))
-			from.must("import", from.clubOf(club, 10))
+			from.bringIn(club, 10)
 			want := from.must("export", "--club", club)
 			dir := filepath.Dir(from.log)
 			file, bad, right, wrong := filepath.Join(dir, "whole"), filepath.Join(dir, "bad"), filepath.Join(dir, "right"), filepath.Join(dir, "wrong")

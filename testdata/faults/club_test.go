@@ -27,13 +27,13 @@ var zone, longitude = func() (*time.Location, float64) {
 	panic("it is night everywhere")
 }()
 
-func (h *house) today() scheduler.Date { return scheduler.DateOf(time.Now().In(zone)) }
+func today() scheduler.Date { return scheduler.DateOf(time.Now().In(zone)) }
 
 type fields = map[string]any
 
 // clubOf is a club's document, with a box that has waited too long on each hive,
 // so that each member is owed a mail.
-func (h *house) clubOf(name string, members int) string {
+func clubOf(name string, members int) []byte {
 	slug := strings.ToLower(strings.ReplaceAll(name, " ", "-"))
 	var people, apiaries []any
 	for i := range members {
@@ -46,13 +46,13 @@ func (h *house) clubOf(name string, members int) string {
 			"name": fmt.Sprintf("Keeper %02d", i+1), "email": fmt.Sprintf("keeper%02d@%s.example", i+1, slug), "role": role,
 			"apiaries": []any{apiary}, "timezone": zone.String(), "preferences": fields{"send_at": "00:00"},
 		})
-		apiaries = append(apiaries, h.apiaryOf(apiary, 1))
+		apiaries = append(apiaries, apiaryOf(apiary, 1))
 	}
-	return h.file(fields{"club": fields{"name": name, "members": people}, "rules": fields{"lead_days": 0}, "apiaries": apiaries})
+	return document(fields{"club": fields{"name": name, "members": people}, "rules": fields{"lead_days": 0}, "apiaries": apiaries})
 }
 
-func (h *house) apiaryOf(name string, hives int) fields {
-	today := h.today()
+func apiaryOf(name string, hives int) fields {
+	today := today()
 	var all []any
 	for i := range hives {
 		var boxes []any
@@ -67,13 +67,17 @@ func (h *house) apiaryOf(name string, hives int) fields {
 	return fields{"name": name, "latitude": -1.2, "longitude": longitude, "elevation_m": 1600, "timezone": zone.String(), "hives": all}
 }
 
-// file writes a document and returns its place.
-func (h *house) file(doc any) string {
-	h.Helper()
-	data, err := json.Marshal(doc)
+func document(what fields) []byte {
+	data, err := json.Marshal(what)
 	if err != nil {
-		h.Fatal(err)
+		panic(err) // it is made of names and numbers
 	}
+	return data
+}
+
+// file writes a document and returns its place.
+func (h *house) file(data []byte) string {
+	h.Helper()
 	f, err := os.CreateTemp(filepath.Dir(h.log), "document-*.json")
 	if err != nil {
 		h.Fatal(err)
@@ -83,4 +87,10 @@ func (h *house) file(doc any) string {
 		h.Fatal(err)
 	}
 	return f.Name()
+}
+
+// bringIn imports a club with the command line.
+func (h *house) bringIn(name string, members int) {
+	h.Helper()
+	h.must("import", h.file(clubOf(name, members)))
 }

@@ -4,15 +4,16 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
 
-	"github.com/jackc/pgx/v5"
-
 	"pryday/migrations"
 	"pryday/store/localpg"
 )
+
+var oldClubs = []string{"Old Circle", "Older Circle"}
 
 // migrating is a daemon that finds the schema of an early release.
 var migrating = work{during: "migration", serves: true, start: func(h *house) (func(int) func(), func()) {
@@ -20,7 +21,6 @@ var migrating = work{during: "migration", serves: true, start: func(h *house) (f
 	if err != nil {
 		h.Fatal(err)
 	}
-	clubs := []string{"Old Mill Beekeepers", "Far Ridge Bees"}
 	var export, plan []string // of a migration that nothing disturbed
 	begin := func(int) func() {
 		h.stop()
@@ -31,7 +31,7 @@ var migrating = work{during: "migration", serves: true, start: func(h *house) (f
 	}
 	return begin, func() {
 		var e, p []string
-		for _, c := range clubs {
+		for _, c := range oldClubs {
 			e, p = append(e, withoutTimes(h.must("export", "--club", c))), append(p, h.stored(c)...)
 		}
 		if export == nil {
@@ -39,10 +39,11 @@ var migrating = work{during: "migration", serves: true, start: func(h *house) (f
 			return
 		}
 		h.r.ack(1)
-		for i := range e {
+		for i, c := range oldClubs {
+			h.isFresh(c)
 			if e[i] != export[i] {
 				h.r.lost++
-				h.r.bad("after the migration the export of %s is another one", clubs[i])
+				h.r.bad("after the migration the export of %s is another one", oldClubs[i])
 			}
 		}
 		if d := differences(plan, p); len(d) > 0 {
@@ -63,38 +64,41 @@ func withoutTimes(export string) string {
 	return strings.Join(kept, "\n")
 }
 
-// early is the state directory of an early release with records.
+// oldSchema is a version of the schema from which a dozen migrations lead to the newest.
+const oldSchema = 29
+
+// early is the state directory of such a release, with records.
 var early = sync.OnceValues(func() (string, error) {
+	file, err := program()
+	if err != nil {
+		return "", err
+	}
 	dir, err := shared()
 	if err != nil {
 		return "", err
 	}
 	ctx, state := context.Background(), filepath.Join(dir, "early")
+	for i, club := range oldClubs {
+		document := filepath.Join(dir, fmt.Sprintf("%d.json", i))
+		if err := os.WriteFile(document, clubOf(club, 20), 0o600); err != nil {
+			return "", err
+		}
+		if err := building(exec.Command(file, "import", document, "--state-dir", state)); err != nil {
+			return "", err
+		}
+	}
 	server, err := localpg.Start(ctx, localpg.Options{StateDir: state})
 	if err != nil {
 		return "", err
 	}
 	defer server.Stop(ctx)
-	if err := migrations.UpTo(ctx, server.URL(), 9); err != nil {
-		return "", err
-	}
-	rows, err := os.ReadFile("../../migrations/testdata/at_00009.sql")
-	if err != nil {
-		return "", err
-	}
-	conn, err := pgx.Connect(ctx, server.URL())
-	if err != nil {
-		return "", err
-	}
-	defer conn.Close(ctx)
-	_, err = conn.Exec(ctx, string(rows))
-	return state, err
+	return state, migrations.Down(ctx, server.URL(), oldSchema)
 })
 
 // backingUp is the command while nothing serves; what it writes is restored in the end.
 var backingUp = work{during: "backup", start: func(h *house) (func(int) func(), func()) {
 	const club = "Keeping Circle"
-	h.must("import", h.clubOf(club, 120))
+	h.bringIn(club, 120)
 	want := h.must("export", "--club", club)
 	folder := filepath.Join(filepath.Dir(h.log), "backups")
 	if err := os.Mkdir(folder, 0o700); err != nil {
@@ -141,7 +145,7 @@ var backingUp = work{during: "backup", start: func(h *house) (func(int) func(), 
 var restoring = work{during: "restore", start: func(h *house) (func(int) func(), func()) {
 	const club = "Restored Circle"
 	from := newHouse(h.T, h.r, startFrom(h.T))
-	from.must("import", from.clubOf(club, 120))
+	from.bringIn(club, 120)
 	want, file := from.must("export", "--club", club), filepath.Join(filepath.Dir(h.log), "whole.backup")
 	from.must("backup", file)
 	begin := func(int) func() {

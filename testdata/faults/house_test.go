@@ -140,7 +140,7 @@ func (h *house) must(args ...string) string {
 // launch starts the daemon without waiting for it.
 func (h *house) launch() {
 	h.Helper()
-	args := append([]string{"serve", "-v", "--listen", h.listen, "--public-url", h.address, "--mail-from", "Pryday <reminders@bees.example>",
+	args := append([]string{"serve", "--listen", h.listen, "--public-url", h.address, "--mail-from", "Pryday <reminders@bees.example>",
 		"--smtp-url", "smtp://" + h.mails.at + "?tls=none", "--backup", "off"}, h.flags...)
 	h.mails.next()
 	h.spawn(args...)

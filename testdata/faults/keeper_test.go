@@ -108,7 +108,7 @@ func (k *keeper) recorder(club string) *recorder {
 func (rec *recorder) record(n int) {
 	for range n {
 		i := int(rec.next.Add(1)) - 1
-		box, on := rec.boxes[i%len(rec.boxes)], rec.today()-scheduler.Date(1+i/len(rec.boxes))
+		box, on := rec.boxes[i%len(rec.boxes)], today()-scheduler.Date(1+i/len(rec.boxes))
 		note := fmt.Sprintf("opening %d", i)
 		form := url.Values{
 			"box": {strconv.FormatInt(box.Box, 10)}, "id": {uuid.NewString()}, "on": {on.String()}, "joint": {"1"}, "frames": {"1"},

@@ -30,15 +30,16 @@ func mailRows() (out []row) {
 			h := newHouse(t, r, startFrom(t))
 			server := smtptest.NewFaultyServer(t, f.at, f.what, times)
 			h.mails.at = fmt.Sprintf("127.0.0.1:%d", server.Port())
-			h.must("import", h.clubOf(club, times+5))
+			h.bringIn(club, times+5)
 			r.ack(1)
 			began := time.Now()
 			h.launch()
 			h.ready()
 			r.times, r.within = times, times
 			// What failed is tried again two minutes later.
-			h.until(4*time.Minute, "nothing is owed", func() bool {
-				return h.settled() && ask[one[int]](h, `SELECT count(*) FROM message WHERE state = 'owed'`)[0].Value == 0
+			h.until(4*time.Minute, "all is owed and nothing any more", func() bool {
+				counts := ask[struct{ All, Owed int }](h, `SELECT count(*), count(*) FILTER (WHERE state = 'owed') FROM message`)[0]
+				return counts.All == times+5 && counts.Owed == 0
 			})
 			r.back(began)
 			came := map[string]int{}

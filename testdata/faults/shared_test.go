@@ -28,7 +28,7 @@ func sharedRows() []row {
 		b := newHouse(t, r, "")
 		b.env, b.mails = a.env, a.mails
 		const first = "Shared Circle"
-		a.must("import", a.clubOf(first, 6))
+		a.bringIn(first, 6)
 		a.start()
 		k := a.signIn("keeper01@shared-circle.example")
 		rec := k.recorder(first)
@@ -37,7 +37,7 @@ func sharedRows() []row {
 			a.stop()
 			b.stop()
 			club := fmt.Sprintf("Shared Circle %02d", n)
-			a.must("import", a.clubOf(club, 10))
+			a.bringIn(club, 10)
 			a.mails.next()
 			began := time.Now()
 			a.launch() // both decide what is owed
@@ -88,7 +88,7 @@ func (h *house) alone(args ...string) (string, error) {
 // atBoth sends one form to both daemons at once.
 func (rec *recorder) atBoth(other *keeper) {
 	i := int(rec.next.Add(1)) - 1
-	box, on := rec.boxes[i%len(rec.boxes)], rec.today()-scheduler.Date(1+i/len(rec.boxes))
+	box, on := rec.boxes[i%len(rec.boxes)], today()-scheduler.Date(1+i/len(rec.boxes))
 	note := fmt.Sprintf("opening %d", i)
 	form := url.Values{
 		"box": {strconv.FormatInt(box.Box, 10)}, "id": {uuid.NewString()}, "on": {on.String()}, "joint": {"1"}, "frames": {"1"},

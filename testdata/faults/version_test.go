@@ -52,7 +52,7 @@ func versioned(t *testing.T, r *result) (h *house, club string) {
 	t.Helper()
 	h, club = newHouse(t, r, startFrom(t)), "Versioned Circle"
 	h.apart(context.Background())
-	h.must("import", h.clubOf(club, 4))
+	h.bringIn(club, 4)
 	return h, club
 }
 
@@ -139,7 +139,7 @@ func otherPostgres(t *testing.T, r *result, times int, older bool) {
 	for range times {
 		h := newHouse(t, r, startFrom(t))
 		h.env = []string{"PRYDAY_POSTGRES_BIN=" + own}
-		h.must("import", h.clubOf(club, 4))
+		h.bringIn(club, 4)
 		want := h.must("export", "--club", club)
 		wrong, right := next, next
 		upgrade := func() {

@@ -15,7 +15,7 @@ const roundsOfOpenings = 10 // of each of two phones
 // recording is two phones that write openings down.
 var recording = work{during: "recording", serves: true, start: func(h *house) (func(int) func(), func()) {
 	const club = "Recording Circle"
-	h.must("import", h.clubOf(club, 6))
+	h.bringIn(club, 6)
 	h.start()
 	rec := h.signIn("keeper01@recording-circle.example").recorder(club)
 	begin := func(int) func() {
@@ -35,7 +35,7 @@ var recording = work{during: "recording", serves: true, start: func(h *house) (f
 // importing is an organiser who uploads more and more apiaries.
 var importing = work{during: "import", serves: true, start: func(h *house) (func(int) func(), func()) {
 	const club = "Importing Circle"
-	h.must("import", h.clubOf(club, 4))
+	h.bringIn(club, 4)
 	h.start()
 	k := h.signIn("keeper01@importing-circle.example")
 	acked := map[string]bool{}
@@ -54,7 +54,7 @@ var importing = work{during: "import", serves: true, start: func(h *house) (func
 	begin := func(n int) func() {
 		const hives = 8
 		name := fmt.Sprintf("Added %02d", n)
-		file := h.file(fields{"club": fields{"name": club, "members": []any{}}, "apiaries": []any{h.apiaryOf(name, hives)}})
+		file := h.file(document(fields{"club": fields{"name": club, "members": []any{}}, "apiaries": []any{apiaryOf(name, hives)}}))
 		over := make(chan struct{})
 		go func() {
 			defer close(over)
@@ -88,7 +88,7 @@ var importing = work{during: "import", serves: true, start: func(h *house) (func
 // planning is an organiser who changes the rules of a club with many apiaries.
 var planning = work{during: "planning", serves: true, start: func(h *house) (func(int) func(), func()) {
 	const club = "Planning Circle"
-	h.must("import", h.clubOf(club, 60))
+	h.bringIn(club, 60)
 	h.start()
 	h.settle()
 	rules := h.must("rules", "show", "--club", club)
@@ -145,7 +145,7 @@ var sending = work{during: "sending", serves: true, start: func(h *house) (func(
 		kills++
 		club = fmt.Sprintf("Sending Circle %02d", n)
 		h.stop()
-		h.must("import", h.clubOf(club, members))
+		h.bringIn(club, members)
 		h.r.ack(1)
 		h.launch()
 		testrun.Until(h, "the first mail has come", func() bool { return h.mails.count() > 0 })
