@@ -69,6 +69,7 @@ type Service struct {
 
 	mu      sync.Mutex
 	waiting map[int64]waiting
+	taken   map[delivery]string // what servers answered that took a message, until it is on record
 	quiet   map[int64]*quietSpell
 }
 
@@ -105,7 +106,7 @@ func New(ctx context.Context, c Config) (*Service, error) {
 	s := &Service{
 		store: c.Store, sender: c.Sender, clock: c.Clock, log: cmp.Or(c.Logger, slog.Default()), workers: cmp.Or(c.Workers, 4),
 		timeout: jobTimeout, rescue: rescueAfter,
-		signer: signer, waiting: map[int64]waiting{}, quiet: map[int64]*quietSpell{},
+		signer: signer, waiting: map[int64]waiting{}, quiet: map[int64]*quietSpell{}, taken: map[delivery]string{},
 	}
 	s.writer = &writer{
 		store: c.Store, clock: c.Clock, from: c.From, dkim: c.DKIM,

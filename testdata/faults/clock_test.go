@@ -122,17 +122,12 @@ var steppedProgram = sync.OnceValues(func() (string, error) {
 		return "", err
 	}
 	before, now, _ := strings.Cut(string(text), "\nfunc Now() Time {\n")
-	first, rest, _ := strings.Cut(now, "\n")
-	if !strings.Contains(first, "sec, nsec, mono :=") && !strings.HasPrefix(strings.TrimSpace(first), "if ") {
-		return "", fmt.Errorf("time.Now begins with %q", first)
+	const asked = "\tsec, nsec, mono := runtimeNow()\n"
+	rest, ok := strings.CutPrefix(now, asked)
+	if !ok {
+		return "", fmt.Errorf("time.Now of this Go does not begin with %q", asked)
 	}
-	asked := "sec, nsec, mono := now()\n"
-	all := first + "\n" + rest
-	i := strings.Index(all, asked)
-	if i < 0 {
-		return "", fmt.Errorf("time.Now does not say %q", asked)
-	}
-	changed := before + "\nfunc Now() Time {\n" + all[:i] + asked + "\tsec += stepped()\n" + all[i+len(asked):]
+	changed := before + "\nfunc Now() Time {\n" + asked + "\tsec += stepped()\n" + rest
 	files := map[string]string{"time.go": changed, "stepped.go": steppedGo, "overlay.json": fmt.Sprintf(
 		`{"Replace": {%q: %q, %q: %q}}`, filepath.Join(std, "time.go"), filepath.Join(dir, "time.go"), filepath.Join(std, "stepped.go"), filepath.Join(dir, "stepped.go"))}
 	for name, text := range files {

@@ -1,6 +1,7 @@
 package faults
 
 import (
+	"fmt"
 	"os"
 	"regexp"
 	"slices"
@@ -45,8 +46,9 @@ func TestFaults(t *testing.T) {
 						t.Error(w)
 					}
 					if !res.ok() && !t.Failed() {
-						t.Errorf("%+v", res)
+						t.Error("its outcome is wrong")
 					}
+					fmt.Println(res.line())
 				}()
 				r.play(t, res, *times)
 			})

@@ -13,13 +13,17 @@ import (
 )
 
 // exported reads a club's records as its members take them along.
-func (h *house) exported(club string) *scheduler.Club {
+func (h *house) exported(club string) (c *scheduler.Club, file string) {
 	h.Helper()
-	c, err := records.Parse([]byte(h.must("export", "--club", club)))
+	text := h.must("export", "--club", club)
+	c, err := records.Parse([]byte(text))
+	if file = h.log + ".export.json"; err == nil {
+		err = os.WriteFile(file, []byte(text), 0o600)
+	}
 	if err != nil {
 		h.Fatal(err)
 	}
-	return c
+	return c, file
 }
 
 // notes counts the openings on record by their notes.
@@ -58,15 +62,21 @@ func missing(acked map[string]bool, kept map[string]int) (lost, doubled []string
 	return lost, doubled
 }
 
+// keeps compares openings that were acknowledged, by their notes, with the records.
+func (h *house) keeps(acked map[string]bool, c *scheduler.Club) {
+	lost, doubled := missing(acked, notes(c))
+	h.r.lost, h.r.doubled = h.r.lost+len(lost), h.r.doubled+len(doubled)
+	if len(lost)+len(doubled) > 0 {
+		h.r.bad("lost %q, doubled %q", lost, doubled)
+	}
+}
+
 func (rec *recorder) check() {
 	rec.Helper()
+	c := rec.isFresh(rec.club)
 	rec.mu.Lock()
 	defer rec.mu.Unlock()
-	lost, doubled := missing(rec.acked, notes(rec.exported(rec.club)))
-	rec.r.lost, rec.r.doubled = rec.r.lost+len(lost), rec.r.doubled+len(doubled)
-	if len(lost)+len(doubled) > 0 {
-		rec.r.bad("lost %q, doubled %q", lost, doubled)
-	}
+	rec.keeps(rec.acked, c)
 }
 
 // planned is what is compared of a plan: its visits in the words of people, in order.
@@ -152,22 +162,17 @@ func differences(a, b planned) (out []string) {
 	return out
 }
 
-// isFresh compares what is stored with what planning makes of the records now,
-// in the database and from the exported document.
-func (h *house) isFresh(club string) {
+// isFresh compares what is stored with what planning makes of the exported
+// records, which it returns.
+func (h *house) isFresh(club string) *scheduler.Club {
 	h.Helper()
-	kept, now := h.stored(club), h.plan("--club", club)
-	file := h.log + ".export.json"
-	if err := os.WriteFile(file, []byte(h.must("export", "--club", club)), 0o600); err != nil {
-		h.Fatal(err)
+	c, file := h.exported(club)
+	kept := h.stored(club)
+	if d := differences(kept, h.plan("--records", file)); len(d) > 0 || len(kept) == 0 {
+		h.r.fresh = false
+		h.r.bad("the stored plan is not one of the exported records: %q", d[:min(len(d), 6)])
 	}
-	elsewhere := h.plan("--records", file)
-	for what, d := range map[string][]string{"of the database": differences(kept, now), "of the exported document": differences(kept, elsewhere)} {
-		if len(d) > 0 || len(kept) == 0 {
-			h.r.fresh = false
-			h.r.bad("the stored plan is not a fresh one %s: %q", what, d[:min(len(d), 6)])
-		}
-	}
+	return c
 }
 
 // mail accounts for each message that was owed. Those that came twice are

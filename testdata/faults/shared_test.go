@@ -53,7 +53,6 @@ func sharedRows() []row {
 			r.back(began)
 			rec.check()
 			a.mail(0)
-			a.isFresh(first)
 			a.isFresh(club)
 		}
 		a.stop()

@@ -76,27 +76,31 @@ func (r *result) ok() bool {
 func print(w io.Writer, results []*result) {
 	fmt.Fprintln(w, "| fault | during | times | within | acknowledged | lost | doubled | plan equal | slowest return | |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
 	for _, r := range results {
-		if r.skipped != "" {
-			fmt.Fprintf(w, "| %s | %s | - | - | - | - | - | - | - | not tried: %s |\n", r.fault, r.during, r.skipped)
-			continue
-		}
-		notes := slices.Clone(r.notes)
-		if r.sentAgain > 0 {
-			notes = append(notes, fmt.Sprintf("%d sent again", r.sentAgain))
-		}
-		if r.cutOff > 0 {
-			notes = append(notes, fmt.Sprintf("%d mails twice: taken after DATA, cut off before the answer", r.cutOff))
-		}
-		if !r.ok() {
-			notes = append(notes, "WRONG")
-		}
-		equal := "yes"
-		if !r.fresh {
-			equal = "NO"
-		}
-		fmt.Fprintf(w, "| %s | %s | %d | %d | %d | %d | %d | %s | %s | %s |\n", r.fault, r.during, r.times, r.within, r.acknowledged,
-			r.lost, r.doubled, equal, r.slowest.Round(100*time.Millisecond), strings.Join(notes, "; "))
+		fmt.Fprintln(w, r.line())
 	}
+}
+
+// line is the result as a line of the table.
+func (r *result) line() string {
+	if r.skipped != "" {
+		return fmt.Sprintf("| %s | %s | - | - | - | - | - | - | - | not tried: %s |", r.fault, r.during, r.skipped)
+	}
+	notes := slices.Clone(r.notes)
+	if r.sentAgain > 0 {
+		notes = append(notes, fmt.Sprintf("%d sent again", r.sentAgain))
+	}
+	if r.cutOff > 0 {
+		notes = append(notes, fmt.Sprintf("%d mails twice: taken after DATA, cut off before the answer", r.cutOff))
+	}
+	if !r.ok() {
+		notes = append(notes, "WRONG")
+	}
+	equal := "yes"
+	if !r.fresh {
+		equal = "NO"
+	}
+	return fmt.Sprintf("| %s | %s | %d | %d | %d | %d | %d | %s | %s | %s |", r.fault, r.during, r.times, r.within, r.acknowledged,
+		r.lost, r.doubled, equal, r.slowest.Round(100*time.Millisecond), strings.Join(notes, "; "))
 }
 
 func TestTableShowsWhatIsWrong(t *testing.T) {

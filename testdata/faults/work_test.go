@@ -25,11 +25,7 @@ var recording = work{during: "recording", serves: true, start: func(h *house) (f
 		}
 		return phones.Wait
 	}
-	return begin, func() {
-		rec.check()
-		h.settle()
-		h.isFresh(club)
-	}
+	return begin, func() { h.settle(); rec.check() }
 }}
 
 // importing is an organiser who uploads more and more apiaries.
@@ -41,8 +37,9 @@ var importing = work{during: "import", serves: true, start: func(h *house) (func
 	acked := map[string]bool{}
 	// whole looks for a document that came in part.
 	whole := func(name string, hives int) {
-		kept, had := notes(h.exported(club)), 0
-		for note := range kept {
+		had := 0
+		c, _ := h.exported(club)
+		for note := range notes(c) {
 			if strings.HasPrefix(note, "first of "+name+"/") {
 				had++
 			}
@@ -75,13 +72,8 @@ var importing = work{during: "import", serves: true, start: func(h *house) (func
 		}
 	}
 	return begin, func() {
-		lost, doubled := missing(acked, notes(h.exported(club)))
-		h.r.lost, h.r.doubled = h.r.lost+len(lost), h.r.doubled+len(doubled)
-		if len(lost)+len(doubled) > 0 {
-			h.r.bad("lost %q, doubled %q", lost, doubled)
-		}
 		h.settle()
-		h.isFresh(club)
+		h.keeps(acked, h.isFresh(club))
 	}
 }}
 
