@@ -322,7 +322,13 @@ func (h *house) wake() (rest func()) {
 	if h.running.Load() != nil || h.postgres() != 0 {
 		return func() {}
 	}
-	server, err := localpg.Start(h.Context(), localpg.Options{StateDir: h.state})
+	options := localpg.Options{StateDir: h.state}
+	for _, v := range h.env {
+		if bin, ok := strings.CutPrefix(v, "PRYDAY_POSTGRES_BIN="); ok {
+			options.BinDir = bin
+		}
+	}
+	server, err := localpg.Start(h.Context(), options)
 	if err != nil {
 		h.Fatal(err)
 	}

@@ -25,6 +25,8 @@ func scarceRows() []row {
 				return
 			}
 			scarce(t, r, times, onSmallDisk(t), func(h *house) (giveBack func()) {
+				// On a full disk nobody gets a connection any more.
+				conn := h.connect("postgres")
 				filler := filepath.Join(h.files(), "filler")
 				f, err := os.Create(filler)
 				if err != nil {
@@ -33,7 +35,6 @@ func scarceRows() []row {
 				defer f.Close()
 				io.Copy(f, zeros{}) // until there is no room
 				// PostgreSQL has a log to write on in already; the next one needs room.
-				conn := h.connect("postgres")
 				conn.Exec(h.Context(), `SELECT pg_switch_wal(), pg_logical_emit_message(false, 'faults', 'next')`) // which may end it
 				conn.Close(h.Context())
 				return func() { os.Remove(filler) }
