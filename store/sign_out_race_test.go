@@ -36,7 +36,10 @@ func TestSignOutEverywhereMeetsALinkInUse(t *testing.T) {
 		},
 		{
 			"the sign-out first", ends, func(person int64, _ string) any { return person },
-			func(s *Store, _ int64, token string) error { _, _, err := s.UseSignIn(ctx, token, Device{}); return err }, ErrTokenSpent,
+			func(s *Store, _ int64, token string) error {
+				_, _, err := s.UseSignIn(ctx, token, Device{})
+				return err
+			}, ErrTokenSpent,
 		},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -6,8 +6,6 @@ import (
 	"strings"
 	"sync"
 	"time"
-
-	"pryday/testdata/testrun"
 )
 
 const roundsOfOpenings = 10 // of each of two phones
@@ -140,7 +138,7 @@ var sending = work{during: "sending", serves: true, start: func(h *house) (func(
 		h.bringIn(club, members)
 		h.r.ack(1)
 		h.launch()
-		testrun.Until(h, "the first mail has come", func() bool { return h.mails.count() > 0 })
+		h.until(10*time.Minute, "the first mail has come", func() bool { return h.mails.count() > 0 })
 		return h.settle
 	}
 	return begin, func() {
