@@ -6,7 +6,7 @@ STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 DEADCODE    = golang.org/x/tools/cmd/deadcode@v0.52.0
 
 # Go's ... passes over folders called testdata.
-PACKAGES = ./... ./testdata/fleet ./testdata/gen ./testdata/hour ./testdata/load ./testdata/mutants ./testdata/pictures ./testdata/season ./testdata/testrun
+PACKAGES = ./... ./testdata/faults ./testdata/fleet ./testdata/gen ./testdata/hour ./testdata/load ./testdata/mutants ./testdata/pictures ./testdata/season ./testdata/testrun ./testdata/testrun/demo
 
 ARGS     =
 FUZZTIME = 5m
@@ -15,9 +15,11 @@ BOXES    = 25000
 ROWS     = .
 MUTANTS  = .
 FOR      = 1h
+FAULTS   = .
+TIMES    = 5
 
 .DEFAULT_GOAL = help
-.PHONY: help demo test quick check migrations mutate bench load hour plans race season soak fuzz golden pictures gazetteer build release reproduce
+.PHONY: help demo test quick check migrations mutate bench load hour plans race season faults soak fuzz golden pictures gazetteer build release reproduce
 
 help: ## list the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1\t/p' $(MAKEFILE_LIST) | expand -t 12
@@ -31,7 +33,7 @@ test: ## every test, on a real Postgres and browser
 	@$(MAKE) --no-print-directory quick
 	@deploy/setup test
 	@# web takes longest and so begins first; quick has vetted all of it; three at once, since many wait for a browser or a disk
-	go test -vet=off -p 3 -timeout 15m ./web ./... ./testdata/season
+	go test -vet=off -p 3 -timeout 15m ./web ./... ./testdata/season ./testdata/faults
 
 # What fails in seconds, before what takes minutes. It needs nothing but Go.
 quick:
@@ -41,10 +43,11 @@ quick:
 	go vet $(PACKAGES)
 	go test ./testdata/mutants ./testdata/hour
 
-check: quick ## format, vet, migrations in order and as they landed, mutants in their places, staticcheck, code that nobody calls
+check: quick ## format, vet, migrations in order and as they landed, mutants in their places, staticcheck, published vulnerabilities, code that nobody calls
 	@files=$$(go run $(GOFUMPT) -l .) || exit 1; if [ -n "$$files" ]; then \
 		echo "not in gofumpt's format (go run $(GOFUMPT) -w FILE):"; echo "$$files"; exit 1; fi
 	go run $(STATICCHECK) $(PACKAGES)
+	@deploy/check-vulnerabilities
 	@dead=$$(go run $(DEADCODE) -test -tags clients,postfix,axe $(PACKAGES)) || exit 1; if [ -n "$$dead" ]; then \
 		echo "nobody calls, and no test:"; echo "$$dead"; exit 1; fi
 
@@ -86,11 +89,16 @@ season: ## people who answer all, half or none of their mails, for 200 days: wha
 	@deploy/setup test
 	PRYDAY_SOAK=1 PRYDAY_SEASON_MAILS=$(MAILS) go test -v -count=1 -timeout 60m ./testdata/season
 
-soak: ## the race detector, the long versions of the tests that kill, every fuzz target for FUZZTIME, and an hour of modest load
+faults: ## kills, stops, starves and misleads the service while it works, TIMES times each, and prints what its users have then (FAULTS=regexp picks)
+	@deploy/setup test
+	PRYDAY_SOAK=1 go test -v -count=1 -timeout 240m -parallel 4 ./testdata/faults -run TestFaults -rows '$(FAULTS)' -times $(TIMES)
+
+soak: ## the race detector, the long versions of the tests that kill, the table of faults, every fuzz target for FUZZTIME, and an hour of modest load
 	@deploy/setup soak
 	@$(MAKE) --no-print-directory race
 	PRYDAY_SOAK=1 PRYDAY_AXE=$(CURDIR)/bin/npm/node_modules/axe-core/axe.min.js \
 		go test -tags clients,postfix,axe -count=1 -timeout 90m ./... ./testdata/fleet ./testdata/season
+	@$(MAKE) --no-print-directory faults TIMES=20
 	@$(MAKE) --no-print-directory fuzz
 	@$(MAKE) --no-print-directory hour
 

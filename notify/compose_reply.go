@@ -19,7 +19,7 @@ func (w *writer) signedAddresses(d *draft, e *mail.Envelope) {
 	if w.replies == nil {
 		return
 	}
-	t := inbox.Token{Club: d.records.club.ID, Member: d.member.ID, Message: d.record.ID, To: d.record.Address}
+	t := inbox.Token{Club: d.records.club.ID, Member: d.member.ID, Message: d.record.ID, Ended: d.member.ButtonsEnded, To: d.record.Address}
 	t.Purpose = store.BounceMail
 	e.ReturnPath, e.Loop = w.replies.Signed(t), w.replies.Plain()
 	if e.ReplyTo == nil {
@@ -93,8 +93,8 @@ func (w *writer) linksFor(d *draft) mail.Links {
 }
 
 // organiserOf is where a calendar's answers come to. It stays the same for all
-// of a member's visits: a calendar takes an update with another one for a
-// different event.
+// of a member's visits, until the member signs out everywhere: a calendar takes
+// an update with another one for a different event.
 func (w *writer) organiserOf(c *scheduler.Club, m *scheduler.Member) string {
-	return w.replies.Signed(inbox.Token{Purpose: store.CalendarMail, Club: c.ID, Member: m.ID})
+	return w.replies.Signed(inbox.Token{Purpose: store.CalendarMail, Club: c.ID, Member: m.ID, Ended: m.ButtonsEnded})
 }

@@ -51,6 +51,9 @@ func (d *deliverer) Work(ctx context.Context, job *river.Job[store.DeliverArgs])
 // attempt returns how long to wait for the next one; zero when the message is
 // through with.
 func (s *Service) attempt(ctx context.Context, club, message int64) (again time.Duration, err error) {
+	if reply, ok := s.takenBefore(delivery{club, message}); ok {
+		return 0, s.delivered(ctx, delivery{club, message}, reply)
+	}
 	d, err := s.writer.read(ctx, club, message)
 	if errors.Is(err, store.ErrNotFound) {
 		return 0, nil // the club was deleted
@@ -81,7 +84,7 @@ func (s *Service) attempt(ctx context.Context, club, message int64) (again time.
 	case smtp.Delivered:
 		log.Info("delivered", "reply", o.Reply)
 		s.count.delivered.Add(1)
-		return 0, s.note(ctx, club, func(ctx context.Context, tx *store.Tx) error { return tx.Delivered(ctx, message, o.Reply) })
+		return 0, s.delivered(ctx, delivery{club, message}, o.Reply)
 	case smtp.Never:
 		return 0, s.refuse(ctx, d, o)
 	}
@@ -90,6 +93,33 @@ func (s *Service) attempt(ctx context.Context, club, message int64) (again time.
 		return time.Millisecond, nil
 	}
 	return s.later(ctx, d, o)
+}
+
+// delivery names a message.
+type delivery struct{ club, message int64 }
+
+// delivered notes that a server took a message. Where the database is away it
+// is kept in mind, and noted instead of sending the message once more.
+func (s *Service) delivered(ctx context.Context, m delivery, reply string) error {
+	err := s.note(ctx, m.club, func(ctx context.Context, tx *store.Tx) error { return tx.Delivered(ctx, m.message, reply) })
+	if errors.Is(err, store.ErrNotFound) { // the club was deleted
+		err = nil
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err == nil {
+		delete(s.taken, m)
+	} else {
+		s.taken[m] = reply
+	}
+	return err
+}
+
+func (s *Service) takenBefore(m delivery) (reply string, ok bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	reply, ok = s.taken[m]
+	return reply, ok
 }
 
 // later notes a failed attempt and says when the next one is, or gives up.

@@ -236,3 +236,26 @@ func TestStop(t *testing.T) {
 		})
 	}
 }
+
+// TestTakenWhileTheDatabaseIsAway: a letter that a server took is not sent once
+// more because that could not be written down.
+func TestTakenWhileTheDatabaseIsAway(t *testing.T) {
+	t.Parallel()
+	b := newFixture(t)
+	to := &nowhere{}
+	n := b.service(t, to)
+	owed := b.oweReminders(t, 1)
+	b.exec(t, `REVOKE UPDATE ON message FROM pryday_app`)
+	for range 2 {
+		if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err == nil {
+			t.Fatal("it could be written down, so this shows nothing")
+		}
+	}
+	b.exec(t, `GRANT UPDATE ON message TO pryday_app`)
+	if _, err := n.Attempt(t.Context(), b.club, owed[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	if m := b.message(t, owed[0].ID); m.State != store.Sent || len(to.all()) != 1 {
+		t.Errorf("%s after %d letters", m.State, len(to.all()))
+	}
+}

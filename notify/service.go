@@ -70,7 +70,8 @@ type Service struct {
 
 	mu      sync.Mutex
 	waiting map[int64]waiting
-	with    map[int64]int64 // by club: the lowest that shares people with it
+	with    map[int64]int64     // by club: the lowest that shares people with it
+	taken   map[delivery]string // what servers answered that took a message, until it is on record
 }
 
 // What is owed at a minute of the local day goes out in it. The specs
@@ -106,7 +107,7 @@ func New(ctx context.Context, c Config) (*Service, error) {
 	s := &Service{
 		store: c.Store, sender: c.Sender, clock: c.Clock, log: cmp.Or(c.Logger, slog.Default()), workers: cmp.Or(c.Workers, 4),
 		ahead: aheadOf, timeout: jobTimeout, rescue: rescueAfter,
-		signer: signer, waiting: map[int64]waiting{},
+		signer: signer, waiting: map[int64]waiting{}, taken: map[delivery]string{},
 	}
 	s.writer = &writer{
 		store: c.Store, clock: c.Clock, from: c.From, dkim: c.DKIM,

@@ -13,6 +13,7 @@ import (
 
 	"golang.org/x/net/idna"
 
+	"pryday/scheduler"
 	"pryday/store"
 )
 
@@ -23,6 +24,7 @@ type Token struct {
 	Club    int64
 	Member  int64
 	Message int64  // 0 on addresses of calendars, which outlive messages
+	Ended   int    // how often the member's buttons had been ended when it was made, with which answers end; 0 on those for bounces
 	To      string // for bounces: the address that the mail went to. Read gives a part of its hash
 }
 
@@ -43,6 +45,10 @@ const (
 	maxLocal = 20
 	maxToken = 80 // characters
 )
+
+// namesEnded is added to the number of a purpose where a token names how often
+// buttons had been ended: those of before, and of who never ended any, do not.
+const namesEnded = 16
 
 // tokenLetters is base32 in lower case: some servers change the case of local
 // parts.
@@ -87,6 +93,10 @@ func (a *Addresses) Signed(t Token) string {
 	b = binary.AppendUvarint(b, uint64(t.Club))
 	b = binary.AppendUvarint(b, uint64(t.Member))
 	b = binary.AppendUvarint(b, uint64(t.Message))
+	if t.Ended > 0 && t.Purpose != store.BounceMail {
+		b[0] += namesEnded
+		b = binary.AppendUvarint(b, uint64(t.Ended))
+	}
 	if t.Purpose == store.BounceMail {
 		b = append(b, hash(a.keys()[0], t.To)...)
 	}
@@ -123,19 +133,31 @@ func (a *Addresses) token(s string) (t Token, ok bool) {
 	}
 	b, signed := b[:len(b)-macBytes], b[len(b)-macBytes:]
 	ours := slices.ContainsFunc(a.keys(), func(key []byte) bool { return hmac.Equal(signed, mac(key, b)) })
-	if !ours || b[0] == 0 || int(b[0]) >= len(purposes) {
+	code, ended := b[0]&^namesEnded, b[0]&namesEnded != 0
+	if !ours || code == 0 || int(code) >= len(purposes) {
 		return Token{}, false
 	}
-	t.Purpose, b = purposes[b[0]], b[1:]
-	for _, id := range []*int64{&t.Club, &t.Member, &t.Message} {
+	t.Purpose, b = purposes[code], b[1:]
+	var times int64
+	numbers := []*int64{&t.Club, &t.Member, &t.Message, &times}
+	if !ended {
+		numbers = numbers[:3]
+	}
+	for _, id := range numbers {
 		v, n := binary.Uvarint(b)
 		if n <= 0 {
 			return Token{}, false
 		}
 		*id, b = int64(v), b[n:]
 	}
-	t.To = string(b)
+	t.Ended, t.To = int(times), string(b)
 	return t, true
+}
+
+// Holds reports whether a token's address still acts for a member: reports of
+// mail that came back are always taken, answers until the member's buttons end.
+func (t Token) Holds(m *scheduler.Member) bool {
+	return t.Purpose == store.BounceMail || t.Ended == m.ButtonsEnded
 }
 
 // WentTo reports whether a bounce's token speaks of a mail to an address.

@@ -22,6 +22,7 @@ const (
 	whyGoesRound    = "goes-round"
 	whyTooMany      = "too-many"
 	whyNobodyToTell = "nobody-to-tell"
+	whyEnded        = "ended"
 )
 
 var daemonNames = regexp.MustCompile(`(?i)^(mailer-daemon|postmaster|no-?reply|do-?not-?reply)@`)

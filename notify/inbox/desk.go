@@ -61,12 +61,16 @@ func NewDesk(c Config) *Desk {
 }
 
 // Known returns nil when mail to a signed address can be taken, and ErrUnknown
-// when its member left or its message was cleared.
+// when its member left or ended it, or its message was cleared.
 func (d *Desk) Known(ctx context.Context, t Token) error {
 	var taken int
 	err := d.Store.InClub(ctx, t.Club, func(tx *store.Tx) (err error) {
-		if _, err = tx.Member(ctx, t.Member); err != nil {
+		m, err := tx.Member(ctx, t.Member)
+		if err != nil {
 			return err
+		}
+		if !t.Holds(m) {
+			return store.ErrNotFound
 		}
 		if t.Message != 0 {
 			if _, err = tx.Message(ctx, t.Message); err != nil {

@@ -62,6 +62,10 @@ func (h *handling) decide(ctx context.Context) (store.MailOutcome, error) {
 		h.note.Detail = h.mail.Subject
 		return store.MailReturned, h.noteReturn(ctx, store.ReturnUnclear, h.mail.Subject)
 	}
+	if t, _ := h.Addresses.Read(h.in.Address); !t.Holds(h.member) { // it ended since the mail was taken
+		h.note.Detail = whyEnded
+		return store.MailKept, nil
+	}
 	if a := readAnswer(h.mail.Calendar); a != nil && (a.Method == "REPLY" || a.Method == "COUNTER") {
 		return h.answered(ctx, a)
 	}

@@ -54,20 +54,16 @@ func killedAfter(t *testing.T, role, url, file string, after time.Duration) (don
 	return err == nil
 }
 
-// rounds is how often something is killed.
-func rounds() int {
-	if testrun.Soak() {
-		return 40
-	}
-	return 3
-}
+// rounds is how often something is killed. make faults kills the program itself
+// meanwhile, as often as it is told.
+const rounds = 3
 
 func TestKilledBackupLeavesAWholeFileOrNone(t *testing.T) {
 	t.Parallel()
 	url, folder := demoDatabase(t), t.TempDir()
 	whole := took(t, func() { killedAfter(t, "backup", url, filepath.Join(folder, "first.backup"), time.Minute) })
 	lot := testrun.Rand(t)
-	for n := range rounds() {
+	for n := range rounds {
 		file := filepath.Join(folder, fmt.Sprintf("%d.backup", n))
 		done := killedAfter(t, "backup", url, file, time.Duration(lot.Int64N(int64(whole))))
 		f, err := os.Open(file)
@@ -101,7 +97,7 @@ func TestKilledRestoreLeavesAWholeDatabaseOrNone(t *testing.T) {
 	}
 	whole := took(t, func() { killedAfter(t, "restore", storetest.New(t), file, time.Minute) })
 	lot := testrun.Rand(t)
-	for n := range rounds() {
+	for n := range rounds {
 		to := storetest.New(t) // with the schema that a killed one leaves
 		done := killedAfter(t, "restore", to, file, time.Duration(lot.Int64N(int64(whole))))
 		var err error

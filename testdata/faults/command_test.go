@@ -1,0 +1,170 @@
+package faults
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"pryday/migrations"
+	"pryday/store/localpg"
+)
+
+var oldClubs = []string{"Old Circle", "Older Circle"}
+
+// migrating is a daemon that finds the schema of an early release.
+var migrating = work{during: "migration", serves: true, start: func(h *house) (func(int) func(), func()) {
+	old, err := early()
+	if err != nil {
+		h.Fatal(err)
+	}
+	var export, plan []string // of a migration that nothing disturbed
+	begin := func(int) func() {
+		h.stop()
+		h.end()
+		h.copyFrom(old)
+		h.launch()
+		return func() { h.ready(); h.settle() }
+	}
+	return begin, func() {
+		var e, p []string
+		for _, c := range oldClubs {
+			e, p = append(e, withoutTimes(h.must("export", "--club", c))), append(p, h.stored(c)...)
+		}
+		if export == nil {
+			export, plan = e, p
+			return
+		}
+		h.r.ack(1)
+		for i, c := range oldClubs {
+			h.isFresh(c)
+			if e[i] != export[i] {
+				h.r.lost++
+				h.r.bad("after the migration the export of %s is another one", oldClubs[i])
+			}
+		}
+		if d := differences(plan, p); len(d) > 0 {
+			h.r.fresh = false
+			h.r.bad("after the migration the plan is another one: %q", d)
+		}
+	}
+}}
+
+// withoutTimes leaves out of an export what is drawn by lot.
+func withoutTimes(export string) string {
+	var kept []string
+	for _, l := range strings.Split(export, "\n") {
+		if !strings.Contains(l, `"uid"`) {
+			kept = append(kept, l)
+		}
+	}
+	return strings.Join(kept, "\n")
+}
+
+// oldSchema is a version of the schema from which a dozen migrations lead to the newest.
+const oldSchema = 29
+
+// early is the state directory of such a release, with records.
+var early = sync.OnceValues(func() (string, error) {
+	file, err := program()
+	if err != nil {
+		return "", err
+	}
+	dir, err := shared()
+	if err != nil {
+		return "", err
+	}
+	ctx, state := context.Background(), filepath.Join(dir, "early")
+	for i, club := range oldClubs {
+		document := filepath.Join(dir, fmt.Sprintf("%d.json", i))
+		if err := os.WriteFile(document, clubOf(club, 20), 0o600); err != nil {
+			return "", err
+		}
+		if err := building(exec.Command(file, "import", document, "--state-dir", state)); err != nil {
+			return "", err
+		}
+	}
+	server, err := localpg.Start(ctx, localpg.Options{StateDir: state})
+	if err != nil {
+		return "", err
+	}
+	defer server.Stop(ctx)
+	return state, migrations.Down(ctx, server.URL(), oldSchema)
+})
+
+// backingUp is the command while nothing serves; what it writes is restored in the end.
+var backingUp = work{during: "backup", start: func(h *house) (func(int) func(), func()) {
+	const club = "Keeping Circle"
+	h.bringIn(club, 120)
+	want := h.must("export", "--club", club)
+	folder := filepath.Join(filepath.Dir(h.log), "backups")
+	if err := os.Mkdir(folder, 0o700); err != nil {
+		h.Fatal(err)
+	}
+	file := ""
+	begin := func(n int) func() {
+		file = filepath.Join(folder, fmt.Sprintf("%d.backup", n))
+		done := h.repeat(func(success bool) bool {
+			_, err := os.Stat(file)
+			switch {
+			case err != nil && success:
+				h.r.lost++
+				h.r.bad("a backup was acknowledged and is not there")
+			case err == nil:
+				if _, err := h.try("restore", "--check", file); err != nil {
+					h.r.bad("there is half a backup: %v", err)
+				}
+				if !success {
+					os.Remove(file) // whole, and not acknowledged: its name is taken
+				}
+			}
+			return success
+		}, "backup", file)
+		return func() { done(); h.r.ack(1) }
+	}
+	next := newHouse(h.T, h.r, "")
+	return begin, func() {
+		if left, _ := filepath.Glob(filepath.Join(folder, "*.part*")); len(left) > 0 {
+			h.r.bad("left behind: %v", left)
+		}
+		next.end()
+		next.copyFrom("")
+		next.must("restore", file)
+		if next.must("export", "--club", club) != want {
+			h.r.lost++
+			h.r.bad("what is restored is another export")
+		}
+		next.isFresh(club)
+	}
+}}
+
+// restoring is the command on a fresh state directory.
+var restoring = work{during: "restore", start: func(h *house) (func(int) func(), func()) {
+	const club = "Restored Circle"
+	from := newHouse(h.T, h.r, startFrom(h.T))
+	from.bringIn(club, 120)
+	want, file := from.must("export", "--club", club), filepath.Join(filepath.Dir(h.log), "whole.backup")
+	from.must("backup", file)
+	begin := func(int) func() {
+		h.end()
+		h.copyFrom("")
+		done := h.repeat(func(success bool) bool {
+			if !success { // it may be whole all the same, which check sees
+				has, err := h.try("club", "list")
+				success = err == nil && strings.Contains(has, club)
+			}
+			return success
+		}, "restore", file)
+		return func() { done(); h.r.ack(1) }
+	}
+	return begin, func() {
+		if h.must("export", "--club", club) != want {
+			h.r.lost++
+			h.r.bad("what is restored is another export")
+		}
+		h.isFresh(club)
+	}
+}}

@@ -1,0 +1,62 @@
+package faults
+
+import (
+	"slices"
+	"syscall"
+	"testing"
+	"time"
+
+	"pryday/testdata/testrun"
+)
+
+const stopFor = 20 * time.Second
+
+// stopRows hold a process up, as a machine does that sleeps or swaps.
+func stopRows() (out []row) {
+	stopped := []killer{
+		{"SIGSTOP of the program, 20 s", killers[0].of},
+		{"SIGSTOP of PostgreSQL, 20 s", killers[1].of},
+	}
+	for _, w := range []work{recording, planning, sending} {
+		for _, k := range stopped {
+			out = append(out, row{k.fault, w.during, func(t *testing.T, r *result, times int) {
+				lots := testrun.Rand(t)
+				h := newHouse(t, r, startFrom(t))
+				begin, check := w.start(h)
+				span := h.unharmed(begin, check)
+				for n := range times {
+					over := make(chan struct{})
+					done := begin(n + 1)
+					go func() { done(); close(over) }()
+					time.Sleep(time.Duration(lots.Int64N(int64(span))))
+					if !isClosed(over) {
+						r.within++
+					}
+					h.holdUp(k.of(h))
+					began := time.Now()
+					h.ready()
+					<-over
+					r.times++
+					r.back(began)
+					check()
+				}
+				h.stop()
+			}})
+		}
+	}
+	return out
+}
+
+// holdUp stops a process and its children for a while.
+func (h *house) holdUp(pid int) {
+	h.Helper()
+	all := append([]int{pid}, children(pid)...)
+	for _, p := range all {
+		syscall.Kill(p, syscall.SIGSTOP) // one of them may end meanwhile
+	}
+	time.Sleep(stopFor)
+	slices.Reverse(all)
+	for _, p := range all {
+		syscall.Kill(p, syscall.SIGCONT)
+	}
+}
