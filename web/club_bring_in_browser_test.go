@@ -51,7 +51,7 @@ func bringInOnAPhone(t *testing.T, browser context.Context) {
 	for name, value := range map[string]string{"latitude": "44,1", "longitude": "-79,9", "elevation_m": "300", "timezone": "America/Toronto"} {
 		b.write(fmt.Sprintf(`input[name="%s:moor"]`, name), value)
 	}
-	b.tap(".bring .acts button")
+	b.tap(".bring > .acts button")
 	b.headed("Was hereinkäme")
 	b.shows("neulich")
 	looked()

@@ -155,7 +155,11 @@ func (f *Feeds) current(ctx context.Context, k key, token string) (*entry, error
 		case err != nil && known:
 			return f.lastGood(old, err), nil
 		case err != nil:
-			if !errors.Is(err, store.ErrAway) {
+			switch {
+			case errors.Is(err, store.ErrAway): // somebody has heard
+			case store.Away(err):
+				f.cfg.Logger.Warn("the database is away, and a calendar is not in memory", "err", err)
+			default:
 				f.cfg.Logger.Error("calendar failed", "err", err)
 			}
 			return nil, err
