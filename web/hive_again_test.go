@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"strings"
 	"testing"
 )
 
@@ -19,6 +20,10 @@ func TestHiveFormsComeBack(t *testing.T) {
 			}
 		}
 	}
+	sibling := h.Boxes[0].Name
+	if sibling == box.Name {
+		sibling = h.Boxes[1].Name
+	}
 	path, id := "/hive/"+itoa(h.ID), itoa(box.ID)
 	b := c.as("Brida")
 	late := (today + 3).String()
@@ -29,6 +34,8 @@ func TestHiveFormsComeBack(t *testing.T) {
 		kept       []string
 	}{
 		{"a box without a mark", "box-add", []string{"name", "  ", "kind", "medium", "where", "bottom", "set_up_on", today.String()}, "must not be empty", []string{`value="medium" selected`, `value="bottom" selected`}},
+		{"a mark of the hive's", "box-add", []string{"name", strings.ToLower(box.Name), "kind", "medium", "set_up_on", today.String()}, box.Name + " is another box of this hive", []string{`value="` + strings.ToLower(box.Name) + `"`}},
+		{"another box's mark", "box-save", []string{"box", id, "name", sibling, "kind", "medium"}, sibling + " is another box of this hive", []string{`value="` + sibling + `"`}},
 		{"a box to come", "box-add", []string{"name", "Z9 & sons", "kind", "deep", "set_up_on", late}, "is still to come", []string{`name="name" value="Z9 &amp; sons"`, `value="` + late + `"`}},
 		{"another hive's name", "save", []string{"name", other, "bee_space", ""}, "", []string{`name="name" value="` + other + `"`}},
 		{"a mark too long", "box-save", []string{"box", id, "name", "Q13 with a very long mark that no brush would ever paint", "kind", "medium"}, "up to 40 are allowed", []string{"no brush would ever paint", `value="medium" selected`}},

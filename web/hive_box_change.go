@@ -14,6 +14,7 @@ func (c *hiveChange) addBox() (err error) {
 	if _, ok := c.p.club.Kind(b.Kind); !ok {
 		c.form.bad("kind", "form.no-kind", cut(b.Kind))
 	}
+	c.markFree(b.Name)
 	if !c.form.ok() {
 		return c.form.refuse()
 	}
@@ -41,6 +42,15 @@ func (c *hiveChange) bringBack() (err error) {
 	return err
 }
 
+// markFree refuses a mark that a box of the hive has, but for some.
+func (c *hiveChange) markFree(mark string, but ...int64) {
+	for _, b := range c.h.Boxes {
+		if strings.EqualFold(b.Name, mark) && !slices.Contains(but, b.ID) {
+			c.form.bad("name", "form.mark-here", b.Name)
+		}
+	}
+}
+
 // box is the box of the form, which must stand on the hive.
 func (c *hiveChange) box() (*scheduler.Box, error) {
 	if b := c.h.Box(c.form.id("box")); b != nil {
@@ -57,6 +67,9 @@ func (c *hiveChange) saveBox() error {
 	now := scheduler.Box{ID: b.ID, Name: c.form.name("name", 40), Kind: c.form.values.Get("kind"), SetUpOn: b.SetUpOn, Repaired: b.Repaired}
 	if _, ok := c.p.club.Kind(now.Kind); !ok {
 		c.form.bad("kind", "form.no-kind", cut(now.Kind))
+	}
+	if now.Name != b.Name {
+		c.markFree(now.Name, b.ID)
 	}
 	if !c.form.ok() {
 		return c.form.refuse()
