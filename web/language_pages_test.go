@@ -177,7 +177,7 @@ func TestAnswersToFormsInTwoLanguages(t *testing.T) {
 		{"a day taken out", apiary + "/season", fields("season_shift_days", "3", "forget", "first-pollen 2027-04-20", "do", "save"), "Ein Tag ist herausgenommen."},
 		{"a region chosen", apiary + "/season", fields("by", "region", "region", "southern-europe", "do", "save"), "gelten jetzt die Daten für Südeuropa und die Donau"},
 		{"a stack turned over", hive + "/order", fields("box", box, "box", itoa(h.Boxes[1].ID), "box", itoa(h.Boxes[0].ID)), "Der Stapel ist neu gezeichnet."},
-		{"a box added", hive + "/box-add", fields("name", "Z9", "kind", "deep", "where", "top", "set_up_on", day), "Zarge Z9 steht jetzt auf QuarryHive1."},
+		{"a mark of another box", hive + "/box-add", fields("name", h.Boxes[0].Name, "kind", "deep", "where", "top", "set_up_on", day), "ist eine andere Zarge dieses Volks."},
 		{"a box saved", hive + "/box-save", fields("box", box, "name", "Q13", "kind", "deep"), "Gespeichert."},
 		{"a box of no kind", hive + "/box-save", fields("box", box, "name", "", "kind", "x"), "ist keine Zargenart"},
 		{"a box repaired", hive + "/repaired", fields("box", box, "on", day), "ist repariert oder hat neue Rähmchen"},
@@ -201,6 +201,10 @@ func TestAnswersToFormsInTwoLanguages(t *testing.T) {
 			got.says(got.status, answers.says)
 		})
 	}
+	c.speaks("Ansel", "de")
+	b := c.as("Ansel")
+	added := b.post(hive+"/box-add", fields("name", "Z9", "kind", "deep", "where", "top", "set_up_on", day))
+	b.get(added.header.Get("Location")).says(http.StatusOK, "Zarge Z9 steht jetzt auf QuarryHive1.")
 }
 
 // What was recorded a moment ago, and what it changed.
