@@ -166,7 +166,7 @@ func TestPastedMarks(t *testing.T) {
 		got.holds(`name="` + markField(b.ID) + `" value="` + form.Get(markField(b.ID)) + `"`)
 	}
 	form.Set("fill", "yes")
-	got = ansel.post(path, form).says(200, "2 new marks are filled in")
+	ansel.post(path, form).says(200, "2 new marks are filled in")
 	if _, b := c.boxNamed("Q11"); b.ID != q11.ID {
 		t.Error("filling in saved already")
 	}

@@ -208,7 +208,8 @@ func TestOpeningsWithoutAWordAreCounted(t *testing.T) {
 	t.Parallel()
 	rows := [][]string{
 		{"Apiary", "Hive", "Box", "Kind", "Date", "Joint", "Left shut"},
-		{"Orchard", "Larch", "New", "medium", "2025-04-03", "", ""}, {"Orchard", "Larch", "New", "", "2025-06-03", "firm", ""},
+		{"Orchard", "Larch", "New", "medium", "2025-04-03", "", ""},
+		{"Orchard", "Larch", "New", "", "2025-06-03", "firm", ""},
 		{"Orchard", "Larch", "New", "", "2025-07-03", "", "yes"},
 	}
 	choices := Suggest(rows, someday)
