@@ -182,9 +182,10 @@ func (d *daemon) serve(ctx context.Context) error {
 	defer func() { cancel(); wait() }()
 	arriving := &arrivals{}
 	server := &http.Server{
-		Handler: d.pages, ConnState: arriving.note, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn),
+		Handler: d.pages, ErrorLog: slog.NewLogLogger(d.log.Handler(), slog.LevelWarn),
 		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute,
 	}
+	arriving.watch(server)
 	failed, accepted := make(chan error, 2), make(chan struct{})
 	go func() { defer close(accepted); failed <- server.Serve(d.listener) }()
 	d.inbound.run(ctx, failed, d.log)

@@ -39,7 +39,7 @@ func TestDemo(t *testing.T) {
 		})
 	case status := <-done:
 		t.Fatalf("the demo ended with status %d\n%s", status, errs.text())
-	case <-time.After(time.Minute):
+	case <-time.After(2 * time.Minute):
 		t.Errorf("the demo did not come up\n%s", errs.text())
 	}
 	cancel()

@@ -221,7 +221,7 @@ func startServeAt(t *testing.T, now func() time.Time, args ...string) (address s
 	case status := <-done:
 		done <- status
 		t.Fatalf("serve ended at once\n%s", errs.text())
-	case <-time.After(30 * time.Second):
+	case <-time.After(2 * time.Minute):
 		t.Fatalf("serve did not come up\n%s", errs.text())
 	}
 	return "", nil, nil

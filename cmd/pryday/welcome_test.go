@@ -61,7 +61,7 @@ func serveOnce(t *testing.T, database string, do func(address string)) string {
 	case <-errs.found:
 	case status := <-done:
 		t.Fatalf("serve ended with status %d\n%s", status, errs.text())
-	case <-time.After(30 * time.Second):
+	case <-time.After(2 * time.Minute):
 		t.Fatalf("serve did not come up\n%s", errs.text())
 	}
 	if do != nil {
