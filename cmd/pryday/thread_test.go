@@ -280,7 +280,7 @@ func (in *mailServer) next(t *testing.T) string {
 	select {
 	case letter := <-in.letters:
 		return letter
-	case <-time.After(30 * time.Second):
+	case <-time.After(2 * time.Minute):
 		t.Fatal("no mail came")
 		return ""
 	}
