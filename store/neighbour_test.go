@@ -2,11 +2,13 @@ package store_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strconv"
 	"testing"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 
 	"pryday/migrations"
 	"pryday/store"
@@ -86,5 +88,36 @@ func TestServesThroughAnAddition(t *testing.T) {
 	}
 	if err := s.Ready(ctx); err == nil {
 		t.Error("ready on a schema that is not for it")
+	}
+}
+
+// A migration locks tables in another order than whoever reads: the reader begins
+// anew, and is refused only when that never ends.
+func TestSnapshotOutlivesADeadlock(t *testing.T) {
+	t.Parallel()
+	ctx := t.Context()
+	s, err := store.Open(ctx, store.Config{URL: storetest.Serving(storetest.New(t)), Apart: true, MaxConns: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	club, err := s.CreateClub(ctx, "Hollow Lane Bees")
+	if err != nil {
+		t.Fatal(err)
+	}
+	deadlock := fmt.Errorf("read the club: %w", &pgconn.PgError{Code: "40P01"})
+	reads := 0
+	err = s.InSnapshot(ctx, club, func(tx *store.Tx) error {
+		if reads++; reads == 1 {
+			return deadlock
+		}
+		_, err := tx.Club(ctx)
+		return err
+	})
+	if err != nil || reads != 2 {
+		t.Errorf("read %d times: %v", reads, err)
+	}
+	if err := s.InSnapshot(ctx, club, func(*store.Tx) error { return deadlock }); !errors.Is(err, deadlock) {
+		t.Errorf("in a deadlock each time: %v", err)
 	}
 }

@@ -49,8 +49,8 @@ func (s *Store) InClub(ctx context.Context, club int64, fn func(*Tx) error) erro
 
 // InSnapshot runs fn in one read-only transaction whose statements all see
 // the same moment: of the primary's, or where the context allows it (MayLag) of
-// a replica's. fn runs again when the replica fails it, and once more when the
-// connection is lost: it must not have effects elsewhere.
+// a replica's. fn runs again when the replica fails it, in a deadlock, and once
+// more when the connection is lost: it must not have effects elsewhere.
 func (s *Store) InSnapshot(ctx context.Context, club int64, fn func(*Tx) error) error {
 	read := func(pool *pgxpool.Pool, lags bool) error {
 		return s.once(ctx, pool, club, "begin isolation level repeatable read read only", func(tx *Tx) error {
@@ -65,11 +65,15 @@ func (s *Store) InSnapshot(ctx context.Context, club int64, fn func(*Tx) error) 
 		}
 	}
 	s.primaryReads.Add(1)
-	err := read(s.pool, false)
-	if Away(err) && !errors.Is(err, ErrAway) && !errors.Is(err, context.DeadlineExceeded) && ctx.Err() == nil {
-		err = read(s.pool, false) // the server may have another name, or be back
+	for i := 1; ; i++ {
+		err := read(s.pool, false)
+		switch {
+		case i < attempts && code(err) == deadlockDetected: // a migration locks tables in an order of its own
+		case i == 1 && Away(err) && !errors.Is(err, ErrAway) && !errors.Is(err, context.DeadlineExceeded) && ctx.Err() == nil: // the server may have another name, or be back
+		default:
+			return err
+		}
 	}
-	return err
 }
 
 func (s *Store) once(ctx context.Context, pool *pgxpool.Pool, club int64, begin string, fn func(*Tx) error) error {
