@@ -1,10 +1,6 @@
 package feed
 
 import (
-	"bytes"
-	"compress/gzip"
-	"crypto/sha256"
-	"encoding/hex"
 	"net/http"
 	"strconv"
 	"time"
@@ -24,7 +20,8 @@ type entry struct {
 	modified   []string       // the same, as a header
 	inline     []string       // Content-Disposition: shown, and saved under the calendar's name
 	plain, gz  content
-	kept       *kept // what it is made anew from; nil where it is made whole each time
+	kept       *kept  // what it is made anew from; nil where it is made whole each time
+	pieces     pieces // of gz
 }
 
 // content is one form of a calendar with the headers that go with it.
@@ -36,47 +33,32 @@ type content struct {
 // seal gives e its bytes and the time since when it has had them: that of the
 // entry before it when they are the same.
 func (e *entry) seal(body []byte, before *entry, now time.Time) {
-	e.plain = newContent(body)
+	var older pieces
+	if before != nil {
+		older = before.pieces
+	}
+	p := pack(body, older)
+	e.plain, e.gz, e.pieces = newContent(body, p.tag), newContent(p.bytes, p.tag+"-gz"), p.pieces
 	e.changedAt = now.Truncate(time.Second)
 	if before != nil && !before.gone && before.plain.etag != nil {
 		switch {
 		case before.plain.etag[0] == e.plain.etag[0]:
-			e.changedAt, e.gz = before.changedAt, before.gz
+			e.changedAt = before.changedAt
 		case !e.changedAt.After(before.changedAt): // twice in one second, which is all that the header can tell
 			e.changedAt = before.changedAt.Add(time.Second)
 		}
 	}
 	e.modified = []string{e.changedAt.UTC().Format(http.TimeFormat)}
-	if e.gz.bytes == nil {
-		e.gz = newContent(compress(body))
-	}
 }
 
 // saveAs names the file that a browser makes of the calendar.
 func (e *entry) saveAs(name string) { e.inline = []string{`inline; filename="` + name + `.ics"`} }
 
-// newContent names bytes by their hash: 128 bits of SHA-256.
-func newContent(b []byte) content {
-	sum := sha256.Sum256(b)
-	return content{bytes: b, etag: []string{`"` + hex.EncodeToString(sum[:16]) + `"`}, length: []string{strconv.Itoa(len(b))}}
-}
-
-func compress(b []byte) []byte {
-	var out bytes.Buffer
-	w, err := gzip.NewWriterLevel(&out, gzip.BestSpeed)
-	if err == nil {
-		_, err = w.Write(b)
-	}
-	if err == nil {
-		err = w.Close()
-	}
-	if err != nil {
-		panic(err) // a buffer takes everything
-	}
-	return out.Bytes()
+func newContent(b []byte, tag string) content {
+	return content{bytes: b, etag: []string{`"` + tag + `"`}, length: []string{strconv.Itoa(len(b))}}
 }
 
 // weight is the memory that an entry holds, in bytes.
 func (e *entry) weight() uint32 {
-	return uint32(len(e.plain.bytes) + len(e.gz.bytes) + 1024 + e.kept.size())
+	return uint32(len(e.plain.bytes) + len(e.gz.bytes) + 1024 + 96*len(e.pieces) + e.kept.size())
 }
