@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"text/tabwriter"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -208,9 +209,8 @@ func (r *planReport) print(term *terminal) error {
 			fmt.Fprintf(out, ", %s", term.say.List(v.Who))
 		}
 		fmt.Fprintf(out, ", %s\n    %s\n", term.say.Say("command.plan.hours", digits(v.Hours, 1)), v.Why)
-		for _, b := range v.Boxes {
-			near := term.say.Terse(v.On.Year())
-			fmt.Fprintf(out, "    %s\n", near.Say("command.plan.open-by", b.Hive, b.Box, b.Due, reasonInShort(b.Reason), digits(100*b.Odds, 0), digits(100*b.Stuck, 0)))
+		if err := v.printBoxes(term); err != nil {
+			return err
 		}
 	}
 	fmt.Fprintln(out)
@@ -228,5 +228,23 @@ func (r *planReport) print(term *terminal) error {
 	return nil
 }
 
-// reasonInShort names a reason in a word or two, for lists.
+// printBoxes prints the boxes of a visit as a table, from the top of each stack
+// down, as hands come to them.
+func (v *visitRow) printBoxes(term *terminal) error {
+	if len(v.Boxes) == 0 {
+		return nil
+	}
+	say := term.say.Terse(v.On.Year())
+	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
+	fmt.Fprintf(table, "    %s\n", say.Say("command.plan.heads"))
+	for _, b := range v.Boxes {
+		fmt.Fprintf(table, "    %s\n", say.Say("command.plan.box", b.Hive, b.Box, b.Due, padded(100*b.Odds), padded(100*b.Stuck), reasonInShort(b.Reason)))
+	}
+	return table.Flush()
+}
+
+// padded is a percentage with room for three digits, so that they stand below one another.
+func padded(percent float64) string { return fmt.Sprintf("%3.0f", percent) }
+
+// reasonInShort names a reason in a few words, for lists.
 func reasonInShort(r scheduler.Reason) text.Text { return text.New("command.plan." + string(r)) }
