@@ -77,6 +77,20 @@ func TestActionTokenIsOneDeed(t *testing.T) {
 	}
 }
 
+// What stands in an own calendar ends when its member signs out everywhere, and
+// works as long after the visit's day as a mail's button does.
+func TestCalendarActionsEndWithASignOut(t *testing.T) {
+	day := scheduler.NewDate(2027, 5, 3)
+	got := notify.CalendarAction(7, &scheduler.Member{ID: 5, ButtonsEnded: 3}, 11, &scheduler.Visit{UID: "u", On: day, Sequence: 2}, 48*time.Hour)
+	want := notify.Action{
+		Do: notify.LookDeed, Club: 7, Member: 5, Link: 11, VisitUID: "u", Ended: 3,
+		Expires: time.Date(2027, 5, 3+90-2, 0, 0, 0, 0, time.UTC), // the day of visits is two days ahead of the clock
+	}
+	if got != want {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+}
+
 func TestKeysRotate(t *testing.T) {
 	now := time.Date(2027, 5, 1, 7, 0, 0, 0, time.UTC)
 	a := notify.Action{Do: notify.CantGoDeed, Club: 3, Member: 9, VisitUID: "v1", Expires: now.Add(time.Hour)}
