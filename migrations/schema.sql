@@ -816,7 +816,7 @@ END $$;
 
 CREATE FUNCTION public.served_since() RETURNS bigint
     LANGUAGE sql IMMUTABLE
-    AS $$SELECT 42::bigint$$;
+    AS $$SELECT 44::bigint$$;
 
 -- Name: FUNCTION served_since(); Type: COMMENT; Schema: public; Owner: -
 
@@ -1039,6 +1039,7 @@ CREATE TABLE public.apiary (
     feed_version bigint DEFAULT 0 NOT NULL,
     overdue integer DEFAULT 0 NOT NULL,
     overdue_since date,
+    worst_odds double precision,
     CONSTRAINT apiary_elevation_m_check CHECK (((elevation_m >= ('-430'::integer)::double precision) AND (elevation_m <= (6000)::double precision))),
     CONSTRAINT apiary_first_pollen_check CHECK ((array_position(first_pollen, NULL::date) IS NULL)),
     CONSTRAINT apiary_latitude_check CHECK (((latitude >= ('-90'::integer)::double precision) AND (latitude <= (90)::double precision))),
@@ -1053,6 +1054,7 @@ CREATE TABLE public.apiary (
     CONSTRAINT apiary_travel_hours_check CHECK (((travel_hours >= (0)::double precision) AND (travel_hours <= (24)::double precision))),
     CONSTRAINT apiary_trip_check CHECK ((length(trip) <= 200)),
     CONSTRAINT apiary_weekdays_check CHECK (((weekdays >= 0) AND (weekdays <= 127))),
+    CONSTRAINT odds_are_a_chance CHECK (((worst_odds >= (0)::double precision) AND (worst_odds <= (1)::double precision))),
     CONSTRAINT overdue_since_a_day CHECK (((overdue = 0) = (overdue_since IS NULL))),
     CONSTRAINT planned_by_some_rules CHECK (((planned_on IS NULL) = (planned_rules IS NULL)))
 );
@@ -1084,6 +1086,10 @@ COMMENT ON COLUMN public.apiary.overdue IS 'boxes past their due day, as it was 
 -- Name: COLUMN apiary.overdue_since; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.apiary.overdue_since IS 'the earliest of those days';
+
+-- Name: COLUMN apiary.worst_odds; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.apiary.worst_odds IS 'of its box that is likeliest to be hard, on planned_on; empty where it has no box';
 
 -- Name: apiary_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 
@@ -1203,24 +1209,6 @@ CREATE TABLE public.box_place (
     CONSTRAINT on_some_hive CHECK (((place = 'hive'::text) = (hive_id IS NOT NULL))),
     CONSTRAINT place_in_the_stack CHECK (("position" >= 0))
 );
-
--- Name: box_state; Type: TABLE; Schema: public; Owner: -
-
-CREATE TABLE public.box_state (
-    club_id bigint NOT NULL,
-    box_id bigint NOT NULL,
-    on_day date NOT NULL,
-    sealing_days double precision NOT NULL,
-    rate_mean double precision NOT NULL,
-    rate_variance double precision NOT NULL,
-    odds double precision NOT NULL,
-    overdue boolean NOT NULL,
-    stuck double precision DEFAULT 0 NOT NULL,
-    CONSTRAINT box_state_stuck_check CHECK (((stuck >= (0)::double precision) AND (stuck <= (1)::double precision))),
-    CONSTRAINT numbers_are_finite CHECK ((((sealing_days >= (0)::double precision) AND (sealing_days <= ('1000000'::numeric)::double precision)) AND ((rate_mean >= ('-1000'::numeric)::double precision) AND (rate_mean <= ('1000'::numeric)::double precision)) AND ((rate_variance >= (0)::double precision) AND (rate_variance <= ('1000'::numeric)::double precision)))),
-    CONSTRAINT odds_are_a_chance CHECK (((odds >= (0)::double precision) AND (odds <= (1)::double precision)))
-)
-WITH (fillfactor='50');
 
 -- Name: calendar_entry; Type: TABLE; Schema: public; Owner: -
 
@@ -1406,17 +1394,36 @@ CREATE TABLE public.due (
     openings integer DEFAULT 0 NOT NULL,
     due_first date,
     due_last date,
+    seal_since date,
+    seal_left double precision DEFAULT 0 NOT NULL,
+    seal_ages double precision[],
+    rate_mean double precision DEFAULT 0 NOT NULL,
+    rate_variance double precision DEFAULT 0 NOT NULL,
+    rated_on date DEFAULT '2000-01-01'::date NOT NULL,
     CONSTRAINT due_left_alone_key CHECK ((left_alone ~ '^[a-z-]*$'::text)),
     CONSTRAINT due_left_alone_words CHECK (((left_alone_words = ''::text) OR (left_alone <> ''::text))),
     CONSTRAINT due_moved_key CHECK ((moved ~ '^[a-z-]*$'::text)),
     CONSTRAINT due_openings_check CHECK ((openings >= 0)),
     CONSTRAINT last_hard_is_a_degree CHECK (((last_hard >= '-1'::integer) AND (last_hard <= 4))),
+    CONSTRAINT numbers_are_finite CHECK ((((seal_left >= (0)::double precision) AND (seal_left <= ('1000000'::numeric)::double precision)) AND ((rate_mean >= ('-1000'::numeric)::double precision) AND (rate_mean <= ('1000'::numeric)::double precision)) AND ((rate_variance >= (0)::double precision) AND (rate_variance <= ('1000'::numeric)::double precision)))),
     CONSTRAINT reason_is_known CHECK ((reason = ANY (ARRAY[''::text, 'odds'::text, 'longest-wait'::text, 'required'::text, 'guess'::text, 'above'::text])))
 );
 
 -- Name: COLUMN due.due_first; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.due.due_first IS 'within these days it would be due, 8 times in 10, if it were known how fast the box seals';
+
+-- Name: COLUMN due.seal_since; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.due.seal_since IS 'the day at which seal_left sealing days were in the seal; empty where nothing seals it';
+
+-- Name: COLUMN due.seal_ages; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.due.seal_ages IS 'sealing days and how likely they are, by turns, of a seal that may have been broken without a record';
+
+-- Name: COLUMN due.rated_on; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.due.rated_on IS 'the day from which rate_variance grows';
 
 -- Name: forecast; Type: TABLE; Schema: public; Owner: -
 
@@ -2224,11 +2231,6 @@ ALTER TABLE ONLY public.box
 ALTER TABLE ONLY public.box_place
     ADD CONSTRAINT box_place_pkey PRIMARY KEY (box_id, n, club_id);
 
--- Name: box_state box_state_pkey; Type: CONSTRAINT; Schema: public; Owner: -
-
-ALTER TABLE ONLY public.box_state
-    ADD CONSTRAINT box_state_pkey PRIMARY KEY (box_id, club_id);
-
 -- Name: calendar_entry calendar_entry_pkey; Type: CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.calendar_entry
@@ -2742,11 +2744,6 @@ ALTER TABLE ONLY public.box_place
 ALTER TABLE ONLY public.box_place
     ADD CONSTRAINT box_place_club_id_hive_id_fkey FOREIGN KEY (club_id, hive_id) REFERENCES public.hive(club_id, id) ON DELETE CASCADE;
 
--- Name: box_state box_state_club_id_box_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
-
-ALTER TABLE ONLY public.box_state
-    ADD CONSTRAINT box_state_club_id_box_id_fkey FOREIGN KEY (club_id, box_id) REFERENCES public.box(club_id, id) ON DELETE CASCADE;
-
 -- Name: calendar_entry calendar_entry_club_id_fkey; Type: FK CONSTRAINT; Schema: public; Owner: -
 
 ALTER TABLE ONLY public.calendar_entry
@@ -3095,10 +3092,6 @@ ALTER TABLE public.box_kind ENABLE ROW LEVEL SECURITY;
 
 ALTER TABLE public.box_place ENABLE ROW LEVEL SECURITY;
 
--- Name: box_state; Type: ROW SECURITY; Schema: public; Owner: -
-
-ALTER TABLE public.box_state ENABLE ROW LEVEL SECURITY;
-
 -- Name: calendar_entry; Type: ROW SECURITY; Schema: public; Owner: -
 
 ALTER TABLE public.calendar_entry ENABLE ROW LEVEL SECURITY;
@@ -3182,10 +3175,6 @@ CREATE POLICY one_club ON public.box_kind USING ((club_id = public.current_club(
 -- Name: box_place one_club; Type: POLICY; Schema: public; Owner: -
 
 CREATE POLICY one_club ON public.box_place USING ((club_id = public.current_club()));
-
--- Name: box_state one_club; Type: POLICY; Schema: public; Owner: -
-
-CREATE POLICY one_club ON public.box_state USING ((club_id = public.current_club()));
 
 -- Name: calendar_entry one_club; Type: POLICY; Schema: public; Owner: -
 
@@ -3718,10 +3707,6 @@ GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.box_kind TO pryday_app;
 -- Name: TABLE box_place; Type: ACL; Schema: public; Owner: -
 
 GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.box_place TO pryday_app;
-
--- Name: TABLE box_state; Type: ACL; Schema: public; Owner: -
-
-GRANT SELECT,INSERT,DELETE,UPDATE ON TABLE public.box_state TO pryday_app;
 
 -- Name: TABLE calendar_entry; Type: ACL; Schema: public; Owner: -
 

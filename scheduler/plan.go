@@ -203,14 +203,13 @@ func (p *projection) states(out []BoxState, a *Apiary, rates Rates) []BoxState {
 			s := BoxState{
 				BoxID: box.ID, ApiaryID: a.ID, HiveID: hive.ID,
 				Since: rate.From, LastOpened: rate.LastOpened, LastHard: rate.LastHard, ShutOn: rate.ShutOn,
-				SealingDays: rate.Age(y.season, y.today), RateMean: rate.Mean, Openings: rate.Openings,
-				RateVariance: rate.VarianceOn(y.today), LeftAlone: y.leftAloneBecause(h, box),
+				Openings: rate.Openings, LeftAlone: y.leftAloneBecause(h, box), Outlook: rate.outlook(),
 			}
-			s.Odds, s.Stuck = p.rules.recalibration.Odds(rate.HardAndStuck(y.season, y.today))
 			if next < len(p.start) && p.start[next].box == box {
 				p.start[next].state(y, &p.rules, &s)
 				next++
 			}
+			s.OnDay(y.season, p.rules.recalibration, y.today)
 			out = append(out, s)
 		}
 	}
@@ -222,7 +221,6 @@ func (b *boxDue) state(y *days, r *dueRules, s *BoxState) {
 	s.Due, s.Reason = y.today+Date(b.due), b.reason
 	first, last := b.dueRange(y, r)
 	s.DueFirst, s.DueLast = y.today+Date(first), y.today+Date(last)
-	s.Overdue = b.due < 0 && b.reason != BecauseGuess
 	if b.oddsDay <= HorizonDays {
 		s.OddsDay = y.today + Date(b.oddsDay)
 	}

@@ -117,6 +117,7 @@ type BoxState struct {
 	Moved        Closing // what Due was moved out of, where it is not the day that the reason alone gives
 	Overdue      bool    // Due is before today
 	LeftAlone    LeftAlone
+	Outlook      Outlook // what the age, the rate and the odds of today are worked out from
 }
 
 // HorizonDays is how far ahead visits are planned.

@@ -45,21 +45,25 @@ type periodRow struct {
 }
 
 func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
-	scan := func(rows pgx.Rows) (err error) {
-		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
-		return err
-	}
 	periods := `SELECT kind, coalesce(hive_id, 0) AS hive_id, coalesce(apiary_id, 0) AS apiary_id,
 		coalesce(member_id, 0) AS member_id, from_day, until_day, reason FROM leave_alone `
 	hives := `SELECT id, apiary_id, name, bee_space, requeened, retired_on FROM hive `
 	keepers := `SELECT apiary_id, member_id FROM apiary_keeper `
-	b.Queue(selectApiaries+`WHERE id = ANY($1) ORDER BY id`, sc.apiaries).Query(scan)
+	l.queueSomeApiaries(b, sc.apiaries)
 	queue(b, &l.keepers, keepers+`WHERE apiary_id = ANY($1) ORDER BY apiary_id, position`, sc.apiaries)
 	queue(b, &l.hives, hives+`WHERE apiary_id = ANY($1) ORDER BY id`, sc.apiaries)
 	queue(b, &l.periods, periods+`
 		WHERE member_id = ANY(ARRAY(SELECT id FROM member)) OR apiary_id = ANY($1)
 		   OR hive_id = ANY(`+hivesOf+`)
 		ORDER BY from_day, id`, sc.apiaries)
+}
+
+// queueSomeApiaries reads what is said of the places alone.
+func (l *loading) queueSomeApiaries(b *pgx.Batch, ids []int64) {
+	b.Queue(selectApiaries+`WHERE id = ANY($1) ORDER BY id`, ids).Query(func(rows pgx.Rows) (err error) {
+		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
+		return err
+	})
 }
 
 // SeasonSeen reads those apiaries of the club at which days of the season were

@@ -58,18 +58,18 @@ func copyClub(b testing.TB, s *Store, first int64, clubs int) []int64 {
 			INSERT INTO opening (club_id, id, box_id, on_day, joint, frames, scraped, by_member)
 				SELECT %[1]d, gen_random_uuid(), box_id + %[3]s, on_day, joint, frames, scraped, by_member + %[3]s
 				  FROM opening WHERE club_id = %[2]d ORDER BY seq;
-			UPDATE apiary a SET planned_on = f.planned_on, planned_rules = f.planned_rules
+			UPDATE apiary a SET planned_on = f.planned_on, planned_rules = f.planned_rules, overdue = f.overdue, overdue_since = f.overdue_since, worst_odds = f.worst_odds
 			  FROM apiary f WHERE a.club_id = %[1]d AND f.club_id = %[2]d AND a.id = f.id + %[3]s;
 			INSERT INTO visit (club_id, id, uid, apiary_id, on_day, status, first_seen, cancelled_until)
 				SELECT %[1]d, id + %[3]s, uid, apiary_id + %[3]s, on_day, status, first_seen, cancelled_until FROM visit WHERE club_id = %[2]d;
 			INSERT INTO visit_box SELECT %[1]d, visit_id + %[3]s, n, box_id + %[3]s, due, reason, odds FROM visit_box WHERE club_id = %[2]d;
 			INSERT INTO visit_member (club_id, visit_id, member_id, n, said)
 				SELECT %[1]d, visit_id + %[3]s, member_id + %[3]s, n, said FROM visit_member WHERE club_id = %[2]d;
-			INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone)
-				SELECT %[1]d, box_id + %[3]s, apiary_id + %[3]s, hive_id + %[3]s, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone
-				  FROM due WHERE club_id = %[2]d;
-			INSERT INTO box_state SELECT %[1]d, box_id + %[3]s, on_day, sealing_days, rate_mean, rate_variance, odds, overdue
-				  FROM box_state WHERE club_id = %[2]d`, club, first, at))
+			INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone,
+			                 seal_since, seal_left, rate_mean, rate_variance, rated_on)
+				SELECT %[1]d, box_id + %[3]s, apiary_id + %[3]s, hive_id + %[3]s, since, last_opened, last_hard, odds_day, due, reason, moved, left_alone,
+				       seal_since, seal_left, rate_mean, rate_variance, rated_on
+				  FROM due WHERE club_id = %[2]d`, club, first, at))
 	}
 	exec(`ANALYZE`)
 	return ids

@@ -101,7 +101,7 @@ func BenchmarkReplanClub(b *testing.B) {
 
 // forgetPlan leaves a club as if it had never been planned.
 func (tx *Tx) forgetPlan(ctx context.Context) error {
-	for _, sql := range []string{`DELETE FROM visit`, `DELETE FROM box_state`, `DELETE FROM due`, `UPDATE apiary SET planned_on = NULL, planned_rules = NULL`} {
+	for _, sql := range []string{`DELETE FROM visit`, `DELETE FROM due`, `UPDATE apiary SET planned_on = NULL, planned_rules = NULL, worst_odds = NULL`} {
 		if _, err := tx.tx.Exec(ctx, sql); err != nil {
 			return err
 		}

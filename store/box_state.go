@@ -4,69 +4,74 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"strconv"
 
 	"github.com/jackc/pgx/v5"
 
 	"pryday/scheduler"
 )
 
-// stateRow is what was worked out about one box: the row of due, and beside it
-// the row of box_state.
-type stateRow struct {
-	scheduler.BoxState
-	on scheduler.Date // the day that it was worked out for
-}
-
-const (
-	selectDue = `
+// selectDue reads what scanState takes.
+const selectDue = `
 	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason, moved, left_alone, left_alone_words,
-	       openings, due_first, due_last FROM due `
-	selectBoxStates = `
-	SELECT box_id, sealing_days, rate_mean, rate_variance, odds, stuck, overdue, on_day FROM box_state `
-)
+	       openings, due_first, due_last, seal_since, seal_left, seal_ages, rate_mean, rate_variance, rated_on FROM due `
 
-func (s *stateRow) dueTargets() []any {
-	return []any{
-		&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.ShutOn, &s.OddsDay, &s.Due, &s.Reason,
+// scanState reads all of a state that does not depend on the day.
+func scanState(row pgx.CollectableRow) (s scheduler.BoxState, err error) {
+	o := &s.Outlook
+	var ages []float64
+	err = row.Scan(&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.ShutOn, &s.OddsDay, &s.Due, &s.Reason,
 		&s.Moved, &s.LeftAlone.Why, &s.LeftAlone.Words, &s.Openings, &s.DueFirst, &s.DueLast,
-	}
+		&o.Since, &o.Left, &ages, &o.Mean, &o.Variance, &o.RatedOn)
+	o.SetAges(ages)
+	return s, err
 }
 
-func (s *stateRow) stateTargets() []any {
-	return []any{&s.BoxID, &s.SealingDays, &s.RateMean, &s.RateVariance, &s.Odds, &s.Stuck, &s.Overdue, &s.on}
+// lasting is what of a state does not depend on the day, which is what is stored.
+func lasting(s *scheduler.BoxState) scheduler.BoxState {
+	d := *s
+	d.SealingDays, d.RateMean, d.RateVariance, d.Odds, d.Stuck, d.Overdue = 0, 0, 0, 0, 0, false
+	return d
 }
 
-// addState takes over what stands in box_state.
-func (s *stateRow) addState(o *stateRow) {
-	s.SealingDays, s.RateMean, s.RateVariance, s.Odds = o.SealingDays, o.RateMean, o.RateVariance, o.Odds
-	s.Stuck, s.Overdue, s.on = o.Stuck, o.Overdue, o.on
-}
-
-// queueStates reads the two tables apart: of each, rows are found by an index.
+// queueStates reads what is known of the boxes of apiaries, and the days that
+// those were planned for last.
 func (l *loading) queueStates(b *pgx.Batch, sc scope) {
 	b.Queue(selectDue+`WHERE apiary_id = ANY($1) ORDER BY box_id`, sc.apiaries).Query(func(rows pgx.Rows) (err error) {
-		l.states, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (s stateRow, err error) {
-			err = row.Scan(s.dueTargets()...)
-			return s, err
-		})
+		l.states, err = pgx.CollectRows(rows, scanState)
 		return err
 	})
-	b.Queue(selectBoxStates+`
-		WHERE box_id = ANY(ARRAY(SELECT box_id FROM due WHERE apiary_id = ANY($1))) ORDER BY box_id`, sc.apiaries).
-		Query(func(rows pgx.Rows) error {
-			i := 0
-			var s stateRow
-			_, err := pgx.ForEachRow(rows, s.stateTargets(), func() error {
-				for i < len(l.states) && l.states[i].BoxID < s.BoxID {
-					i++
-				}
-				if i < len(l.states) && l.states[i].BoxID == s.BoxID {
-					l.states[i].addState(&s)
-				}
-				return nil
-			})
-			return err
-		})
+	b.Queue(`SELECT id, planned_on, planned_rules FROM apiary WHERE id = ANY($1) AND planned_on IS NOT NULL`, sc.apiaries).Query(func(rows pgx.Rows) error {
+		l.planned = map[int64]lastPlan{}
+		var id int64
+		var p lastPlan
+		_, err := pgx.ForEachRow(rows, []any{&id, &p.on, &p.rules}, func() error { l.planned[id] = p; return nil })
+		return err
+	})
+}
+
+// lastPlan says for which day, and by which version of the rules, an apiary was
+// planned last.
+type lastPlan struct {
+	on    scheduler.Date
+	rules int
+}
+
+// statesThen returns the states that were read, each of the day that its apiary
+// was planned for.
+func (l *loading) statesThen() []scheduler.BoxState {
+	seasons := make(map[int64]*scheduler.Season, len(l.club.Apiaries))
+	for i := range l.club.Apiaries {
+		a := &l.club.Apiaries[i]
+		seasons[a.ID] = scheduler.NewSeason(a.Place(), &l.club.Rules)
+	}
+	out := slices.Clone(l.states)
+	for i := range out {
+		if s := &out[i]; seasons[s.ApiaryID] != nil {
+			s.OnDay(seasons[s.ApiaryID], l.club.Recalibration, l.planned[s.ApiaryID].on)
+		}
+	}
+	return out
 }
 
 // BoxStates reads the saved states of an apiary's boxes, from the bottom of
@@ -85,6 +90,9 @@ func (tx *Tx) BoxStates(ctx context.Context, apiary int64) ([]scheduler.BoxState
 func (tx *Tx) boxStates(ctx context.Context, apiaries []int64) ([]scheduler.BoxState, error) {
 	l := &loading{}
 	var b pgx.Batch
+	l.queueRules(&b)
+	l.queueRecalibration(&b)
+	l.queueSomeApiaries(&b, apiaries)
 	l.queueStates(&b, scope{apiaries: apiaries})
 	place := map[int64]int{}
 	b.Queue(`
@@ -99,10 +107,7 @@ func (tx *Tx) boxStates(ctx context.Context, apiaries []int64) ([]scheduler.BoxS
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, tx.wrap(err, "read the states of the boxes")
 	}
-	out := make([]scheduler.BoxState, len(l.states))
-	for i := range l.states {
-		out[i] = l.states[i].BoxState
-	}
+	out := l.statesThen()
 	slices.SortFunc(out, func(a, b scheduler.BoxState) int {
 		return cmp.Or(cmp.Compare(a.ApiaryID, b.ApiaryID), cmp.Compare(a.HiveID, b.HiveID), cmp.Compare(place[a.BoxID], place[b.BoxID]))
 	})
@@ -112,8 +117,8 @@ func (tx *Tx) boxStates(ctx context.Context, apiaries []int64) ([]scheduler.BoxS
 // statesByBox finds what was read of each box.
 func (l *loading) statesByBox() map[int64]scheduler.BoxState {
 	out := make(map[int64]scheduler.BoxState, len(l.states))
-	for i := range l.states {
-		out[l.states[i].BoxID] = l.states[i].BoxState
+	for _, s := range l.statesThen() {
+		out[s.BoxID] = s
 	}
 	return out
 }
@@ -142,24 +147,21 @@ func (tx *Tx) SavedPlan(ctx context.Context, today scheduler.Date) (*scheduler.P
 	return plan, err
 }
 
-// queueStateWrites writes the states that differ from those read, and takes
-// out those of boxes that stand there no more.
-func (tx *Tx) queueStateWrites(b *pgx.Batch, l *loading, plan *scheduler.Plan, today scheduler.Date) {
+// queueStateWrites writes the states that differ from those read in more than the
+// day, and takes out those of boxes that stand there no more.
+func (tx *Tx) queueStateWrites(b *pgx.Batch, l *loading, plan *scheduler.Plan) {
 	planned := make(map[int64]bool, len(plan.Boxes))
-	old := make(map[int64]*stateRow, len(l.states))
+	old := make(map[int64]*scheduler.BoxState, len(l.states))
 	for i := range l.states {
 		old[l.states[i].BoxID] = &l.states[i]
 	}
 	apiaries := map[int64]bool{}
-	var due, states []scheduler.BoxState
-	for _, s := range plan.Boxes {
+	var changed []scheduler.BoxState
+	for i := range plan.Boxes {
+		s := &plan.Boxes[i]
 		planned[s.BoxID], apiaries[s.ApiaryID] = true, true
-		was := old[s.BoxID]
-		if was == nil || dueColumns(&was.BoxState) != dueColumns(&s) {
-			due = append(due, s)
-		}
-		if was == nil || was.on != today || stateColumns(&was.BoxState) != stateColumns(&s) {
-			states = append(states, s)
+		if was := old[s.BoxID]; was == nil || *was != lasting(s) {
+			changed = append(changed, *s)
 		}
 	}
 	var gone []int64
@@ -169,24 +171,9 @@ func (tx *Tx) queueStateWrites(b *pgx.Batch, l *loading, plan *scheduler.Plan, t
 		}
 	}
 	if len(gone) > 0 {
-		b.Queue(`DELETE FROM box_state WHERE box_id = ANY($1)`, gone)
 		b.Queue(`DELETE FROM due WHERE box_id = ANY($1)`, gone)
 	}
-	tx.queueDue(b, due)
-	tx.queueBoxStates(b, states, today)
-}
-
-// dueColumns keeps what stands in due, stateColumns what stands in box_state.
-func dueColumns(s *scheduler.BoxState) scheduler.BoxState {
-	d := *s
-	d.SealingDays, d.RateMean, d.RateVariance, d.Odds, d.Stuck, d.Overdue = 0, 0, 0, 0, 0, false
-	return d
-}
-
-func stateColumns(s *scheduler.BoxState) scheduler.BoxState {
-	return scheduler.BoxState{
-		SealingDays: s.SealingDays, RateMean: s.RateMean, RateVariance: s.RateVariance, Odds: s.Odds, Stuck: s.Stuck, Overdue: s.Overdue,
-	}
+	tx.queueDue(b, changed)
 }
 
 func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
@@ -200,48 +187,54 @@ func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
 	hard, openings := make([]int16, n), make([]int, n)
 	dueFirst, dueLast := make([]scheduler.Date, n), make([]scheduler.Date, n)
 	reason, moved, left, words := make([]string, n), make([]string, n), make([]string, n), make([]string, n)
+	sealed, rated := make([]scheduler.Date, n), make([]scheduler.Date, n)
+	remains, mean, variance := make([]float64, n), make([]float64, n), make([]float64, n)
+	ages := make([]string, n)
 	for i := range states {
 		s := &states[i]
 		box[i], apiary[i], hive[i] = s.BoxID, s.ApiaryID, s.HiveID
 		since[i], last[i], shut[i], oddsDay[i], due[i] = s.Since, s.LastOpened, s.ShutOn, s.OddsDay, s.Due
 		hard[i], openings[i], dueFirst[i], dueLast[i] = int16(s.LastHard), s.Openings, s.DueFirst, s.DueLast
 		reason[i], moved[i], left[i], words[i] = string(s.Reason), string(s.Moved), string(s.LeftAlone.Why), s.LeftAlone.Words
+		o := &s.Outlook
+		sealed[i], remains[i], mean[i], variance[i], rated[i] = o.Since, o.Left, o.Mean, o.Variance, o.RatedOn
+		ages[i] = arrayOf(o.Ages())
 	}
 	b.Queue(`
 		INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason,
-		                 moved, left_alone, left_alone_words, openings, due_first, due_last)
-		SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::bigint[], $4::bigint[], $5::date[], $6::date[], $7::smallint[],
-		                           $8::date[], $9::date[], $10::date[], $11::text[], $12::text[], $13::text[], $14::text[],
-		                           $15::int[], $16::date[], $17::date[]) u
+		                 moved, left_alone, left_alone_words, openings, due_first, due_last,
+		                 seal_since, seal_left, rate_mean, rate_variance, rated_on, seal_ages)
+		SELECT $1::bigint, u.box, u.apiary, u.hive, u.since, u.last, u.hard, u.shut, u.odds_day, u.due, u.reason,
+		       u.moved, u.alone, u.words, u.openings, u.first_day, u.last_day,
+		       u.sealed, u.remains, u.mean, u.variance, u.rated, nullif(u.ages, '')::float8[]
+		  FROM unnest($2::bigint[], $3::bigint[], $4::bigint[], $5::date[], $6::date[], $7::smallint[],
+		              $8::date[], $9::date[], $10::date[], $11::text[], $12::text[], $13::text[], $14::text[],
+		              $15::int[], $16::date[], $17::date[], $18::date[], $19::float8[], $20::float8[], $21::float8[], $22::date[], $23::text[])
+		       AS u(box, apiary, hive, since, last, hard, shut, odds_day, due, reason, moved, alone, words, openings, first_day, last_day,
+		            sealed, remains, mean, variance, rated, ages)
 		ON CONFLICT (club_id, box_id) DO UPDATE SET
 			apiary_id = excluded.apiary_id, hive_id = excluded.hive_id, since = excluded.since,
 			last_opened = excluded.last_opened, last_hard = excluded.last_hard, shut_on = excluded.shut_on, odds_day = excluded.odds_day,
 			due = excluded.due, reason = excluded.reason, moved = excluded.moved, left_alone = excluded.left_alone,
-			left_alone_words = excluded.left_alone_words, openings = excluded.openings, due_first = excluded.due_first, due_last = excluded.due_last`,
-		tx.club, box, apiary, hive, since, last, hard, shut, oddsDay, due, reason, moved, left, words, openings, dueFirst, dueLast)
+			left_alone_words = excluded.left_alone_words, openings = excluded.openings, due_first = excluded.due_first, due_last = excluded.due_last,
+			seal_since = excluded.seal_since, seal_left = excluded.seal_left, rate_mean = excluded.rate_mean,
+			rate_variance = excluded.rate_variance, rated_on = excluded.rated_on, seal_ages = excluded.seal_ages`,
+		tx.club, box, apiary, hive, since, last, hard, shut, oddsDay, due, reason, moved, left, words, openings, dueFirst, dueLast,
+		sealed, remains, mean, variance, rated, ages)
 }
 
-func (tx *Tx) queueBoxStates(b *pgx.Batch, states []scheduler.BoxState, today scheduler.Date) {
-	if len(states) == 0 {
-		return
+// arrayOf writes numbers as PostgreSQL reads an array of them, exactly; none as
+// nothing. Arrays of several lengths cannot be one array.
+func arrayOf(all []float64) string {
+	if len(all) == 0 {
+		return ""
 	}
-	n := len(states)
-	box, overdue := make([]int64, n), make([]bool, n)
-	sealing, mean, variance := make([]float64, n), make([]float64, n), make([]float64, n)
-	odds, stuck := make([]float64, n), make([]float64, n)
-	for i := range states {
-		s := &states[i]
-		box[i], overdue[i] = s.BoxID, s.Overdue
-		sealing[i], mean[i], variance[i], odds[i], stuck[i] = s.SealingDays, s.RateMean, s.RateVariance, s.Odds, s.Stuck
+	out := []byte{'{'}
+	for i, x := range all {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		out = strconv.AppendFloat(out, x, 'g', -1, 64)
 	}
-	b.Queue(`
-		INSERT INTO box_state (club_id, box_id, on_day, sealing_days, rate_mean, rate_variance, odds, stuck, overdue)
-		SELECT $1::bigint, u.box_id, $2::date, u.sealing, u.mean, u.variance, u.odds, u.stuck, u.overdue
-		  FROM unnest($3::bigint[], $4::float8[], $5::float8[], $6::float8[], $7::float8[], $8::float8[], $9::bool[])
-		       AS u(box_id, sealing, mean, variance, odds, stuck, overdue)
-		ON CONFLICT (club_id, box_id) DO UPDATE SET
-			on_day = excluded.on_day, sealing_days = excluded.sealing_days, rate_mean = excluded.rate_mean,
-			rate_variance = excluded.rate_variance, odds = excluded.odds, stuck = excluded.stuck,
-			overdue = excluded.overdue`,
-		tx.club, today, box, sealing, mean, variance, odds, stuck, overdue)
+	return string(append(out, '}'))
 }

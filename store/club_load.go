@@ -35,9 +35,9 @@ const (
 type loading struct {
 	club        scheduler.Club
 	feedVersion int64
-	rules       int           // version
-	restores    int           // the earlier version that had the same rules; 0 for none
-	plannedBy   map[int64]int // the version by which apiaries were planned last, where there is one
+	rules       int                // version
+	restores    int                // the earlier version that had the same rules; 0 for none
+	planned     map[int64]lastPlan // apiaries that were
 	keepers     []keeperRow
 	hives       []hiveRow
 	events      []eventRow
@@ -47,7 +47,7 @@ type loading struct {
 	gaps        []gapRow
 	periods     []periodRow
 	visits      []VisitRecord
-	states      []stateRow
+	states      []scheduler.BoxState // without what depends on the day, by box
 	photos      []Photo
 	forecasts   map[string]*scheduler.Forecast // by the ids of their openings
 }
@@ -74,7 +74,6 @@ func (tx *Tx) load(ctx context.Context, sc scope, first ...func(*pgx.Batch)) (*l
 	l.queueVisits(&b, sc)
 	if sc.computed {
 		l.queueStates(&b, sc)
-		l.queuePlannedBy(&b, sc)
 	}
 	if sc.photos {
 		l.queuePhotos(&b, sc)
@@ -130,6 +129,17 @@ func (l *loading) queueClub(b *pgx.Batch) {
 		}
 		return rows.Err()
 	})
+	l.queueRules(b)
+	b.Queue(selectMembers + `club_people() p ON p.id = m.person_id ORDER BY m.id`).Query(func(rows pgx.Rows) (err error) {
+		l.club.Members, err = pgx.CollectRows(rows, scanMember)
+		return err
+	})
+	queue(b, &l.club.Kinds, selectKinds)
+	l.queueRecalibration(b)
+}
+
+// queueRules reads those that hold.
+func (l *loading) queueRules(b *pgx.Batch) {
 	b.Queue(`SELECT version, document, coalesce(restores, 0) FROM rules ORDER BY version DESC LIMIT 1`).QueryRow(func(row pgx.Row) error {
 		var document []byte
 		err := row.Scan(&l.rules, &document, &l.restores)
@@ -138,12 +148,6 @@ func (l *loading) queueClub(b *pgx.Batch) {
 		}
 		return err
 	})
-	b.Queue(selectMembers + `club_people() p ON p.id = m.person_id ORDER BY m.id`).Query(func(rows pgx.Rows) (err error) {
-		l.club.Members, err = pgx.CollectRows(rows, scanMember)
-		return err
-	})
-	queue(b, &l.club.Kinds, selectKinds)
-	l.queueRecalibration(b)
 }
 
 // assemble puts the rows together, in the order of the records.

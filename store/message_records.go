@@ -92,16 +92,15 @@ func scanOwedVisit(row pgx.CollectableRow) (v scheduler.Visit, err error) {
 }
 
 // queueOverdue reads the boxes past their due day that nothing keeps shut, as
-// boxStates orders them. Which are overdue was worked out for the day that the
-// apiary was planned for: those due later need not be looked up.
+// boxStates orders them: on the day that each apiary was planned for last.
 func queueOverdue(b *pgx.Batch, into *[]scheduler.BoxState) {
 	b.Queue(`
 		SELECT d.box_id, d.apiary_id, d.hive_id, d.due
 		  FROM due d
-		 CROSS JOIN LATERAL (SELECT overdue FROM box_state WHERE club_id = d.club_id AND box_id = d.box_id OFFSET 0) s
+		  JOIN apiary a ON a.club_id = d.club_id AND a.id = d.apiary_id
 		 CROSS JOIN LATERAL (SELECT position FROM box WHERE club_id = d.club_id AND id = d.box_id OFFSET 0) x
 		 WHERE d.apiary_id = ` + anyApiary + ` AND d.left_alone = '' AND d.left_alone_words = ''
-		   AND d.due < (SELECT max(planned_on) FROM apiary) AND s.overdue
+		   AND d.due < a.planned_on AND d.reason <> 'guess'
 		 ORDER BY d.apiary_id, d.hive_id, x.position`).Query(func(rows pgx.Rows) (err error) {
 		*into, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (s scheduler.BoxState, err error) {
 			s.Overdue = true

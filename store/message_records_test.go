@@ -243,8 +243,8 @@ func (d *drawnClub) boxes() {
 		for _, h := range a.Hives {
 			for _, b := range h.Boxes {
 				due, alone := d.around("due"), rapid.SampledFrom([]string{"", "", "", "hive"}).Draw(d.rt, "left alone")
-				d.exec(`UPDATE due SET due = $2, left_alone = $3 WHERE box_id = $1`, b.ID, due, alone)
-				d.exec(`UPDATE box_state SET on_day = $2, overdue = $3 WHERE box_id = $1`, b.ID, planned, due < planned)
+				reason := rapid.SampledFrom([]scheduler.Reason{scheduler.BecauseOdds, scheduler.BecauseOdds, scheduler.BecauseGuess}).Draw(d.rt, "because of")
+				d.exec(`UPDATE due SET due = $2, left_alone = $3, reason = $4 WHERE box_id = $1`, b.ID, due, alone, reason)
 			}
 		}
 	}

@@ -188,7 +188,7 @@ func TestReplanOfNothingNewRewritesNothing(t *testing.T) {
 	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
-	tables := []string{"club", "apiary", "visit", "visit_box", "visit_member", "due", "box_state"}
+	tables := []string{"club", "apiary", "visit", "visit_box", "visit_member", "due"}
 	snapshot := func() map[string]string {
 		out := map[string]string{}
 		inClub(t, s, club, func(tx *Tx) error {
@@ -218,27 +218,26 @@ func TestReplanOfNothingNewRewritesNothing(t *testing.T) {
 			t.Errorf("rows of %s were rewritten", table)
 		}
 	}
-	t.Run("the next day changes states, not due days", func(t *testing.T) {
-		read := func() (due, states string) {
-			inClub(t, s, club, func(tx *Tx) error {
-				return tx.tx.QueryRow(ctx, `
-					SELECT (SELECT string_agg(box_id || ' ' || due || reason, ',' ORDER BY box_id) FROM due),
-					       (SELECT string_agg(DISTINCT on_day::text, ',') FROM box_state)`).Scan(&due, &states)
-			})
-			return due, states
+	t.Run("the next day tells other odds, and rewrites none", func(t *testing.T) {
+		states := func() (out []scheduler.BoxState) {
+			inClub(t, s, club, func(tx *Tx) (err error) { out, err = tx.BoxStates(ctx, 0); return err })
+			return out
 		}
-		before, _ := read()
-		rows := snapshot()
+		was, rows := states(), snapshot()
 		inClub(t, s, club, func(tx *Tx) error { _, err := tx.ReplanAll(ctx, today+1); return err })
-		after, states := read()
-		if before != after {
-			t.Errorf("due days changed:\n%s\n%s", before, after)
-		}
 		if now := snapshot()["due"]; now != rows["due"] {
 			t.Error("rows of due were rewritten")
 		}
-		if want := (today + 1).String(); states != want {
-			t.Errorf("states are of %s, want %s", states, want)
+		plan := scheduler.PlanClub(readClub(t, s, club), today+1)
+		now := states()
+		if !slices.Equal(now, plan.Boxes) {
+			t.Errorf("saved states are\n%+v\nwant\n%+v", now, plan.Boxes)
+		}
+		for i := range now {
+			if now[i].Odds <= was[i].Odds || now[i].SealingDays <= was[i].SealingDays {
+				t.Errorf("box %d: odds %v at %v sealing days, the day before %v at %v",
+					now[i].BoxID, now[i].Odds, now[i].SealingDays, was[i].Odds, was[i].SealingDays)
+			}
 		}
 	})
 }

@@ -104,20 +104,14 @@ type ApiaryCount struct {
 }
 
 // selectApiaryCounts counts hives and boxes by apiary, in the order of their
-// ids. It goes from each box to its state by the key, so that it takes no longer
-// while Postgres still believes the tables small, as after an import.
+// ids. What is late and likely was counted when they were planned.
 const selectApiaryCounts = `
 		WITH h AS MATERIALIZED (
 			SELECT apiary_id, count(*) AS hives FROM hive WHERE apiary_id = ` + anyApiary + ` AND retired_on IS NULL GROUP BY 1),
 		d AS MATERIALIZED (
-			SELECT d.apiary_id, count(*) AS boxes,
-			       count(*) FILTER (WHERE s.overdue AND d.left_alone = '') AS overdue,
-			       min(d.due) FILTER (WHERE s.overdue AND d.left_alone = '') AS since, max(s.odds) AS worst
-			  FROM due d
-			 CROSS JOIN LATERAL (SELECT overdue, odds FROM box_state WHERE club_id = d.club_id AND box_id = d.box_id OFFSET 0) s
-			 WHERE d.apiary_id = ` + anyApiary + ` GROUP BY 1)
-		SELECT a.id, coalesce(h.hives, 0) AS hives, coalesce(d.boxes, 0) AS boxes, coalesce(d.overdue, 0) AS overdue,
-		       d.since, coalesce(d.worst, 0) AS worst
+			SELECT apiary_id, count(*) AS boxes FROM due WHERE apiary_id = ` + anyApiary + ` GROUP BY 1)
+		SELECT a.id, coalesce(h.hives, 0) AS hives, coalesce(d.boxes, 0) AS boxes, a.overdue,
+		       a.overdue_since AS since, coalesce(a.worst_odds, 0) AS worst
 		  FROM apiary a LEFT JOIN h ON h.apiary_id = a.id LEFT JOIN d ON d.apiary_id = a.id
 		 ORDER BY a.id`
 

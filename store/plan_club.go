@@ -62,11 +62,7 @@ func (s *Store) ReplanClub(ctx context.Context, club int64, today scheduler.Date
 // that is likeliest to be hard, as they were worked out last. Of what was never
 // planned nothing is known; it comes first.
 func (tx *Tx) inTurn(ctx context.Context, apiaries []int64) ([]int64, error) {
-	ids, err := tx.ids(ctx, `
-		SELECT u.id FROM unnest($1::bigint[]) AS u(id)
-		  LEFT JOIN (SELECT d.apiary_id, max(s.odds) AS odds FROM due d JOIN box_state s USING (club_id, box_id)
-		              WHERE d.apiary_id = ANY($1) GROUP BY 1) b ON b.apiary_id = u.id
-		 ORDER BY b.odds DESC NULLS FIRST, u.id`, apiaries)
+	ids, err := tx.ids(ctx, `SELECT id FROM apiary WHERE id = ANY($1) ORDER BY worst_odds DESC NULLS FIRST, id`, apiaries)
 	return ids, tx.wrap(err, "sort the apiaries to plan")
 }
 

@@ -55,13 +55,13 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, became
 	var b pgx.Batch
 	tx.queueVisitWrites(&b, r.Added, changed, today)
 	tx.queueMoves(&b, l, r, became, today)
-	tx.queueStateWrites(&b, l, plan, today)
-	late := lateAt(plan, apiaries)
+	tx.queueStateWrites(&b, l, plan)
+	sum := sumAt(plan, apiaries)
 	b.Queue(`
-		UPDATE apiary a SET planned_on = $2, planned_rules = $3, overdue = u.overdue, overdue_since = u.since
-		  FROM unnest($1::bigint[], $4::int[], $5::date[]) AS u(id, overdue, since)
-		 WHERE a.id = u.id AND (a.planned_on, a.planned_rules, a.overdue, a.overdue_since) IS DISTINCT FROM ($2, $3, u.overdue, u.since)`,
-		apiaries, today, l.rules, late.boxes, late.since)
+		UPDATE apiary a SET planned_on = $2, planned_rules = $3, overdue = u.overdue, overdue_since = u.since, worst_odds = u.worst
+		  FROM unnest($1::bigint[], $4::int[], $5::date[], $6::float8[]) AS u(id, overdue, since, worst)
+		 WHERE a.id = u.id AND (a.planned_on, a.planned_rules, a.overdue, a.overdue_since, a.worst_odds) IS DISTINCT FROM ($2, $3, u.overdue, u.since, u.worst)`,
+		apiaries, today, l.rules, sum.late, sum.since, sum.worst)
 	tx.laterAll(&b, "save the plan of apiaries %v", apiaries)
 	for _, v := range r.Added {
 		tx.feedChangedAt([]int64{v.ApiaryID})
@@ -72,32 +72,39 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, became
 	return r, nil
 }
 
-// lateCount holds what is overdue at apiaries column by column, as unnest
-// takes it.
-type lateCount struct {
-	boxes []int
+// apiarySum holds what stands at apiaries column by column, as unnest takes it.
+type apiarySum struct {
+	late  []int // boxes past their due day that nothing keeps shut
 	since []scheduler.Date
+	worst []*float64 // the greatest odds of a hard opening; nil where there is no box
 }
 
-// lateAt counts the boxes past their due day that nothing keeps shut.
-func lateAt(plan *scheduler.Plan, apiaries []int64) lateCount {
-	late := lateCount{make([]int, len(apiaries)), make([]scheduler.Date, len(apiaries))}
-	places := make(map[int64]int, len(apiaries))
+// sumAt counts what is overdue, and looks for what is likeliest to be hard.
+func sumAt(plan *scheduler.Plan, apiaries []int64) apiarySum {
+	n := len(apiaries)
+	sum := apiarySum{make([]int, n), make([]scheduler.Date, n), make([]*float64, n)}
+	places := make(map[int64]int, n)
 	for i, id := range apiaries {
 		places[id] = i
 	}
 	for i := range plan.Boxes {
 		s := &plan.Boxes[i]
 		at, counted := places[s.ApiaryID]
-		if !counted || !s.Overdue || !s.LeftAlone.IsZero() {
+		if !counted {
 			continue
 		}
-		late.boxes[at]++
-		if late.since[at] == 0 || s.Due < late.since[at] {
-			late.since[at] = s.Due
+		if sum.worst[at] == nil || s.Odds > *sum.worst[at] {
+			sum.worst[at] = &s.Odds
+		}
+		if !s.Overdue || !s.LeftAlone.IsZero() {
+			continue
+		}
+		sum.late[at]++
+		if sum.since[at] == 0 || s.Due < sum.since[at] {
+			sum.since[at] = s.Due
 		}
 	}
-	return late
+	return sum
 }
 
 // sameVisit reports whether nothing about a visit changed that anyone would

@@ -77,8 +77,7 @@ func (tx *Tx) loadOf(ctx context.Context, planned []int64, today scheduler.Date)
 		return err
 	})
 	odds := map[int64]float64{} // of the box that was likeliest to be hard when it was worked out last
-	b.Queue(`SELECT d.apiary_id, max(s.odds) FROM due d JOIN box_state s USING (club_id, box_id) WHERE d.apiary_id = ANY($1) GROUP BY 1`,
-		planned).Query(func(rows pgx.Rows) error {
+	b.Queue(`SELECT id, worst_odds FROM apiary WHERE id = ANY($1) AND worst_odds IS NOT NULL`, planned).Query(func(rows pgx.Rows) error {
 		var apiary int64
 		var worst float64
 		_, err := pgx.ForEachRow(rows, []any{&apiary, &worst}, func() error {

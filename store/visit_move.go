@@ -13,20 +13,10 @@ import (
 // planning chooses.
 const MovesKept = 90
 
-func (l *loading) queuePlannedBy(b *pgx.Batch, sc scope) {
-	b.Queue(`SELECT id, planned_rules FROM apiary WHERE id = ANY($1) AND planned_rules IS NOT NULL`, sc.apiaries).Query(func(rows pgx.Rows) error {
-		l.plannedBy = map[int64]int{}
-		var id int64
-		var version int
-		_, err := pgx.ForEachRow(rows, []any{&id, &version}, func() error { l.plannedBy[id] = version; return nil })
-		return err
-	})
-}
-
 // ruledAnew reports whether an apiary was last planned by other rules than
 // those that hold: what its next plan moves is due to their change.
 func (l *loading) ruledAnew(apiary int64) bool {
-	before := l.plannedBy[apiary]
+	before := l.planned[apiary].rules
 	return before != 0 && before < l.rules
 }
 
@@ -95,7 +85,7 @@ func (tx *Tx) queueMoves(b *pgx.Batch, l *loading, r *Replanned, became map[int6
 	note := func(was, now *scheduler.Visit) {
 		if l.ruledAnew(now.ApiaryID) && !noted[now.ID] {
 			noted[now.ID] = true
-			m.add(was, now, l.plannedBy[now.ApiaryID], became[now.ID])
+			m.add(was, now, l.planned[now.ApiaryID].rules, became[now.ID])
 		}
 	}
 	var id []int64

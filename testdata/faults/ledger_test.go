@@ -90,7 +90,6 @@ type report struct {
 	}
 	Boxes []struct {
 		Apiary, Hive, Box, Due string
-		SealingDays            float64 `json:"sealing_days"`
 		RateMean               float64 `json:"rate_mean"`
 	}
 }
@@ -105,7 +104,7 @@ func (p *report) lines() (out planned) {
 		out = append(out, fmt.Sprintf("visit of %s on %s, %s: %s", v.Apiary, v.On, v.Status, strings.Join(boxes, ", ")))
 	}
 	for _, b := range p.Boxes {
-		out = append(out, fmt.Sprintf("box %s/%s/%s by %s, sealed %.6f, rate %.6f", b.Apiary, b.Hive, b.Box, b.Due, b.SealingDays, b.RateMean))
+		out = append(out, fmt.Sprintf("box %s/%s/%s by %s, rate %.6f", b.Apiary, b.Hive, b.Box, b.Due, b.RateMean))
 	}
 	slices.Sort(out)
 	return out
@@ -132,10 +131,9 @@ func (h *house) stored(club string) planned {
 		 WHERE c.name = $1 AND v.status IN ('tentative', 'confirmed', 'unanswered') AND v.on_day < $2::text::date + 365
 		 GROUP BY a.name, v.id, v.on_day, v.status
 		UNION ALL
-		SELECT format('box %s/%s/%s by %s, sealed %s, rate %s', a.name, e.name, b.name, d.due,
-		              to_char(s.sealing_days, 'FM999990.000000'), to_char(s.rate_mean, 'FM999990.000000'))
-		  FROM box_state s JOIN box b ON b.id = s.box_id JOIN club c ON c.id = b.club_id JOIN hive e ON e.id = b.hive_id
-		  JOIN apiary a ON a.id = e.apiary_id JOIN due d ON d.box_id = b.id WHERE c.name = $1`, club, today().String())
+		SELECT format('box %s/%s/%s by %s, rate %s', a.name, e.name, b.name, d.due, to_char(d.rate_mean, 'FM999990.000000'))
+		  FROM due d JOIN box b ON b.id = d.box_id JOIN club c ON c.id = b.club_id JOIN hive e ON e.id = b.hive_id
+		  JOIN apiary a ON a.id = e.apiary_id WHERE c.name = $1`, club, today().String())
 	var out planned
 	for _, l := range lines {
 		out = append(out, l.Value)

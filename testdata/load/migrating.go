@@ -19,7 +19,7 @@ const migrationWait = "longest wait while the newest migrations run"
 const newest = 3
 
 // watched are the tables in which people's requests wait when a migration locks them.
-var watched = []string{"club", "apiary", "hive", "box", "opening", "visit", "visit_box", "due", "box_state", "message", "told", "audit", "forecast", "member", "calendar_link"}
+var watched = []string{"club", "apiary", "hive", "box", "opening", "visit", "visit_box", "due", "message", "told", "audit", "forecast", "member", "calendar_link"}
 
 // migrating takes the newest migrations back and makes them again, one by one,
 // over all of this, while a reader and a writer of every table want their lock
