@@ -38,7 +38,14 @@ func (*deliverer) NextRetry(job *river.Job[store.DeliverArgs]) time.Time {
 
 // Work tries once.
 func (d *deliverer) Work(ctx context.Context, job *river.Job[store.DeliverArgs]) error {
-	again, err := d.attempt(ctx, job.Args.Club, job.Args.Message)
+	m := delivery{job.Args.Club, job.Args.Message}
+	if !d.take(m) {
+		// The engine takes a job for cut off by this machine's clock and the time
+		// that the database gave it: where the two are apart, one that is not.
+		return river.JobSnooze(recordTime)
+	}
+	defer d.letGo(m)
+	again, err := d.attempt(ctx, m.club, m.message)
 	if err != nil {
 		return err
 	}
@@ -97,6 +104,23 @@ func (s *Service) attempt(ctx context.Context, club, message int64) (again time.
 
 // delivery names a message.
 type delivery struct{ club, message int64 }
+
+// take notes that a message is in hand; false where it is already.
+func (s *Service) take(m delivery) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.inHand[m] {
+		return false
+	}
+	s.inHand[m] = true
+	return true
+}
+
+func (s *Service) letGo(m delivery) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	delete(s.inHand, m)
+}
 
 // delivered notes that a server took a message. Where the database is away it
 // is kept in mind, and noted instead of sending the message once more.
