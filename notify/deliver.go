@@ -38,14 +38,7 @@ func (*deliverer) NextRetry(job *river.Job[store.DeliverArgs]) time.Time {
 
 // Work tries once.
 func (d *deliverer) Work(ctx context.Context, job *river.Job[store.DeliverArgs]) error {
-	m := delivery{job.Args.Club, job.Args.Message}
-	if !d.take(m) {
-		// The engine takes a job for cut off by this machine's clock and the time
-		// that the database gave it: where the two are apart, one that is not.
-		return river.JobSnooze(recordTime)
-	}
-	defer d.letGo(m)
-	again, err := d.attempt(ctx, m.club, m.message)
+	again, err := d.attempt(ctx, job.Args.Club, job.Args.Message)
 	if err != nil {
 		return err
 	}
@@ -58,8 +51,15 @@ func (d *deliverer) Work(ctx context.Context, job *river.Job[store.DeliverArgs])
 // attempt returns how long to wait for the next one; zero when the message is
 // through with.
 func (s *Service) attempt(ctx context.Context, club, message int64) (again time.Duration, err error) {
-	if reply, ok := s.takenBefore(delivery{club, message}); ok {
-		return 0, s.delivered(ctx, delivery{club, message}, reply)
+	m := delivery{club, message}
+	if !s.take(m) {
+		// The engine takes a job for cut off by this machine's clock and a time that
+		// the database gave it: where the two are apart, also one that is not.
+		return recordTime, nil
+	}
+	defer s.letGo(m)
+	if reply, ok := s.takenBefore(m); ok {
+		return 0, s.delivered(ctx, m, reply)
 	}
 	d, err := s.writer.read(ctx, club, message)
 	if errors.Is(err, store.ErrNotFound) {
@@ -91,7 +91,7 @@ func (s *Service) attempt(ctx context.Context, club, message int64) (again time.
 	case smtp.Delivered:
 		log.Info("delivered", "reply", o.Reply)
 		s.count.delivered.Add(1)
-		return 0, s.delivered(ctx, delivery{club, message}, o.Reply)
+		return 0, s.delivered(ctx, m, o.Reply)
 	case smtp.Never:
 		return 0, s.refuse(ctx, d, o)
 	}
