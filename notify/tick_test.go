@@ -7,6 +7,7 @@ import (
 
 	"pryday/notify"
 	"pryday/notify/smtp"
+	"pryday/store"
 )
 
 // TestTickComesWithinTheMinute: the next tick is never farther than a minute, from
@@ -81,5 +82,49 @@ func TestMessageInHandIsNotSentBeside(t *testing.T) {
 	}
 	if all := to.all(); len(all) != 1 {
 		t.Errorf("it was sent %d times", len(all))
+	}
+}
+
+// TestClockPutBackIsNoRest: what was decided, and found to be quiet, by a clock that
+// was ahead by a day holds up nothing once it is put right.
+func TestClockPutBackIsNoRest(t *testing.T) {
+	t.Parallel()
+	want := tick(t, newFixture(t).service(t, &nowhere{})).New
+	b := newFixture(t)
+	b.exec(t, `INSERT INTO decided (club_id, at, quiet_version, quiet_until)
+		SELECT id, '2027-05-04 11:00Z', feed_version, '2027-05-04 12:00Z' FROM club
+		ON CONFLICT (club_id) DO UPDATE SET at = excluded.at, quiet_version = excluded.quiet_version, quiet_until = excluded.quiet_until`)
+	n := b.service(t, &nowhere{})
+	if r, err := n.QuietTick(t.Context()); err != nil || r.Clubs != 1 || r.New != want || want == 0 {
+		t.Errorf("%+v, %v: want 1 club and %d new messages, as without that clock", r, err, want)
+	}
+	// What it decides now is what the next decision goes by.
+	b.inClub(t, func(ctx context.Context, tx *store.Tx) error {
+		turn, err := tx.TakeTurn(ctx, b.clock.civil)
+		if err == nil && !turn.Before.Since.Equal(b.clock.civil) {
+			t.Errorf("it was decided last at %s, want %s", turn.Before.Since, b.clock.civil)
+		}
+		return err
+	})
+}
+
+// TestSignInMailsOfAnotherClockDoNotCount: those that a clock ahead of this one
+// had asked for keep nobody from asking.
+func TestSignInMailsOfAnotherClockDoNotCount(t *testing.T) {
+	t.Parallel()
+	b := newFixture(t)
+	n := b.service(t, &nowhere{})
+	p, err := b.store.PersonByEmail(t.Context(), "mo@keepers.test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 6 {
+		if err := n.SignIn(t.Context(), p, false); err != nil {
+			t.Fatal(err)
+		}
+		b.exec(t, `UPDATE message SET key = 'ahead/'||id, owed_at = owed_at + interval '26 hours' WHERE kind = 'sign-in' AND key NOT LIKE 'ahead/%'`)
+	}
+	if got := len(b.messages(t)); got != 6 {
+		t.Errorf("%d mails are owed, want 6", got)
 	}
 }

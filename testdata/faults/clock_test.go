@@ -235,13 +235,15 @@ func clockRows() (out []row) {
 				}
 			}
 			j := recording.start(h)
-			check := j.check
+			check, signIns := j.check, 0
 			j.check = func() {
-				address := fmt.Sprintf("keeper%02d@recording-circle.example", 2+r.times%10)
+				// Each is mailed once a minute.
+				address := fmt.Sprintf("keeper%02d@recording-circle.example", 2+signIns%11)
+				signIns++
 				h.mails.forget(address)
 				h.signIn(address)
 				if f.program {
-					h.ticked()
+					h.ticked("Recording Circle")
 				}
 				check()
 			}
@@ -259,12 +261,14 @@ func clockRows() (out []row) {
 	return out
 }
 
-// ticked waits until the daemon has decided anew what is owed, and planned for
-// the day that it is by its clock.
-func (h *house) ticked() {
+// ticked waits until the daemon has decided anew what is owed, and has it plan for
+// the day that it is by its clock: a plan for a later day is good until then.
+func (h *house) ticked(club string) {
 	h.Helper()
 	before := h.ticks()
 	testrun.Until(h, "the daemon ticks", func() bool { return h.ticks() > before })
+	rules, _ := h.otherRules(club)
+	h.must("rules", "apply", rules, "--club", club)
 	h.await("the day is planned", `SELECT NOT EXISTS (SELECT FROM apiary WHERE planned_on IS DISTINCT FROM $1::text::date)`, h.today().String())
 	h.settle()
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"regexp"
 	"strings"
 	"sync"
 	"time"
@@ -95,15 +96,9 @@ var planning = work{during: "planning", serves: true, start: func(h *house) job 
 	h.bringIn(club, apiaries)
 	h.start()
 	h.settle()
-	rules := h.must("rules", "show", "--club", club)
 	want, span := "", time.Second
-	begin := func(n int, m *moment) (amid, done func()) {
-		days := fmt.Sprintf("max_days = %d", 380+n%2)
-		changed := strings.Replace(withoutBase(rules), "max_days = 400", days, 1)
-		file := h.log + ".rules.toml"
-		if err := os.WriteFile(file, []byte(changed), 0o600); err != nil {
-			h.Fatal(err)
-		}
+	begin := func(_ int, m *moment) (amid, done func()) {
+		file, days := h.otherRules(club)
 		held := h.owner()
 		h.holding(held, m, `SELECT FROM apiary ORDER BY id DESC LIMIT 1 FOR NO KEY UPDATE`)
 		h.must("rules", "apply", file, "--club", club)
@@ -131,6 +126,24 @@ var planning = work{during: "planning", serves: true, start: func(h *house) job 
 		h.isFresh(club)
 	}}
 }}
+
+var maxDays = regexp.MustCompile(`max_days = \d+`)
+
+// otherRules is a file with rules of a club that let boxes wait for other than
+// they do now, and what it says of that.
+func (h *house) otherRules(club string) (file, days string) {
+	h.Helper()
+	rules := withoutBase(h.must("rules", "show", "--club", club))
+	days = "max_days = 380"
+	if maxDays.FindString(rules) == days {
+		days = "max_days = 381"
+	}
+	file = h.log + ".rules.toml"
+	if err := os.WriteFile(file, []byte(maxDays.ReplaceAllString(rules, days)), 0o600); err != nil {
+		h.Fatal(err)
+	}
+	return file, days
+}
 
 // withoutBase takes the comment out by which a file replaces one version only.
 func withoutBase(rules string) string {
