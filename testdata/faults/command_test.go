@@ -31,7 +31,7 @@ var migrating = work{during: "migration", serves: true, mayEnd: true, start: fun
 		h.launch()
 		return func() { h.holdMigration(m) }, func() {
 			<-m.come
-			h.readyAgain(true)
+			testrun.Until(h, "it serves", h.isReady) // amid starts it anew where it ended
 			h.settle()
 		}
 	}

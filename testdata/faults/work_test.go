@@ -172,7 +172,7 @@ var sending = work{during: "sending", serves: true, start: func(h *house) job {
 		h.launch()
 		return func() { <-held; m.pause(50 * time.Millisecond) }, func() {
 			<-m.come
-			h.readyAgain(false)
+			testrun.Until(h, "it serves", h.isReady)
 			h.await("each is owed a mail", `SELECT count(*) = $2 FROM message m JOIN club c ON c.id = m.club_id WHERE c.name = $1`, club, members)
 			testrun.Until(h, "all mails are told", func() bool {
 				h.bringForward()
