@@ -118,12 +118,21 @@ func (h *house) command(args ...string) *exec.Cmd {
 	return cmd
 }
 
+// mostOfACommand is more than any takes: a daemon that should refuse to serve, and
+// serves, does not end by itself.
+const mostOfACommand = 5 * time.Minute
+
 // try runs a command; what it prints comes with the error.
 func (h *house) try(args ...string) (string, error) {
 	cmd := h.command(args...)
 	var out, errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &errs
-	if err := cmd.Run(); err != nil {
+	err := cmd.Start()
+	if err == nil {
+		defer time.AfterFunc(mostOfACommand, func() { cmd.Process.Kill() }).Stop()
+		err = cmd.Wait()
+	}
+	if err != nil {
 		return out.String(), fmt.Errorf("pryday %s: %w\n%s%s", strings.Join(args, " "), err, &out, &errs)
 	}
 	return out.String(), nil
