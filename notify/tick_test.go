@@ -107,24 +107,3 @@ func TestClockPutBackIsNoRest(t *testing.T) {
 		return err
 	})
 }
-
-// TestSignInMailsOfAnotherClockDoNotCount: those that a clock ahead of this one
-// had asked for keep nobody from asking.
-func TestSignInMailsOfAnotherClockDoNotCount(t *testing.T) {
-	t.Parallel()
-	b := newFixture(t)
-	n := b.service(t, &nowhere{})
-	p, err := b.store.PersonByEmail(t.Context(), "mo@keepers.test")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for range 6 {
-		if err := n.SignIn(t.Context(), p, false); err != nil {
-			t.Fatal(err)
-		}
-		b.exec(t, `UPDATE message SET key = 'ahead/'||id, owed_at = owed_at + interval '26 hours' WHERE kind = 'sign-in' AND key NOT LIKE 'ahead/%'`)
-	}
-	if got := len(b.messages(t)); got != 6 {
-		t.Errorf("%d mails are owed, want 6", got)
-	}
-}
