@@ -144,13 +144,14 @@ const lastLook = 100 * time.Millisecond
 
 // Read reads. When the time is up it looks once more at what has come: of a
 // machine that slept, or was stopped, the time is up before it has read the answer
-// that lies there, and a mail that was taken would be sent again.
+// that lies there, and a mail that was taken would be sent again. A new limit may
+// pass amid that look, and is looked after, too.
 func (c *limitedConn) Read(b []byte) (int, error) {
 	n, err := c.Conn.Read(b)
-	if n > 0 || !errors.Is(err, os.ErrDeadlineExceeded) || !c.lookAgain() {
-		return n, err
+	for n == 0 && errors.Is(err, os.ErrDeadlineExceeded) && c.lookAgain() {
+		n, err = c.Conn.Read(b)
 	}
-	return c.Conn.Read(b)
+	return n, err
 }
 
 // lookAgain leaves time for a last look, once for each limit that has passed.

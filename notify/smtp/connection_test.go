@@ -44,3 +44,37 @@ func TestAnswerThatIsThereIsReadAfterTheTime(t *testing.T) {
 		t.Errorf("%d bytes, %v: want none, there is one last look", n, err)
 	}
 }
+
+// outOfTime is a connection whose time is always up, until it is read once more
+// after a limit that came amid a look.
+type outOfTime struct {
+	net.Conn
+	of    *limitedConn
+	reads int
+}
+
+func (*outOfTime) SetDeadline(time.Time) error     { return nil }
+func (*outOfTime) SetReadDeadline(time.Time) error { return nil }
+
+func (o *outOfTime) Read(b []byte) (int, error) {
+	o.reads++
+	switch o.reads {
+	case 1:
+		return 0, os.ErrDeadlineExceeded
+	case 2:
+		o.of.limit(time.Now()) // the job's time is up as well
+		return 0, os.ErrDeadlineExceeded
+	}
+	return copy(b, "2"), nil
+}
+
+// TestTwoLimitsAtOnce: of a machine that slept, the time of the attempt and the time
+// of its job are up at one moment.
+func TestTwoLimitsAtOnce(t *testing.T) {
+	t.Parallel()
+	o := &outOfTime{}
+	o.of = &limitedConn{Conn: o, until: time.Now().Add(-time.Second)}
+	if n, err := o.of.Read(make([]byte, 1)); n != 1 || err != nil {
+		t.Errorf("%d bytes, %v: what was there is not read", n, err)
+	}
+}
