@@ -91,7 +91,7 @@ season: ## people who answer all, half or none of their mails, for 200 days: wha
 
 faults: ## kills, stops, starves and misleads the service while it works, TIMES times each, and prints what its users have then (FAULTS=regexp picks)
 	@deploy/setup test
-	PRYDAY_SOAK=1 go test -v -count=1 -timeout 240m -parallel 4 ./testdata/faults -run TestFaults -rows '$(FAULTS)' -times $(TIMES)
+	PRYDAY_SOAK=1 go test -v -count=1 -timeout 240m -parallel 2 ./testdata/faults -run TestFaults -rows '$(FAULTS)' -times $(TIMES)
 
 soak: ## the race detector, the long versions of the tests that kill, the table of faults, every fuzz target for FUZZTIME, and an hour of modest load
 	@deploy/setup soak

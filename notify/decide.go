@@ -163,7 +163,7 @@ func (s *Service) decideAt(ctx context.Context, club int64, now, at time.Time, h
 	err = s.store.InClub(ctx, club, func(tx *store.Tx) error {
 		r, next = Report{}, time.Time{}
 		if how.spare {
-			if spare, err := tx.Spare(ctx, with, now); spare || err != nil {
+			if spare, err := tx.Spare(ctx, with, now, longestQuiet); spare || err != nil {
 				return err
 			}
 		} else {

@@ -51,8 +51,15 @@ func (d *deliverer) Work(ctx context.Context, job *river.Job[store.DeliverArgs])
 // attempt returns how long to wait for the next one; zero when the message is
 // through with.
 func (s *Service) attempt(ctx context.Context, club, message int64) (again time.Duration, err error) {
-	if reply, ok := s.takenBefore(delivery{club, message}); ok {
-		return 0, s.delivered(ctx, delivery{club, message}, reply)
+	m := delivery{club, message}
+	if !s.take(m) {
+		// The engine takes a job for cut off by this machine's clock and a time that
+		// the database gave it: where the two are apart, also one that is not.
+		return recordTime, nil
+	}
+	defer s.letGo(m)
+	if reply, ok := s.takenBefore(m); ok {
+		return 0, s.delivered(ctx, m, reply)
 	}
 	d, err := s.writer.read(ctx, club, message)
 	if errors.Is(err, store.ErrNotFound) {
@@ -84,7 +91,7 @@ func (s *Service) attempt(ctx context.Context, club, message int64) (again time.
 	case smtp.Delivered:
 		log.Info("delivered", "reply", o.Reply)
 		s.count.delivered.Add(1)
-		return 0, s.delivered(ctx, delivery{club, message}, o.Reply)
+		return 0, s.delivered(ctx, m, o.Reply)
 	case smtp.Never:
 		return 0, s.refuse(ctx, d, o)
 	}
@@ -97,6 +104,23 @@ func (s *Service) attempt(ctx context.Context, club, message int64) (again time.
 
 // delivery names a message.
 type delivery struct{ club, message int64 }
+
+// take notes that a message is in hand; false where it is already.
+func (s *Service) take(m delivery) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.inHand[m] {
+		return false
+	}
+	s.inHand[m] = true
+	return true
+}
+
+func (s *Service) letGo(m delivery) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	delete(s.inHand, m)
+}
 
 // delivered notes that a server took a message. Where the database is away it
 // is kept in mind, and noted instead of sending the message once more.

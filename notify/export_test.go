@@ -48,5 +48,8 @@ func (s *Service) DecideAhead(by time.Duration) {
 	s.ahead = func(int64, int) time.Duration { return by }
 }
 
+// UntilMinute is how long a minute still lasts.
+func UntilMinute(now time.Time) time.Duration { return untilMinute(now) }
+
 // AheadOf is how long before an hour a club is decided for.
 func AheadOf(club int64, clubs int) time.Duration { return aheadOf(club, clubs) }

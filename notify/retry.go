@@ -13,6 +13,10 @@ var retryDelays = []time.Duration{
 	2 * time.Minute, 5 * time.Minute, 15 * time.Minute, time.Hour, 2 * time.Hour, 4 * time.Hour, 6 * time.Hour,
 }
 
+// longestDelay is more than any job is put off by: the last delay and what is
+// spread of it.
+var longestDelay = retryDelays[len(retryDelays)-1] * 5 / 4
+
 // GiveUpAfter is how long a message is tried.
 const GiveUpAfter = 5 * 24 * time.Hour
 

@@ -72,12 +72,12 @@ type Service struct {
 	waiting map[int64]waiting
 	with    map[int64]int64     // by club: the lowest that shares people with it
 	taken   map[delivery]string // what servers answered that took a message, until it is on record
+	inHand  map[delivery]bool   // messages of attempts under way
 }
 
-// What is owed at a minute of the local day goes out in it. The specs
-// are ours alone, so none can be wrong at run time.
+// The specs are ours alone, so none can be wrong at run time. The tick of every
+// minute has none: tickEveryMinute.
 const (
-	tickSpec = "* * * * *"
 	tendSpec = "7 * * * *"
 	// Once a day, at an hour when nobody is mailed in most zones. Once at the
 	// start too, where the hour may have been missed; a second time finds nothing.
@@ -107,7 +107,7 @@ func New(ctx context.Context, c Config) (*Service, error) {
 	s := &Service{
 		store: c.Store, sender: c.Sender, clock: c.Clock, log: cmp.Or(c.Logger, slog.Default()), workers: cmp.Or(c.Workers, 4),
 		ahead: aheadOf, timeout: jobTimeout, rescue: rescueAfter,
-		signer: signer, waiting: map[int64]waiting{}, taken: map[delivery]string{},
+		signer: signer, waiting: map[int64]waiting{}, taken: map[delivery]string{}, inHand: map[delivery]bool{},
 	}
 	s.writer = &writer{
 		store: c.Store, clock: c.Clock, from: c.From, dkim: c.DKIM,
@@ -178,7 +178,6 @@ func (s *Service) Start(ctx context.Context) error {
 		cron.Recover(cron.PrintfLogger(slog.NewLogLogger(s.log.Handler(), slog.LevelError))),
 		cron.SkipIfStillRunning(cron.DiscardLogger)))
 	for spec, work := range map[string]func(context.Context) error{
-		tickSpec:  func(ctx context.Context) error { return second(s.TickWhereNeeded(ctx)) },
 		tendSpec:  s.tend,
 		clearSpec: s.clear,
 	} {
@@ -194,6 +193,7 @@ func (s *Service) Start(ctx context.Context) error {
 		s.run(running, func(ctx context.Context) error { return second(s.Tick(ctx)) })
 		s.run(running, s.clear)
 	})
+	s.background.Go(func() { s.tickEveryMinute(running) })
 	return nil
 }
 

@@ -176,10 +176,7 @@ func TestStrangersCannotSpendAnothersMails(t *testing.T) {
 	t.Parallel()
 	b := newFixture(t)
 	n := b.service(t, &nowhere{})
-	p, err := b.store.PersonByEmail(t.Context(), "mo@keepers.test")
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := b.mo(t)
 	count := func(where string) (mails int) {
 		t.Helper()
 		for _, m := range b.messages(t) {
@@ -227,4 +224,32 @@ func TestStrangersCannotSpendAnothersMails(t *testing.T) {
 	if got := count("known"); got > 7 {
 		t.Errorf("one browser filled the mailbox with %d mails in half an hour", got)
 	}
+}
+
+// TestSignInMailsOfAnotherClockDoNotCount: those that a clock ahead of this one
+// had asked for keep nobody from asking.
+func TestSignInMailsOfAnotherClockDoNotCount(t *testing.T) {
+	t.Parallel()
+	b := newFixture(t)
+	n := b.service(t, &nowhere{})
+	p := b.mo(t)
+	for range 6 {
+		if err := n.SignIn(t.Context(), p, false); err != nil {
+			t.Fatal(err)
+		}
+		b.exec(t, `UPDATE message SET key = 'ahead/'||id, owed_at = owed_at + interval '26 hours' WHERE kind = 'sign-in' AND key NOT LIKE 'ahead/%'`)
+	}
+	if got := len(b.messages(t)); got != 6 {
+		t.Errorf("%d mails are owed, want 6", got)
+	}
+}
+
+// mo is a keeper of the club.
+func (b *fixture) mo(t *testing.T) *store.Person {
+	t.Helper()
+	p, err := b.store.PersonByEmail(t.Context(), "mo@keepers.test")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
 }

@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"fmt"
+	"time"
 
 	"github.com/riverqueue/river"
 	"github.com/riverqueue/river/rivertype"
@@ -72,6 +74,23 @@ func (tx *Tx) OweReplan(ctx context.Context, today scheduler.Date) error {
 		_, err = tx.jobs.InsertTx(ctx, begun, args, nil)
 	}
 	return tx.wrap(err, "owe a replan")
+}
+
+// HurryJobs makes jobs due now whose time has not come for no reason but a clock:
+// those to be done at once that lie more than 10 s ahead, which is longer than
+// the engine takes them up early, and those put off by more than longest. Jobs get
+// their times from the clocks of the daemons, and are taken up by the database's.
+func (s *Store) HurryJobs(ctx context.Context, longest time.Duration) (jobs int64, err error) {
+	done, err := s.pool.Exec(ctx, `
+		UPDATE river_job SET scheduled_at = now()
+		 WHERE id IN (SELECT id FROM river_job
+		               WHERE state = 'available' AND scheduled_at > now() + interval '10 s'
+		                  OR state IN ('retryable', 'scheduled') AND scheduled_at > now() + $1::interval
+		               ORDER BY id FOR UPDATE SKIP LOCKED)`, longest)
+	if err != nil {
+		return 0, fmt.Errorf("make jobs due that lie ahead: %w", err)
+	}
+	return done.RowsAffected(), nil
 }
 
 // OweDelivery inserts the delivery jobs that messages still owed have lost: a

@@ -74,7 +74,8 @@ func (tx *Tx) OweFrom(ctx context.Context, owed []owed.Message, decidedAt, from 
 	if !decidedAt.IsZero() {
 		tx.later("note the time of the decision", `
 			INSERT INTO decided (club_id, at) VALUES ($1, $2)
-			ON CONFLICT (club_id) DO UPDATE SET at = greatest(decided.at, excluded.at)`, tx.club, decidedAt)
+			ON CONFLICT (club_id) DO UPDATE SET at = CASE WHEN decided.at > excluded.at + make_interval(hours => $3) THEN excluded.at ELSE greatest(decided.at, excluded.at) END`,
+			tx.club, decidedAt, decidedAhead)
 	}
 	return count, nil
 }

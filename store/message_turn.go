@@ -15,6 +15,10 @@ import (
 // whose day they are counted from.
 const keysKept = 40
 
+// A decision that lies farther ahead than any daemon decides, in hours, was made by
+// a clock that has been put back since.
+const decidedAhead = 1
+
 // Turn is a club at the moment of deciding what it owes, before any of its
 // visits is read.
 type Turn struct {
@@ -30,13 +34,14 @@ func (t *Turn) Planned(day scheduler.Date) bool { return t.plannedOn == nil || *
 
 // Spare reports, without waiting, whether a club may be left out of a tick at an
 // instant: somebody decides for it, or for one that shares people with it, this
-// very moment, or has found meanwhile that nothing new is owed. Where it may not,
-// others leave it out until the transaction ends.
-func (tx *Tx) Spare(ctx context.Context, with int64, now time.Time) (bool, error) {
+// very moment, or has found meanwhile that nothing new is owed. A rest longer than
+// longest is another clock's. Where it may not, others leave it out until the
+// transaction ends.
+func (tx *Tx) Spare(ctx context.Context, with int64, now time.Time, longest time.Duration) (bool, error) {
 	var free, quiet bool
 	var b pgx.Batch
 	b.Queue(`SELECT pg_try_advisory_xact_lock(`+turnLock+`)`, with).QueryRow(func(row pgx.Row) error { return row.Scan(&free) })
-	b.Queue(`SELECT EXISTS (SELECT FROM decided WHERE quiet_until > $1 AND quiet_version = (SELECT feed_version FROM club))`, now).
+	b.Queue(`SELECT EXISTS (SELECT FROM decided WHERE quiet_until > $1 AND quiet_until <= $2 AND quiet_version = (SELECT feed_version FROM club))`, now, now.Add(longest)).
 		QueryRow(func(row pgx.Row) error { return row.Scan(&quiet) })
 	err := tx.tx.SendBatch(ctx, &b).Close()
 	return !free || quiet, tx.wrap(err, "see whether anybody decides what is owed")
@@ -59,7 +64,7 @@ func (tx *Tx) TakeTurn(ctx context.Context, now time.Time) (*Turn, error) {
 	t, l := &Turn{}, &loading{}
 	var b pgx.Batch
 	b.Queue(`INSERT INTO decided (club_id, at) VALUES ($1, '-infinity') ON CONFLICT DO NOTHING`, tx.club)
-	b.Queue(`SELECT CASE WHEN isfinite(at) THEN at END FROM decided FOR UPDATE`).QueryRow(func(row pgx.Row) error {
+	b.Queue(`SELECT CASE WHEN isfinite(at) AND at <= $1::timestamptz + make_interval(hours => $2) THEN at END FROM decided FOR UPDATE`, now, decidedAhead).QueryRow(func(row pgx.Row) error {
 		var at *time.Time
 		err := row.Scan(&at)
 		t.Before.Since = orZero(at)

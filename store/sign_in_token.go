@@ -49,11 +49,12 @@ func (s *Store) spentOrUnknown(ctx context.Context, token string, err error) err
 
 // SignInMails counts the sign-in mails that a member was owed within an hour,
 // and says how long ago the last one was: those that the person's own browsers
-// asked for, or those of everybody else. All of it goes by the database's clock.
+// asked for, or those of everybody else. All of it goes by the database's clock;
+// what was owed by one that has been put back since does not count.
 func (tx *Tx) SignInMails(ctx context.Context, member int64, known bool) (n int, newest time.Duration, err error) {
 	err = tx.tx.QueryRow(ctx, `
 		SELECT count(*), coalesce(now() - max(owed_at), '0'::interval) FROM message
-		 WHERE member_id = $1 AND kind = 'sign-in' AND owed_at > now() - interval '1 hour' AND (right(key, length($2)) = $2) = $3`,
+		 WHERE member_id = $1 AND kind = 'sign-in' AND owed_at BETWEEN now() - interval '1 hour' AND now() + interval '1 minute' AND (right(key, length($2)) = $2) = $3`,
 		member, owed.KnownBrowser, known).Scan(&n, &newest)
 	return n, newest, tx.wrap(err, "count the sign-in mails of member %d", member)
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net"
 	"net/textproto"
+	"os"
 	"strings"
 	"sync"
 	"time"
@@ -26,7 +27,7 @@ type connection struct {
 // send runs one transaction and reports whether the connection may be kept.
 func (l *connection) send(ctx context.Context, letter *Letter, limit time.Time) (o Outcome, reusable bool) {
 	l.conn.limit(limit)
-	defer context.AfterFunc(ctx, func() { l.conn.Close() })()
+	defer context.AfterFunc(ctx, func() { l.conn.limit(time.Now()) })()
 	l.sends++
 	reply, phase, err := l.transact(letter)
 	if err == nil {
@@ -126,15 +127,42 @@ func (l *connection) say(lines ...string) error {
 // attempt as a whole must end before its job does.
 type limitedConn struct {
 	net.Conn
-	mu    sync.Mutex
-	until time.Time
+	mu     sync.Mutex
+	until  time.Time
+	looked bool // once more, after the limit
 }
 
 func (c *limitedConn) limit(t time.Time) {
 	c.mu.Lock()
-	c.until = t
-	c.mu.Unlock()
+	defer c.mu.Unlock()
+	c.until, c.looked = t, false
 	c.Conn.SetDeadline(t)
+}
+
+// lastLook is how long what has come is looked for when the time is up.
+const lastLook = 100 * time.Millisecond
+
+// Read reads. When the time is up it looks once more at what has come: of a
+// machine that slept, or was stopped, the time is up before it has read the answer
+// that lies there, and a mail that was taken would be sent again. A new limit may
+// pass amid that look, and is looked after, too.
+func (c *limitedConn) Read(b []byte) (int, error) {
+	n, err := c.Conn.Read(b)
+	for n == 0 && errors.Is(err, os.ErrDeadlineExceeded) && c.lookAgain() {
+		n, err = c.Conn.Read(b)
+	}
+	return n, err
+}
+
+// lookAgain leaves time for a last look, once for each limit that has passed.
+func (c *limitedConn) lookAgain() bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.looked || time.Now().Before(c.until) {
+		return false
+	}
+	c.looked = true
+	return c.Conn.SetReadDeadline(time.Now().Add(lastLook)) == nil
 }
 
 // SetDeadline sets the deadline, at the latest to the limit.

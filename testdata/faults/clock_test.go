@@ -3,9 +3,12 @@ package faults
 import (
 	"encoding/binary"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -197,16 +200,17 @@ func (c clock) step(t *testing.T, by time.Duration) {
 	}
 }
 
-// clockRows step a clock while openings are written down and people sign in. The
-// program's own steps stay within the day, which its plans are of.
+// clockRows step a clock while openings are written down and people sign in, by
+// an hour or so or by more than a day, and put it right again.
 func clockRows() (out []row) {
+	const day, hour = 26 * time.Hour, 45 * time.Minute
 	for _, f := range []struct {
-		fault string
-		by    []time.Duration
-		which func(program, database clock) clock
+		fault             string
+		program, database bool
 	}{
-		{"clock of the database steps", []time.Duration{26 * time.Hour, -26 * time.Hour, 40 * time.Minute, -40 * time.Minute}, func(_, d clock) clock { return d }},
-		{"clock of the program steps", []time.Duration{40 * time.Minute, -40 * time.Minute}, func(p, _ clock) clock { return p }},
+		{"clock of PostgreSQL steps", false, true},
+		{"clock of the program steps", true, false},
+		{"clock of the machine steps", true, true},
 	} {
 		out = append(out, row{f.fault, "recording and signing in", func(t *testing.T, r *result, times int) {
 			lots := testrun.Rand(t)
@@ -218,37 +222,77 @@ func clockRows() (out []row) {
 			program, database := newClock(t), newClock(t)
 			h.binary = file
 			h.env = append(h.env, clockEnv+"="+string(program), "PRYDAY_POSTGRES_BIN="+steppedPostgres(t, string(database)))
-			begin, check := recording.start(h)
-			span := h.unharmed(begin, check)
-			for n := range times {
-				over := make(chan struct{})
-				done := begin(n + 1)
-				go func() { done(); close(over) }()
-				time.Sleep(time.Duration(lots.Int64N(int64(span))))
-				if !isClosed(over) {
-					r.within++
+			step := func(by time.Duration) {
+				if f.database {
+					database.step(t, by)
 				}
-				by := f.by[n%len(f.by)]
-				f.which(program, database).step(t, by)
-				began := time.Now()
-				if which, off := f.which(program, database), h.offBy(); which == database && (off-by).Abs() > time.Minute {
+				if f.program {
+					program.step(t, by)
+					h.ahead = by
+				}
+				if off := h.offBy(); f.database && (off-by).Abs() > time.Minute {
 					t.Fatalf("the database's clock is off by %s, not by %s", off, by)
 				}
-				<-over
-				address := fmt.Sprintf("keeper%02d@recording-circle.example", 2+n%5)
+			}
+			j := recording.start(h)
+			check, signIns := j.check, 0
+			j.check = func() {
+				// Each is mailed once a minute.
+				address := fmt.Sprintf("keeper%02d@recording-circle.example", 2+signIns%11)
+				signIns++
 				h.mails.forget(address)
 				h.signIn(address)
-				r.times++
-				r.back(began)
+				if f.program {
+					h.ticked("Recording Circle")
+				}
 				check()
-				f.which(program, database).step(t, 0)
-				h.settle()
+			}
+			span := h.unharmed(j)
+			for n := range times {
+				by := []time.Duration{-hour, day, hour, -day}[n%4]
+				h.amid(n+1, recording, j, lots, span, func() { step(by) })
+				step(0)
+				j.check()
 			}
 			h.mail(0)
 			h.stop()
 		}})
 	}
 	return out
+}
+
+// ticked waits until the daemon has decided anew what is owed, and has it plan for
+// the day that it is by its clock: a plan for a later day is good until then.
+func (h *house) ticked(club string) {
+	h.Helper()
+	before := h.ticks()
+	testrun.Until(h, "the daemon ticks", func() bool { return h.ticks() > before })
+	rules, _ := h.otherRules(club)
+	h.must("rules", "apply", rules, "--club", club)
+	h.await("the day is planned", `SELECT NOT EXISTS (SELECT FROM apiary WHERE planned_on IS DISTINCT FROM $1::text::date)`, h.today().String())
+	h.settle()
+}
+
+var ticksDone = regexp.MustCompile(`(?m)^pryday_ticks_total\{outcome="done"\} ([0-9.e+]+)$`)
+
+// ticks is how often the daemon has decided what is owed since it started.
+func (h *house) ticks() float64 {
+	h.Helper()
+	res, err := probe.Get(h.address + "/metrics")
+	if err != nil {
+		h.Fatal(err)
+	}
+	defer res.Body.Close()
+	text, err := io.ReadAll(res.Body)
+	m := ticksDone.FindSubmatch(text)
+	if err != nil || m == nil {
+		h.Fatalf("no ticks in /metrics: %s, %v\n%.500s", res.Status, err, text)
+	}
+	n, err := strconv.ParseFloat(string(m[1]), 64)
+	if err != nil {
+		h.Fatal(err)
+	}
+	return n
 }
 
 // offBy is by how much the database's clock is ahead of this machine's.

@@ -29,6 +29,9 @@ var zone, longitude = func() (*time.Location, float64) {
 
 func today() scheduler.Date { return scheduler.DateOf(time.Now().In(zone)) }
 
+// today is the day by the clock of the program.
+func (h *house) today() scheduler.Date { return scheduler.DateOf(time.Now().Add(h.ahead).In(zone)) }
+
 type fields = map[string]any
 
 // clubOf is a club's document, with a box that has waited too long on each hive,

@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"slices"
 	"testing"
+	"time"
 
 	"pryday/testdata/testrun"
 )
@@ -38,7 +39,9 @@ func TestFaults(t *testing.T) {
 			results = append(results, res)
 			t.Run(r.name(), func(t *testing.T) {
 				t.Parallel()
+				began := time.Now()
 				defer func() {
+					res.took = time.Since(began)
 					if t.Failed() {
 						res.bad("it came to no end")
 					}

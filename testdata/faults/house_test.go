@@ -38,6 +38,7 @@ type house struct {
 	env     []string
 	flags   []string // of the daemon
 	mails   *postOffice
+	ahead   time.Duration // of the program's clock
 
 	running atomic.Pointer[process] // the daemon, or a command in its place; nil while there is none
 	log     string
@@ -117,12 +118,21 @@ func (h *house) command(args ...string) *exec.Cmd {
 	return cmd
 }
 
+// mostOfACommand is more than any takes: a daemon that should refuse to serve, and
+// serves, does not end by itself.
+const mostOfACommand = 5 * time.Minute
+
 // try runs a command; what it prints comes with the error.
 func (h *house) try(args ...string) (string, error) {
 	cmd := h.command(args...)
 	var out, errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &errs
-	if err := cmd.Run(); err != nil {
+	err := cmd.Start()
+	if err == nil {
+		defer time.AfterFunc(mostOfACommand, func() { cmd.Process.Kill() }).Stop()
+		err = cmd.Wait()
+	}
+	if err != nil {
 		return out.String(), fmt.Errorf("pryday %s: %w\n%s%s", strings.Join(args, " "), err, &out, &errs)
 	}
 	return out.String(), nil
@@ -166,9 +176,9 @@ func (h *house) spawn(args ...string) {
 }
 
 // repeat gives a command that may be killed, and again until over says so of how
-// it ended; done waits for that.
-func (h *house) repeat(over func(success bool) bool, args ...string) (done func()) {
-	h.spawn(args...)
+// it ended; line makes it up each time, and done waits until it is over.
+func (h *house) repeat(over func(success bool) bool, line func() []string) (done func()) {
+	h.spawn(line()...)
 	through := make(chan struct{})
 	go func() {
 		defer close(through)
@@ -178,8 +188,7 @@ func (h *house) repeat(over func(success bool) bool, args ...string) (done func(
 			if over(p.ProcessState.Success()) {
 				break
 			}
-			time.Sleep(50 * time.Millisecond) // as whoever gives it again
-			h.spawn(args...)
+			h.spawn(line()...)
 		}
 		h.running.Store(nil)
 	}()

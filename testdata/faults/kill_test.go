@@ -1,6 +1,7 @@
 package faults
 
 import (
+	"math/rand/v2"
 	"syscall"
 	"testing"
 	"time"
@@ -11,13 +12,46 @@ import (
 // work is something that a fault comes into the midst of.
 type work struct {
 	during string
-	// start makes ready what is done each time. begin begins it and returns what
-	// is over when it is acknowledged, however often it must be tried again; check
-	// looks at what came of it.
-	start func(h *house) (begin func(n int) (done func()), check func())
+	// start makes ready what is done each time.
+	start func(h *house) job
 	// serves: the daemon does it, and is started again by whoever kills it. Else a
 	// command does, which begin starts anew itself.
 	serves bool
+	// mayEnd: the daemon may end when PostgreSQL is killed, and is started again
+	// by whoever looks after it.
+	mayEnd bool
+}
+
+// job is work that was made ready.
+type job struct {
+	// begin begins it for the n-th time. It is not over before the fault has come.
+	// amid waits for a moment of it, where it is known by what has become of it;
+	// with nil any moment will do. done waits until it is acknowledged, however
+	// often it must be tried again.
+	begin func(n int, m *moment) (amid, done func())
+	// check looks at what came of it.
+	check func()
+}
+
+// moment is when the fault comes, by lot.
+type moment struct {
+	lots *rand.Rand
+	come chan struct{} // closed when it has
+}
+
+// among draws from 0 to n-1.
+func (m *moment) among(n int) int { return m.lots.IntN(n) }
+
+// pause lets some time pass, so that the moments do not all follow a signal.
+func (m *moment) pause(most time.Duration) { time.Sleep(time.Duration(m.lots.Int64N(int64(most)))) }
+
+func (m *moment) over() bool { return isClosed(m.come) }
+
+// never is a moment that has passed before the work begins.
+func never() *moment {
+	m := &moment{rand.New(rand.NewPCG(1, 1)), make(chan struct{})}
+	close(m.come)
+	return m
 }
 
 // killer ends a process of the house; it returns false where there was none.
@@ -28,7 +62,7 @@ type killer struct {
 
 var killers = []killer{
 	{"kill -9 of the program", func(h *house) int {
-		if p := h.running.Load(); p != nil {
+		if p := h.running.Load(); p != nil && !isClosed(p.ended) {
 			return p.Process.Pid
 		}
 		return 0
@@ -46,15 +80,21 @@ func killRows() (out []row) {
 			out = append(out, row{k.fault, w.during, func(t *testing.T, r *result, times int) {
 				lots := testrun.Rand(t)
 				h := newHouse(t, r, startFrom(t))
-				begin, check := w.start(h)
-				span := h.unharmed(begin, check)
-				// A command may be over before there is a PostgreSQL to kill: that does not count.
-				for n := 1; r.times < times && n <= 5*times; n++ {
-					h.killDuring(n, w, k, begin, time.Duration(lots.Int64N(int64(span))))
-					check()
-				}
-				if r.times < times {
-					r.bad("the fault came %d times, not %d", r.times, times)
+				j := w.start(h)
+				span := h.unharmed(j)
+				for n := range times {
+					h.amid(n+1, w, j, lots, span, func() {
+						pid := 0
+						testrun.Until(h, "there is something to kill", func() bool {
+							pid = k.of(h)
+							return pid != 0 && syscall.Kill(pid, syscall.SIGKILL) == nil
+						})
+						testrun.Until(h, "it is dead", func() bool { return !alive(pid) })
+						if p := h.running.Load(); w.serves && p != nil && p.Process.Pid == pid {
+							<-p.ended
+							h.launch()
+						}
+					})
 				}
 				h.stop()
 			}})
@@ -73,53 +113,57 @@ func startFrom(t *testing.T) string {
 	return state
 }
 
-// unharmed does the work once without a fault, and returns how long it takes.
-func (h *house) unharmed(begin func(int) func(), check func()) time.Duration {
+// unharmed does the work once without a fault, and returns how long it takes
+// once it has begun.
+func (h *house) unharmed(j job) time.Duration {
 	h.Helper()
+	_, done := j.begin(0, never())
 	began := time.Now()
-	begin(0)()
-	span := time.Since(began)
-	check()
+	done()
+	span := max(time.Since(began), time.Millisecond)
+	j.check()
 	return span
 }
 
-// killDuring kills after a time since the work began.
-func (h *house) killDuring(n int, w work, k killer, begin func(int) func(), after time.Duration) {
+// amid has a fault come while work is done, and looks at what came of both.
+func (h *house) amid(n int, w work, j job, lots *rand.Rand, span time.Duration, fault func()) {
 	h.Helper()
-	over := make(chan struct{})
-	done := begin(n)
+	m, over := &moment{lots, make(chan struct{})}, make(chan struct{})
+	amid, done := j.begin(n, m)
 	go func() { done(); close(over) }()
-	time.Sleep(after)
-	pid := 0
-	testrun.Until(h, "there is something to kill", func() bool {
-		pid = k.of(h)
-		return pid != 0 || isClosed(over)
-	})
+	if amid != nil {
+		amid()
+	} else {
+		m.pause(span)
+	}
 	if !isClosed(over) {
 		h.r.within++
 	}
+	fault()
 	began := time.Now()
-	if pid != 0 {
-		h.kill9(pid)
-		h.r.times++
-	}
+	h.r.times++
+	close(m.come)
 	if w.serves {
-		if k.fault == killers[0].fault && pid != 0 {
-			<-h.running.Load().ended
-			h.launch()
-		}
-		h.ready()
+		h.readyAgain(w.mayEnd)
 	}
 	<-over
 	h.r.back(began)
+	j.check()
 }
 
-func (h *house) kill9(pid int) {
+// readyAgain waits until the service is ready, and starts it where it may have ended.
+func (h *house) readyAgain(mayEnd bool) {
 	h.Helper()
-	if err := syscall.Kill(pid, syscall.SIGKILL); err != nil {
-		h.Fatalf("kill %d: %v", pid, err)
-	}
-	testrun.Until(h, "it is dead", func() bool { return !alive(pid) })
+	testrun.Until(h, "the service is ready again", func() bool {
+		if p := h.running.Load(); isClosed(p.ended) {
+			if !mayEnd {
+				h.Fatal("the daemon ended by itself")
+			}
+			h.r.note("the daemon ended and was started again")
+			h.launch()
+		}
+		return h.isReady()
+	})
 }
 
 func isClosed(c <-chan struct{}) bool {

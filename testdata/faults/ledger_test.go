@@ -17,7 +17,7 @@ func (h *house) exported(club string) (c *scheduler.Club, file string) {
 	h.Helper()
 	text := h.must("export", "--club", club)
 	c, err := records.Parse([]byte(text))
-	if file = h.log + ".export.json"; err == nil {
+	if file = h.exportFile(); err == nil {
 		err = os.WriteFile(file, []byte(text), 0o600)
 	}
 	if err != nil {
@@ -25,6 +25,9 @@ func (h *house) exported(club string) (c *scheduler.Club, file string) {
 	}
 	return c, file
 }
+
+// exportFile is where what was exported last lies.
+func (h *house) exportFile() string { return h.log + ".export.json" }
 
 // notes counts the openings on record by their notes.
 func notes(c *scheduler.Club) map[string]int {
@@ -113,7 +116,7 @@ func (p *report) lines() (out planned) {
 func (h *house) plan(args ...string) planned {
 	h.Helper()
 	var p report
-	if err := json.Unmarshal([]byte(h.must(append([]string{"plan", "--format", "json", "--today", today().String()}, args...)...)), &p); err != nil {
+	if err := json.Unmarshal([]byte(h.must(append([]string{"plan", "--format", "json", "--today", h.today().String()}, args...)...)), &p); err != nil {
 		h.Fatal(err)
 	}
 	return p.lines()
@@ -133,7 +136,7 @@ func (h *house) stored(club string) planned {
 		UNION ALL
 		SELECT format('box %s/%s/%s by %s, rate %s', a.name, e.name, b.name, d.due, to_char(d.rate_mean, 'FM999990.000000'))
 		  FROM due d JOIN box b ON b.id = d.box_id JOIN club c ON c.id = b.club_id JOIN hive e ON e.id = b.hive_id
-		  JOIN apiary a ON a.id = e.apiary_id WHERE c.name = $1`, club, today().String())
+		  JOIN apiary a ON a.id = e.apiary_id WHERE c.name = $1`, club, h.today().String())
 	var out planned
 	for _, l := range lines {
 		out = append(out, l.Value)

@@ -36,9 +36,13 @@ func mailRows() (out []row) {
 			h.launch()
 			h.ready()
 			r.times, r.within = times, times
-			// What failed is tried again two minutes later.
+			// What failed is tried again two minutes later, which need not be waited for.
 			h.until(4*time.Minute, "all is owed and nothing any more", func() bool {
-				counts := ask[struct{ All, Owed int }](h, `SELECT count(*), count(*) FILTER (WHERE state = 'owed') FROM message`)[0]
+				counts := ask[struct{ All, Owed, Untried int }](h, `
+					SELECT count(*), count(*) FILTER (WHERE state = 'owed'), count(*) FILTER (WHERE state = 'owed' AND attempts = 0) FROM message`)[0]
+				if counts.All == times+5 && counts.Untried == 0 {
+					h.bringForward()
+				}
 				return counts.All == times+5 && counts.Owed == 0
 			})
 			r.back(began)

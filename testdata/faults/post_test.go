@@ -22,6 +22,43 @@ type postOffice struct {
 	run  int
 	came map[string][]arrival // by Message-ID without its brackets
 	all  chan struct{}        // something came; never blocks
+	held *heldMail            // none: nil
+}
+
+// heldMail is the one that a fault comes to while the server has it in hand.
+type heldMail struct {
+	at    string // rcpt or dot: before its text, or after
+	left  int    // mails that come before it
+	there chan struct{}
+	until chan struct{}
+}
+
+// hold makes the server hold one of the next n mails until the fault has come;
+// there is closed when it has it.
+func (p *postOffice) hold(m *moment, n int) (there chan struct{}) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.held = &heldMail{[]string{"rcpt", "dot"}[m.among(2)], m.among(n), make(chan struct{}), m.come}
+	return p.held.there
+}
+
+// inHand is what the server does at each step of each mail.
+func (p *postOffice) inHand(step string) {
+	p.mu.Lock()
+	h := p.held
+	if h == nil || h.at != step {
+		p.mu.Unlock()
+		return
+	}
+	h.left--
+	if h.left >= 0 {
+		p.mu.Unlock()
+		return
+	}
+	p.held = nil
+	p.mu.Unlock()
+	close(h.there)
+	<-h.until
 }
 
 type arrival struct {
@@ -36,6 +73,7 @@ func newPostOffice(t *testing.T) *postOffice {
 	sink := smtptest.NewSink(t, func(s *smtptest.Sink) {
 		s.Taken = make(chan smtptest.Received)
 		s.Pause = 20 * time.Millisecond
+		s.InHand = p.inHand
 	})
 	p.at = fmt.Sprintf("127.0.0.1:%d", sink.Port)
 	go func() {

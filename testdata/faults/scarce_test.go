@@ -14,6 +14,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pryday/store/localpg"
+	"pryday/testdata/testrun"
 )
 
 // scarceRows take away what the service lives on.
@@ -53,24 +54,14 @@ func (zeros) Read(p []byte) (int, error) { clear(p); return len(p), nil }
 // scarce takes something away, has openings written down, and gives it back.
 func scarce(t *testing.T, r *result, times int, h *house, take func(*house) (giveBack func())) {
 	h.r = r
-	begin, check := recording.start(h)
-	h.unharmed(begin, check)
+	j := recording.start(h)
+	span, lots := h.unharmed(j), testrun.Rand(t)
 	for n := range times {
-		giveBack := take(h)
-		over := make(chan struct{})
-		done := begin(n + 1)
-		go func() { done(); close(over) }()
-		time.Sleep(5 * time.Second) // so long it is away
-		if !isClosed(over) {
-			r.within++
-		}
-		giveBack()
-		began := time.Now()
-		h.until(3*time.Minute, "the service is ready", h.isReady)
-		<-over
-		r.times++
-		r.back(began)
-		check()
+		h.amid(n+1, recording, j, lots, span, func() {
+			giveBack := take(h)
+			time.Sleep(5 * time.Second) // so long it is away
+			giveBack()
+		})
 	}
 	h.stop()
 }

@@ -3,16 +3,10 @@ package faults
 import (
 	"context"
 	"fmt"
-	"net/url"
-	"strconv"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
-	"github.com/google/uuid"
-
-	"pryday/scheduler"
 	"pryday/store/localpg"
 )
 
@@ -45,7 +39,7 @@ func sharedRows() []row {
 			a.ready()
 			b.ready()
 			for range 10 {
-				rec.atBoth(other)
+				rec.record(other) // one form to both
 			}
 			a.settle()
 			r.times++
@@ -82,26 +76,4 @@ func (h *house) alone(args ...string) (string, error) {
 	cmd.Env = nil
 	out, err := cmd.CombinedOutput()
 	return string(out), err
-}
-
-// atBoth sends one form to both daemons at once.
-func (rec *recorder) atBoth(other *keeper) {
-	i := int(rec.next.Add(1)) - 1
-	box, on := rec.boxes[i%len(rec.boxes)], today()-scheduler.Date(1+i/len(rec.boxes))
-	note := fmt.Sprintf("opening %d", i)
-	form := url.Values{
-		"box": {strconv.FormatInt(box.Box, 10)}, "id": {uuid.NewString()}, "on": {on.String()}, "joint": {"1"}, "frames": {"1"},
-		"scraped": {"all"}, "note": {note}, "sure": {"1"}, "late": {"1"},
-	}
-	var both sync.WaitGroup
-	for _, k := range []*keeper{rec.keeper, other} {
-		both.Go(func() {
-			k.again(func() (bool, error) { return k.post(fmt.Sprintf("/hive/%d/record", box.Hive), form) }, nil)
-		})
-	}
-	both.Wait()
-	rec.mu.Lock()
-	rec.acked[note] = true
-	rec.mu.Unlock()
-	rec.r.ack(1)
 }

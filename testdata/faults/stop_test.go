@@ -22,23 +22,10 @@ func stopRows() (out []row) {
 			out = append(out, row{k.fault, w.during, func(t *testing.T, r *result, times int) {
 				lots := testrun.Rand(t)
 				h := newHouse(t, r, startFrom(t))
-				begin, check := w.start(h)
-				span := h.unharmed(begin, check)
+				j := w.start(h)
+				span := h.unharmed(j)
 				for n := range times {
-					over := make(chan struct{})
-					done := begin(n + 1)
-					go func() { done(); close(over) }()
-					time.Sleep(time.Duration(lots.Int64N(int64(span))))
-					if !isClosed(over) {
-						r.within++
-					}
-					h.holdUp(k.of(h))
-					began := time.Now()
-					h.ready()
-					<-over
-					r.times++
-					r.back(began)
-					check()
+					h.amid(n+1, w, j, lots, span, func() { h.holdUp(k.of(h)) })
 				}
 				h.stop()
 			}})

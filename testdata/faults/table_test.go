@@ -23,7 +23,8 @@ type result struct {
 	row
 	mu sync.Mutex
 
-	times, within int // how often the fault came, and how often the work was not over by then
+	times, within int           // how often the fault came, and how often the work was not over by then
+	took          time.Duration // all of the row, its making ready included
 	acknowledged  int
 	sentAgain     int // what got no answer, or was told to come again
 	lost, doubled int
@@ -69,12 +70,12 @@ func (r *result) back(since time.Time) { r.slowest = max(r.slowest, time.Since(s
 
 // ok reports whether all came out as it must.
 func (r *result) ok() bool {
-	return r.skipped != "" || len(r.wrong) == 0 && r.lost == 0 && r.doubled == 0 && r.fresh && r.times > 0
+	return r.skipped != "" || len(r.wrong) == 0 && r.lost == 0 && r.doubled == 0 && r.fresh && r.times > 0 && r.within > 0
 }
 
 // print writes results in Markdown.
 func print(w io.Writer, results []*result) {
-	fmt.Fprintln(w, "| fault | during | times | within | acknowledged | lost | doubled | plan equal | slowest return | |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
+	fmt.Fprintln(w, "| fault | during | times | within | acknowledged | lost | doubled | plan equal | slowest return | s each | |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
 	for _, r := range results {
 		fmt.Fprintln(w, r.line())
 	}
@@ -83,7 +84,7 @@ func print(w io.Writer, results []*result) {
 // line is the result as a line of the table.
 func (r *result) line() string {
 	if r.skipped != "" {
-		return fmt.Sprintf("| %s | %s | - | - | - | - | - | - | - | not tried: %s |", r.fault, r.during, r.skipped)
+		return fmt.Sprintf("| %s | %s | - | - | - | - | - | - | - | - | not tried: %s |", r.fault, r.during, r.skipped)
 	}
 	notes := slices.Clone(r.notes)
 	if r.sentAgain > 0 {
@@ -99,20 +100,21 @@ func (r *result) line() string {
 	if !r.fresh {
 		equal = "NO"
 	}
-	return fmt.Sprintf("| %s | %s | %d | %d | %d | %d | %d | %s | %s | %s |", r.fault, r.during, r.times, r.within, r.acknowledged,
-		r.lost, r.doubled, equal, r.slowest.Round(100*time.Millisecond), strings.Join(notes, "; "))
+	return fmt.Sprintf("| %s | %s | %d | %d | %d | %d | %d | %s | %s | %.1f | %s |", r.fault, r.during, r.times, r.within, r.acknowledged,
+		r.lost, r.doubled, equal, r.slowest.Round(100*time.Millisecond), r.took.Seconds()/float64(max(1, r.times)), strings.Join(notes, "; "))
 }
 
 func TestTableShowsWhatIsWrong(t *testing.T) {
-	fine := &result{row: row{fault: "kill", during: "recording"}, times: 3, within: 2, acknowledged: 7, fresh: true, slowest: 1234 * time.Millisecond, cutOff: 1}
+	fine := &result{row: row{fault: "kill", during: "recording"}, times: 3, within: 2, acknowledged: 7, fresh: true, slowest: 1234 * time.Millisecond, took: 15 * time.Second, cutOff: 1}
 	for name, spoil := range map[string]func(*result){
 		"lost":     func(r *result) { r.lost = 1 },
 		"doubled":  func(r *result) { r.doubled = 1 },
 		"plan":     func(r *result) { r.fresh = false },
 		"never":    func(r *result) { r.times = 0 },
+		"outside":  func(r *result) { r.within = 0 },
 		"whatever": func(r *result) { r.bad("it sings") },
 	} {
-		r := &result{row: fine.row, times: 3, fresh: true}
+		r := &result{row: fine.row, times: 3, within: 3, fresh: true}
 		spoil(r)
 		var b strings.Builder
 		if print(&b, []*result{r}); r.ok() || !strings.Contains(b.String(), "WRONG") {
@@ -122,8 +124,8 @@ func TestTableShowsWhatIsWrong(t *testing.T) {
 	var b strings.Builder
 	print(&b, []*result{fine, {row: row{fault: "newer", during: "starting"}, skipped: "there is none"}})
 	for _, want := range []string{
-		"| kill | recording | 3 | 2 | 7 | 0 | 0 | yes | 1.2s | 1 mails twice: taken after DATA, cut off before the answer |",
-		"| newer | starting | - | - | - | - | - | - | - | not tried: there is none |",
+		"| kill | recording | 3 | 2 | 7 | 0 | 0 | yes | 1.2s | 5.0 | 1 mails twice: taken after DATA, cut off before the answer |",
+		"| newer | starting | - | - | - | - | - | - | - | - | not tried: there is none |",
 	} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("no %q in\n%s", want, &b)

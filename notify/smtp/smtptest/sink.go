@@ -23,8 +23,9 @@ import (
 type Sink struct {
 	Server *smtp.Server
 	Port   int
-	Taken  chan Received // nil: not told
-	Pause  time.Duration // before the reply to the final dot
+	Taken  chan Received     // nil: not told
+	Pause  time.Duration     // before the reply to the final dot
+	InHand func(step string) // nil, or called before the reply to rcpt and to the final dot
 
 	user, password string // required when set
 
@@ -110,7 +111,11 @@ func (s *sinkSession) Mail(from string, o *smtp.MailOptions) error {
 	return nil
 }
 
-func (s *sinkSession) Rcpt(to string, _ *smtp.RcptOptions) error { s.now.To = to; return nil }
+func (s *sinkSession) Rcpt(to string, _ *smtp.RcptOptions) error {
+	s.now.To = to
+	s.sink.inHand("rcpt")
+	return nil
+}
 
 func (s *sinkSession) Data(r io.Reader) error {
 	text, err := io.ReadAll(r)
@@ -126,7 +131,14 @@ func (s *sinkSession) Data(r io.Reader) error {
 		s.sink.Taken <- s.now
 	}
 	time.Sleep(s.sink.Pause) // as a real one writes to its disk, so that a kill can fall in between
+	s.sink.inHand("dot")
 	return nil
+}
+
+func (s *Sink) inHand(step string) {
+	if s.InHand != nil {
+		s.InHand(step)
+	}
 }
 
 func (s *sinkSession) Reset()        {}
