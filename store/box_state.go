@@ -19,7 +19,7 @@ type stateRow struct {
 
 const (
 	selectDue = `
-	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason, moved, left_alone, left_alone_words,
+	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason, moved, left_alone, left_alone_words, left_alone_after,
 	       openings, due_first, due_last FROM due `
 	selectBoxStates = `
 	SELECT box_id, sealing_days, rate_mean, rate_variance, odds, stuck, overdue, on_day FROM box_state `
@@ -28,7 +28,7 @@ const (
 func (s *stateRow) dueTargets() []any {
 	return []any{
 		&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.ShutOn, &s.OddsDay, &s.Due, &s.Reason,
-		&s.Moved, &s.LeftAlone.Why, &s.LeftAlone.Words, &s.Openings, &s.DueFirst, &s.DueLast,
+		&s.Moved, &s.LeftAlone.Why, &s.LeftAlone.Words, &s.LeftAlone.After, &s.Openings, &s.DueFirst, &s.DueLast,
 	}
 }
 
@@ -199,26 +199,28 @@ func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
 	oddsDay, due := make([]scheduler.Date, n), make([]scheduler.Date, n)
 	hard, openings := make([]int16, n), make([]int, n)
 	dueFirst, dueLast := make([]scheduler.Date, n), make([]scheduler.Date, n)
-	reason, moved, left, words := make([]string, n), make([]string, n), make([]string, n), make([]string, n)
+	reason, moved := make([]string, n), make([]string, n)
+	left, words, after := make([]string, n), make([]string, n), make([]string, n)
 	for i := range states {
 		s := &states[i]
 		box[i], apiary[i], hive[i] = s.BoxID, s.ApiaryID, s.HiveID
 		since[i], last[i], shut[i], oddsDay[i], due[i] = s.Since, s.LastOpened, s.ShutOn, s.OddsDay, s.Due
 		hard[i], openings[i], dueFirst[i], dueLast[i] = int16(s.LastHard), s.Openings, s.DueFirst, s.DueLast
-		reason[i], moved[i], left[i], words[i] = string(s.Reason), string(s.Moved), string(s.LeftAlone.Why), s.LeftAlone.Words
+		reason[i], moved[i] = string(s.Reason), string(s.Moved)
+		left[i], words[i], after[i] = string(s.LeftAlone.Why), s.LeftAlone.Words, string(s.LeftAlone.After)
 	}
 	b.Queue(`
 		INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason,
-		                 moved, left_alone, left_alone_words, openings, due_first, due_last)
+		                 moved, left_alone, left_alone_words, left_alone_after, openings, due_first, due_last)
 		SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::bigint[], $4::bigint[], $5::date[], $6::date[], $7::smallint[],
 		                           $8::date[], $9::date[], $10::date[], $11::text[], $12::text[], $13::text[], $14::text[],
-		                           $15::int[], $16::date[], $17::date[]) u
+		                           $15::text[], $16::int[], $17::date[], $18::date[]) u
 		ON CONFLICT (club_id, box_id) DO UPDATE SET
 			apiary_id = excluded.apiary_id, hive_id = excluded.hive_id, since = excluded.since,
 			last_opened = excluded.last_opened, last_hard = excluded.last_hard, shut_on = excluded.shut_on, odds_day = excluded.odds_day,
 			due = excluded.due, reason = excluded.reason, moved = excluded.moved, left_alone = excluded.left_alone,
-			left_alone_words = excluded.left_alone_words, openings = excluded.openings, due_first = excluded.due_first, due_last = excluded.due_last`,
-		tx.club, box, apiary, hive, since, last, hard, shut, oddsDay, due, reason, moved, left, words, openings, dueFirst, dueLast)
+			left_alone_words = excluded.left_alone_words, left_alone_after = excluded.left_alone_after, openings = excluded.openings, due_first = excluded.due_first, due_last = excluded.due_last`,
+		tx.club, box, apiary, hive, since, last, hard, shut, oddsDay, due, reason, moved, left, words, after, openings, dueFirst, dueLast)
 }
 
 func (tx *Tx) queueBoxStates(b *pgx.Batch, states []scheduler.BoxState, today scheduler.Date) {
