@@ -1346,7 +1346,9 @@ CREATE TABLE public.colony_event (
     note text DEFAULT ''::text NOT NULL,
     by_member bigint,
     recorded_at timestamp with time zone DEFAULT now() NOT NULL,
+    alone_after text DEFAULT ''::text NOT NULL,
     CONSTRAINT alone_from_a_day CHECK (((alone_from IS NOT NULL) OR ((alone_until IS NULL) AND (alone_for = ''::text)))),
+    CONSTRAINT colony_event_alone_after_check CHECK ((alone_after = ANY (ARRAY[''::text, 'swarmed'::text, 'requeened'::text, 'split'::text, 'united'::text, 'moved'::text, 'sold'::text, 'died'::text, 'new-colony'::text]))),
     CONSTRAINT colony_event_n_check CHECK ((n > 0)),
     CONSTRAINT colony_event_queen_check CHECK ((queen = ANY (ARRAY[''::text, 'unknown'::text, 'stays'::text, 'goes'::text]))),
     CONSTRAINT colony_event_what_check CHECK ((what = ANY (ARRAY['swarmed'::text, 'requeened'::text, 'split'::text, 'united'::text, 'moved'::text, 'sold'::text, 'died'::text, 'new-colony'::text]))),
@@ -1400,6 +1402,8 @@ CREATE TABLE public.due (
     rate_mean double precision DEFAULT 0 NOT NULL,
     rate_variance double precision DEFAULT 0 NOT NULL,
     rated_on date DEFAULT '2000-01-01'::date NOT NULL,
+    left_alone_after text DEFAULT ''::text NOT NULL,
+    CONSTRAINT due_left_alone_after_check CHECK ((left_alone_after = ANY (ARRAY[''::text, 'swarmed'::text, 'requeened'::text, 'split'::text, 'united'::text, 'moved'::text, 'sold'::text, 'died'::text, 'new-colony'::text]))),
     CONSTRAINT due_left_alone_key CHECK ((left_alone ~ '^[a-z-]*$'::text)),
     CONSTRAINT due_left_alone_words CHECK (((left_alone_words = ''::text) OR (left_alone <> ''::text))),
     CONSTRAINT due_moved_key CHECK ((moved ~ '^[a-z-]*$'::text)),
@@ -1595,10 +1599,16 @@ CREATE TABLE public.leave_alone (
     from_day date NOT NULL,
     until_day date,
     reason text DEFAULT ''::text NOT NULL,
+    after_what text DEFAULT ''::text NOT NULL,
+    CONSTRAINT leave_alone_after_what_check CHECK ((after_what = ANY (ARRAY[''::text, 'swarmed'::text, 'requeened'::text, 'split'::text, 'united'::text, 'moved'::text, 'sold'::text, 'died'::text, 'new-colony'::text]))),
     CONSTRAINT leave_alone_check CHECK ((until_day >= from_day)),
     CONSTRAINT leave_alone_kind_check CHECK ((kind = ANY (ARRAY['leave-alone'::text, 'standstill'::text, 'no-go'::text]))),
     CONSTRAINT of_the_right_thing CHECK (((num_nonnulls(hive_id, apiary_id, member_id) = 1) AND ((kind = 'leave-alone'::text) = (hive_id IS NOT NULL)) AND ((kind <> 'standstill'::text) OR (apiary_id IS NOT NULL))))
 );
+
+-- Name: COLUMN leave_alone.after_what; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.leave_alone.after_what IS 'the step of the colony that the hive is left alone after; reason has the keeper''s own words';
 
 -- Name: leave_alone_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 

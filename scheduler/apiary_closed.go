@@ -40,6 +40,7 @@ func (c Closing) WordKey() string { return "closed." + string(c) }
 type LeftAlone struct {
 	Why   Closing // ClosedStandstill, ClosedHive, HiveRetired, NoBees, BoxRetired or NoneOpenable
 	Words string  // what a person noted as the reason; empty for nothing
+	After Fate    // the step of the colony that a hive is left alone after; empty for none
 }
 
 // IsZero reports whether nothing keeps the box out of planning.
@@ -51,10 +52,10 @@ func (l LeftAlone) Text() text.Text {
 		return text.Text{}
 	}
 	why := text.New("alone." + string(l.Why))
-	if l.Words == "" {
-		return why
+	if noted := noted(l.After, l.Words); !noted.IsZero() {
+		return text.New("alone.noted", why, noted)
 	}
-	return text.New("alone.noted", why, l.Words)
+	return why
 }
 
 // closedBecause says why no box of a hive may be opened on d, before or after
@@ -95,12 +96,12 @@ func (y *days) leftAloneBecause(h int, box *Box) LeftAlone {
 	}
 	for _, p := range y.apiary.Standstill {
 		if p.Contains(y.today) {
-			return LeftAlone{ClosedStandstill, p.Reason}
+			return LeftAlone{ClosedStandstill, p.Reason, p.After}
 		}
 	}
 	for _, p := range hive.LeaveAlone {
 		if p.Contains(y.today) {
-			return LeftAlone{ClosedHive, p.Reason}
+			return LeftAlone{ClosedHive, p.Reason, p.After}
 		}
 	}
 	if y.first(h, 0, int32(y.n)-1, openable) < 0 {

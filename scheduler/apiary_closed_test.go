@@ -20,7 +20,7 @@ func TestClosingsHaveWords(t *testing.T) {
 			seen[word] = c
 		}
 		for _, c := range []Closing{HiveRetired, BoxRetired, ClosedStandstill, ClosedHive, NoneOpenable} {
-			plain, noted := say.Tell(LeftAlone{Why: c}.Text()), say.Tell(LeftAlone{c, "by order"}.Text())
+			plain, noted := say.Tell(LeftAlone{Why: c}.Text()), say.Tell(LeftAlone{Why: c, Words: "by order"}.Text())
 			if plain == "" || plain == "alone."+string(c) || noted != plain+": by order" {
 				t.Errorf("%s: %q is said as %q, and noted as %q", language, c, plain, noted)
 			}

@@ -88,18 +88,6 @@ type ClockTime int
 // HoursOfDay is a span of one local day.
 type HoursOfDay struct{ From, Until ClockTime }
 
-// Period is a span of days, both ends included, with its reason in words. A
-// zero Until means that the end is not known yet.
-type Period struct {
-	From, Until Date
-	Reason      string
-}
-
-// Contains reports whether d lies in p.
-func (p Period) Contains(d Date) bool {
-	return d >= p.From && (p.Until == 0 || d <= p.Until)
-}
-
 // Away reports whether a member goes nowhere on a day.
 func (m *Member) Away(on Date) bool { return inAny(m.NoGo, on) }
 

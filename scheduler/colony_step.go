@@ -31,7 +31,6 @@ type ColonyStep struct {
 	Order      []int64 // a union: the stack of the other hive afterwards, from the bottom up
 	Rest       BoxesGo // died, sold
 	AloneUntil Date    // leave-alone days from On on; 0 for none
-	AloneFor   string  // their reason in words
 	Whom, Note string
 	By         int64
 }
@@ -55,7 +54,7 @@ func (c *Club) Happen(s *ColonyStep, today Date) (*ColonyEvent, error) {
 		Whom: s.Whom, Note: s.Note, By: s.By,
 	}
 	if s.AloneUntil != 0 {
-		e.Alone = Period{From: s.On, Until: s.AloneUntil, Reason: s.AloneFor}
+		e.Alone = Period{From: s.On, Until: s.AloneUntil, After: s.What}
 	}
 	switch s.What {
 	case Split:

@@ -266,7 +266,7 @@ func TestWhichHiveIsLeftAlone(t *testing.T) {
 		{Split, QueenGoes, true, false}, {Split, QueenStays, false, true}, {Split, QueenUnknown, true, true}, {Requeened, "", true, false},
 	} {
 		c := larchAndRowan(setUp)
-		step := ColonyStep{ID: "e", HiveID: 11, What: tt.what, On: today, Queen: tt.queen, AloneUntil: today + 20, AloneFor: "cells"}
+		step := ColonyStep{ID: "e", HiveID: 11, What: tt.what, On: today, Queen: tt.queen, AloneUntil: today + 20}
 		if tt.what == Split {
 			step.OtherID, step.ApiaryID, step.Name, step.Boxes = 13, 5, "Elm", []int64{2}
 		}

@@ -238,7 +238,7 @@ func TestApiariesWithNothingToOpen(t *testing.T) {
 		{"no boxes", func(c *Club) { c.Apiaries[0].Hives[0].Boxes = nil }, LeftAlone{}},
 		{"the hive is retired", func(c *Club) { c.Apiaries[0].Hives[0].RetiredOn = today }, LeftAlone{Why: HiveRetired}},
 		{"the box is retired", func(c *Club) { c.Apiaries[0].Hives[0].Boxes[0].RetiredOn = today }, LeftAlone{Why: BoxRetired}},
-		{"a standstill without end", func(c *Club) { c.Apiaries[0].Standstill = always }, LeftAlone{ClosedStandstill, "lambing"}},
+		{"a standstill without end", func(c *Club) { c.Apiaries[0].Standstill = always }, LeftAlone{Why: ClosedStandstill, Words: "lambing"}},
 		{"the landowner's no-go without end", func(c *Club) { c.Apiaries[0].NoGo = always }, LeftAlone{Why: NoneOpenable}},
 		{"every keeper away without end", func(c *Club) { c.Members[0].NoGo, c.Members[1].NoGo = always, always }, LeftAlone{Why: NoneOpenable}},
 	}

@@ -42,11 +42,12 @@ type periodRow struct {
 	HiveID, ApiaryID, MemberID int64
 	FromDay, UntilDay          scheduler.Date
 	Reason                     string
+	AfterWhat                  scheduler.Fate
 }
 
 func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
 	periods := `SELECT kind, coalesce(hive_id, 0) AS hive_id, coalesce(apiary_id, 0) AS apiary_id,
-		coalesce(member_id, 0) AS member_id, from_day, until_day, reason FROM leave_alone `
+		coalesce(member_id, 0) AS member_id, from_day, until_day, reason, after_what FROM leave_alone `
 	hives := `SELECT id, apiary_id, name, bee_space, requeened, retired_on FROM hive `
 	keepers := `SELECT apiary_id, member_id FROM apiary_keeper `
 	l.queueSomeApiaries(b, sc.apiaries)
@@ -99,7 +100,7 @@ func (l *loading) addPeriods(apiaryAt map[int64]int, hives map[int64]*scheduler.
 		memberAt[l.club.Members[i].ID] = i
 	}
 	for _, r := range l.periods {
-		p := scheduler.Period{From: r.FromDay, Until: r.UntilDay, Reason: r.Reason}
+		p := scheduler.Period{From: r.FromDay, Until: r.UntilDay, Reason: r.Reason, After: r.AfterWhat}
 		switch {
 		case r.HiveID != 0:
 			if h := hives[r.HiveID]; h != nil {

@@ -11,7 +11,8 @@ import (
 )
 
 // AddBox puts a new box on a hive, at a position counted from 1 at the bottom;
-// 0 puts it on top. With hive 0 it goes into the store.
+// 0 puts it on top. With hive 0 it goes into the store. ErrMarkTaken where a box
+// of the hive has its mark.
 func (tx *Tx) AddBox(ctx context.Context, hive int64, position int, b scheduler.Box, today scheduler.Date) (int64, *Replanned, error) {
 	var lk locked
 	if hive != 0 {
@@ -48,21 +49,32 @@ func (tx *Tx) AddBox(ctx context.Context, hive int64, position int, b scheduler.
 	if hive == 0 {
 		return b.ID, nil, nil
 	}
+	if err := tx.markedApart(ctx, b.ID); err != nil {
+		return 0, nil, err
+	}
 	tx.feedChanged()
 	r, err := tx.replan(ctx, lk, today, everSince)
 	return b.ID, r, err
 }
 
 // UpdateBox saves a box's mark, kind, day of setting up and repairs, and
-// replans where it stands.
+// replans where it stands. ErrMarkTaken where another box of its hive has a mark
+// that it did not have before.
 func (tx *Tx) UpdateBox(ctx context.Context, b scheduler.Box, today scheduler.Date) (*Replanned, error) {
 	lk, err := tx.lock(ctx, apiariesOfBoxes, []any{[]int64{b.ID}})
 	if err != nil {
 		return nil, tx.wrap(err, "lock the apiaries of box %d", b.ID)
 	}
+	var was string
+	if err := tx.tx.QueryRow(ctx, `SELECT name FROM box WHERE id = $1`, b.ID).Scan(&was); err != nil {
+		return nil, tx.wrap(err, "read the mark of box %d", b.ID)
+	}
 	err = tx.one(ctx, fmt.Sprintf("save box %d", b.ID), `
 		UPDATE box SET name = $2, kind = $3, set_up_on = $4, repaired = $5 WHERE id = $1`,
 		b.ID, b.Name, b.Kind, b.SetUpOn, orEmpty(b.Repaired))
+	if err == nil && b.Name != was {
+		err = tx.markedApart(ctx, b.ID)
+	}
 	if err != nil || len(lk.about) == 0 {
 		return nil, err
 	}
@@ -72,8 +84,9 @@ func (tx *Tx) UpdateBox(ctx context.Context, b scheduler.Box, today scheduler.Da
 
 // MoveBox takes a box to another place from a day on, and replans the apiaries
 // that it leaves and reaches. On a hive it goes to to.Position, counted from 1
-// at the bottom; 0 is on top. Its history must not run backwards, and nothing
-// leaves or reaches an apiary at a standstill (ErrStandstill).
+// at the bottom; 0 is on top. Its history must not run backwards, nothing
+// leaves or reaches an apiary at a standstill (ErrStandstill), and no hive gets a
+// second box of one mark (ErrMarkTaken).
 func (tx *Tx) MoveBox(ctx context.Context, id int64, to scheduler.BoxPlace, today scheduler.Date) (*Replanned, error) {
 	from, lk, err := tx.lockForMove(ctx, id, to)
 	if err != nil {

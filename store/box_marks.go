@@ -45,7 +45,7 @@ func (tx *Tx) AwaitMarks(ctx context.Context) error {
 }
 
 // GiveMarks gives boxes new marks, all of them or none, so that they may
-// exchange them. ErrStackChanged when one is not called what it was, or is on
+// exchange them. ErrMarkTaken when another box of a hive has one of them, and ErrStackChanged when one is not called what it was, or is on
 // none of the places that the change is about: apiary, or, where that is 0, in
 // store or lent. No day depends on a mark, so nothing is planned anew.
 func (tx *Tx) GiveMarks(ctx context.Context, apiary int64, marks []NewMark) error {
@@ -67,6 +67,9 @@ func (tx *Tx) GiveMarks(ctx context.Context, apiary int64, marks []NewMark) erro
 	}
 	if err != nil {
 		return tx.wrap(err, "give new marks to boxes %v", ids)
+	}
+	if err := tx.markedApart(ctx, ids...); err != nil { // one moved since somebody looked
+		return err
 	}
 	tx.feedChanged()
 	return nil

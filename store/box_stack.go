@@ -97,8 +97,23 @@ func (tx *Tx) putOn(ctx context.Context, id, hive int64, position int) (int, err
 		return 0, err
 	}
 	at := slices.Index(stack, id) + 1
-	_, err = tx.tx.Exec(ctx, `UPDATE box SET hive_id = $2, position = $3 WHERE id = $1`, id, hive, at)
-	return at, tx.wrap(err, "put box %d on hive %d", id, hive)
+	if _, err = tx.tx.Exec(ctx, `UPDATE box SET hive_id = $2, position = $3 WHERE id = $1`, id, hive, at); err != nil {
+		return 0, tx.wrap(err, "put box %d on hive %d", id, hive)
+	}
+	return at, tx.markedApart(ctx, id)
+}
+
+// markedApart returns ErrMarkTaken when one of some boxes has the mark of another
+// box of its hive, whatever the case.
+func (tx *Tx) markedApart(ctx context.Context, boxes ...int64) error {
+	var taken bool
+	err := tx.tx.QueryRow(ctx, `
+		SELECT EXISTS (SELECT FROM box b JOIN box other ON other.hive_id = b.hive_id AND other.id <> b.id AND lower(other.name) = lower(b.name)
+		                WHERE b.id = ANY($1))`, boxes).Scan(&taken)
+	if err == nil && taken {
+		err = ErrMarkTaken
+	}
+	return tx.wrap(err, "look for the marks of boxes %v", boxes)
 }
 
 // insertAt puts id at a position counted from 1; 0, or one beyond the top, is

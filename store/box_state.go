@@ -13,7 +13,7 @@ import (
 
 // selectDue reads what scanState takes.
 const selectDue = `
-	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason, moved, left_alone, left_alone_words,
+	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason, moved, left_alone, left_alone_words, left_alone_after,
 	       openings, due_first, due_last, seal_since, seal_left, seal_ages, rate_mean, rate_variance, rated_on FROM due `
 
 // scanState reads all of a state that does not depend on the day.
@@ -21,7 +21,7 @@ func scanState(row pgx.CollectableRow) (s scheduler.BoxState, err error) {
 	o := &s.Outlook
 	var ages []float64
 	err = row.Scan(&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.ShutOn, &s.OddsDay, &s.Due, &s.Reason,
-		&s.Moved, &s.LeftAlone.Why, &s.LeftAlone.Words, &s.Openings, &s.DueFirst, &s.DueLast,
+		&s.Moved, &s.LeftAlone.Why, &s.LeftAlone.Words, &s.LeftAlone.After, &s.Openings, &s.DueFirst, &s.DueLast,
 		&o.Since, &o.Left, &ages, &o.Mean, &o.Variance, &o.RatedOn)
 	o.SetAges(ages)
 	return s, err
@@ -186,7 +186,8 @@ func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
 	oddsDay, due := make([]scheduler.Date, n), make([]scheduler.Date, n)
 	hard, openings := make([]int16, n), make([]int, n)
 	dueFirst, dueLast := make([]scheduler.Date, n), make([]scheduler.Date, n)
-	reason, moved, left, words := make([]string, n), make([]string, n), make([]string, n), make([]string, n)
+	reason, moved := make([]string, n), make([]string, n)
+	left, words, after := make([]string, n), make([]string, n), make([]string, n)
 	sealed, rated := make([]scheduler.Date, n), make([]scheduler.Date, n)
 	remains, mean, variance := make([]float64, n), make([]float64, n), make([]float64, n)
 	ages := make([]string, n)
@@ -195,7 +196,8 @@ func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
 		box[i], apiary[i], hive[i] = s.BoxID, s.ApiaryID, s.HiveID
 		since[i], last[i], shut[i], oddsDay[i], due[i] = s.Since, s.LastOpened, s.ShutOn, s.OddsDay, s.Due
 		hard[i], openings[i], dueFirst[i], dueLast[i] = int16(s.LastHard), s.Openings, s.DueFirst, s.DueLast
-		reason[i], moved[i], left[i], words[i] = string(s.Reason), string(s.Moved), string(s.LeftAlone.Why), s.LeftAlone.Words
+		reason[i], moved[i] = string(s.Reason), string(s.Moved)
+		left[i], words[i], after[i] = string(s.LeftAlone.Why), s.LeftAlone.Words, string(s.LeftAlone.After)
 		o := &s.Outlook
 		sealed[i], remains[i], mean[i], variance[i], rated[i] = o.Since, o.Left, o.Mean, o.Variance, o.RatedOn
 		ages[i] = arrayOf(o.Ages())
@@ -203,24 +205,24 @@ func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
 	b.Queue(`
 		INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason,
 		                 moved, left_alone, left_alone_words, openings, due_first, due_last,
-		                 seal_since, seal_left, rate_mean, rate_variance, rated_on, seal_ages)
+		                 seal_since, seal_left, rate_mean, rate_variance, rated_on, seal_ages, left_alone_after)
 		SELECT $1::bigint, u.box, u.apiary, u.hive, u.since, u.last, u.hard, u.shut, u.odds_day, u.due, u.reason,
 		       u.moved, u.alone, u.words, u.openings, u.first_day, u.last_day,
-		       u.sealed, u.remains, u.mean, u.variance, u.rated, nullif(u.ages, '')::float8[]
+		       u.sealed, u.remains, u.mean, u.variance, u.rated, nullif(u.ages, '')::float8[], u.after
 		  FROM unnest($2::bigint[], $3::bigint[], $4::bigint[], $5::date[], $6::date[], $7::smallint[],
 		              $8::date[], $9::date[], $10::date[], $11::text[], $12::text[], $13::text[], $14::text[],
-		              $15::int[], $16::date[], $17::date[], $18::date[], $19::float8[], $20::float8[], $21::float8[], $22::date[], $23::text[])
+		              $15::int[], $16::date[], $17::date[], $18::date[], $19::float8[], $20::float8[], $21::float8[], $22::date[], $23::text[], $24::text[])
 		       AS u(box, apiary, hive, since, last, hard, shut, odds_day, due, reason, moved, alone, words, openings, first_day, last_day,
-		            sealed, remains, mean, variance, rated, ages)
+		            sealed, remains, mean, variance, rated, ages, after)
 		ON CONFLICT (club_id, box_id) DO UPDATE SET
 			apiary_id = excluded.apiary_id, hive_id = excluded.hive_id, since = excluded.since,
 			last_opened = excluded.last_opened, last_hard = excluded.last_hard, shut_on = excluded.shut_on, odds_day = excluded.odds_day,
 			due = excluded.due, reason = excluded.reason, moved = excluded.moved, left_alone = excluded.left_alone,
-			left_alone_words = excluded.left_alone_words, openings = excluded.openings, due_first = excluded.due_first, due_last = excluded.due_last,
+			left_alone_words = excluded.left_alone_words, left_alone_after = excluded.left_alone_after, openings = excluded.openings, due_first = excluded.due_first, due_last = excluded.due_last,
 			seal_since = excluded.seal_since, seal_left = excluded.seal_left, rate_mean = excluded.rate_mean,
 			rate_variance = excluded.rate_variance, rated_on = excluded.rated_on, seal_ages = excluded.seal_ages`,
 		tx.club, box, apiary, hive, since, last, hard, shut, oddsDay, due, reason, moved, left, words, openings, dueFirst, dueLast,
-		sealed, remains, mean, variance, rated, ages)
+		sealed, remains, mean, variance, rated, ages, after)
 }
 
 // arrayOf writes numbers as PostgreSQL reads an array of them, exactly; none as

@@ -156,10 +156,10 @@ func (tx *Tx) queueEvents(b *pgx.Batch, hive int64, events []scheduler.ColonyEve
 		}
 		b.Queue(`
 			INSERT INTO colony_event (club_id, id, hive_id, n, on_day, what, other_hive_id, from_apiary_id, queen, boxes, positions, listed, openings,
-			       under, alone_from, alone_until, alone_for, ended, whom, note, by_member)
-			VALUES ($1, $2, $3, $4, $5, $6, nullif($7, 0), nullif($8, 0), $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, nullif($21, 0))`,
+			       under, alone_from, alone_until, alone_for, alone_after, ended, whom, note, by_member)
+			VALUES ($1, $2, $3, $4, $5, $6, nullif($7, 0), nullif($8, 0), $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, nullif($22, 0))`,
 			tx.club, e.ID, hive, i+1, e.On, e.What, e.OtherID, e.FromApiary, e.Queen, r.Boxes, r.Positions, r.Listed, r.Openings,
-			r.Under, e.Alone.From, e.Alone.Until, e.Alone.Reason, e.Ended, e.Whom, e.Note, e.By)
+			r.Under, e.Alone.From, e.Alone.Until, e.Alone.Reason, e.Alone.After, e.Ended, e.Whom, e.Note, e.By)
 	}
 }
 
@@ -175,13 +175,14 @@ type eventRow struct {
 	Listed                []bool
 	AloneFrom, AloneUntil scheduler.Date
 	AloneFor, Whom, Note  string
+	AloneAfter            scheduler.Fate
 	Ended                 bool
 }
 
 func (r *eventRow) event() scheduler.ColonyEvent {
 	e := scheduler.ColonyEvent{
 		ID: r.ID, On: r.OnDay, What: r.What, OtherID: r.Other, FromApiary: r.FromApiary, Queen: r.Queen, Under: orNil(r.Under),
-		Alone: scheduler.Period{From: r.AloneFrom, Until: r.AloneUntil, Reason: r.AloneFor},
+		Alone: scheduler.Period{From: r.AloneFrom, Until: r.AloneUntil, Reason: r.AloneFor, After: r.AloneAfter},
 		Ended: r.Ended, Whom: r.Whom, Note: r.Note, By: r.By,
 	}
 	for i, id := range r.Boxes {
@@ -195,7 +196,7 @@ func (r *eventRow) event() scheduler.ColonyEvent {
 func (l *loading) queueColonies(b *pgx.Batch, sc scope) {
 	queue(b, &l.events, `
 		SELECT id::text, hive_id, on_day, what, coalesce(other_hive_id, 0) AS other, coalesce(from_apiary_id, 0) AS from_apiary, queen,
-		       boxes, positions, listed, openings, under, alone_from, alone_until, alone_for, ended, whom, note, coalesce(by_member, 0) AS by
+		       boxes, positions, listed, openings, under, alone_from, alone_until, alone_for, alone_after, ended, whom, note, coalesce(by_member, 0) AS by
 		  FROM colony_event WHERE hive_id = ANY(`+hivesOf+`) ORDER BY hive_id, on_day, n`, sc.apiaries)
 	if sc.whole {
 		return

@@ -30,7 +30,7 @@ func TestColonyEvents(t *testing.T) {
 	}
 	order := append([]int64{larch.Boxes[2].ID}, boxes(rowan)...)
 	for _, step := range []scheduler.ColonyStep{
-		{What: scheduler.Swarmed, AloneUntil: on + 28, AloneFor: "queen cells"},
+		{What: scheduler.Swarmed, AloneUntil: on + 28},
 		{What: scheduler.Requeened},
 		{What: scheduler.Split, Boxes: boxes(larch)[1:], Name: "Elm", ApiaryID: quarry.ID, Queen: scheduler.QueenGoes, AloneUntil: on + 20},
 		{What: scheduler.United, OtherID: rowan.ID, Boxes: order[:1], Order: order, Queen: scheduler.QueenStays},

@@ -35,7 +35,7 @@ func (l *loading) queuePlaces(b *pgx.Batch) {
 		SELECT apiary_id, member_id FROM apiary_keeper WHERE apiary_id = `+anyApiary+` ORDER BY apiary_id, position`)
 	queue(b, &l.periods, `
 		SELECT kind, 0::bigint AS hive_id, coalesce(apiary_id, 0) AS apiary_id, coalesce(member_id, 0) AS member_id,
-		       from_day, until_day, reason
+		       from_day, until_day, reason, after_what
 		  FROM leave_alone WHERE apiary_id = `+anyApiary+` OR member_id = ANY(ARRAY(SELECT id FROM member))
 		 ORDER BY from_day, id`)
 }

@@ -11,7 +11,7 @@ import (
 // periods reads the days of one hive, apiary or member; column says which.
 func (tx *Tx) periods(ctx context.Context, column string, id int64, kind string) ([]scheduler.Period, error) {
 	out, err := list[scheduler.Period](ctx, tx, `
-		SELECT from_day AS "From", until_day AS "Until", reason FROM leave_alone
+		SELECT from_day AS "From", until_day AS "Until", reason, after_what AS "After" FROM leave_alone
 		 WHERE `+column+` = $1 AND kind = $2 ORDER BY from_day, id`, id, kind)
 	return orNil(out), tx.wrap(err, "read the %s days of %s %d", kind, column, id)
 }
@@ -38,8 +38,8 @@ func (tx *Tx) setPeriodsCounted(ctx context.Context, column string, id int64, ki
 	}
 	for _, p := range want {
 		_, err := tx.tx.Exec(ctx, `
-			INSERT INTO leave_alone (club_id, kind, `+column+`, from_day, until_day, reason)
-			VALUES ($1, $2, $3, $4, $5, $6)`, tx.club, kind, id, p.From, p.Until, p.Reason)
+			INSERT INTO leave_alone (club_id, kind, `+column+`, from_day, until_day, reason, after_what)
+			VALUES ($1, $2, $3, $4, $5, $6, $7)`, tx.club, kind, id, p.From, p.Until, p.Reason, p.After)
 		if err != nil {
 			return false, tx.wrap(err, "%s", what)
 		}

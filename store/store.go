@@ -37,6 +37,7 @@ var (
 	ErrStandstill    = errors.New("the apiary is at a standstill")
 	ErrStackChanged  = errors.New("this stack has changed")
 	ErrBackwards     = errors.New("a box moves forward in time only")
+	ErrMarkTaken     = errors.New("a box of the hive has this mark")
 	ErrNotEmpty      = errors.New("it is not empty")
 	ErrLastOrganiser = errors.New("a club keeps at least one organiser")
 	ErrTooMany       = errors.New("this was asked for too often")

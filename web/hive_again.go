@@ -19,9 +19,16 @@ type hiveAgain struct {
 // refused notes at a field what the store has against a form, and reports
 // whether anything is wrong with what was filled in.
 func (f *form) refused(err error) bool {
-	for field, of := range map[string]error{"name": store.ErrExists, "on": store.ErrBackwards} {
-		if errors.Is(err, of) && f.has(field) {
-			f.Problems[field] = problemOf(err).text
+	for _, x := range []struct {
+		field string
+		of    error
+	}{
+		{"name", store.ErrExists}, {"on", store.ErrBackwards},
+		{"name", store.ErrMarkTaken}, {"to", store.ErrMarkTaken}, {"box", store.ErrMarkTaken},
+	} {
+		if errors.Is(err, x.of) && f.values.Has(x.field) {
+			f.Problems[x.field] = problemOf(err).text
+			break
 		}
 	}
 	return !f.ok()

@@ -57,3 +57,27 @@ func TestHiveFormsComeBack(t *testing.T) {
 		})
 	}
 }
+
+// TestNoHiveGetsTwoBoxesOfOneMark, neither by a move nor out of the store: the form
+// comes back as it was filled in.
+func TestNoHiveGetsTwoBoxesOfOneMark(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	b := c.as("Brida")
+	h, box := c.boxNamed("Q13")
+	to, q21 := c.boxNamed("Q21")
+	path, there := hivePath(h.ID), hivePath(to.ID)
+	b.follow(there+"/box-save", fields("box", itoa(q21.ID), "name", "q13", "kind", q21.Kind)).says(http.StatusOK, "Saved")
+	const refused = "A box of that hive has the same mark"
+	b.post(path+"/box-move", fields("box", itoa(box.ID), "to", "hive-"+itoa(to.ID), "where", "bottom", "on", today.String())).
+		says(http.StatusUnprocessableEntity, "Not saved yet.", refused).
+		holds(`<option value="hive-` + itoa(to.ID) + `" selected>`).holds(`value="bottom" selected`)
+	b.follow(path+"/box-move", fields("box", itoa(box.ID), "to", "store", "on", today.String())).says(http.StatusOK)
+	b.post(there+"/box-back", fields("box", itoa(box.ID), "where", "bottom", "on", today.String())).
+		says(http.StatusUnprocessableEntity, "Not saved yet.", refused).
+		holds(`<option value="` + itoa(box.ID) + `" selected>`).holds(`value="bottom" selected`)
+	if now, _ := c.boxNamed("q13"); len(now.Boxes) != len(to.Boxes) {
+		t.Errorf("%s has %d boxes, want %d", to.Name, len(now.Boxes), len(to.Boxes))
+	}
+	b.follow(path+"/box-back", fields("box", itoa(box.ID), "where", "top", "on", today.String())).says(http.StatusOK, "on the hive")
+}

@@ -80,7 +80,7 @@ func (c *colonyStep) step() (step scheduler.ColonyStep, second *scheduler.Colony
 	step.ID = id.String()
 	if aloneDays[c.what] > 0 && f.has("alone_days") {
 		if days := f.whole("alone_days", 0, 120); days > 0 && step.On != 0 {
-			step.AloneUntil, step.AloneFor = step.On+scheduler.Date(days-1), c.p.say.Say("page.colony.alone-for."+string(c.what))
+			step.AloneUntil = step.On + scheduler.Date(days-1)
 		}
 	}
 	switch c.what {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 
@@ -118,5 +119,30 @@ func TestWhatCannotHaveHappenedToAColony(t *testing.T) {
 				t.Error("something was saved")
 			}
 		})
+	}
+}
+
+// TestWhyAHiveIsLeftAloneIsSaidToTheReader: what one member noted in English, another
+// reads in German, and it comes back as it was when it was taken out.
+func TestWhyAHiveIsLeftAloneIsSaidToTheReader(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	b := c.as("Ansel")
+	h, _ := c.boxNamed("Q11")
+	path := hivePath(h.ID)
+	b.follow(path+"/colony/swarmed", fields("id", uuid.NewString(), "on", today.String(), "alone_days", "20", "sure", "yes")).says(http.StatusOK, "young queen after a swarm")
+	b.follow(path+"/leave", fields("from", (today+60).String(), "reason", "queen cells")).says(http.StatusOK, "queen cells")
+	c.speaks("Ansel", "de")
+	b.get(path).says(http.StatusOK, "junge Königin nach einem Schwarm")
+	b.get(path+"/change").says(http.StatusOK, "junge Königin nach einem Schwarm", "queen cells")
+
+	_, was := c.club().HiveByID(h.ID)
+	out := b.follow(path+"/leave", fields("remove", "0", "from", today.String())).says(http.StatusOK)
+	if strings.Contains(out.text(), "junge Königin") {
+		t.Error("it was not taken out")
+	}
+	b.follow(path+"/leave", fields("from", out.field("from"), "until", out.field("until"), "reason", out.field("reason"), "after", out.field("after")))
+	if _, now := c.club().HiveByID(h.ID); !slices.Equal(now.LeaveAlone, was.LeaveAlone) || now.LeaveAlone[0].After != scheduler.Swarmed {
+		t.Errorf("put back, it is left alone %+v, was %+v", now.LeaveAlone, was.LeaveAlone)
 	}
 }

@@ -138,8 +138,8 @@ func (p *apiaryRecords) period(period scheduler.Period) string {
 	if period.Until != 0 {
 		until = p.say.Say("period.until", p.say.PlainDay(period.Until))
 	}
-	if period.Reason != "" {
-		return fmt.Sprintf("%s, %s", period.Reason, until)
+	if why := period.Why(); !why.IsZero() {
+		return fmt.Sprintf("%s, %s", p.say.Tell(why), until)
 	}
 	return until
 }

@@ -75,6 +75,9 @@ func changePeriods(f *form, had []scheduler.Period, key string, args ...any) ([]
 		return slices.Delete(slices.Clone(had), n, n+1), text.New("page.span.out"), nil
 	}
 	p := scheduler.Period{From: f.date("from"), Until: f.date("until"), Reason: f.text("reason", 200)}
+	if after := scheduler.Fate(f.values.Get("after")); slices.Contains(scheduler.Fates, after) {
+		p.After = after // of days that were taken out, and come back
+	}
 	if p.From == 0 {
 		f.bad("from", "form.first-day")
 	}
@@ -100,6 +103,6 @@ func putBack(say *text.Speaker, f *form, had []scheduler.Period, action string) 
 	}
 	out := had[f.whole("remove", 0, maxPeriods)]
 	return &undo{Label: say.Say("page.visit.said.take-back"), Action: action, Fields: [][2]string{
-		{"from", out.From.String()}, {"until", out.Until.String()}, {"reason", out.Reason},
+		{"from", out.From.String()}, {"until", out.Until.String()}, {"reason", out.Reason}, {"after", string(out.After)},
 	}}
 }

@@ -131,7 +131,7 @@ func (s *Server) newPreferences(club *scheduler.Club, m *scheduler.Member, who *
 }
 
 func (p *apiaryRecords) periodLine(n int, period scheduler.Period) periodLine {
-	l := periodLine{N: n, From: period.From.String(), Until: period.Until.String(), Reason: period.Reason}
+	l := periodLine{N: n, From: period.From.String(), Until: period.Until.String(), Reason: p.say.Tell(period.Why())}
 	switch period.Until {
 	case 0:
 		l.Words = p.say.Say("page.span.from", period.From)

@@ -111,6 +111,7 @@ var errorProblems = []struct {
 	{store.ErrSuperseded, http.StatusConflict, "problem.corrected"},
 	{store.ErrTakenBack, http.StatusConflict, "problem.taken-back"},
 	{store.ErrStandstill, http.StatusConflict, "problem.standstill"},
+	{store.ErrMarkTaken, http.StatusUnprocessableEntity, "problem.mark-taken"},
 	{store.ErrBackwards, http.StatusUnprocessableEntity, "problem.backwards"},
 	{store.ErrTooManyPhotos, http.StatusConflict, "problem.photos-too-many"},
 	{store.ErrExists, http.StatusConflict, "problem.exists"},

@@ -117,7 +117,7 @@ func (r *reminder) leaveAlone(a *scheduler.Apiary, on scheduler.Date) []string {
 				until = r.say.Say("period.until", r.say.ShortDay(p.Until))
 			}
 			s := r.say.Say("leave.hive", oneLine(h.Name), until)
-			if why := oneLine(p.Reason); why != "" {
+			if why := oneLine(r.say.Tell(p.Why())); why != "" {
 				s = fmt.Sprintf("%s (%s)", s, why)
 			}
 			out = append(out, s)

@@ -82,15 +82,16 @@ func Checklist(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) []C
 
 // periodText says why and until when.
 func periodText(p scheduler.Period) text.Text {
+	why := p.Why()
 	switch {
-	case p.Until == 0 && p.Reason == "":
+	case p.Until == 0 && why.IsZero():
 		return text.New("period.open")
 	case p.Until == 0:
-		return text.New("period.open-reason", p.Reason)
-	case p.Reason == "":
+		return text.New("period.open-reason", why)
+	case why.IsZero():
 		return text.New("period.until", p.Until)
 	}
-	return text.New("period.until-reason", p.Until, p.Reason)
+	return text.New("period.until-reason", p.Until, why)
 }
 
 // checklist gathers items.

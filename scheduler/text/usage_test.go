@@ -25,7 +25,7 @@ var sayers = map[string]int{
 var builtKeys = []string{
 	"ago.", "alone.", "audit.", "caution.", "cause.", "checklist.do.entrance-", "checklist.step.", "checklist.why.entrance-", "checklist.why.joint-",
 	"checklist.why.outside-", "closed.", "colony.", "command.plan.", "condition.", "cure.", "delivery.", "difficulty.", "fate.", "form.field.", "found.stuck-", "frames.",
-	"gap.", "guide.grades.example.", "joint.", "kind.", "lift.", "message.", "owed.", "page.colony.alone-for.", "page.colony.alone-why.", "page.colony.care.", "page.colony.do.", "page.colony.means.", "page.colony.said.", "page.colony.then.", "page.colony.when.", "page.messages.why.", "page.bring-in.words.", "page.rules-back.", "part.", "peg.", "reason.", "region.", "region-where.", "role.", "rule.", "scraped.", "sheet.also.", "sheet.also-degree.", "sheet.also-scraped.", "sheet.column.", "stage.", "status.", "trouble.", "unit.", "verdict.",
+	"gap.", "guide.grades.example.", "joint.", "kind.", "lift.", "message.", "owed.", "page.colony.alone-why.", "page.colony.care.", "page.colony.do.", "page.colony.means.", "page.colony.said.", "page.colony.then.", "page.colony.when.", "page.messages.why.", "page.bring-in.words.", "page.rules-back.", "part.", "peg.", "period.after.", "reason.", "region.", "region-where.", "role.", "rule.", "scraped.", "sheet.also.", "sheet.also-degree.", "sheet.also-scraped.", "sheet.column.", "stage.", "status.", "trouble.", "unit.", "verdict.",
 }
 
 // sources is what speaks: every Go file but tests, and the templates.

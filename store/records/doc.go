@@ -41,7 +41,7 @@
 //	           split made, or that took the boxes in), from_apiary (where it stood), queen
 //	           (unknown, stays, goes), boxes {hive, box, position, listed, openings} (that went,
 //	           from where in the stack, whether it had places, and how many openings it had),
-//	           under {hive, box} (the other stack before), alone (a period), ended (the hive, with
+//	           under {hive, box} (the other stack before), alone (as leave_alone), ended (the hive, with
 //	           it), whom (sold to), note, by. Boxes are named by where they stand today
 //	box        name, kind, set_up_on, openings, retired_on (o), repaired (o:
 //	           days), places (o: always on this hive), guessed_on (o: the day on which

@@ -113,6 +113,7 @@ type (
 		From   scheduler.Date `json:"from"`
 		Until  string         `json:"until,omitempty"`
 		Reason string         `json:"reason,omitempty"`
+		After  string         `json:"after,omitempty"`
 	}
 	apiaryJSON struct {
 		Name            string                                     `json:"name"`
@@ -206,7 +207,7 @@ func (e *encoder) member(m *scheduler.Member) memberJSON {
 func periodsJSON(periods []scheduler.Period) []periodJSON {
 	var out []periodJSON
 	for _, p := range periods {
-		out = append(out, periodJSON{p.From, p.Until.String(), p.Reason})
+		out = append(out, periodJSON{p.From, p.Until.String(), p.Reason, string(p.After)})
 	}
 	return out
 }

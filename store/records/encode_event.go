@@ -59,7 +59,7 @@ func (e *encoder) event(x *scheduler.ColonyEvent, apiary string) eventJSON {
 		out.Under = append(out.Under, e.boxRef(id, apiary))
 	}
 	if x.Alone.From != 0 {
-		out.Alone = &periodJSON{x.Alone.From, x.Alone.Until.String(), x.Alone.Reason}
+		out.Alone = &periodJSON{x.Alone.From, x.Alone.Until.String(), x.Alone.Reason, string(x.Alone.After)}
 	}
 	if x.By != 0 {
 		out.By = e.emails([]int64{x.By})[0]

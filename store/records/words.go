@@ -132,6 +132,9 @@ func (r *reader) period(n *node) scheduler.Period {
 	if f := o.get("reason"); f != nil {
 		p.Reason = r.words(f)
 	}
+	if f := o.get("after"); f != nil {
+		p.After = choice(r, f, scheduler.Fates)
+	}
 	o.done()
 	return p
 }
