@@ -18,32 +18,55 @@ type VisitExplanation struct {
 	Limit        float64
 }
 
-// ExplainVisit explains one visit of a plan of c.
-func ExplainVisit(c *Club, p *Plan, v *Visit) VisitExplanation {
-	e := VisitExplanation{
-		Today: p.Today, On: v.On, Status: v.Status, Pinned: v.Pinned, Duty: v.For,
-		Boxes: len(v.Boxes), Limit: c.SaidLimit(),
-	}
+// VisitList is what a visit opens, in short.
+type VisitList struct {
+	Boxes, Hives        int      // hives are 0 where they were not counted
+	Worst               float64  // the greatest odds of a hard opening among them, 0 to 1
+	First               VisitBox // that which must be opened soonest, of those that stand there
+	FirstHive, FirstBox string   // its names
+}
+
+// ListVisit says in short what a visit of c opens.
+func ListVisit(c *Club, v *Visit) VisitList {
+	l := VisitList{Boxes: len(v.Boxes)}
 	a := c.Apiary(v.ApiaryID)
 	if a == nil {
-		return e
+		return l
 	}
-	e.Apiary = a.Name
-	e.Stage = NewSeason(a.Place(), &c.Rules).Stage(v.On)
 	var last *Hive
 	for i, vb := range v.Boxes {
+		l.Worst = max(l.Worst, vb.Odds)
 		hive, box := a.Box(vb.BoxID)
 		if box == nil {
 			continue
 		}
 		if hive != last {
 			last = hive
-			e.Hives++
+			l.Hives++
 		}
-		first := e.First.Reason == "" || e.First.Reason == BecauseAbove
-		if i == 0 || vb.Reason != BecauseAbove && (first || vb.Due < e.First.Due) {
-			e.First, e.FirstHive, e.FirstBox = vb, hive.Name, box.Name
+		first := l.First.Reason == "" || l.First.Reason == BecauseAbove
+		if i == 0 || vb.Reason != BecauseAbove && (first || vb.Due < l.First.Due) {
+			l.First, l.FirstHive, l.FirstBox = vb, hive.Name, box.Name
 		}
+	}
+	return l
+}
+
+// ExplainVisit explains one visit of a plan of c.
+func ExplainVisit(c *Club, p *Plan, v *Visit) VisitExplanation {
+	return ExplainVisitList(c, p, v, ListVisit(c, v))
+}
+
+// ExplainVisitList is ExplainVisit of a visit of which it is known in short what it
+// opens: c needs no hives for it.
+func ExplainVisitList(c *Club, p *Plan, v *Visit, l VisitList) VisitExplanation {
+	e := VisitExplanation{
+		Today: p.Today, On: v.On, Status: v.Status, Pinned: v.Pinned, Duty: v.For,
+		Boxes: l.Boxes, Hives: l.Hives, First: l.First, FirstHive: l.FirstHive, FirstBox: l.FirstBox, Limit: c.SaidLimit(),
+	}
+	if a := c.Apiary(v.ApiaryID); a != nil {
+		e.Apiary = a.Name
+		e.Stage = NewSeason(a.Place(), &c.Rules).Stage(v.On)
 	}
 	return e
 }

@@ -72,15 +72,34 @@ func (tx *Tx) Overview(ctx context.Context, from scheduler.Date) (*Overview, err
 func (tx *Tx) Stacks(ctx context.Context, of *scheduler.Club, visits []VisitRecord, others []int64, since scheduler.Date) (
 	*scheduler.Club, map[int64][]scheduler.Date, error,
 ) {
+	return tx.stacks(ctx, of, visits, others, since)
+}
+
+// HomeStacks is Stacks of some visits, and of those listed says what they open in short.
+func (tx *Tx) HomeStacks(ctx context.Context, of *scheduler.Club, visits, listed []VisitRecord, others []int64, since scheduler.Date) (
+	*scheduler.Club, map[int64][]scheduler.Date, map[int64]scheduler.VisitList, error,
+) {
+	lists := make(map[int64]scheduler.VisitList, len(listed))
+	c, opened, err := tx.stacks(ctx, of, visits, others, since, func(b *pgx.Batch) { queueVisitLists(b, lists, listed) })
+	return c, opened, lists, err
+}
+
+// stacks reads Stacks in one round trip, after what first queues.
+func (tx *Tx) stacks(ctx context.Context, of *scheduler.Club, visits []VisitRecord, others []int64, since scheduler.Date, first ...func(*pgx.Batch)) (
+	*scheduler.Club, map[int64][]scheduler.Date, error,
+) {
 	sc := scope{apiaries: []int64{}}
 	for i := range visits {
 		sc.apiaries = append(sc.apiaries, visits[i].ApiaryID)
 	}
-	l := &loading{club: scheduler.Club{ID: of.ID, Name: of.Name, Rules: of.Rules, Kinds: of.Kinds, Members: slices.Clone(of.Members)}}
+	l := &loading{club: scheduler.Club{ID: of.ID, Name: of.Name, Rules: of.Rules, Kinds: of.Kinds, Recalibration: of.Recalibration, Members: slices.Clone(of.Members)}}
 	for i := range l.club.Members {
 		l.club.Members[i].NoGo = nil // those are read with the apiaries
 	}
 	var b pgx.Batch
+	for _, queue := range first {
+		queue(&b)
+	}
 	var boxes []visitBoxRow
 	queue(&b, &boxes, selectVisitBoxes+`WHERE visit_id = ANY($1) ORDER BY visit_id, n`, visitIDs(visits))
 	l.queueApiaries(&b, sc)

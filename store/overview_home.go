@@ -108,6 +108,35 @@ func (tx *Tx) HomeVisits(ctx context.Context, w HomeWindow) (*HomeVisits, error)
 	return h, tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "read the visits that member %d sees first", w.Member)
 }
 
+// queueVisitLists reads what visits open, in short, by their ids. Which box must be opened
+// soonest is as scheduler.ExplainVisit has it; those of each visit are looked at in that
+// order until one stands there.
+func queueVisitLists(b *pgx.Batch, into map[int64]scheduler.VisitList, visits []VisitRecord) {
+	b.Queue(`
+		SELECT v.id, n.boxes, n.worst, coalesce(f.box_id, 0), f.due, coalesce(f.reason, ''), coalesce(f.odds, 0), coalesce(f.stuck, 0),
+		       coalesce(f.hive, ''), coalesce(f.box, '')
+		  FROM visit v
+		 CROSS JOIN LATERAL (
+			SELECT count(*) AS boxes, coalesce(max(x.odds), 0) AS worst FROM visit_box x WHERE x.club_id = v.club_id AND x.visit_id = v.id) n
+		  LEFT JOIN LATERAL (
+			SELECT x.box_id, x.due, x.reason, x.odds, x.stuck, h.name AS hive, b.name AS box
+			  FROM (SELECT * FROM visit_box x WHERE x.club_id = v.club_id AND x.visit_id = v.id
+			         ORDER BY CASE x.reason WHEN 'above' THEN 2 WHEN '' THEN 1 ELSE 0 END,
+			                  CASE WHEN x.reason <> 'above' THEN x.due END NULLS FIRST, x.n OFFSET 0) x
+			 CROSS JOIN LATERAL (SELECT name, hive_id FROM box b WHERE b.club_id = x.club_id AND b.id = x.box_id OFFSET 0) b
+			 CROSS JOIN LATERAL (
+				SELECT name FROM hive h WHERE h.club_id = x.club_id AND h.id = b.hive_id AND h.apiary_id = v.apiary_id OFFSET 0) h
+			 LIMIT 1) f ON true
+		 WHERE v.id = ANY($1)`, visitIDs(visits)).Query(func(rows pgx.Rows) error {
+		var id int64
+		var l scheduler.VisitList
+		f := &l.First
+		_, err := pgx.ForEachRow(rows, []any{&id, &l.Boxes, &l.Worst, &f.BoxID, &f.Due, &f.Reason, &f.Odds, &f.Stuck, &l.FirstHive, &l.FirstBox},
+			func() error { into[id] = l; return nil })
+		return err
+	})
+}
+
 // queueLacking counts the boxes of visits for which nobody has time.
 func queueLacking(b *pgx.Batch, into *map[int64]int, from scheduler.Date) {
 	b.Queue(`

@@ -161,3 +161,63 @@ func daysOf(visits []VisitRecord) (out []string) {
 	}
 	return out
 }
+
+// TestVisitLists: what visits open in short is what their boxes say, read from as little
+// as it takes.
+func TestVisitLists(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	var all *scheduler.Club
+	read := func() (visits []VisitRecord) {
+		all = readClub(t, s, club)
+		for _, v := range all.Visits {
+			visits = append(visits, VisitRecord{Visit: v})
+		}
+		return visits
+	}
+	check := func(what string) {
+		t.Helper()
+		visits := read()
+		inClub(t, s, club, func(tx *Tx) error {
+			_, _, got, err := tx.HomeStacks(ctx, all, nil, visits, nil, today)
+			if len(got) == 0 || len(got) != len(visits) {
+				t.Errorf("%s: %d lists of %d visits", what, len(got), len(visits))
+			}
+			for i := range visits {
+				want := scheduler.ListVisit(all, &visits[i].Visit)
+				want.Hives = 0
+				if got[visits[i].ID] != want {
+					t.Errorf("%s: visit %d opens %+v, want %+v", what, visits[i].ID, got[visits[i].ID], want)
+				}
+			}
+			return err
+		})
+	}
+	check("as planned")
+	first := read()[0].ID
+	for _, tt := range []struct{ what, sql string }{
+		{"days that are the same", `UPDATE visit_box SET due = (SELECT min(due) FROM visit_box), reason = 'odds'`},
+		{"one that is due sooner", `UPDATE visit_box SET due = due - 1 WHERE visit_id = $1 AND n = (SELECT max(n) FROM visit_box WHERE visit_id = $1)`},
+		{"what only comes off for others", `UPDATE visit_box SET reason = 'above', due = due - 9 WHERE visit_id = $1 AND n < (SELECT max(n) FROM visit_box WHERE visit_id = $1)`},
+		{"no other boxes", `UPDATE visit_box SET reason = 'above' WHERE visit_id = $1`},
+	} {
+		inClub(t, s, club, func(tx *Tx) error {
+			args := []any{first}
+			if tt.what == "days that are the same" {
+				args = nil
+			}
+			_, err := tx.tx.Exec(ctx, tt.sql, args...)
+			return err
+		})
+		check(tt.what)
+	}
+	inClub(t, s, club, func(tx *Tx) error { // the sooner one of two went away
+		_, err := tx.tx.Exec(ctx, `UPDATE visit_box SET reason = 'odds', due = date '2027-06-01' + n WHERE visit_id = $1`, first)
+		if err == nil {
+			_, err = tx.tx.Exec(ctx, `UPDATE box SET hive_id = NULL, position = NULL WHERE id = (SELECT box_id FROM visit_box WHERE visit_id = $1 AND n = 1)`, first)
+		}
+		return err
+	})
+	check("one that stands there no more")
+}

@@ -98,7 +98,7 @@ func (p *apiaryRecords) apiaryView(opened []scheduler.Date, who *visitor) apiary
 	}
 	for i := range p.plan.Visits {
 		if len(v.Visits) < 12 {
-			v.Visits = append(v.Visits, p.card(p.plan, &p.plan.Visits[i], who))
+			v.Visits = append(v.Visits, p.card(p.plan, &p.plan.Visits[i], scheduler.ListVisit(p.club, &p.plan.Visits[i]), who))
 		}
 	}
 	for i := range a.Hives {

@@ -115,7 +115,7 @@ func (v *homeView) addVisits(rec *homeRecords, who *visitor) {
 		if visit.On <= rec.today+homeDays {
 			near++
 		}
-		card := p.card(plan, visit, who)
+		card := p.card(plan, visit, rec.lists[visit.ID], who)
 		switch rec.rank(visit, who, next) {
 		case -1:
 			v.Next = p.nextCard(card, visit)
@@ -148,14 +148,10 @@ func (rec *homeRecords) visitsOf(apiary int64) []scheduler.Visit {
 	return out
 }
 
-func (p *apiaryRecords) card(plan *scheduler.Plan, v *scheduler.Visit, who *visitor) visitCard {
-	c := visitCard{visitLine: p.visitLine(v, who.MemberID), Why: p.whyVisit(plan, v)}
-	worst := 0.0
-	for _, b := range v.Boxes {
-		worst = max(worst, b.Odds)
-	}
-	if worst >= 0.25 {
-		c.Worst = sentence(p.say.Say("page.home.worst", text.Chance(worst)))
+func (p *apiaryRecords) card(plan *scheduler.Plan, v *scheduler.Visit, list scheduler.VisitList, who *visitor) visitCard {
+	c := visitCard{visitLine: p.visitLine(v, who.MemberID), Why: p.whyListed(plan, v, list)}
+	if list.Worst >= 0.25 {
+		c.Worst = sentence(p.say.Say("page.home.worst", text.Chance(list.Worst)))
 	}
 	return c
 }

@@ -16,13 +16,14 @@ const askedDays = 30
 // homeRecords is all that the page is made from.
 type homeRecords struct {
 	club    *scheduler.Club // apiaries without hives
-	stacks  *scheduler.Club // those of the visits shown, with their boxes
+	stacks  *scheduler.Club // those of the next visit and of what is asked, with their boxes
 	late    []store.ApiaryLate
 	counts  []store.ApiaryCount // what stands at apiaries, where nothing is planned
 	open    *store.HomeVisits
 	shown   []store.VisitRecord
-	asked   []store.AskedVisit    // done ones, of which it is asked what else was opened
-	recent  []store.RecentOpening // by whoever looks
+	lists   map[int64]scheduler.VisitList // what those open
+	asked   []store.AskedVisit            // done ones, of which it is asked what else was opened
+	recent  []store.RecentOpening         // by whoever looks
 	guessed []store.HiveGuessed
 	strips  []int64
 	opened  map[int64][]scheduler.Date
@@ -60,10 +61,13 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 		for i := range rec.asked {
 			read = append(read, store.VisitRecord{Visit: rec.asked[i].Visit})
 		}
-		read = append(read, rec.shown...)
+		for _, v := range rec.shown {
+			if v.UID == next {
+				read = append(read, v)
+			}
+		}
 		tx.Last()
-		rec.stacks, rec.opened, err = tx.Stacks(ctx, rec.club, read, rec.strips, rec.today-150)
-		rec.shown = read[len(rec.asked):]
+		rec.stacks, rec.opened, rec.lists, err = tx.HomeStacks(ctx, rec.club, read, rec.shown, rec.strips, rec.today-150)
 		return err
 	})
 	return rec, err

@@ -268,7 +268,12 @@ func (p *apiaryRecords) openersOf(v *scheduler.Visit) (out []string) {
 // whyVisit explains a visit, without its apiary and day where those stand
 // above already.
 func (p *apiaryRecords) whyVisit(plan *scheduler.Plan, v *scheduler.Visit) string {
-	return sentence(below(p.say.Tell(scheduler.ExplainVisit(p.club, plan, v).Text()), p.apiary.Name))
+	return p.whyListed(plan, v, scheduler.ListVisit(p.club, v))
+}
+
+// whyListed is whyVisit of one of which it is known in short what it opens.
+func (p *apiaryRecords) whyListed(plan *scheduler.Plan, v *scheduler.Visit, list scheduler.VisitList) string {
+	return sentence(below(p.say.Tell(scheduler.ExplainVisitList(p.club, plan, v, list).Text()), p.apiary.Name))
 }
 
 // below takes off an explanation what a heading above it says already: a name
