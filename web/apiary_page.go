@@ -98,7 +98,12 @@ func (p *apiaryRecords) apiaryView(opened []scheduler.Date, who *visitor) apiary
 	}
 	for i := range p.plan.Visits {
 		if len(v.Visits) < 12 {
-			v.Visits = append(v.Visits, p.card(p.plan, &p.plan.Visits[i], scheduler.ListVisit(p.club, &p.plan.Visits[i]), who))
+			x := &p.plan.Visits[i]
+			card := p.card(p.plan, x, scheduler.ListVisit(p.club, x), who)
+			if x.Status == scheduler.Tentative && len(x.Who) > 0 && !x.LacksPeople(p.today) {
+				card.Goes = "" // the keepers, who stand above
+			}
+			v.Visits = append(v.Visits, card)
 		}
 	}
 	for i := range a.Hives {

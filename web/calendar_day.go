@@ -53,7 +53,7 @@ func (rec *calendarRecords) dayView(on scheduler.Date) dayView {
 		if day < scheduler.MinDate || day > scheduler.MaxDate {
 			return step{}
 		}
-		return step{rec.of.path(dayPage, "day", day.String()), rec.say.Tell(text.New("page.calendar.day", text.Weekday(day), day))}
+		return step{rec.of.path(dayPage, "day", day.String()), rec.say.Tell(text.New("page.calendar.day", text.Weekday(day), text.Short(day)))}
 	}
 	v.Before, v.After = to(on-1), to(on+1)
 	v.Up = step{rec.of.path(monthPage, "month", on.Format(monthLayout)), rec.monthName(on)}

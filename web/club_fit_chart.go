@@ -24,13 +24,16 @@ type fitPoint struct {
 	Label           string
 }
 
-func fitX(p float64) int { return chartLeft + int(200*p+0.5) }
+func fitX(p float64) int { return fitLeft + int(200*p+0.5) }
+
+// fitLeft has room for the widest percentage beside the drawing.
+const fitLeft = 56
 
 func fitY(p float64) int { return chartTop + int(200*(1-p)+0.5) }
 
 func newFitChart(r *scheduler.Reliability, say *text.Speaker) *fitChart {
 	c := &fitChart{
-		Left: fitX(0), Right: fitX(1), Top: fitY(1), Bottom: fitY(0), Width: fitX(1) + 24, Height: fitY(0) + 42,
+		Left: fitX(0), Right: fitX(1), Top: fitY(1), Bottom: fitY(0), Width: fitX(1) + 30, Height: fitY(0) + 42,
 		Label: say.Say("page.fit.chart"), Said: say.Say("page.fit.axis-said"),
 	}
 	for _, p := range []float64{0, 0.5, 1} {

@@ -38,8 +38,13 @@ func screen(say *text.Speaker, step string, desk bool, lines ...screenLine) guid
 	if desk {
 		s.Wide = 260
 	}
-	for i, l := range lines {
-		l.Y = screenTop + screenStep*i
+	y := screenTop
+	for _, l := range lines {
+		l.Y = y
+		y += screenStep
+		if l.Kind == "code" {
+			y += screenStep // it is twice as high
+		}
 		if l.Word != "" {
 			l.Word = say.Say(l.Word)
 		}
@@ -58,7 +63,7 @@ func guideDevices(say *text.Speaker) []guideDevice {
 		{
 			say.Say("guide.calendars.code"), say.Say("guide.calendars.code-about"), []guideScreen{
 				screen(say, "guide.calendars.code-show", true, screenLine{Kind: "code"}),
-				screen(say, "guide.calendars.code-point", false, screenLine{Kind: "code"}, blank, blank, button("guide.calendars.word-subscribe")),
+				screen(say, "guide.calendars.code-point", false, screenLine{Kind: "code"}, blank, button("guide.calendars.word-subscribe")),
 			}, say.Say("guide.calendars.code-after"),
 		},
 		{

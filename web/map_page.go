@@ -88,7 +88,7 @@ func (p *apiaryRecords) mapRow(a *scheduler.Apiary, counts []store.ApiaryCount, 
 	if i >= 0 {
 		row.Next = p.say.Say("page.apiaries.next", text.Short(visits[i].On))
 		switch v := &visits[i]; {
-		case len(v.Taken) == 0 && v.On <= p.today+mapSoon:
+		case len(v.Who) == 0 && v.On <= p.today+mapSoon:
 			row.State, row.Says = mapStates[1], p.say.Say(mapStates[1].Name)
 		case v.On <= p.today+mapThisWeek:
 			row.State, row.Says = mapStates[0], row.Next

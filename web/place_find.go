@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strings"
 
+	"pryday/scheduler"
 	"pryday/scheduler/text"
 	"pryday/web/gazetteer"
 )
@@ -46,6 +47,7 @@ func (s *Server) findPlaces(w http.ResponseWriter, r *http.Request) error {
 // placeSourceView says whose the names of places are.
 type placeSourceView struct {
 	gazetteer.Source
+	Day any // Newest, as the reader says it
 }
 
 func (s *Server) placeSource(w http.ResponseWriter, r *http.Request) error {
@@ -54,5 +56,9 @@ func (s *Server) placeSource(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	say := s.reader(r)
-	return s.show(w, r, http.StatusOK, "place-source", view{say: say, Title: say.Say("page.place-source.title"), Page: placeSourceView{g.Source()}})
+	v := placeSourceView{Source: g.Source()}
+	if v.Day, err = scheduler.ParseDate(v.Newest); err != nil {
+		return err
+	}
+	return s.show(w, r, http.StatusOK, "place-source", view{say: say, Title: say.Say("page.place-source.title"), Page: v})
 }
