@@ -4,7 +4,6 @@ import (
 	"net/http"
 
 	"pryday/scheduler"
-	"pryday/scheduler/text"
 )
 
 // dayPageMost is how many visits the page of a day lists.
@@ -53,7 +52,7 @@ func (rec *calendarRecords) dayView(on scheduler.Date) dayView {
 		if day < scheduler.MinDate || day > scheduler.MaxDate {
 			return step{}
 		}
-		return step{rec.of.path(dayPage, "day", day.String()), rec.say.Tell(text.New("page.calendar.day", text.Weekday(day), text.Short(day)))}
+		return step{rec.of.path(dayPage, "day", day.String()), rec.say.ShortDay(day)}
 	}
 	v.Before, v.After = to(on-1), to(on+1)
 	v.Up = step{rec.of.path(monthPage, "month", on.Format(monthLayout)), rec.monthName(on)}
