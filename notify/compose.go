@@ -162,7 +162,14 @@ func (w *writer) reminder(d *draft) error {
 // signIn makes the token when the mail is written: it lies nowhere meanwhile
 // and has its whole life before it.
 func (w *writer) signIn(ctx context.Context, d *draft) error {
-	if w.clock.Now().Sub(d.record.OwedAt) > signInUseful {
+	var age time.Duration
+	if err := w.store.InSnapshot(ctx, d.record.ClubID, func(tx *store.Tx) (err error) {
+		age, err = tx.MessageAge(ctx, d.record.ID)
+		return err
+	}); err != nil {
+		return err
+	}
+	if age > signInUseful {
 		return useless(text.New("passed.late-sign-in"))
 	}
 	token, err := w.store.NewSignIn(ctx, d.member.PersonID, signInLife)

@@ -244,6 +244,35 @@ func TestSignInMailsOfAnotherClockDoNotCount(t *testing.T) {
 	}
 }
 
+// TestSignInMailIsLateByOneClock: a mail to sign in is sent by a daemon whose clock
+// is a day ahead of the database's, and not when it is late.
+func TestSignInMailIsLateByOneClock(t *testing.T) {
+	t.Parallel()
+	b := newFixture(t)
+	b.clock.ahead = 26 * time.Hour
+	to := &nowhere{}
+	n := b.service(t, to)
+	for _, late := range []bool{false, true} {
+		if err := n.SignIn(t.Context(), b.mo(t), late); err != nil {
+			t.Fatal(err)
+		}
+		owed := b.messages(t)
+		m := owed[len(owed)-1]
+		if late {
+			b.exec(t, `UPDATE message SET owed_at = owed_at - interval '3 hours' WHERE id = `+itoa(m.ID))
+		}
+		if _, err := n.Attempt(t.Context(), b.club, m.ID); err != nil {
+			t.Fatal(err)
+		}
+		if got := b.message(t, m.ID).State; late != (got == store.PassedOver) {
+			t.Errorf("late %v: it is %s", late, got)
+		}
+	}
+	if len(to.all()) != 1 {
+		t.Errorf("%d letters, want 1", len(to.all()))
+	}
+}
+
 // mo is a keeper of the club.
 func (b *fixture) mo(t *testing.T) *store.Person {
 	t.Helper()

@@ -58,3 +58,10 @@ func (tx *Tx) SignInMails(ctx context.Context, member int64, known bool) (n int,
 		member, owed.KnownBrowser, known).Scan(&n, &newest)
 	return n, newest, tx.wrap(err, "count the sign-in mails of member %d", member)
 }
+
+// MessageAge is how long ago a message was owed, by the database's clock, which
+// noted it: a daemon's may be ahead of that.
+func (tx *Tx) MessageAge(ctx context.Context, message int64) (age time.Duration, err error) {
+	err = tx.tx.QueryRow(ctx, `SELECT now() - owed_at FROM message WHERE id = $1`, message).Scan(&age)
+	return age, tx.wrap(err, "read how old message %d is", message)
+}

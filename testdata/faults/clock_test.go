@@ -250,7 +250,7 @@ func clockRows() (out []row) {
 			span := h.unharmed(j)
 			for n := range times {
 				by := []time.Duration{-hour, day, hour, -day}[n%4]
-				h.amid(n+1, recording, j, lots, span, func() { step(by) })
+				h.amid(n+1, recording, j, lots, span, func(*moment) { step(by) })
 				step(0)
 				j.check()
 			}

@@ -45,6 +45,13 @@ func (m *moment) among(n int) int { return m.lots.IntN(n) }
 // pause lets some time pass, so that the moments do not all follow a signal.
 func (m *moment) pause(most time.Duration) { time.Sleep(time.Duration(m.lots.Int64N(int64(most)))) }
 
+// comes lets go what was held until the fault has come.
+func (m *moment) comes() {
+	if !m.over() {
+		close(m.come)
+	}
+}
+
 func (m *moment) over() bool { return isClosed(m.come) }
 
 // never is a moment that has passed before the work begins.
@@ -83,7 +90,7 @@ func killRows() (out []row) {
 				j := w.start(h)
 				span := h.unharmed(j)
 				for n := range times {
-					h.amid(n+1, w, j, lots, span, func() {
+					h.amid(n+1, w, j, lots, span, func(*moment) {
 						pid := 0
 						testrun.Until(h, "there is something to kill", func() bool {
 							pid = k.of(h)
@@ -125,8 +132,9 @@ func (h *house) unharmed(j job) time.Duration {
 	return span
 }
 
-// amid has a fault come while work is done, and looks at what came of both.
-func (h *house) amid(n int, w work, j job, lots *rand.Rand, span time.Duration, fault func()) {
+// amid has a fault come while work is done, and looks at what came of both. What is
+// held for it is let go by the fault, or when that is over.
+func (h *house) amid(n int, w work, j job, lots *rand.Rand, span time.Duration, fault func(*moment)) {
 	h.Helper()
 	m, over := &moment{lots, make(chan struct{})}, make(chan struct{})
 	amid, done := j.begin(n, m)
@@ -139,10 +147,10 @@ func (h *house) amid(n int, w work, j job, lots *rand.Rand, span time.Duration, 
 	if !isClosed(over) {
 		h.r.within++
 	}
-	fault()
+	fault(m)
 	began := time.Now()
 	h.r.times++
-	close(m.come)
+	m.comes()
 	if w.serves {
 		h.readyAgain(w.mayEnd)
 	}

@@ -57,7 +57,7 @@ func scarce(t *testing.T, r *result, times int, h *house, take func(*house) (giv
 	j := recording.start(h)
 	span, lots := h.unharmed(j), testrun.Rand(t)
 	for n := range times {
-		h.amid(n+1, recording, j, lots, span, func() {
+		h.amid(n+1, recording, j, lots, span, func(*moment) {
 			giveBack := take(h)
 			time.Sleep(5 * time.Second) // so long it is away
 			giveBack()

@@ -25,7 +25,7 @@ func stopRows() (out []row) {
 				j := w.start(h)
 				span := h.unharmed(j)
 				for n := range times {
-					h.amid(n+1, w, j, lots, span, func() { h.holdUp(k.of(h)) })
+					h.amid(n+1, w, j, lots, span, func(m *moment) { h.holdUp(k.of(h), m.comes) })
 				}
 				h.stop()
 			}})
@@ -34,13 +34,15 @@ func stopRows() (out []row) {
 	return out
 }
 
-// holdUp stops a process and its children for a while.
-func (h *house) holdUp(pid int) {
+// holdUp stops a process and its children for a while, which begins when they are
+// stopped.
+func (h *house) holdUp(pid int, begun func()) {
 	h.Helper()
 	all := append([]int{pid}, children(pid)...)
 	for _, p := range all {
 		syscall.Kill(p, syscall.SIGSTOP) // one of them may end meanwhile
 	}
+	begun()
 	time.Sleep(stopFor)
 	slices.Reverse(all)
 	for _, p := range all {
