@@ -89,7 +89,7 @@ func (h *house) refuses(r *result, times int, club, says string, spoil, mend fun
 		h.stop()
 		if got := h.must("export", "--club", club); withoutTold(got) != withoutTold(want) {
 			r.lost++
-			r.bad("the export is another one")
+			r.bad("the export is another one: %q", differences(strings.Split(withoutTold(want), "\n"), strings.Split(withoutTold(got), "\n")))
 		}
 		h.isFresh(club)
 	}
@@ -98,7 +98,7 @@ func (h *house) refuses(r *result, times int, club, says string, spoil, mend fun
 // withoutTold leaves out of an export what was told meanwhile.
 func withoutTold(export string) string {
 	before, _, _ := strings.Cut(export, `"told":`)
-	return before
+	return strings.TrimRight(before, ", \n\t}]") // nothing may have been told
 }
 
 // installed finds PostgreSQL's programs: of a major version, or with 0 those that
