@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 )
 
 // dayPageMost is how many visits the page of a day lists.
@@ -48,11 +49,12 @@ func (rec *calendarRecords) dayView(on scheduler.Date) dayView {
 	for _, c := range shown[:len(shown)-v.More] {
 		v.Entries = append(v.Entries, rec.entry(&c.Visit))
 	}
+	near := rec.say.Terse(on.Year())
 	to := func(day scheduler.Date) step {
 		if day < scheduler.MinDate || day > scheduler.MaxDate {
 			return step{}
 		}
-		return step{rec.of.path(dayPage, "day", day.String()), rec.say.ShortDay(day)}
+		return step{rec.of.path(dayPage, "day", day.String()), near.Tell(text.New("page.calendar.day", text.Weekday(day), day))}
 	}
 	v.Before, v.After = to(on-1), to(on+1)
 	v.Up = step{rec.of.path(monthPage, "month", on.Format(monthLayout)), rec.monthName(on)}
