@@ -23,8 +23,11 @@ func (f *form) refused(err error) bool {
 		field string
 		of    error
 	}{
-		{"name", store.ErrExists}, {"on", store.ErrBackwards},
-		{"name", store.ErrMarkTaken}, {"to", store.ErrMarkTaken}, {"box", store.ErrMarkTaken},
+		{"name", store.ErrExists},
+		{"on", store.ErrBackwards},
+		{"name", store.ErrMarkTaken},
+		{"to", store.ErrMarkTaken},
+		{"box", store.ErrMarkTaken},
 	} {
 		if errors.Is(err, x.of) && f.values.Has(x.field) {
 			f.Problems[x.field] = problemOf(err).text

@@ -111,20 +111,6 @@ func (p *postOffice) next() {
 	p.run++
 }
 
-// count is how many mails came in this run of the daemon.
-func (p *postOffice) count() (n int) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	for _, all := range p.came {
-		for _, a := range all {
-			if a.run == p.run {
-				n++
-			}
-		}
-	}
-	return n
-}
-
 // arrivals are those of one mail of ours, by the part of its Message-ID before the @.
 func (p *postOffice) arrivals(id string) (out []arrival) {
 	p.mu.Lock()
