@@ -32,8 +32,8 @@ demo: ## the service on an invented club; Ctrl-C ends it (ARGS="--listen :9000" 
 test: ## every test, on a real Postgres and browser
 	@$(MAKE) --no-print-directory quick
 	@deploy/setup test
-	@# web takes longest and so begins first; quick has vetted all of it; more at once than cores, since many wait for a browser, a disk or a time limit
-	go test -vet=off -p 3 -parallel 4 -timeout 15m ./web ./... ./testdata/season ./testdata/faults
+	@# web takes longest and so begins first; quick has vetted all of it; no debugger reads these programs (-w); more at once than cores, since many wait for a browser, a disk or a time limit
+	go test -vet=off -ldflags=-w -p 3 -parallel 4 -timeout 15m ./web ./... ./testdata/season ./testdata/faults
 
 # What fails in seconds, before what takes minutes. It needs nothing but Go.
 quick:

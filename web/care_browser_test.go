@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"testing"
 
+	"pryday/notify"
 	"pryday/store"
 )
 
@@ -45,8 +46,9 @@ const tooNear = `(() => {
 		.map((a) => a.e.tagName + " " + a.e.textContent.trim().slice(0, 40) + " " + Math.round(a.r.width) + "x" + Math.round(a.r.height)).slice(0, 6).join("; ");
 })()`
 
-// longNamesAndLargeText looks at every page of a club whose names are long, at
-// the narrowest width, with text as it is and at twice its size.
+// longNamesAndLargeText looks at every page of a club whose names are long, in
+// German, whose words are longer, at the narrowest width, with text as it is and at
+// twice its size.
 func longNamesAndLargeText(t *testing.T, browser context.Context) {
 	c := serveClub(t).longNamed()
 	records := c.club()
@@ -67,13 +69,14 @@ func longNamesAndLargeText(t *testing.T, browser context.Context) {
 	for _, path := range []string{
 		"/", "/month", "/year", "/day", visit, visit + "/record", visit + "/sheet", visit + "/desk",
 		hive, hive + "/change", hive + "/record", hive + "/colony", hive + "/colony/split", hive + "/colony/died", hive + "/colony/united", boxPath(h.Boxes[0].ID),
-		"/repairs", findPath("q"), "/find", "/apiaries", "/apiaries/new", apiary, apiary + "/season", apiary + "/hives", "/map", "/rules", "/rules/limit", "/rules/history", "/fit",
+		"/repairs", findPath("q"), "/find", "/apiaries", "/apiaries/new", apiary, apiary + "/season", apiary + "/hives", apiary + "/desk", apiary + "/marks", "/map", "/rules", "/rules/limit", "/rules/history", "/fit",
 		"/links", "/members", "/members/" + itoa(c.member[longName]), "/messages", "/audit", "/records", "/bring-in", table + "/columns", table + "/questions",
-		"/preferences", "/preferences/address", "/preferences/erase", "/sign-ins", "/invitations", "/guide", "/guide/dates", "/guide/grades", "/guide/calendars",
+		"/preferences", "/preferences/address", "/preferences/erase", "/sign-ins", "/invitations", "/guide", "/guide/dates", "/guide/grades", "/guide/calendars", "/guide/gaps", "/guide/mails", "/places/source", "/nothing-here",
+		c.act(notify.RainedOffDeed, longName, v), c.act(notify.CantGoDeed, longName, v), c.act(notify.OpenedDeed, longName, v),
 	} {
 		b.goTo(path)
 		ask[bool](b, `document.querySelectorAll("details").forEach(d => d.open = true), true`)
-		looks := map[string]string{"wider than the phone": sticksOut, "too small for a thumb": tooSmall, "too near to one another": tooNear}
+		looks := map[string]string{"wider than the phone": sticksOut, "too small for a thumb": tooSmall, "too near to one another": tooNear, "wider than their buttons": spills}
 		for what, list := range looks {
 			if bad := ask[string](b, list); bad != "" {
 				t.Errorf("%s: %s: %s", path, what, bad)
@@ -84,5 +87,7 @@ func longNamesAndLargeText(t *testing.T, browser context.Context) {
 			t.Errorf("%s at 200 %%: wider than the phone: %s", path, bad)
 		}
 	}
-	b.quiet()
+	if n := len(b.complaints); n > 2 { // two for the page that is not there
+		b.quiet()
+	}
 }

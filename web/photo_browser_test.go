@@ -60,7 +60,7 @@ func photosWithASignal(t *testing.T, browser context.Context) {
 	_, below := c.boxNamed("Q12")
 	b := c.open(t, browser, "Brida")
 	b.goTo("/hive/" + itoa(h.ID) + "/record")
-	large := photoFile(t, "large.jpg", picture(t, 3000, 2000, color.RGBA{G: 200, A: 255}))
+	large := photoFile(t, "large.jpg", picture(t, 1800, 1200, color.RGBA{G: 200, A: 255}))
 	b.choose(box, 1, large)
 	b.choose(box, 2, photoFile(t, "IMG_2.HEIC", []byte("\x00\x00\x00\x18ftypheic\x00\x00\x00\x00")), large)
 	b.shows("This browser cannot read the phone's own format (HEIC)")

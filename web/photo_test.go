@@ -105,7 +105,7 @@ func TestPhotosWithoutAScript(t *testing.T) {
 	path, of, b := "/hive/"+itoa(h.ID)+"/record", fieldsOf(box.ID), c.as("Brida")
 	b.get(path).says(http.StatusOK, "Photos").holds(`enctype="multipart/form-data"`).holds(`accept="image/*" capture="environment"`)
 	form := fields("hive", itoa(h.ID), "on", today.String(), "base", uuid.NewString(), of+"joint", "2", of+"condition", "rot")
-	files := []chosenFile{{of + "photo", "corner.jpg", picture(t, 4000, 3000, color.RGBA{R: 200, A: 255})}, {of + "photo", "rot.jpg", picture(t, 30, 40, color.White)}}
+	files := []chosenFile{{of + "photo", "corner.jpg", picture(t, 2000, 1500, color.RGBA{R: 200, A: 255})}, {of + "photo", "rot.jpg", picture(t, 30, 40, color.White)}}
 	for range 2 { // taps
 		b.postFiles(path, form, files).says(http.StatusSeeOther)
 	}
