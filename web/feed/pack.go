@@ -25,7 +25,7 @@ type pieces map[[sha256.Size]byte][]byte
 
 // perPiece is how many entries a piece has, about. In a piece of fewer there is
 // less to refer back to, so that the whole is larger; of more, a change costs more.
-const perPiece = 16
+const perPiece = 64
 
 // gzipHead begins a gzip member that names neither a file nor a time (RFC 1952, 2.3).
 var gzipHead = []byte{0x1f, 0x8b, 8, 0, 0, 0, 0, 0, 4, 0xff}
