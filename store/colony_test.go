@@ -4,7 +4,10 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
+	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/google/uuid"
@@ -47,9 +50,20 @@ func TestColonyEvents(t *testing.T) {
 				defer renamed(t, s, club, larch.ID, larch.Name)
 			}
 			before := recordsOf(t, s, club)
-			for range 2 {
+			want := readClub(t, s, club)
+			told := step
+			if told.What == scheduler.Split {
+				told.OtherID = math.MaxInt64 // any that is free
+			}
+			if _, err := want.Happen(&told, today); err != nil {
+				t.Fatal(err)
+			}
+			for _, again := range []bool{false, true} {
 				inClub(t, s, club, func(tx *Tx) error {
 					_, err := tx.Happen(ctx, step, today)
+					if tx.feedWhole == again { // a calendar says it even where no visit changes
+						t.Errorf("noted already: %t; calendars are told: %t", again, tx.feedWhole)
+					}
 					return err
 				})
 			}
@@ -57,6 +71,9 @@ func TestColonyEvents(t *testing.T) {
 			_, h := now.HiveByID(larch.ID)
 			if len(h.Events) != 1 || h.Events[0].What != step.What || h.Events[0].By != step.By || h.Events[0].Whom != step.Whom {
 				t.Fatalf("noted %+v", h.Events)
+			}
+			if got, want := aloneOf(now), aloneOf(want); got != want {
+				t.Errorf("left alone are %s, want %s", got, want)
 			}
 			inClub(t, s, club, func(tx *Tx) error {
 				got, err := tx.Import(ctx, now)
@@ -75,6 +92,9 @@ func TestColonyEvents(t *testing.T) {
 			})
 			if got, want := ages(readClub(t, s, copied)), ages(now); got != want {
 				t.Errorf("brought in elsewhere, boxes are %s, want %s", got, want)
+			}
+			if got, want := wentOf(readClub(t, s, copied)), wentOf(now); got != want || got == "" {
+				t.Errorf("brought in elsewhere, %q went along, want %q", got, want)
 			}
 			inClub(t, s, club, func(tx *Tx) error {
 				_, _, err := tx.UndoEvent(ctx, larch.ID, step.ID, today)
@@ -121,6 +141,41 @@ func recordsOf(t *testing.T, s *Store, club int64) string {
 		t.Fatal(err)
 	}
 	return string(out)
+}
+
+// aloneOf says of each hive of a club when it is left alone.
+func aloneOf(c *scheduler.Club) string {
+	var out []string
+	for i := range c.Apiaries {
+		for _, h := range c.Apiaries[i].Hives {
+			out = append(out, fmt.Sprintf("%s %+v", h.Name, h.LeaveAlone))
+		}
+	}
+	slices.Sort(out)
+	return strings.Join(out, "; ")
+}
+
+// wentOf says of each event of a club which boxes it concerned, by their marks.
+func wentOf(c *scheduler.Club) string {
+	var out []string
+	boxes := boxIndex(c)
+	for i := range c.Apiaries {
+		for _, h := range c.Apiaries[i].Hives {
+			for _, e := range h.Events {
+				marks := []string{}
+				for _, went := range e.Boxes {
+					if box := boxes[went.BoxID]; box != nil {
+						marks = append(marks, box.Name)
+					} else {
+						marks = append(marks, "none of this club")
+					}
+				}
+				out = append(out, fmt.Sprint(h.Name, " ", e.What, " ", marks))
+			}
+		}
+	}
+	slices.Sort(out)
+	return strings.Join(out, "; ")
 }
 
 // ages are the sealing days of a club's boxes by their marks.

@@ -26,6 +26,7 @@ func TestAway(t *testing.T) {
 		{store.ErrNotFound, false},
 		{store.ErrAway, true},
 		{context.Canceled, false}, // who asked went away
+		{&net.OpError{Op: "dial", Err: context.Canceled}, false}, // the same, while connecting
 		{context.DeadlineExceeded, true},
 		{io.ErrUnexpectedEOF, true},
 		{&net.OpError{Op: "read", Err: errors.New("broken pipe")}, true},
