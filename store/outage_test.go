@@ -76,6 +76,7 @@ func TestSilentDatabaseIsNoticedOnce(t *testing.T) {
 	if _, err := s.ClubIDs(t.Context()); !errors.Is(err, store.ErrAway) {
 		t.Errorf("the second: %v", err)
 	}
+	testrun.Until(t, "somebody asks again, in vain", func() bool { _, err := s.ClubIDs(t.Context()); return !errors.Is(err, store.ErrAway) })
 	wire.Mend()
 	testrun.Until(t, "it is back", func() bool { _, err := s.ClubIDs(t.Context()); return err == nil })
 }
