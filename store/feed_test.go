@@ -194,6 +194,32 @@ func TestFeedVisitsAreBounded(t *testing.T) {
 	})
 }
 
+// A change of entries at an apiary and one of the whole club in one transaction
+// are one of the whole club, whichever came first.
+func TestWholeChangesPrevail(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	at := []int64{readClub(t, s, club).Apiaries[0].ID}
+	for _, c := range []struct {
+		change func(*Tx)
+		whole  bool
+	}{
+		{func(tx *Tx) { tx.feedChangedAt(at) }, false},
+		{func(tx *Tx) { tx.feedChangedAt(at); tx.feedChanged() }, true},
+		{func(tx *Tx) { tx.feedChanged(); tx.feedChangedAt(at) }, true},
+	} {
+		inClub(t, s, club, func(tx *Tx) error { c.change(tx); return nil })
+		var whole bool
+		inClub(t, s, club, func(tx *Tx) error {
+			return tx.tx.QueryRow(ctx, `SELECT feed_whole = feed_version FROM club`).Scan(&whole)
+		})
+		if whole != c.whole {
+			t.Errorf("a change of the whole club: %t, want %t", whole, c.whole)
+		}
+	}
+}
+
 // Whoever listens hears that a club's calendars end with it.
 func TestDeletedClubIsTold(t *testing.T) {
 	t.Parallel()
