@@ -114,6 +114,29 @@ func TestColonyEvents(t *testing.T) {
 	}
 }
 
+// A hive keeps what happened to it before, in its order.
+func TestOneEventFollowsAnother(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	hive := readClub(t, s, club).Apiaries[0].Hives[0].ID
+	want := []scheduler.Fate{scheduler.Swarmed, scheduler.Requeened, scheduler.Swarmed}
+	for i, what := range want {
+		inClub(t, s, club, func(tx *Tx) error {
+			_, err := tx.Happen(ctx, scheduler.ColonyStep{ID: uuid.NewString(), HiveID: hive, What: what, On: today - 10 + scheduler.Date(i)}, today)
+			return err
+		})
+	}
+	_, h := readClub(t, s, club).HiveByID(hive)
+	var got []scheduler.Fate
+	for i := range h.Events {
+		got = append(got, h.Events[i].What)
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("what happened is %v, want %v", got, want)
+	}
+}
+
 // renamed gives a hive another name.
 func renamed(t *testing.T, s *Store, club, hive int64, name string) int64 {
 	t.Helper()

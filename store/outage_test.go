@@ -79,6 +79,22 @@ func TestSilentDatabaseIsNoticedOnce(t *testing.T) {
 	testrun.Until(t, "somebody asks again, in vain", func() bool { _, err := s.ClubIDs(t.Context()); return !errors.Is(err, store.ErrAway) })
 	wire.Mend()
 	testrun.Until(t, "it is back", func() bool { _, err := s.ClubIDs(t.Context()); return err == nil })
+	for range 2 {
+		held, err := s.Pool().Acquire(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer held.Release()
+	}
+	wait := make(chan error)
+	for range 2 {
+		go func() { _, err := s.ClubIDs(t.Context()); wait <- err }()
+	}
+	for range 2 {
+		if err := <-wait; errors.Is(err, store.ErrAway) {
+			t.Error("of two who wait for a database that is back, one is told that it is away")
+		}
+	}
 }
 
 // A statement on its way when the database falls silent ends, though its context
