@@ -13,6 +13,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/url"
+	"sync"
 	"time"
 
 	"github.com/maypok86/otter/v2"
@@ -57,12 +58,12 @@ type Feeds struct {
 	ballast  []byte
 }
 
-// roomBytes is room for the garbage collector. Little is alive in a daemon at
-// rest, so thousands of short answers a second would make the collector run
-// dozens of times in it, for a fifth of all time. It runs when what is alive
-// has doubled, and counts this, which nobody touches and which so takes no
-// memory.
-const ballastBytes = 48 << 20
+// ballast is room for the garbage collector. Little is alive in a daemon at rest, so
+// thousands of short answers a second would make the collector run dozens of times in
+// it, for a fifth of all time. It runs when what is alive has doubled, and counts this,
+// which nobody touches and which so takes no memory: as long as it is made once, of
+// memory that nobody had before, which need not be cleared.
+var ballast = sync.OnceValue(func() []byte { return make([]byte, 48<<20) })
 
 // New begins to listen for changes. Close it when done.
 func New(cfg Config) *Feeds {
@@ -75,7 +76,7 @@ func New(cfg Config) *Feeds {
 	ctx, cancel := context.WithCancel(context.Background())
 	f := &Feeds{
 		cfg: cfg, listener: newListener(cfg.Store, cfg.Logger), limits: newLimits(cfg.PerMinute), guesses: limit.New(guessEvery, guessesAtOnce), stop: cancel, stopped: make(chan struct{}),
-		ballast: make([]byte, ballastBytes),
+		ballast: ballast(),
 		cache:   otter.Must(&otter.Options[key, *entry]{MaximumWeight: cfg.CacheBytes, Weigher: func(_ key, e *entry) uint32 { return e.weight() }}),
 	}
 	listening := make(chan struct{})
