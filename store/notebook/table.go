@@ -1,7 +1,9 @@
 package notebook
 
 import (
+	"cmp"
 	"sort"
+	"strings"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -114,6 +116,10 @@ func (t *table) read(rows [][]string) (n int) {
 			continue
 		}
 		n++
+		if why := r.noRecord(); why != "" {
+			r.bad(why)
+			continue
+		}
 		r.ditto(&above)
 		r.read()
 		t.entries = append(t.entries, r.entries...)
@@ -128,6 +134,24 @@ func (r *rowReader) saysSomething() bool {
 		}
 	}
 	return false
+}
+
+// noRecord says why a row tells of no box, so that nothing is asked about it: it
+// counts the others, or is a remark on the whole table.
+func (r *rowReader) noRecord() (why string) {
+	remark := true
+	for at, f := range r.columns {
+		remark = remark && (f == "" || f == Note || at >= len(r.cells) || r.cells[at] == "")
+	}
+	name := fold(cmp.Or(r.cell(Apiary), r.cell(Hive)))
+	first, _, _ := strings.Cut(name, " ")
+	switch {
+	case remark:
+		return "sheet.why.no-box"
+	case (known().totals[name] || known().totals[first]) && r.cell(Day) == "" && r.cell(Box) == "":
+		return "sheet.why.total"
+	}
+	return ""
 }
 
 // ditto fills an empty apiary and hive from the row above, unless it was said that
