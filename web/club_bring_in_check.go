@@ -64,7 +64,11 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	if f != nil {
 		v.Problem = f.Problems["check"]
 	}
-	return s.showTo(w, r, b.who, b.club, status, "bring-in-check", b.say.Say("page.bring-in.check"), v)
+	title := "page.bring-in.check"
+	if len(v.New) == 0 {
+		title = "page.bring-in.left"
+	}
+	return s.showTo(w, r, b.who, b.club, status, "bring-in-check", b.say.Say(title), v)
 }
 
 // counted says what of a table is new.
