@@ -63,7 +63,7 @@ func (s *Server) hive(w http.ResponseWriter, r *http.Request, who *visitor) erro
 	if err != nil {
 		return err
 	}
-	return s.showTo(w, r, who, p.club, http.StatusOK, "hive", h.Name, p.hiveView(h, who))
+	return s.showTo(w, r, who, p.club, http.StatusOK, "hive", p.say.Hive(h.Name), p.hiveView(h, who))
 }
 
 func (p *apiaryRecords) hiveView(h *scheduler.Hive, who *visitor) hiveView {
