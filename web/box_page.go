@@ -70,7 +70,7 @@ func (p *apiaryRecords) boxPage(id int64, who *visitor) boxPage {
 	h, b := p.findBox(id)
 	v := boxPage{ID: b.ID, Name: b.Name, Kind: p.say.Kind(b.Kind), SetUp: p.say.Tell(b.SetUp()), Trends: p.trends(b)}
 	if h != nil {
-		why := p.boxWhy(b)
+		why := p.boxWhy(b, nil)
 		v.HiveID, v.Hive, v.ApiaryID, v.Apiary = h.ID, p.say.Hive(h.Name), p.apiary.ID, p.apiary.Name
 		v.Why, v.Sure, v.MayTend = why.Why, why.Sure, who.mayTend(p.apiary)
 		if at := slices.IndexFunc(p.plan.Visits, func(x scheduler.Visit) bool { return x.Lists(b.ID) }); at >= 0 {
