@@ -54,7 +54,8 @@ func isText(s string) bool { return utf8.ValidString(s) && !strings.ContainsRune
 
 type problemView struct {
 	Title, Text text.Text
-	SignIn      bool // nobody is signed in
+	SignIn      bool   // nobody is signed in
+	Visit       string // path of the visit that is not as it was; empty for none
 }
 
 // answer turns a handler's error into a page.
@@ -83,8 +84,11 @@ func (s *Server) explainTo(w http.ResponseWriter, r *http.Request, p *problem) {
 		s.explain(w, r, p, s.reader(r))
 		return
 	}
-	title := speaker(club, who.MemberID).Tell(p.title)
-	if err := s.showTo(w, r, who, club, p.status, "problem", title, problemView{Title: p.title, Text: p.text}); err != nil {
+	v := problemView{Title: p.title, Text: p.text}
+	if uid := r.PathValue("uid"); uid != "" && p.status == http.StatusConflict {
+		v.Visit = visitPath(uid)
+	}
+	if err := s.showTo(w, r, who, club, p.status, "problem", speaker(club, who.MemberID).Tell(p.title), v); err != nil {
 		s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
 	}
 }
@@ -115,7 +119,7 @@ func (s *Server) explain(w http.ResponseWriter, r *http.Request, p *problem, say
 		}
 		return
 	}
-	v := view{Title: say.Tell(p.title), Page: problemView{p.title, p.text, p.status != http.StatusInternalServerError}, say: say}
+	v := view{Title: say.Tell(p.title), Page: problemView{Title: p.title, Text: p.text, SignIn: p.status != http.StatusInternalServerError}, say: say}
 	if err := s.show(w, r, p.status, "problem", v); err != nil {
 		s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
 	}
