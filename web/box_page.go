@@ -169,7 +169,7 @@ func (p *apiaryRecords) placeWords(at *scheduler.BoxPlace) string {
 func (p *apiaryRecords) hiveWords(id int64) string {
 	for i := range p.club.Apiaries {
 		if h := p.club.Apiaries[i].Hive(id); h != nil {
-			return p.say.Say("page.found.at", h.Name, p.club.Apiaries[i].Name)
+			return p.say.Say("page.found.at", p.say.Hive(h.Name), p.club.Apiaries[i].Name)
 		}
 	}
 	return "?"
