@@ -223,6 +223,25 @@ func TestOpeningsWithoutAWordAreCounted(t *testing.T) {
 	}
 }
 
+// Boxes without a mark are counted, with what they are called.
+func TestBoxesWithoutAMarkAreCounted(t *testing.T) {
+	t.Parallel()
+	rows := [][]string{
+		{"Apiary", "Hive", "Box (1 = bottom)", "Mark", "Kind", "Date", "How hard"},
+		{"Orchard", "7", "1", "R1", "deep", "2025-04-03", "firm"},
+		{"Orchard", "7", "2", "", "deep", "2025-04-03", "firm"},
+		{"Orchard", "7", "2", "", "deep", "2025-05-03", "firm"},
+		{"Orchard", "8", "1", "", "deep", "2025-04-03", "firm"},
+	}
+	choices, c := Suggest(rows, someday), smallClub()
+	if res := Read(rows, choices, c, 1, someday); res.Boxes != 3 || res.Unmarked != 2 || !slices.Equal(res.NamedAs, []string{"7-2", "8-1"}) {
+		t.Errorf("%s; %d without a mark, called %v, asks %q", sum(res), res.Unmarked, res.NamedAs, askedOf(res))
+	}
+	if res := Look(rows, choices, c, someday); res.Unmarked != 0 || res.Known != 4 {
+		t.Errorf("a second time %s; %d without a mark", sum(res), res.Unmarked)
+	}
+}
+
 // Rows that count the others, and remarks on the whole table, are refused and ask
 // nothing.
 func TestRowsThatAreNoRecords(t *testing.T) {
