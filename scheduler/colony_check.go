@@ -3,6 +3,7 @@ package scheduler
 import (
 	"cmp"
 	"slices"
+	"strings"
 )
 
 // check says what speaks against a step.
@@ -122,10 +123,16 @@ func (a *Apiary) hiveNamed(name string) bool {
 	return slices.ContainsFunc(a.Hives, func(h Hive) bool { return h.Name == name })
 }
 
+// hasMark reports whether a box of the hive has a mark, in large letters or small.
+func (h *Hive) hasMark(mark string) bool {
+	return slices.ContainsFunc(h.Boxes, func(b Box) bool { return strings.EqualFold(b.Name, mark) })
+}
+
 // checkCarried holds the boxes that a step takes elsewhere against where they have been,
 // and the places that they leave and reach against disease orders.
 func (s *ColonyStep) checkCarried(c *Club, a *Apiary, h *Hive) error {
 	carried, reaches := s.Boxes, a
+	var other *Hive
 	switch s.What {
 	case Split:
 		reaches = c.Apiary(s.ApiaryID)
@@ -136,7 +143,6 @@ func (s *ColonyStep) checkCarried(c *Club, a *Apiary, h *Hive) error {
 			return refuse("boxes", "leave-one", h.Name)
 		}
 	case United:
-		var other *Hive
 		reaches, other = c.HiveByID(s.OtherID)
 		if want := append(idsOf(other.Boxes), carried...); !sameIDs(want, s.Order) {
 			return refuse("order", "order")
@@ -154,6 +160,9 @@ func (s *ColonyStep) checkCarried(c *Club, a *Apiary, h *Hive) error {
 	for _, id := range s.Boxes {
 		if h.Box(id) == nil || countOf(s.Boxes, id) > 1 {
 			return refuse("boxes", "not-there", h.Name)
+		}
+		if b := h.Box(id); other != nil && other.hasMark(b.Name) {
+			return refuse("order", "mark-taken", other.Name, b.Name)
 		}
 	}
 	for _, at := range []*Apiary{a, reaches} {

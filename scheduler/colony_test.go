@@ -315,6 +315,23 @@ func TestAMoveBackNeedsItsName(t *testing.T) {
 	}
 }
 
+// No union puts a second box of one mark on a hive, and says which it would be; such a
+// box may go into the store.
+func TestUnitedMarksStayApart(t *testing.T) {
+	today, setUp := NewDate(2027, time.June, 10), NewDate(2027, time.May, 1)
+	c := larchAndRowan(setUp)
+	c.Apiaries[0].Hives[0].Boxes[1].Name, c.Apiaries[0].Hives[1].Boxes[0].Name = "r7", "R7"
+	step := ColonyStep{ID: "u", HiveID: 11, What: United, On: today, OtherID: 12, Queen: QueenStays, Boxes: []int64{1, 2}, Order: []int64{3, 4, 1, 2}}
+	var refused *ColonyRefusal
+	if _, err := c.Happen(&step, today); !errors.As(err, &refused) || refused.Field != "order" || refused.Text.Key != "colony.mark-taken" {
+		t.Errorf("got %v", err)
+	}
+	step.Boxes, step.Order = []int64{1}, []int64{3, 4, 1}
+	if _, err := c.Happen(&step, today); err != nil {
+		t.Error(err)
+	}
+}
+
 // What happened later stands in the way of undoing, and says so.
 func TestMayNotUndo(t *testing.T) {
 	today, setUp := NewDate(2027, time.June, 10), NewDate(2027, time.May, 1)
@@ -335,6 +352,10 @@ func TestMayNotUndo(t *testing.T) {
 		{"the box went on", "colony.undo-moved", func(c *Club) {
 			b := &c.Apiaries[0].Hive(13).Boxes[0]
 			b.Places = append(b.Places, BoxPlace{From: today, Where: OnHive, HiveID: 13})
+		}},
+		{"another box of its mark", "colony.undo-mark", func(c *Club) {
+			h := c.Apiaries[0].Hive(11)
+			h.Boxes = append(h.Boxes, Box{ID: 9, Name: "2", SetUpOn: today})
 		}},
 		{"another box there", "colony.undo-used", func(c *Club) {
 			h := c.Apiaries[0].Hive(13)

@@ -24,6 +24,9 @@ func (c *Club) MayUndo(hive int64, id string) error {
 		if b == nil || !e.leftAt(b) {
 			return refuse("", "undo-moved", nameOf(b))
 		}
+		if h.hasMark(b.Name) {
+			return refuse("", "undo-mark", h.Name, b.Name)
+		}
 		for _, o := range b.Openings[min(went.Openings, len(b.Openings)):] {
 			if o.On > e.On {
 				return refuse("", "undo-opened", b.Name, day(o.On))

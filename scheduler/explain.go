@@ -18,6 +18,7 @@ type BoxExplanation struct {
 	Visit   *Visit  // the first visit that opens it; nil for none within the horizon
 	Above   bool    // it is opened then only because a box below it is
 	Others  int     // how many more boxes that visit opens
+	Shown   bool    // the day of the visit stands beside, and is not said again
 	then    float64 // the odds of a hard opening on it
 
 	// Outweighed is a hard opening that counts for less than a later, easier one after a
@@ -61,7 +62,7 @@ func ExplainBox(c *Club, p *Plan, b *BoxState) BoxExplanation {
 // Text says the explanation in one sentence.
 func (e BoxExplanation) Text() text.Text {
 	if e.Due == 0 {
-		return text.New("explain.box", e.Box, e.Hive, text.New("explain.alone", e.LeftAlone.Text()))
+		return text.New("explain.box", e.Box, text.Hive(e.Hive), text.New("explain.alone", e.LeftAlone.Text()))
 	}
 	says := e.history()
 	for _, t := range []text.Text{e.outweighed(), e.why(), e.moved(), e.overdue(), e.chance(), e.visit()} {
@@ -69,7 +70,7 @@ func (e BoxExplanation) Text() text.Text {
 			says = text.New("explain.then", says, t)
 		}
 	}
-	return text.New("explain.box", e.Box, e.Hive, says)
+	return text.New("explain.box", e.Box, text.Hive(e.Hive), says)
 }
 
 func (e BoxExplanation) history() text.Text {
@@ -172,6 +173,9 @@ func (e BoxExplanation) visit() text.Text {
 		key = "explain.tentative"
 	}
 	when := text.New(key, text.Weekday(e.Visit.On), e.Visit.On)
+	if e.Shown {
+		when = text.New("explain.shown")
+	}
 	switch {
 	case e.Above:
 		when = text.New("explain.above", when)

@@ -78,7 +78,7 @@ func (e VisitExplanation) Text() text.Text {
 		boxes = "explain.boxes-past"
 	}
 	if e.Boxes > 0 {
-		says = text.New(boxes, e.Boxes, e.FirstBox, e.FirstHive, e.First.Due, e.because())
+		says = text.New(boxes, e.Boxes, e.FirstBox, text.Hive(e.FirstHive), e.First.Due, e.because())
 	}
 	if e.Boxes > 0 && e.On < e.First.Due-soonDays && !e.Pinned {
 		says = text.New("explain.then", says, text.New("explain.sooner"))

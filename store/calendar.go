@@ -18,6 +18,7 @@ type CalendarVisit struct {
 type Calendar struct {
 	Club   *scheduler.Club // as Apiaries reads it
 	Visits []CalendarVisit // by day, apiary order within a day
+	After  scheduler.Date  // of the next planned visit behind those days; 0 for none
 }
 
 // Calendar reads a club's apiaries and its visits from one day to another, both
@@ -39,6 +40,14 @@ func (tx *Tx) Calendar(ctx context.Context, from, until scheduler.Date) (*Calend
 			err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Pinned, &v.NoTime, &v.Who, &v.Taken, &v.Openings)
 			return v, err
 		})
+		return err
+	})
+	b.Queue(`SELECT min(on_day) FROM visit WHERE apiary_id = `+anyApiary+` AND status IN ('tentative', 'confirmed') AND on_day > $1`, until).QueryRow(func(row pgx.Row) error {
+		var after *scheduler.Date
+		err := row.Scan(&after)
+		if after != nil {
+			c.After = *after
+		}
 		return err
 	})
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {

@@ -16,6 +16,8 @@ type Home struct {
 	Asked   []AskedVisit    // of which the member may be asked what else was opened, by day
 	Recent  []RecentOpening // what the member recorded within the last day
 	Guessed []HiveGuessed   // to be asked about
+
+	Subscribed bool // the member has a calendar address that holds
 }
 
 // ApiaryLate is an apiary with boxes past their due day that nothing keeps shut,
@@ -35,6 +37,9 @@ func (tx *Tx) Home(ctx context.Context, member int64, since scheduler.Date) (*Ho
 	queueAsked(&b, member, since, &h.Asked)
 	queueRecent(&b, member, since, &h.Recent)
 	queueGuessed(&b, &h.Guessed)
+	b.Queue(`SELECT EXISTS (SELECT FROM calendar_link WHERE member_id = $1 AND replaced_at IS NULL AND revoked_at IS NULL)`, member).QueryRow(func(row pgx.Row) error {
+		return row.Scan(&h.Subscribed)
+	})
 	err := tx.tx.SendBatch(ctx, &b).Close()
 	if err == nil && l.club.ID == 0 {
 		err = ErrNotFound

@@ -70,8 +70,8 @@ func (p *apiaryRecords) boxPage(id int64, who *visitor) boxPage {
 	h, b := p.findBox(id)
 	v := boxPage{ID: b.ID, Name: b.Name, Kind: p.say.Kind(b.Kind), SetUp: p.say.Tell(b.SetUp()), Trends: p.trends(b)}
 	if h != nil {
-		why := p.boxWhy(b)
-		v.HiveID, v.Hive, v.ApiaryID, v.Apiary = h.ID, h.Name, p.apiary.ID, p.apiary.Name
+		why := p.boxWhy(b, nil)
+		v.HiveID, v.Hive, v.ApiaryID, v.Apiary = h.ID, p.say.Hive(h.Name), p.apiary.ID, p.apiary.Name
 		v.Why, v.Sure, v.MayTend = why.Why, why.Sure, who.mayTend(p.apiary)
 		if at := slices.IndexFunc(p.plan.Visits, func(x scheduler.Visit) bool { return x.Lists(b.ID) }); at >= 0 {
 			next := p.visitLine(&p.plan.Visits[at], who.MemberID)
@@ -114,7 +114,7 @@ func (v *boxPage) found(p *apiaryRecords, h *scheduler.Hive, b *scheduler.Box, w
 	for _, o := range slices.Backward(scheduler.Effective(b.Openings)) {
 		line := p.openingLine(h, b, &o, who)
 		if at := b.HiveOn(o.On, present); at != present {
-			line.Where = p.names.Hive(at)
+			line.Where = p.say.Hive(p.names.Hive(at))
 		}
 		if o.On != anchored {
 			line.Anchor, anchored = dayAnchor(o.On), o.On
@@ -169,7 +169,7 @@ func (p *apiaryRecords) placeWords(at *scheduler.BoxPlace) string {
 func (p *apiaryRecords) hiveWords(id int64) string {
 	for i := range p.club.Apiaries {
 		if h := p.club.Apiaries[i].Hive(id); h != nil {
-			return p.say.Say("page.found.at", h.Name, p.club.Apiaries[i].Name)
+			return p.say.Say("page.found.at", p.say.Hive(h.Name), p.club.Apiaries[i].Name)
 		}
 	}
 	return "?"

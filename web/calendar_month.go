@@ -36,6 +36,7 @@ type monthView struct {
 	Stages   bool // there is an apiary
 	Begins   []string
 	Work     *workView
+	Next     step // to the month of the club's next visit, where this one has none
 }
 
 // calendarNav leads to what is before and after.
@@ -114,6 +115,9 @@ func (rec *calendarRecords) monthView(first scheduler.Date) monthView {
 		v.Weeks = append(v.Weeks, rec.monthWeek(week, first, seasons, days, most))
 	}
 	v.Work = rec.work(first, end-1)
+	if next := rec.nextAfter(end); len(shown) == 0 && next != 0 {
+		v.Next = step{chosenVisits{chosen: true}.path(monthPage, "month", next.Format(monthLayout)), rec.say.Day(next)}
+	}
 	return v
 }
 
@@ -140,6 +144,16 @@ func (rec *calendarRecords) monthNav(first scheduler.Date) calendarNav {
 		nav.Now = to(now, rec.say.Say("page.calendar.this-month"))
 	}
 	return nav
+}
+
+// nextAfter is the day of the club's first open visit from a day on; 0 for none.
+func (rec *calendarRecords) nextAfter(from scheduler.Date) scheduler.Date {
+	for i := range rec.visits { // some days behind the month are read
+		if v := &rec.visits[i]; v.On >= from && v.Status.Open() {
+			return v.On
+		}
+	}
+	return rec.after
 }
 
 // byDay sorts visits into days, in the order in which a day shows them.

@@ -13,6 +13,7 @@ import (
 type calendarRecords struct {
 	club   *scheduler.Club
 	visits []store.CalendarVisit // of the whole club, by day
+	after  scheduler.Date        // of the next planned visit behind them; 0 for none
 	of     chosenVisits
 	who    *visitor
 	today  scheduler.Date
@@ -27,7 +28,7 @@ func (s *Server) calendarRecords(r *http.Request, who *visitor, from, until sche
 		tx.Last()
 		all, err := tx.Calendar(r.Context(), from, until)
 		if err == nil {
-			rec.club, rec.visits = all.Club, all.Visits
+			rec.club, rec.visits, rec.after = all.Club, all.Visits, all.After
 		}
 		return err
 	})

@@ -470,6 +470,8 @@ func TestTheMonthOfAClubsDay(t *testing.T) {
 	}
 	c.id = c.importClub(far)
 	ansel := c.as("Ansel")
+	ansel.get("/month?month=2026-11").says(200, "There is no visit here.", "The club's next visit is on")
+	ansel.get("/month?month=2026-11&person=all").holds(`href="/month?month=2027-0`)
 	ansel.get("/month").says(200, "May 2027").holds(`id="today" aria-current="date"><time datetime="2027-05-31">`)
 	ansel.get("/day").says(200, "Monday 31 May 2027")
 }

@@ -48,6 +48,7 @@ func bringInOnAPhone(t *testing.T, browser context.Context) {
 	for name, value := range map[string]string{"place:moor": "*new", "degree:bombenfest": "4", "lowest": "deep", "upper": "medium"} {
 		choose(name, value)
 	}
+	b.tap(".place summary")
 	for name, value := range map[string]string{"latitude": "44,1", "longitude": "-79,9", "elevation_m": "300", "timezone": "America/Toronto"} {
 		b.write(fmt.Sprintf(`input[name="%s:moor"]`, name), value)
 	}

@@ -23,6 +23,7 @@ type checkView struct {
 	Rows                              int
 	New                               []text.Text
 	Span                              text.Text
+	Unmarked                          text.Text
 	Known, Repeated, Ungraded         int
 	Refused                           []refusalView
 	RefusedAll                        int
@@ -58,13 +59,20 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	if res.Openings > 0 {
 		v.Span = text.New("page.bring-in.span", res.First, res.Last)
 	}
+	if res.Unmarked > 0 {
+		v.Unmarked = text.New("page.bring-in.unmarked-named", res.Unmarked, b.say.List(res.NamedAs))
+	}
 	for _, refused := range res.Refused[:min(len(res.Refused), shownRefusals)] {
 		v.Refused = append(v.Refused, refusalView{refused.Row, firstWords(refused.Cells), refused.Why})
 	}
 	if f != nil {
 		v.Problem = f.Problems["check"]
 	}
-	return s.showTo(w, r, b.who, b.club, status, "bring-in-check", b.say.Say("page.bring-in.check"), v)
+	title := "page.bring-in.check"
+	if len(v.New) == 0 {
+		title = "page.bring-in.left"
+	}
+	return s.showTo(w, r, b.who, b.club, status, "bring-in-check", b.say.Say(title), v)
 }
 
 // counted says what of a table is new.

@@ -16,6 +16,7 @@ type apiaryAsked struct {
 	Rows                                 int
 	Latitude, Longitude, Elevation, Zone string
 	Place                                placeChoice
+	Numbers                              bool // there is something to see among them
 	Problems                             map[string]text.Text
 }
 
@@ -45,6 +46,13 @@ func (b *bringing) apiaryAsked(a notebook.Word, zone string, problems map[string
 		if rest, ok := strings.CutSuffix(field, ":"+a.Folded); ok {
 			out.Problems[rest] = wrong
 		}
+	}
+	for _, field := range []string{"latitude", "longitude", "elevation_m", "timezone"} {
+		out.Numbers = out.Numbers || !out.Problems[field].IsZero()
+	}
+	out.Numbers = out.Numbers || out.Latitude != "" || out.Longitude != "" || out.Elevation != ""
+	if out.Chosen == "" && len(b.club.Apiaries) == 0 {
+		out.Chosen = freshApiary
 	}
 	return out
 }

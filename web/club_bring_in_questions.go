@@ -13,6 +13,7 @@ import (
 type questionsView struct {
 	File, Path, Back string
 	Open             bool
+	Looked           bool // places were looked up just now
 	Asked            *notebook.Asked
 	Choices          *notebook.Choices
 	Days             []dayReading
@@ -65,6 +66,7 @@ func (s *Server) showQuestions(w http.ResponseWriter, r *http.Request, b *bringi
 	if f != nil {
 		v.Problems = f.Problems
 	}
+	v.Looked = len(b.places) > 0
 	for _, day := range asked.Days {
 		first, second, _ := notebook.BothDays(day, b.today)
 		v.Days = append(v.Days, dayReading{day, b.say.PlainDay(first), b.say.PlainDay(second)})

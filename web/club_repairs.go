@@ -73,7 +73,7 @@ func (s *Server) repairs(w http.ResponseWriter, r *http.Request, who *visitor) e
 		_, box := p.names.Box(rep.BoxID)
 		line := repairLine{BoxID: rep.BoxID, Box: box, Where: p.say.Say("page.repairs.no-hive")}
 		if rep.HiveID != 0 {
-			line.Where = p.names.Apiary(rep.ApiaryID) + ", " + p.names.Hive(rep.HiveID)
+			line.Where = p.names.Apiary(rep.ApiaryID) + ", " + p.say.Hive(p.names.Hive(rep.HiveID))
 		}
 		for _, f := range rep.Found {
 			found := repairFinding{On: p.say.PlainDay(f.On), What: sentence(p.say.Tell(f.What)), Cure: sentence(p.say.Tell(f.Cure))}

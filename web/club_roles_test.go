@@ -21,15 +21,15 @@ func TestClubPagesByRole(t *testing.T) {
 	browsers := []*browser{c.as("Ansel"), c.as("Brida"), c.as("Corin"), c.as("Dorrit"), c.stranger()}
 	names := []string{"organiser", "keeper of it", "another keeper", "another club", "nobody"}
 	const (
-		ok, signIn, refused, unknown, bad, broken = http.StatusOK, http.StatusSeeOther, http.StatusForbidden, http.StatusNotFound, http.StatusUnprocessableEntity, http.StatusBadRequest
+		ok, signIn, refused, unknown, bad, broken, gone = http.StatusOK, http.StatusSeeOther, http.StatusForbidden, http.StatusNotFound, http.StatusUnprocessableEntity, http.StatusBadRequest, http.StatusGone
 	)
 	seen := map[string]bool{}
 	for _, row := range []struct {
 		route, path string
 		want        [5]int
 	}{
-		{"GET /setup/{token}", "/setup/guessed", [5]int{unknown, unknown, unknown, unknown, unknown}},
-		{"POST /setup/{token}", "/setup/guessed", [5]int{unknown, unknown, unknown, unknown, unknown}},
+		{"GET /setup/{token}", "/setup/guessed", [5]int{gone, gone, gone, gone, gone}},
+		{"POST /setup/{token}", "/setup/guessed", [5]int{gone, gone, gone, gone, gone}},
 		{"GET /apiary/{id}/hives", apiary + "/hives", [5]int{ok, ok, refused, unknown, signIn}},
 		{"POST /apiary/{id}/hives", apiary + "/hives", [5]int{bad, bad, refused, unknown, signIn}},
 		{"GET /apiary/{id}/marks", apiary + "/marks", [5]int{ok, ok, refused, unknown, signIn}},

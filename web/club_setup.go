@@ -75,8 +75,16 @@ func (s *Server) needsOrganiser(ctx context.Context) (bool, error) {
 	return true, nil
 }
 
-// maySetUp returns nil for the right token while there is no organiser.
+// maySetUp returns nil for the right token while there is no organiser. Once there
+// is one, no token is right, and whoever mistyped or kept one is told where to go.
 func (s *Server) maySetUp(r *http.Request) error {
+	needed, err := s.needsOrganiser(r.Context())
+	if err != nil {
+		return err
+	}
+	if !needed {
+		return newProblem(http.StatusGone, "problem.set-up-already")
+	}
 	keys, err := s.setupKeys(r.Context())
 	if err != nil {
 		return err
@@ -85,13 +93,6 @@ func (s *Server) maySetUp(r *http.Request) error {
 		return subtle.ConstantTimeCompare([]byte(setupToken(key)), []byte(r.PathValue("token"))) == 1
 	}) {
 		return newProblem(http.StatusNotFound, "problem.nothing-here")
-	}
-	needed, err := s.needsOrganiser(r.Context())
-	if err != nil {
-		return err
-	}
-	if !needed {
-		return newProblem(http.StatusGone, "problem.set-up-already")
 	}
 	return nil
 }

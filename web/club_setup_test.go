@@ -88,6 +88,7 @@ func TestFromNothingToTheFirstVisit(t *testing.T) {
 	// The way in is closed, to whoever has the address as well.
 	b.get(setup).says(410, "Set up already")
 	c.stranger().post(setup, setupForm("club", "Second")).says(410)
+	c.stranger().get("/setup/"+strings.Repeat("a", 32)).says(410, "Set up already", "Sign in")
 	if address, err := c.server.SetupAddress(context.Background()); err != nil || address != "" {
 		t.Errorf("after that the address is %q, %v", address, err)
 	}

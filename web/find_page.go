@@ -135,7 +135,7 @@ func trueFirst(a, b bool) int {
 func (p *apiaryRecords) foundWhere(b *store.FoundBox) string {
 	switch b.Where {
 	case scheduler.OnHive:
-		return p.say.Say("page.find.on", text.Kind(b.Kind), b.Hive, b.Apiary)
+		return p.say.Say("page.find.on", text.Kind(b.Kind), text.Hive(b.Hive), b.Apiary)
 	case scheduler.Retired:
 		return p.say.Say("page.find.retired", text.Kind(b.Kind))
 	}

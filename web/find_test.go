@@ -66,7 +66,7 @@ func TestFindSeveralOfOneMark(t *testing.T) {
 	}
 	b.get(findPath("7")).says(http.StatusSeeOther)
 	b.follow("/hive/"+itoa(h.ID)+"/save", fields("name", "7", "bee_space", "")).says(http.StatusOK)
-	b.get(findPath("7")).inOrder("Boxes", "7", "deep, on 7, Quarry", "77", "Hives", "7")
+	b.get(findPath("7")).inOrder("Boxes", "7", "deep, on Hive 7, Quarry", "77", "Hives", "7")
 
 	for _, name := range []string{"M10", "M2"} {
 		b.follow("/hive/"+itoa(h.ID)+"/box-add", fields("name", name, "kind", "deep", "where", "top", "set_up_on", today.String())).says(http.StatusOK)

@@ -43,10 +43,10 @@ func (rec *homeRecords) guesses(who *visitor) (v guessesView) {
 			v.More++
 			continue
 		}
-		hive := guessedHive{"/hive/" + itoa(h.HiveID) + "/roughly", text.New("page.home.guess-ask", h.Name, a.Name), nil}
+		hive := guessedHive{"/hive/" + itoa(h.HiveID) + "/roughly", text.New("page.home.guess-ask", text.Hive(h.Name), a.Name), nil}
 		for _, ago := range scheduler.Agos {
 			answer := text.New("ago." + string(ago))
-			hive.Answers = append(hive.Answers, guessAnswer{ago, answer, text.New("page.home.guess-label", h.Name, a.Name, answer)})
+			hive.Answers = append(hive.Answers, guessAnswer{ago, answer, text.New("page.home.guess-label", text.Hive(h.Name), a.Name, answer)})
 		}
 		v.Hives = append(v.Hives, hive)
 	}

@@ -63,12 +63,12 @@ func (s *Server) hive(w http.ResponseWriter, r *http.Request, who *visitor) erro
 	if err != nil {
 		return err
 	}
-	return s.showTo(w, r, who, p.club, http.StatusOK, "hive", h.Name, p.hiveView(h, who))
+	return s.showTo(w, r, who, p.club, http.StatusOK, "hive", p.say.Hive(h.Name), p.hiveView(h, who))
 }
 
 func (p *apiaryRecords) hiveView(h *scheduler.Hive, who *visitor) hiveView {
 	v := hiveView{
-		ID: h.ID, Name: h.Name, ApiaryID: p.apiary.ID, Apiary: p.apiary.Name, Alone: p.alone(h, p.today),
+		ID: h.ID, Name: p.say.Hive(h.Name), ApiaryID: p.apiary.ID, Apiary: p.apiary.Name, Alone: p.alone(h, p.today),
 		Grid: p.hiveGrid(h), Chance: p.oddsChart(h), MayTend: who.mayTend(p.apiary),
 	}
 	v.Events = p.events(h, v.MayTend)
@@ -82,26 +82,35 @@ func (p *apiaryRecords) hiveView(h *scheduler.Hive, who *visitor) hiveView {
 			v.Chance = nil // it stays what it is
 		}
 	}
+	var visit *scheduler.Visit // whose day the page begins with
 	if at := slices.IndexFunc(p.plan.Visits, func(x scheduler.Visit) bool { return opens(&x, h) }); at >= 0 {
-		next := p.visitLine(&p.plan.Visits[at], who.MemberID)
+		visit = &p.plan.Visits[at]
+		next := p.visitLine(visit, who.MemberID)
 		v.Next = &next
 	}
 	first := scheduler.MaxDate
 	for i := len(h.Boxes) - 1; i >= 0; i-- {
 		b := &h.Boxes[i]
-		v.Boxes, v.Trends = append(v.Boxes, p.boxWhy(b)), append(v.Trends, p.trends(b)...)
+		v.Boxes, v.Trends = append(v.Boxes, p.boxWhy(b, visit)), append(v.Trends, p.trends(b)...)
 		if s := p.states[b.ID]; s != nil && s.Due != 0 && s.Due < first {
-			first, v.Why = s.Due, sentence(p.say.Tell(scheduler.ExplainBox(p.club, p.plan, s).Text()))
+			first, v.Why = s.Due, sentence(p.say.Tell(p.explainBeside(s, visit).Text()))
 		}
 	}
 	v.history(p, h, who)
 	return v
 }
 
-func (p *apiaryRecords) boxWhy(b *scheduler.Box) boxWhy {
+// explainBeside explains a box where the day of a visit stands beside; nil for none.
+func (p *apiaryRecords) explainBeside(s *scheduler.BoxState, shown *scheduler.Visit) scheduler.BoxExplanation {
+	e := scheduler.ExplainBox(p.club, p.plan, s)
+	e.Shown = shown != nil && e.Visit == shown
+	return e
+}
+
+func (p *apiaryRecords) boxWhy(b *scheduler.Box, shown *scheduler.Visit) boxWhy {
 	x := boxWhy{ID: b.ID, Name: b.Name}
 	if s := p.states[b.ID]; s != nil {
-		why := scheduler.ExplainBox(p.club, p.plan, s)
+		why := p.explainBeside(s, shown)
 		x.Why, x.Sure = sentence(below(p.say.Tell(why.Text()), b.Name)), p.say.Tell(why.Sure())
 	}
 	return x

@@ -128,3 +128,16 @@ func TestNewApiaryToFirstVisit(t *testing.T) {
 	}
 	b.get("/apiaries").says(http.StatusOK, "Weir &lt;i&gt;", "Yours", "The others")
 }
+
+// The page of a hive says the day of its next visit once, above; its boxes' sentences
+// leave it out, and say it of a later one.
+func TestAHivePageSaysItsVisitsDayOnce(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	h, b := c.boxNamed("Q11")
+	page := c.as("Brida").get("/hive/"+itoa(h.ID)).says(200, "Next opened on", "opened on that visit").hides("visit set for")
+	if n := strings.Count(page.text(), "opened on that visit"); n < 2 {
+		t.Errorf("%d sentences point to the visit above", n)
+	}
+	c.as("Brida").get(boxPath(b.ID)).says(200, "visit set for")
+}

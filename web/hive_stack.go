@@ -40,7 +40,7 @@ type boxView struct {
 
 // stack draws a hive as it stands, for a visit (nil for none) on a day.
 func (p *apiaryRecords) stack(h *scheduler.Hive, v *scheduler.Visit, on scheduler.Date) stackView {
-	out := stackView{HiveID: h.ID, Hive: h.Name, BeeSpace: h.BeeSpace, Alone: p.alone(h, on)}
+	out := stackView{HiveID: h.ID, Hive: p.say.Hive(h.Name), BeeSpace: h.BeeSpace, Alone: p.alone(h, on)}
 	planned := map[int64]scheduler.VisitBox{}
 	off := map[int64]bool{}
 	if v != nil {

@@ -26,6 +26,7 @@ type homeView struct {
 	Steps   []firstStep
 	Leads   bool
 	Empty   bool      // nothing is planned
+	NoFeed  bool      // the visits are in no calendar of whoever looks
 	Next    *nextCard // the next visit of whoever looks; to an organiser who goes nowhere, of the club
 	Also    []*unwrittenView
 	Recent  *recentView
@@ -76,6 +77,7 @@ func (s *Server) home(w http.ResponseWriter, r *http.Request, who *visitor) erro
 
 func (rec *homeRecords) view(who *visitor) homeView {
 	v := homeView{Asked: who.person.Invitations > 0, Empty: rec.open.All == 0, Leads: who.Role == scheduler.Organiser}
+	v.NoFeed = !v.Empty && !rec.feeds
 	v.Steps, v.TooMuch = rec.firstSteps(who), rec.tooMuch(who)
 	rec.say = speaker(rec.club, who.MemberID)
 	rec.names = [2]*scheduler.Names{scheduler.NewNames(rec.club), scheduler.NewNames(rec.stacks)}

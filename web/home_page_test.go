@@ -82,3 +82,16 @@ func nextFromHome(t *testing.T, browser context.Context) {
 		b.quiet()
 	}
 }
+
+// Home offers a calendar address to whoever has none that holds.
+func TestHomeOffersACalendar(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	brida := c.as("Brida")
+	brida.get("/").says(200, "Put the visits into your calendar.", "Get a calendar address")
+	brida.post("/links", fields("label", "phone", "kind", "club")).says(200)
+	brida.get("/").hides("Put the visits into your calendar.")
+	c.as("Ansel").get("/").says(200, "Put the visits into your calendar.")
+	brida.follow("/links/"+itoa(c.links("Brida")[0].ID)+"/revoke", fields("sure", "yes")).says(200)
+	brida.get("/").says(200, "Put the visits into your calendar.")
+}

@@ -25,6 +25,7 @@ type homeRecords struct {
 	asked   []store.AskedVisit            // done ones, of which it is asked what else was opened
 	recent  []store.RecentOpening         // by whoever looks
 	guessed []store.HiveGuessed
+	feeds   bool // whoever looks has a calendar address
 	strips  []int64
 	opened  map[int64][]scheduler.Date
 	today   scheduler.Date
@@ -53,7 +54,7 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 			return cmp.Compare(rec.rank(&a.Visit, who, next), rec.rank(&b.Visit, who, next))
 		})
 		rec.shown = rec.shown[:min(len(rec.shown), homeVisits)]
-		rec.recent, rec.guessed = first.Recent, first.Guessed
+		rec.recent, rec.guessed, rec.feeds = first.Recent, first.Guessed, first.Subscribed
 		rec.asked = slices.DeleteFunc(first.Asked, func(a store.AskedVisit) bool {
 			return a.Visit.On < rec.today-scheduler.Date(rec.club.Rules.AnswerDays)
 		})

@@ -78,8 +78,6 @@ func mayRemove(who *visitor, p *store.Photo, a *scheduler.Apiary) bool {
 // photoView is the page of one photo.
 type photoView struct {
 	photoLine
-	On        string
-	ISO       string
 	Box       string
 	Where     string
 	HiveID    int64
@@ -121,11 +119,11 @@ func (s *Server) photo(w http.ResponseWriter, r *http.Request, who *visitor) err
 	}
 	say := speaker(club, who.MemberID)
 	v := photoView{
-		photoLine: photoLine{photoPath(p.ID), say.Say("page.photo.of", p.Box, say.PlainDay(p.On))}, On: say.PlainDay(p.On), ISO: p.On.String(), Box: p.Box, HiveID: p.HiveID,
+		photoLine: photoLine{photoPath(p.ID), say.Say("page.photo.of", p.Box, say.PlainDay(p.On))}, Box: p.Box, HiveID: p.HiveID,
 		By: scheduler.NewNames(club).Member(p.By), Width: p.Width, Height: p.Height, Removed: p.RemovedAt != nil, MayRemove: may,
 	}
 	if p.HiveID != 0 {
-		v.Where = p.Apiary + ", " + p.Hive
+		v.Where = p.Apiary + ", " + say.Hive(p.Hive)
 	}
 	return s.showTo(w, r, who, club, http.StatusOK, "photo", v.Words, v)
 }

@@ -52,7 +52,11 @@ func readable(r *http.Request) error {
 // isText reports whether s is Unicode without NUL, as PostgreSQL takes it.
 func isText(s string) bool { return utf8.ValidString(s) && !strings.ContainsRune(s, 0) }
 
-type problemView struct{ Title, Text text.Text }
+type problemView struct {
+	Title, Text text.Text
+	SignIn      bool   // nobody is signed in
+	Visit       string // path of the visit that is not as it was; empty for none
+}
 
 // answer turns a handler's error into a page.
 func (s *Server) answer(h func(http.ResponseWriter, *http.Request) error) http.Handler {
@@ -65,14 +69,49 @@ func (s *Server) answer(h func(http.ResponseWriter, *http.Request) error) http.H
 			return
 		}
 		if p := problemOf(err); p != nil {
-			s.explain(w, r, p, s.reader(r))
+			s.explainTo(w, r, p)
 		} else {
 			s.fail(w, r, err)
 		}
 	})
 }
 
-// explain answers with a problem.
+// explainTo answers with a problem: to a member who is signed in, with the menu
+// around it.
+func (s *Server) explainTo(w http.ResponseWriter, r *http.Request, p *problem) {
+	who, club := s.known(r)
+	if club == nil || wantsProblem(r) {
+		s.explain(w, r, p, s.reader(r))
+		return
+	}
+	v := problemView{Title: p.title, Text: p.text}
+	if uid := r.PathValue("uid"); uid != "" && p.status == http.StatusConflict {
+		v.Visit = visitPath(uid)
+	}
+	if err := s.showTo(w, r, who, club, p.status, "problem", speaker(club, who.MemberID).Tell(p.title), v); err != nil {
+		s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
+	}
+}
+
+// known is the member who is signed in and their club without its hives; nil for a
+// stranger, and where that cannot be read.
+func (s *Server) known(r *http.Request) (who *visitor, club *scheduler.Club) {
+	who, err := s.visitor(r)
+	if err != nil || who == nil {
+		return nil, nil
+	}
+	err = s.cfg.Store.InSnapshot(r.Context(), who.ClubID, func(tx *store.Tx) error {
+		club, err = tx.Apiaries(r.Context())
+		return err
+	})
+	if err != nil {
+		return nil, nil
+	}
+	return who, club
+}
+
+// explain answers with a problem where nothing is known of who asks but how to
+// speak to them.
 func (s *Server) explain(w http.ResponseWriter, r *http.Request, p *problem, say *text.Speaker) {
 	if wantsProblem(r) {
 		if err := tellProblem(w, p.status, say.Tell(p.title), say.Tell(p.text)); err != nil {
@@ -80,7 +119,7 @@ func (s *Server) explain(w http.ResponseWriter, r *http.Request, p *problem, say
 		}
 		return
 	}
-	v := view{Title: say.Tell(p.title), Page: problemView{p.title, p.text}, say: say}
+	v := view{Title: say.Tell(p.title), Page: problemView{Title: p.title, Text: p.text, SignIn: p.status != http.StatusInternalServerError}, say: say}
 	if err := s.show(w, r, p.status, "problem", v); err != nil {
 		s.cfg.Logger.Error("page failed", "route", r.Pattern, "err", err)
 	}

@@ -147,7 +147,7 @@ func (s *Server) renderDesk(w http.ResponseWriter, r *http.Request, rec *recorde
 	}
 	focused := page.Wrong
 	for _, h := range p.sheetOrder(rec.visit, rec.on) {
-		hive := deskHive{ID: h.ID, Name: h.Name, RecordPath: rec.formOf(h.ID)}
+		hive := deskHive{ID: h.ID, Name: p.say.Hive(h.Name), RecordPath: rec.formOf(h.ID)}
 		for i := range slices.Backward(h.Boxes) {
 			row := rec.deskRow(&h.Boxes[i], f, answers)
 			row.problems(page)

@@ -184,7 +184,7 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 	if status >= http.StatusBadRequest && wantsProblem(r) {
 		return tellProblem(w, status, p.say.Say("page.record.not-saved"), page.doubts(p.say))
 	}
-	return s.showTo(w, r, rec.who, p.club, status, "record", p.say.Say("page.record.title", h.Name), page)
+	return s.showTo(w, r, rec.who, p.club, status, "record", p.say.Say("page.record.title", text.Hive(h.Name)), page)
 }
 
 // doubt notes what kept the form of the hive from being saved, if it was the

@@ -37,7 +37,7 @@ func recentOpenings(say *text.Speaker, openings []store.RecentOpening, then stri
 			word = say.Say("page.hive.left-shut")
 		}
 		out.Lines = append(out.Lines, recentLine{
-			HiveID: o.HiveID, BoxID: o.BoxID, Where: say.Say("page.recent.where", o.Box, o.Hive, o.Apiary), Day: say.ShortDay(o.On), Word: word, ID: o.ID,
+			HiveID: o.HiveID, BoxID: o.BoxID, Where: say.Say("page.recent.where", o.Box, text.Hive(o.Hive), o.Apiary), Day: say.ShortDay(o.On), Word: word, ID: o.ID,
 			Path: rec.address(0) + "#box-" + itoa(o.BoxID),
 		})
 	}

@@ -45,7 +45,7 @@ func (n *savedNow) before(rec *recorder, h *scheduler.Hive) *hiveSaved {
 				continue
 			}
 			if out == nil {
-				out = &hiveSaved{Name: other.Name, Path: rec.address(other.ID)}
+				out = &hiveSaved{Name: rec.p.say.Hive(other.Name), Path: rec.address(other.ID)}
 			}
 			if s := rec.p.states[b.ID]; s != nil && s.Due != 0 {
 				out.Lines = append(out.Lines, rec.p.dueNext(other.Name, b.Name, s.Due, was))

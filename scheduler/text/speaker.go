@@ -130,6 +130,8 @@ func (s *Speaker) word(a any) any {
 		return s.Chance(float64(a))
 	case Kind:
 		return s.Kind(string(a))
+	case Hive:
+		return s.Hive(string(a))
 	case Number:
 		return s.Number(a.Value, a.Decimals)
 	case Worded:
@@ -171,6 +173,14 @@ func (s *Speaker) Enumerate(texts []Text) string {
 func (s *Speaker) Kind(name string) string {
 	if key := "kind." + name; Has(key) {
 		return s.Say(key)
+	}
+	return name
+}
+
+// Hive names a hive: "Larch", but "hive 7" where its name is "7" or "7a".
+func (s *Speaker) Hive(name string) string {
+	if name != "" && len(name) <= 4 && name[0] >= '0' && name[0] <= '9' {
+		return s.Say("numbered.hive", name)
 	}
 	return name
 }

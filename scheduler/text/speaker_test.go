@@ -179,3 +179,12 @@ func TestLanguages(t *testing.T) {
 		t.Errorf("the languages are %v", all)
 	}
 }
+
+// A hive that is a number is said with a word before it.
+func TestHivesThatAreNumbers(t *testing.T) {
+	for name, want := range map[string]string{"7": "Volk 7", "7a": "Volk 7a", "12": "Volk 12", "Larch": "Larch", "Hive 3": "Hive 3", "": "", "2nd by the gate": "2nd by the gate"} {
+		if got := In("de", Millimetres).Tell(New("page.recent.where", "R1", Hive(name), "Hang")); !strings.Contains(got, want) || want == name && strings.Contains(got, "Volk") {
+			t.Errorf("%q is said in %q, want %q", name, got, want)
+		}
+	}
+}

@@ -12,7 +12,7 @@ import "time"
 // Text is a sentence that can be said in any language and in any units: the
 // key of a format string and what goes into it. Args are names and notes that
 // people entered, which are never translated, ints, the types of this package
-// (Length, Kilograms, Celsius, Chance, Kind, Number, days in any form), words
+// (Length, Kilograms, Celsius, Chance, Kind, Hive, Number, days in any form), words
 // of closed lists (whatever has a WordKey), other Texts, and lists of names or
 // Texts.
 type Text struct {
@@ -41,6 +41,10 @@ type Chance float64
 // Kind is the name of a kind of box: a built-in one has a word in every
 // language, any other is said as the club wrote it.
 type Kind string
+
+// Hive is the name of a hive: one that is a number alone is said with a word
+// before it, or a sentence would not tell it from a count.
+type Hive string
 
 // Lines are texts said in a line each, those after the first set in.
 type Lines []Text

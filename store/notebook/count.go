@@ -71,6 +71,12 @@ func (p *placing) count(res *Result) {
 				}
 			}
 			res.Boxes += len(fresh)
+			for _, b := range fresh {
+				if b.named {
+					res.Unmarked++
+					example(&res.NamedAs, b.name)
+				}
+			}
 			if h.fresh && len(fresh) > 0 {
 				res.Hives++
 			}

@@ -84,7 +84,8 @@ func Headings(rows [][]string, h Heading) []string {
 }
 
 // Match says which field each heading names: by its whole name, or without what
-// stands in brackets, or by its last word where a group stands before it.
+// stands in brackets, or by its last word where a group stands before it. Of two
+// that name the same, the first is it.
 func Match(headings []string, today scheduler.Date) []Field {
 	out := make([]Field, len(headings))
 	taken := map[Field]bool{}
@@ -104,13 +105,18 @@ func Match(headings []string, today scheduler.Date) []Field {
 }
 
 func fieldNamed(name string) Field {
-	bare, _, _ := strings.Cut(name, "(")
+	bare, aside, _ := strings.Cut(name, "(")
 	names := []string{name, bare}
-	if words := strings.Fields(name); len(words) > 1 {
+	if words := strings.Fields(name); len(words) > 1 && fieldNamed(words[0]) != Gaps { // "gap over frames" is no word of how hard frames were
 		names = append(names, words[len(words)-1])
 	}
 	for _, n := range names {
-		if f, ok := known().headings[fold(n)]; ok && fold(n) != "" {
+		f, ok := known().headings[fold(n)]
+		switch {
+		case !ok || fold(n) == "":
+		case f == Box && slices.ContainsFunc(strings.Fields(fold(aside)), func(w string) bool { return known().bottom[w] }):
+			return Position // "box (1 = bottom)" counts them
+		default:
 			return f
 		}
 	}
@@ -118,8 +124,8 @@ func fieldNamed(name string) Field {
 }
 
 // Suggest are the choices that a table makes by itself: where its headings stand,
-// what its columns are called, and of the two that matter most, what stands in
-// them where no heading names them.
+// what its columns are called, and of those that matter most, what stands in them
+// where no heading names them.
 func Suggest(rows [][]string, today scheduler.Date) *Choices {
 	h := FindHeading(rows, today)
 	columns := Match(Headings(rows, h), today)
@@ -129,6 +135,9 @@ func Suggest(rows [][]string, today scheduler.Date) *Choices {
 	}
 	if !slices.ContainsFunc(columns, Field.says) {
 		matchCells(columns, below, HowHard, gradeWord)
+	}
+	if !slices.Contains(columns, Kind) {
+		matchCells(columns, below, Kind, func(cell string) bool { return known().kinds[fold(cell)] != "" })
 	}
 	return &Choices{Heading: h, Columns: columns}
 }

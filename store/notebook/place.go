@@ -41,6 +41,7 @@ type placed struct {
 	have     *scheduler.Box // nil for one to be made
 	on       *stack         // nil for a box on no hive
 	name     string
+	named    bool // by its place, because the table has no mark of it
 	kind     string
 	asked    bool // a word for it is not explained yet
 	setUp    scheduler.Date
@@ -225,7 +226,7 @@ func (p *placing) onHive(h *stack, e *entry) *placed {
 	}
 	b := h.boxes[fold(mark)]
 	if b == nil {
-		b = &placed{on: h, name: mark}
+		b = &placed{on: h, name: mark, named: e.box == ""}
 		h.boxes[fold(mark)], h.made, p.boxes = b, append(h.made, b), append(p.boxes, b)
 	}
 	return b

@@ -2,6 +2,7 @@ package notebook
 
 import (
 	"fmt"
+	"maps"
 	"os"
 	"slices"
 	"strings"
@@ -222,6 +223,50 @@ func TestOpeningsWithoutAWordAreCounted(t *testing.T) {
 	}
 }
 
+// Boxes without a mark are counted, with what they are called.
+func TestBoxesWithoutAMarkAreCounted(t *testing.T) {
+	t.Parallel()
+	rows := [][]string{
+		{"Apiary", "Hive", "Box (1 = bottom)", "Mark", "Kind", "Date", "How hard"},
+		{"Orchard", "7", "1", "R1", "deep", "2025-04-03", "firm"},
+		{"Orchard", "7", "2", "", "deep", "2025-04-03", "firm"},
+		{"Orchard", "7", "2", "", "deep", "2025-05-03", "firm"},
+		{"Orchard", "8", "1", "", "deep", "2025-04-03", "firm"},
+	}
+	choices, c := Suggest(rows, someday), smallClub()
+	if res := Read(rows, choices, c, 1, someday); res.Boxes != 3 || res.Unmarked != 2 || !slices.Equal(res.NamedAs, []string{"7-2", "8-1"}) {
+		t.Errorf("%s; %d without a mark, called %v, asks %q", sum(res), res.Unmarked, res.NamedAs, askedOf(res))
+	}
+	if res := Look(rows, choices, c, someday); res.Unmarked != 0 || res.Known != 4 {
+		t.Errorf("a second time %s; %d without a mark", sum(res), res.Unmarked)
+	}
+}
+
+// Rows that count the others, and remarks on the whole table, are refused and ask
+// nothing.
+func TestRowsThatAreNoRecords(t *testing.T) {
+	t.Parallel()
+	rows := [][]string{
+		{"Apiary", "Hive", "Box", "Kind", "Date", "How hard", "Remarks"},
+		{"Orchard", "Larch", "New", "medium", "2025-04-03", "firm", ""},
+		{"Orchard", "Total", "Old", "medium", "2025-04-03", "firm", "a hive of that name"},
+		{"Total", "2", "", "", "", "2 rows", ""},
+		{"Summe Zargen:", "", "", "", "", "", ""},
+		{"", "", "", "", "", "", "written by Walter"},
+	}
+	res := Look(rows, Suggest(rows, someday), smallClub(), someday)
+	if got := askedOf(res); got != "" || res.Openings != 2 {
+		t.Errorf("%s; asks %q", sum(res), got)
+	}
+	why := map[int]string{}
+	for _, r := range res.Refused {
+		why[r.Row] = r.Why[0].Key
+	}
+	if want := map[int]string{4: "sheet.why.total", 5: "sheet.why.total", 6: "sheet.why.no-box"}; !maps.Equal(why, want) {
+		t.Errorf("refused %v, want %v", why, want)
+	}
+}
+
 // Days are read in every form that people write, and never guessed.
 func TestDays(t *testing.T) {
 	t.Parallel()
@@ -278,7 +323,13 @@ func TestHeadingsAreFound(t *testing.T) {
 		"by its days":    {[][]string{{"Hive", "Box", "Once more", "How hard"}, {"1", "a", "2025-01-01", "2"}, {"1", "b", "2025-01-02", "1"}, {"2", "a", "2025-01-02", "1"}}, Heading{1, 1}, []Field{Hive, Box, Day, HowHard}},
 		"too few words":  {[][]string{{"Hive", "Date", "Lifting"}, {"1", "2025-01-01", "firm"}, {"2", "2025-01-01", "three frames"}, {"3", "2025-01-01", "two frames"}}, Heading{1, 1}, []Field{Hive, Day, ""}},
 		"digits alone":   {[][]string{{"Hive", "Date", "Frames of brood"}, {"1", "2025-01-01", "2"}, {"2", "2025-01-01", "3"}, {"3", "2025-01-01", "4"}}, Heading{1, 1}, []Field{Hive, Day, ""}},
-		"none":           {[][]string{{"1", "2"}, {"3", "4"}}, Heading{}, []Field{"", ""}},
+		"of a box book": {
+			[][]string{{"Yard", "Hive #", "Box # (1=bottom)", "Painted no.", "What", "Date opened", "How was it?", "Scraped?", "Gap over frames"}, {"Hill", "1", "1", "R1", "deep", "2025-01-01", "fine", "yes", "5/16"}, {"Hill", "1", "2", "R2", "deep", "2025-01-01", "fine", "no", ""}, {"Hill", "1", "3", "", "medium", "2025-01-01", "ok", "no", ""}},
+			Heading{1, 1}, []Field{Apiary, Hive, Position, Box, Kind, Day, HowHard, Scraped, "gap-above-frames"},
+		},
+		"from the top":               {[][]string{{"Hive", "Box (1 = top)", "Date"}, {"1", "1", "2025-01-01"}}, Heading{1, 1}, []Field{Hive, Box, Day}},
+		"gaps without a place known": {[][]string{{"Hive", "Date", "Gap beside the frames"}, {"1", "2025-01-01", "9 mm"}}, Heading{1, 1}, []Field{Hive, Day, ""}},
+		"none":                       {[][]string{{"1", "2"}, {"3", "4"}}, Heading{}, []Field{"", ""}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			got := Suggest(tt.rows, someday)

@@ -1,7 +1,9 @@
 package notebook
 
 import (
+	"cmp"
 	"sort"
+	"strings"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -27,6 +29,8 @@ type Result struct {
 	Apiaries []string
 	Hives    int
 	Boxes    int
+	Unmarked int            // of them without a mark: they are named by hive and place
+	NamedAs  []string       // some of those names
 	First    scheduler.Date // day of the first new opening, and of the last
 	Last     scheduler.Date
 }
@@ -114,6 +118,10 @@ func (t *table) read(rows [][]string) (n int) {
 			continue
 		}
 		n++
+		if why := r.noRecord(); why != "" {
+			r.bad(why)
+			continue
+		}
 		r.ditto(&above)
 		r.read()
 		t.entries = append(t.entries, r.entries...)
@@ -128,6 +136,24 @@ func (r *rowReader) saysSomething() bool {
 		}
 	}
 	return false
+}
+
+// noRecord says why a row tells of no box, so that nothing is asked about it: it
+// counts the others, or is a remark on the whole table.
+func (r *rowReader) noRecord() (why string) {
+	remark := true
+	for at, f := range r.columns {
+		remark = remark && (f == "" || f == Note || at >= len(r.cells) || r.cells[at] == "")
+	}
+	name := fold(cmp.Or(r.cell(Apiary), r.cell(Hive)))
+	first, _, _ := strings.Cut(name, " ")
+	switch {
+	case remark:
+		return "sheet.why.no-box"
+	case (known().totals[name] || known().totals[first]) && r.cell(Day) == "" && r.cell(Box) == "":
+		return "sheet.why.total"
+	}
+	return ""
 }
 
 // ditto fills an empty apiary and hive from the row above, unless it was said that

@@ -31,6 +31,8 @@ type vocabulary struct {
 	pegs       map[string]scheduler.Peg
 	places     map[string]scheduler.GapPlace // as they are written, in small letters
 	yes, no    map[string]bool
+	bottom     map[string]bool // of a stack: from there boxes are counted
+	totals     map[string]bool // what a row is called that counts the others
 	months     []monthName
 	weekdays   map[string]bool
 }
@@ -50,7 +52,7 @@ var known = sync.OnceValue(func() *vocabulary {
 	v := &vocabulary{
 		headings: map[string]Field{}, degrees: map[string]degree{}, scraped: map[string]scheduler.Scraped{},
 		conditions: map[string]scheduler.Condition{}, kinds: map[string]string{}, pegs: map[string]scheduler.Peg{}, places: map[string]scheduler.GapPlace{},
-		yes: map[string]bool{}, no: map[string]bool{}, weekdays: map[string]bool{},
+		yes: map[string]bool{}, no: map[string]bool{}, bottom: map[string]bool{}, totals: map[string]bool{}, weekdays: map[string]bool{},
 	}
 	for _, l := range text.Languages() {
 		v.add(text.In(l.Tag, text.Millimetres))
@@ -102,11 +104,10 @@ func (v *vocabulary) add(say *text.Speaker) {
 	for _, at := range gapPlaces {
 		v.places[strings.ToLower(say.Say("gap."+string(at)))], v.places[string(at)] = at, at
 	}
-	for _, word := range list("sheet.yes") {
-		v.yes[fold(word)] = true
-	}
-	for _, word := range list("sheet.no") {
-		v.no[fold(word)] = true
+	for key, into := range map[string]map[string]bool{"sheet.yes": v.yes, "sheet.no": v.no, "sheet.also-bottom": v.bottom, "sheet.also-totals": v.totals} {
+		for _, word := range list(key) {
+			into[fold(word)] = true
+		}
 	}
 	for i, name := range say.Months() {
 		v.months = append(v.months, monthName{fold(name), i + 1})

@@ -164,6 +164,9 @@ func EncodeRules(r scheduler.Rules, say *text.Speaker) []byte {
 			}
 		}
 		fmt.Fprintf(&b, "\n# %s\n# %s\n", say.Tell(k.Words()), say.Say("rule-file.allowed", k.Allowed()))
+		if k.Path == "odds_limit" { // which pages write as "1 in 5"
+			fmt.Fprintf(&b, "# %s\n", say.Say("rule-file.chance"))
+		}
 		if k.Get(&r) == nil {
 			fmt.Fprintf(&b, "# %s\n# %s = %s\n", say.Say("rule-file.not-set"), name, ruleExample(k.Shape))
 			continue
