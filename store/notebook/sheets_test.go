@@ -325,7 +325,8 @@ func TestHeadingsAreFound(t *testing.T) {
 		"digits alone":   {[][]string{{"Hive", "Date", "Frames of brood"}, {"1", "2025-01-01", "2"}, {"2", "2025-01-01", "3"}, {"3", "2025-01-01", "4"}}, Heading{1, 1}, []Field{Hive, Day, ""}},
 		"of a box book": {
 			[][]string{{"Yard", "Hive #", "Box # (1=bottom)", "Painted no.", "What", "Date opened", "How was it?", "Scraped?", "Gap over frames"}, {"Hill", "1", "1", "R1", "deep", "2025-01-01", "fine", "yes", "5/16"}, {"Hill", "1", "2", "R2", "deep", "2025-01-01", "fine", "no", ""}, {"Hill", "1", "3", "", "medium", "2025-01-01", "ok", "no", ""}},
-			Heading{1, 1}, []Field{Apiary, Hive, Position, Box, Kind, Day, HowHard, Scraped, "gap-above-frames"},
+			Heading{1, 1},
+			[]Field{Apiary, Hive, Position, Box, Kind, Day, HowHard, Scraped, "gap-above-frames"},
 		},
 		"from the top":               {[][]string{{"Hive", "Box (1 = top)", "Date"}, {"1", "1", "2025-01-01"}}, Heading{1, 1}, []Field{Hive, Box, Day}},
 		"gaps without a place known": {[][]string{{"Hive", "Date", "Gap beside the frames"}, {"1", "2025-01-01", "9 mm"}}, Heading{1, 1}, []Field{Hive, Day, ""}},
