@@ -23,7 +23,7 @@ type checkView struct {
 	Rows                              int
 	New                               []text.Text
 	Span                              text.Text
-	Unmarked                          text.Text
+	Begun, Unmarked                   text.Text
 	Known, Repeated, Ungraded         int
 	Refused                           []refusalView
 	RefusedAll                        int
@@ -58,6 +58,9 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	v.New = counted(res)
 	if res.Openings > 0 {
 		v.Span = text.New("page.bring-in.span", res.First, res.Last)
+	}
+	if res.Begun > 0 {
+		v.Begun = text.New("page.bring-in.begun-says", res.Begun)
 	}
 	if res.Unmarked > 0 {
 		v.Unmarked = text.New("page.bring-in.unmarked-named", res.Unmarked, b.say.List(res.NamedAs))

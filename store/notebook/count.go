@@ -72,6 +72,9 @@ func (p *placing) count(res *Result) {
 			}
 			res.Boxes += len(fresh)
 			for _, b := range fresh {
+				if b.setUp == 0 && len(b.add) > 0 {
+					res.Begun++
+				}
 				if b.named {
 					res.Unmarked++
 					example(&res.NamedAs, b.name)

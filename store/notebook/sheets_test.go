@@ -242,6 +242,25 @@ func TestBoxesWithoutAMarkAreCounted(t *testing.T) {
 	}
 }
 
+// New boxes that begin with their first opening are counted: it tells nothing yet.
+func TestBoxesThatBeginWithAnOpeningAreCounted(t *testing.T) {
+	t.Parallel()
+	rows := [][]string{
+		{"Apiary", "Hive", "Box (1 = bottom)", "Mark", "Kind", "Set up", "Date", "How hard"},
+		{"Orchard", "7", "1", "N1", "deep", "2024-04-03", "2025-04-03", "firm"},
+		{"Orchard", "7", "2", "N2", "deep", "", "2025-04-03", "stuck"},
+		{"Orchard", "7", "2", "N2", "deep", "", "2025-06-03", "firm"},
+		{"Orchard", "7", "3", "N3", "deep", "2025-04-03", "", ""},
+	}
+	choices, c := Suggest(rows, someday), smallClub()
+	if res := Read(rows, choices, c, 1, someday); res.Boxes != 3 || res.Begun != 1 {
+		t.Errorf("%s; %d begin with an opening, asks %q", sum(res), res.Begun, askedOf(res))
+	}
+	if res := Look(rows, choices, c, someday); res.Begun != 0 {
+		t.Errorf("a second time %s; %d begin with an opening, asks %q", sum(res), res.Begun, askedOf(res))
+	}
+}
+
 // Rows that count the others, and remarks on the whole table, are refused and ask
 // nothing.
 func TestRowsThatAreNoRecords(t *testing.T) {
