@@ -12,8 +12,12 @@ func TestAClubKnowsWhatHasArrived(t *testing.T) {
 	const today = scheduler.Date(500)
 	var got []scheduler.Date
 	for _, o := range recordOf([]spoken{
-		{on: today - 9, arrives: today - 9}, {on: today - 8, arrives: today - 1}, {on: today - 7, arrives: today},
-		{on: today - 6, arrives: today + 3}, {on: today - 5, arrives: never}, {on: today, arrives: today},
+		{on: today - 9, arrives: today - 9},
+		{on: today - 8, arrives: today - 1},
+		{on: today - 7, arrives: today},
+		{on: today - 6, arrives: today + 3},
+		{on: today - 5, arrives: never},
+		{on: today, arrives: today},
 	}, today) {
 		got = append(got, o.On)
 	}
