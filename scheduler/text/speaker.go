@@ -177,7 +177,7 @@ func (s *Speaker) Kind(name string) string {
 	return name
 }
 
-// Hive names a hive: "Larch", but "hive 7" where its name is "7" or "7a".
+// Hive names a hive: "Larch", but "Hive 7" where its name is "7" or "7a".
 func (s *Speaker) Hive(name string) string {
 	if name != "" && len(name) <= 4 && name[0] >= '0' && name[0] <= '9' {
 		return s.Say("numbered.hive", name)
