@@ -27,10 +27,9 @@ func TestGuesses(t *testing.T) {
 		for i := range hive.Boxes {
 			b := &hive.Boxes[i]
 			b.SetUpOn, b.GuessedOn = guessed, today
-			if i == 2 {
-				b.Openings = b.Openings[2:] // on record since
-			} else {
-				b.Openings = nil
+			b.Openings = nil
+			if i == 1 { // of which it is known
+				b.Openings = []scheduler.Opening{{ID: "6f1c1f0e-3a52-4f3e-9a59-0d6f5b0a7a14", On: guessed, Joint: scheduler.Firm, Scraped: scheduler.ScrapedAll}}
 			}
 		}
 		if _, err := tx.Import(ctx, records); err != nil {
@@ -40,6 +39,11 @@ func TestGuesses(t *testing.T) {
 		return err
 	})
 	hive := readClub(t, s, club).Apiaries[0].Hives[0]
+	moved := hive.Boxes[2].ID // and with it a first place is kept
+	inClub(t, s, club, func(tx *Tx) error {
+		_, err := tx.MoveBox(ctx, moved, scheduler.BoxPlace{From: today - 20, Where: scheduler.OnHive, HiveID: hive.ID, Position: 4}, today)
+		return err
+	})
 	asked := func() (ids []int64) {
 		t.Helper()
 		var found []HiveGuessed
@@ -58,12 +62,24 @@ func TestGuesses(t *testing.T) {
 		_, h := readClub(t, s, club).HiveByID(hive.ID)
 		for _, b := range h.Boxes {
 			days = append(days, b.SetUpOn)
-			for _, p := range b.Places {
-				if p.From != b.SetUpOn {
-					t.Errorf("box %s was set up on %s and stands there since %s", b.Name, b.SetUpOn, p.From)
+		}
+		inClub(t, s, club, func(tx *Tx) error {
+			from, err := list[struct {
+				Name           string
+				SetUp, FromDay scheduler.Date
+			}](ctx, tx, `
+				SELECT b.name, b.set_up_on AS set_up, p.from_day FROM box b JOIN box_place p ON p.club_id = b.club_id AND p.box_id = b.id AND p.n = 1
+				 WHERE b.hive_id = $1 ORDER BY b.id`, hive.ID)
+			for _, b := range from {
+				if b.FromDay != b.SetUp {
+					t.Errorf("box %s was set up on %s and stands there since %s", b.Name, b.SetUp, b.FromDay)
 				}
 			}
-		}
+			if err == nil && len(from) != 1 {
+				t.Errorf("%d boxes have a first place, want 1", len(from))
+			}
+			return err
+		})
 		return days
 	}
 	if got := asked(); !slices.Equal(got, []int64{hive.ID}) {
@@ -75,10 +91,10 @@ func TestGuesses(t *testing.T) {
 		was, _, err = tx.AnswerGuess(ctx, hive.ID, answer, today)
 		return err
 	})
-	if want := []GuessedBox{{hive.Boxes[0].ID, guessed}, {hive.Boxes[1].ID, guessed}}; !slices.Equal(was, want) {
+	if want := []GuessedBox{{hive.Boxes[0].ID, guessed}, {hive.Boxes[2].ID, guessed}}; !slices.Equal(was, want) {
 		t.Errorf("the answer was for %v, want %v", was, want)
 	}
-	if got, want := stands(), []scheduler.Date{answer, answer, guessed}; !slices.Equal(got, want) {
+	if got, want := stands(), []scheduler.Date{answer, guessed, answer}; !slices.Equal(got, want) {
 		t.Errorf("answered, boxes were set up on %v, want %v", got, want)
 	}
 	if got := asked(); len(got) != 0 {

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"context"
 	"testing"
 
 	"pryday/scheduler"
@@ -31,6 +32,44 @@ func TestSumAt(t *testing.T) {
 		}
 		if got != want {
 			t.Errorf("apiary %d: %+v, want %+v", 6+i, got, want)
+		}
+	}
+}
+
+// TestACalendarIsMadeAnewWhereVisitsChange: a night that only adds visits is news to
+// the calendar of their apiary, and so is one that only changes them.
+func TestACalendarIsMadeAnewWhereVisitsChange(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	version := func() (v int64) {
+		t.Helper()
+		inClub(t, s, club, func(tx *Tx) (err error) { v, err = tx.FeedVersion(ctx); return err })
+		return v
+	}
+	for _, night := range []struct {
+		name, before string
+		news         bool
+	}{
+		{"all visits are new", `DELETE FROM visit`, true},
+		{"nothing changed", ``, false},
+		{"the odds of a box are others", `UPDATE visit_box SET odds = odds / 2`, true},
+	} {
+		inClub(t, s, club, func(tx *Tx) error {
+			if night.before != "" {
+				if _, err := tx.tx.Exec(ctx, night.before); err != nil {
+					return err
+				}
+			}
+			_, err := tx.tx.Exec(ctx, `UPDATE apiary SET planned_on = NULL, planned_rules = NULL`)
+			return err
+		})
+		was := version()
+		if _, _, err := s.ReplanClub(ctx, club, today); err != nil {
+			t.Fatal(err)
+		}
+		if now := version(); (now > was) != night.news {
+			t.Errorf("%s: the version goes from %d to %d", night.name, was, now)
 		}
 	}
 }
