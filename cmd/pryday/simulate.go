@@ -19,6 +19,7 @@ type simulateCmd struct {
 	Boxes     int     `default:"3" help:"On a hive on average, 1 to 8."`
 	Years     int     `default:"8" help:"That are scored, 1 to 40."`
 	Replaced  float64 `name:"new-colonies" default:"0" help:"Share of hives that get an unrelated colony each year in the tidy world, 0 to 1; a harder test."`
+	Notebook  int     `default:"0" placeholder:"DAYS" help:"The clubs of the imperfect world begin with a notebook of so many days and do not know since when their boxes stand, and their first year counts, 0 to 900; 0 for clubs that wrote everything down from the start."`
 	Rules     string  `placeholder:"FILE" help:"Rules of the planner, a file as rules show prints it; the defaults when left out. Each policy keeps its odds limit, and hours are counted as ever."`
 	Save      string  `placeholder:"FILE" help:"Also write what every policy came to on every club into a new file."`
 	Against   string  `placeholder:"FILE" help:"Compare the planner with that of the build that saved a file, on the same clubs; text only."`
@@ -31,6 +32,9 @@ func (c *simulateCmd) Run(term *terminal) error {
 	}
 	size := simulation.DefaultSize()
 	size.Apiaries, size.Hives, size.Boxes, size.Years = c.Apiaries, c.Hives, c.Boxes, c.Years
+	if c.Notebook > 0 {
+		size.Change = 0
+	}
 	seeds := make([]int, c.Seeds)
 	for i := range seeds {
 		seeds[i] = c.FirstSeed + i
@@ -47,7 +51,7 @@ func (c *simulateCmd) Run(term *terminal) error {
 		}
 	}
 	assumptions, imperfect := simulation.DefaultAssumptions(), simulation.DefaultImperfect()
-	assumptions.Replaced = c.Replaced
+	assumptions.Replaced, imperfect.NotebookDays = c.Replaced, c.Notebook
 	if c.World != "imperfect" {
 		s.tidy = simulation.Run(simulation.WithRules(simulation.StandardPolicies(), rules), seeds, size, assumptions)
 	}
@@ -79,6 +83,7 @@ func (c *simulateCmd) check() error {
 		{"--hives", c.Hives, 1, 100},
 		{"--boxes", c.Boxes, 1, 8},
 		{"--years", c.Years, 1, 40},
+		{"--notebook", c.Notebook, 0, 900},
 	} {
 		if f.value < f.least || f.value > f.most {
 			return outside(f.flag, f.value, f.least, f.most)

@@ -50,6 +50,20 @@ func TestSimulateRows(t *testing.T) {
 	if again := mustRun(t, append(small, "--format", "json")...); again != out {
 		t.Error("a second run says something else")
 	}
+	brought := mustRun(t, append(small, "--world", "imperfect", "--format", "json", "--notebook", "200")...)
+	var begun []map[string]any
+	if err := json.Unmarshal([]byte(brought), &begun); err != nil {
+		t.Fatalf("%v in %s", err, brought)
+	}
+	for _, row := range begun {
+		name := row["policy"].(string)
+		if same := reflect.DeepEqual(row, policies[name]); same && name == "imperfect-planner-0.20" {
+			t.Errorf("%s does the same with the notebook of half a year as with that of all years", name)
+		}
+	}
+	if len(begun) == 0 {
+		t.Error("no rows of clubs that begin with a notebook")
+	}
 	text := mustRun(t, small...)
 	for _, want := range []string{
 		"2 populations", "planner-0.20", "equal hours", "true rates",

@@ -46,6 +46,60 @@ func TestEntriesArrive(t *testing.T) {
 	}
 }
 
+// TestANotebookBegins: of a club that brings in the notebook of its last year the
+// records say what was found in it and where each box stands, and no day before.
+func TestANotebookBegins(t *testing.T) {
+	a := DefaultImperfect()
+	kept, guessed, placed := 0, 0, 0
+	for seed := range 6 {
+		a.NotebookDays = 0
+		whole := NewImperfectClub(seed, hamlet, a).yards[0].begin(false)
+		a.NotebookDays = 200
+		p := NewImperfectClub(seed, hamlet, a)
+		k := p.yards[0].begin(false)
+		whole.book.arrive(p.from)
+		first := p.from - 200
+		for at := range k.places {
+			box, was := k.book.box(at), whole.book.box(at)
+			var want []scheduler.Opening
+			for _, o := range was.Openings {
+				if o.On >= first {
+					want = append(want, o)
+				}
+			}
+			if box.ID != was.ID || len(box.Openings) != len(want) || box.GuessedOn != p.from {
+				t.Fatalf("box %d, guessed on %s, has %d openings since %s, want %d", box.ID, box.GuessedOn, len(box.Openings), first, len(want))
+			}
+			setUp := scheduler.GuessedDay(p.from)
+			for i, o := range want {
+				if i == 0 || o.On < setUp {
+					setUp = o.On
+				}
+			}
+			if box.SetUpOn != setUp {
+				t.Errorf("box %d with %d openings is set up on %s, want %s", box.ID, len(want), box.SetUpOn, setUp)
+			}
+			if n := len(box.Places); n > 0 && (box.Places[0].From != setUp || box.Places[n-1].HiveID != was.Places[len(was.Places)-1].HiveID) {
+				t.Errorf("box %d, set up on %s, was at %v, and in the whole book at %v", box.ID, setUp, box.Places, was.Places)
+			}
+			if len(want) > 0 {
+				kept++
+			} else {
+				guessed++
+			}
+			placed += len(box.Places)
+		}
+		for _, e := range k.book.pending {
+			if e.opening.On < first {
+				t.Errorf("an opening of %s is still to come into a book that begins on %s", e.opening.On, first)
+			}
+		}
+	}
+	if kept == 0 || guessed == 0 || placed == 0 {
+		t.Errorf("%d boxes have openings, %d have none, with %d places", kept, guessed, placed)
+	}
+}
+
 // TestLateEntries wait a day and, on average, LateMean more; the mean of what
 // wrong dates are off is a few days, and none lies after its entry.
 func TestLateEntries(t *testing.T) {
