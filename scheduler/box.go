@@ -7,8 +7,9 @@ type Box struct {
 	Kind      string // a name from BuiltinKinds or Club.Kinds
 	SetUpOn   Date   // the day it was put together clean
 	RetiredOn Date
-	// GuessedOn is the day on which SetUpOn was guessed for want of the last opening;
-	// zero where that is known. It says nothing more once an opening is on record.
+	// GuessedOn is the day on which SetUpOn was guessed for want of the last opening, or
+	// was taken to be that of the first opening on record; zero where that is known. Of
+	// a box that was opened after SetUpOn it says nothing more.
 	GuessedOn     Date
 	GuessAnswered bool       // somebody was asked and said roughly when, or that nobody knows
 	Repaired      []Date     // days on which it was repaired or got new frames

@@ -41,6 +41,7 @@ func (r *replay) history(until Date, wanted []bool) []event {
 		if b := &r.boxes[i]; b.stoodOn(wanted) {
 			order = decisive(b.box.Openings, order[:0])
 			b.begin(order, until)
+			r.beginUsed(b, order, until)
 			events = b.history(events, int32(i), order, until)
 		}
 	}
@@ -101,7 +102,11 @@ func (b *replayBox) begin(order []int32, until Date) {
 func (b *replayBox) history(events []event, box int32, order []int32, until Date) []event {
 	id := b.box.ID
 	for k := range b.places {
-		if on := max(b.places[k].From, b.seal.Since); on <= until {
+		on := max(b.places[k].From, b.seal.Since)
+		if k == 0 && b.seal.maybe.n > 0 { // in use before it is known to stand there
+			on = b.seal.Since
+		}
+		if on <= until {
 			events = append(events, event{
 				on: on, what: boxPlaced, hive: int32(b.hives[k]), position: int32(b.places[k].Position),
 				box: box, boxID: id, order: int32(k),

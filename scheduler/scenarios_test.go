@@ -139,11 +139,12 @@ func TestScenarios(t *testing.T) {
 		// Apr. From 10 Jun 2026: 52 days at 1, 50 at 1.6, 35 at 1.2, 175 at 0.03, 48 at 0.5
 		// and 5 at 1 are 208.25 a year later. A hundred days from then ended on 18 Sep: box 2
 		// is overdue since, and so would 1 be, but 10 Jun 2026 is a guess of today: 28 days
-		// on is 8 Jul. That of box 3 is of 1 May, and its 28 days ended on 29 May. The guess
+		// on is 8 Jul. Nobody said anything of box 1, so its age is the mean of several: 22.5, 31.01,
+		// 135.45 and 250.9 weigh 0.3, 0.2, 0.3 and 0.2. That of box 3 is of 1 May, and its 28 days ended on 29 May. The guess
 		// of box 4 leaves a hundred days from 10 May, as if it were known: 26 days at 0.5 and
 		// 5 at 1. Box 5 was opened since, and counts from there.
 		{"guessed", "2027-06-10", []box{
-			{"1", 208.25, "2027-07-08", scheduler.BecauseGuess},
+			{"1", 103.767, "2027-07-08", scheduler.BecauseGuess},
 			{"2", 208.25, "2026-09-18", scheduler.BecauseLongest},
 			{"3", 208.25, "2027-05-29", scheduler.BecauseGuess},
 			{"4", 18, "2027-08-18", scheduler.BecauseLongest},

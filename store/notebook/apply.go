@@ -87,7 +87,11 @@ func (p *placing) pile(h *stack, last *ids) {
 	for i, b := range fresh {
 		last.box++
 		box := scheduler.Box{ID: last.box, Name: b.name, Kind: b.kind, SetUpOn: p.setUpOf(b)}
-		if b.setUp == 0 && len(b.add) == 0 {
+		switch {
+		case b.setUp != 0:
+		case len(b.add) > 0: // in use for nobody knows how long
+			box.GuessedOn = p.today
+		default:
 			box.GuessedOn = p.choices.GuessedOn
 		}
 		if box.Kind == "" {

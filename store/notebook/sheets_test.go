@@ -242,7 +242,8 @@ func TestBoxesWithoutAMarkAreCounted(t *testing.T) {
 	}
 }
 
-// New boxes that begin with their first opening are counted: it tells nothing yet.
+// New boxes that begin with their first opening are counted, and it is a guess that they
+// were set up then.
 func TestBoxesThatBeginWithAnOpeningAreCounted(t *testing.T) {
 	t.Parallel()
 	rows := [][]string{
@@ -255,6 +256,12 @@ func TestBoxesThatBeginWithAnOpeningAreCounted(t *testing.T) {
 	choices, c := Suggest(rows, someday), smallClub()
 	if res := Read(rows, choices, c, 1, someday); res.Boxes != 3 || res.Begun != 1 {
 		t.Errorf("%s; %d begin with an opening, asks %q", sum(res), res.Begun, askedOf(res))
+	}
+	for _, b := range c.Apiaries[0].Hives[len(c.Apiaries[0].Hives)-1].Boxes {
+		want := map[string]scheduler.Date{"N2": someday}[b.Name]
+		if b.GuessedOn != want {
+			t.Errorf("%s, set up on %s, was guessed on %s, want %s", b.Name, b.SetUpOn, b.GuessedOn, want)
+		}
 	}
 	if res := Look(rows, choices, c, someday); res.Begun != 0 {
 		t.Errorf("a second time %s; %d begin with an opening, asks %q", sum(res), res.Begun, askedOf(res))

@@ -29,7 +29,8 @@ func (l *openingList) apply() int {
 		hive := l.hive(b.key, &lastHive)
 		lastBox++
 		hive.Boxes = append(hive.Boxes, scheduler.Box{
-			ID: lastBox, Name: b.key.box, Kind: b.kind, SetUpOn: b.add[0].On, Openings: b.add,
+			ID: lastBox, Name: b.key.box, Kind: b.kind, Openings: b.add,
+			SetUpOn: b.add[0].On, GuessedOn: b.add[0].On, // in use for nobody knows how long
 		})
 		added += len(b.add)
 	}

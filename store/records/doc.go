@@ -45,7 +45,8 @@
 //	           it), whom (sold to), note, by. Boxes are named by where they stand today
 //	box        name, kind, set_up_on, openings, retired_on (o), repaired (o:
 //	           days), places (o: always on this hive), guessed_on (o: the day on which
-//	           set_up_on was guessed, since nobody knew when it was last opened),
+//	           set_up_on was guessed, since nobody knew when it was last opened, or was
+//	           taken to be that of its first opening),
 //	           guess_answered (o: true once somebody was asked)
 //	place      from, where (hive, store, lent, retired), and (o) apiary, hive,
 //	           position, lent_to, until
