@@ -117,7 +117,8 @@ func TestTheFirstOrganisersLanguage(t *testing.T) {
 	c, setup := serveNobody(t)
 	asking := map[string]string{"Accept-Language": "de-AT,de;q=0.9"}
 	b := c.stranger()
-	b.send(http.MethodGet, setup, nil, asking).says(http.StatusOK, "Willkommen", "Dein erster Stand")
+	b.send(http.MethodGet, setup, nil, asking).says(http.StatusOK, "Willkommen", "Dein erster Stand").holds(`value="mm" checked`)
+	b.send(http.MethodGet, setup, nil, map[string]string{"Accept-Language": "en-US,en;q=0.9"}).says(http.StatusOK, "Welcome").holds(`value="in" checked`)
 	b.send(http.MethodPost, setup, setupForm("your_name", ""), asking).says(http.StatusUnprocessableEntity, "Das darf nicht leer sein.")
 	if a := b.send(http.MethodPost, setup, setupForm(), asking); a.status != http.StatusSeeOther {
 		t.Fatalf("%d: %s", a.status, a.text())

@@ -1,11 +1,15 @@
 package web
 
 import (
+	"cmp"
 	"errors"
+	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
+	"pryday/scheduler"
 	"pryday/scheduler/text"
 	"pryday/web/coordinates"
 	"pryday/web/gazetteer"
@@ -13,7 +17,9 @@ import (
 
 const (
 	placesOffered = 10
-	groundNear    = 15.0 // kilometres within which a town's height is worth filling in
+	placesLooked  = 200   // of which those near by are offered first
+	drivenKM      = 300.0 // how far from its other apiaries a club may have one
+	groundNear    = 15.0  // kilometres within which a town's height is worth filling in
 )
 
 // placeChoice is the field that takes a place in any form, with what is known of
@@ -24,6 +30,7 @@ type placeChoice struct {
 	Candidates []placeOffer
 	Filled     *filledPlace
 	Map        *spotMap // to point at; nil without
+	Near       string   // what pages beside it are about, for the script: of places of one name the nearest come first
 	Wrong      text.Text
 }
 
@@ -44,13 +51,15 @@ type filledPlace struct {
 // readPlace looks at what a form says of where something is. It reports whether
 // anything was filled in or has to be chosen: then the form is shown again, as
 // nothing is saved that nobody saw.
-func readPlace(f *form, say *text.Speaker) (choice placeChoice, ask bool, err error) {
+//
+// Of places of one name the nearest to those of near come first.
+func readPlace(f *form, near []scheduler.Apiary, say *text.Speaker) (choice placeChoice, ask bool, err error) {
 	g, err := gazetteer.Shipped()
 	if err != nil {
 		return choice, false, err
 	}
 	typed := f.text("place", 300)
-	choice = placeChoice{Typed: typed, Placed: f.values.Get("placed")}
+	choice = placeChoice{Typed: typed, Placed: f.values.Get("placed"), Near: nearText(near)}
 	known := f.has("latitude") && f.has("longitude")
 	if p, pointed := pointedAt(f); pointed {
 		filled := filledAround(g, p, say)
@@ -68,7 +77,7 @@ func readPlace(f *form, say *text.Speaker) (choice placeChoice, ask bool, err er
 		}
 		choice.fill(f, filledFrom(g, p, say))
 	case typed != "" && typed != choice.Placed && (!known || choice.Placed != "" || f.has("look")):
-		looked, wrong, err := lookUp(g, typed, say)
+		looked, wrong, err := lookUp(g, typed, choice.Near, say)
 		if err != nil {
 			return choice, false, err
 		}
@@ -129,7 +138,7 @@ func fillBeside(g *gazetteer.Gazetteer, f *form, c *placeChoice, say *text.Speak
 
 // lookUp finds a place by coordinates or by name: what can be filled in, or
 // what there is to choose from, or what is wrong.
-func lookUp(g *gazetteer.Gazetteer, typed string, say *text.Speaker) (c placeChoice, wrong text.Text, err error) {
+func lookUp(g *gazetteer.Gazetteer, typed, near string, say *text.Speaker) (c placeChoice, wrong text.Text, err error) {
 	point, err := coordinates.Parse(typed)
 	if err == nil {
 		p := filledAround(g, point, say)
@@ -138,13 +147,17 @@ func lookUp(g *gazetteer.Gazetteer, typed string, say *text.Speaker) (c placeCho
 	if !errors.Is(err, coordinates.ErrNone) {
 		return c, wrongPlace(err, typed), nil
 	}
-	found, err := g.Find(typed, placesOffered, func(p gazetteer.Place, in string) bool { return liesIn(g, p, in) })
+	found, err := g.Find(typed, placesLooked, func(p gazetteer.Place, in string) bool { return liesIn(g, p, in) })
 	if err != nil {
 		return c, wrong, err
 	}
 	if len(found) == 0 {
 		return c, text.New("form.no-place", cut(typed)), nil
 	}
+	if center, err := coordinates.Parse(near); err == nil {
+		nearestFirst(found, center)
+	}
+	found = found[:min(len(found), placesOffered)]
 	exact := 0
 	for _, p := range found {
 		if p.Exact {
@@ -157,6 +170,28 @@ func lookUp(g *gazetteer.Gazetteer, typed string, say *text.Speaker) (c placeCho
 	}
 	c.Candidates = placeOffers(g, found, say)
 	return c, wrong, nil
+}
+
+// nearText is where something of a club is, as nearestFirst takes it; empty where
+// nothing is yet.
+func nearText(apiaries []scheduler.Apiary) string {
+	if len(apiaries) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%.2f, %.2f", apiaries[0].Latitude, apiaries[0].Longitude)
+}
+
+// nearestFirst puts those of the places first that are called as was typed and can be
+// driven to from a point, in the order of their distance.
+func nearestFirst(found []gazetteer.Found, from coordinates.Point) {
+	away := func(p *gazetteer.Found) float64 {
+		km := gazetteer.Distance(from.Latitude, from.Longitude, p.Latitude, p.Longitude)
+		if !p.Exact || km > drivenKM {
+			return drivenKM
+		}
+		return km
+	}
+	slices.SortStableFunc(found, func(a, b gazetteer.Found) int { return cmp.Compare(away(&a), away(&b)) })
 }
 
 func wrongPlace(err error, typed string) text.Text {

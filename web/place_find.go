@@ -25,7 +25,7 @@ func (s *Server) findPlaces(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	found, wrong, err := lookUp(g, typed, say)
+	found, wrong, err := lookUp(g, typed, r.FormValue("near"), say)
 	if err != nil {
 		return err
 	}

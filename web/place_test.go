@@ -42,6 +42,7 @@ func TestPlaceByNameAndByCoordinates(t *testing.T) {
 	b.post("/apiaries", placeForm("place", "Springfield, Illinois", "access_notes", "gate 4")).
 		says(200, "Filled in: coordinates, height and time zone of Springfield, Illinois, United States", "gate 4").hides("Which one").
 		hasField("timezone", "America/Chicago").hasField("placed", "Springfield, Illinois, United States")
+	b.get("/apiaries/new").holds(`data-near="` + nearText(c.club().Apiaries) + `"`)
 	for typed, says := range map[string]string{
 		"Qwertzhausen": "No place is known as", "91, 5": "a latitude goes from -90 to 90", "48° 61' N 16 E": "minutes and seconds go from 0", "48 N 16 N": "cannot be read",
 		"": "Say where it is", "geo:1,2;crs=moon": "another system than WGS 84",
@@ -109,6 +110,12 @@ func TestPlacesForScripts(t *testing.T) {
 	b.get("/places?lang=en&q="+url.QueryEscape("48.2010, 16.3695")).says(200, "Filled in", "Vienna, Austria")
 	b.get("/places?lang=en&q=Qwertzhausen").says(200, "No place is known")
 	b.get("/places?lang=en&q="+url.QueryEscape("<b>x")).says(200, "&lt;b&gt;x").hides("<b>x")
+	for near, first := range map[string]string{"44.05, -123.02": "Springfield, Oregon", "42.10, -72.60": "Springfield, Massachusetts", "48.2, 16.3": "Springfield, Missouri", "": "Springfield, Missouri", "far": "Springfield, Missouri"} {
+		got := b.get("/places?lang=en&q=Springfield&near="+url.QueryEscape(near)).says(200, first, "Springfield, ")
+		if before, _, _ := strings.Cut(got.text(), first); strings.Contains(before, "Springfield, ") {
+			t.Errorf("near %q others come before %s: %s", near, first, got.text())
+		}
+	}
 	for _, q := range []string{"", strings.Repeat("a", 500), "%FF"} {
 		b.get("/places?q=" + q).says(400)
 	}

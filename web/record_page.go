@@ -75,7 +75,7 @@ func (rec *recorder) steps(here int64) []hiveStep {
 		if rec.hive != nil && h.ID != rec.hive.ID {
 			continue
 		}
-		step := hiveStep{ID: h.ID, Name: h.Name, Path: rec.address(h.ID), Here: h.ID == here}
+		step := hiveStep{ID: h.ID, Name: rec.p.say.Hive(h.Name), Path: rec.address(h.ID), Here: h.ID == here}
 		for j := range h.Boxes {
 			done := h.Boxes[j].OpeningOn(rec.on) != nil
 			if done {

@@ -35,6 +35,21 @@ func ForBrowser(header string, units Units) *Speaker {
 	return &Speaker{lang: closest(wants...), units: units}
 }
 
+// UnitsForBrowser returns the units that readers of the first language of a header
+// Accept-Language measure in: inches in the United States, Liberia and Myanmar, where
+// CLDR has the US system of measurement (from memory); where no
+// region is said, millimetres.
+func UnitsForBrowser(header string) Units {
+	wants, _, err := language.ParseAcceptLanguage(header[:min(len(header), maxAcceptLanguage)])
+	if err != nil || len(wants) == 0 {
+		return Millimetres
+	}
+	if region, sure := wants[0].Region(); sure == language.Exact && slices.Contains([]string{"US", "LR", "MM"}, region.String()) {
+		return Inches
+	}
+	return Millimetres
+}
+
 // known are the languages to choose from, without those of regions, and what
 // matches wishes with them.
 var known = sync.OnceValues(func() (bases []string, match language.Matcher) {

@@ -144,6 +144,16 @@ func TestRegionalWords(t *testing.T) {
 }
 
 // What a browser wishes for is heard in its order.
+func TestUnitsForBrowser(t *testing.T) {
+	for header, want := range map[string]Units{
+		"en-US,en;q=0.9": Inches, "es-US": Inches, "en-GB,en-US;q=0.9": Millimetres, "en": Millimetres, "de-AT,de;q=0.9": Millimetres, "": Millimetres, "?!": Millimetres,
+	} {
+		if got := UnitsForBrowser(header); got != want {
+			t.Errorf("%q measures in %q, want %q", header, got, want)
+		}
+	}
+}
+
 func TestForBrowser(t *testing.T) {
 	for header, want := range map[string]string{
 		"":                                    "en",

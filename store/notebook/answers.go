@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -64,7 +65,7 @@ func (r *rowReader) scraped(e *entry) {
 	}
 	word, ok := known().scraped[fold(s)]
 	if !ok {
-		switch answer := r.explained(&r.asked.Scrapings, r.choices.Scrapings, s); answer {
+		switch answer := r.explained(&r.asked.Scrapings, r.choices.Scrapings, r.firstYes(s)); answer {
 		case Unsaid, "":
 			return
 		case Refuse:
@@ -75,6 +76,21 @@ func (r *rowReader) scraped(e *entry) {
 		}
 	}
 	e.o.Scraped, e.said.scraped = word, true
+}
+
+// firstYes returns the first word of the column that says yes where another one says so
+// too: what yes means is asked once. Digits may be a scale of its own.
+func (r *rowReader) firstYes(s string) string {
+	yes := func(word string) bool { return known().yes[word] && !unicode.IsDigit([]rune(word)[0]) }
+	if !yes(fold(s)) {
+		return s
+	}
+	for _, word := range r.asked.Scrapings {
+		if yes(word.Folded) {
+			return word.Shown
+		}
+	}
+	return s
 }
 
 // measured is a gap in a cell: a length, and perhaps what the pegs said.

@@ -26,7 +26,7 @@
   };
   const ask = async (question) => {
     const mine = ++latest;
-    const answer = await fetch(`${typed.dataset.find}?lang=${document.documentElement.lang}&q=${encodeURIComponent(question)}`);
+    const answer = await fetch(`${typed.dataset.find}?lang=${document.documentElement.lang}&q=${encodeURIComponent(question)}&near=${encodeURIComponent(typed.dataset.near || "")}`);
     if (mine !== latest || !answer.ok) return null;
     found.innerHTML = await answer.text();
     return found.querySelector("[data-filled]");
