@@ -153,13 +153,10 @@ func (c *oddsChart) addTime(p *apiaryRecords, h *scheduler.Hive) {
 
 // inSoMany says a chance as people do, without a word for it: 1 in 5.
 func (p *apiaryRecords) inSoMany(odds float64) string {
-	switch {
-	case odds < text.WorthSaying:
-		return p.say.Say("page.hive.below", p.say.Say("explain.in", 1, int(1/text.WorthSaying)))
-	case odds > 0.45:
-		return p.say.Say("explain.in", max(int(10*odds+0.5), 5), 10)
+	if odds < text.WorthSaying {
+		return p.say.Say("page.hive.below", p.say.InSoMany(text.WorthSaying))
 	}
-	return p.say.Say("explain.in", 1, int(1/odds+0.5))
+	return p.say.InSoMany(odds)
 }
 
 // chartDays are the days that a line is drawn through: every seventh, and each

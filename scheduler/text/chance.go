@@ -17,21 +17,40 @@ func (s *Speaker) Chance(p float64) string {
 		return s.Say("chance.few")
 	case p > 0.95:
 		return s.Say("chance.sure")
-	case p > 0.45:
-		tenths := max(int(math.Round(p*10)), 5)
-		a, b := tenths, 10
+	}
+	times, in := inSoMany(p)
+	if times == 1 && in > 2 {
+		return s.Say("chance.in", in)
+	}
+	return s.Say("chance.of", times, in)
+}
+
+// InSoMany says a probability without a word for it: "1 in 5".
+func (s *Speaker) InSoMany(p float64) string {
+	times, in := inSoMany(p)
+	return s.Say("explain.in", times, in)
+}
+
+// inSoMany rounds a probability to what people say: 1 in so many or, from about a half
+// on, so many in 10 or fewer; above that 19 in 20.
+func inSoMany(p float64) (times, in int) {
+	if p > 0.95 { // nobody says "10 in 10" either
+		return 19, 20
+	}
+	if p > 0.45 {
+		times, in = min(max(int(math.Round(p*10)), 5), 9), 10
 		for _, d := range []int{5, 2} {
-			if a%d == 0 && b%d == 0 {
-				a, b = a/d, b/d
+			if times%d == 0 && in%d == 0 {
+				times, in = times/d, in/d
 			}
 		}
-		return s.Say("chance.of", a, b)
+		return times, in
 	}
-	in := math.Round(1 / p)
-	if in > 20 {
-		in = math.Round(in/5) * 5 // nobody says "1 in 49"
+	odds := math.Round(1 / p)
+	if odds > 20 {
+		odds = math.Round(odds/5) * 5 // nobody says "1 in 49"
 	}
-	return s.Say("chance.in", int(in))
+	return 1, int(odds)
 }
 
 // ShortChance writes a probability so that ParseChance reads the same: "1 in 5"

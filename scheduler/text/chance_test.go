@@ -7,6 +7,16 @@ import (
 	"pgregory.net/rapid"
 )
 
+func TestInSoMany(t *testing.T) {
+	for p, want := range map[float64]string{
+		0.02: "1 in 50", 0.05: "1 in 20", 0.2: "1 in 5", 0.33: "1 in 3", 0.45: "1 in 2", 0.5: "1 in 2", 0.6: "3 in 5", 0.72: "7 in 10", 0.8: "4 in 5", 0.95: "9 in 10", 0.97: "19 in 20", 1: "19 in 20",
+	} {
+		if got := In("en", Millimetres).InSoMany(p); got != want {
+			t.Errorf("%g is %q, want %q", p, got, want)
+		}
+	}
+}
+
 func TestParseChance(t *testing.T) {
 	for typed, want := range map[string]float64{
 		"1 in 5": 0.2, "1 out of 5": 0.2, "1 von 5": 0.2, "1/5": 0.2, " 2 IN  10 ": 0.2, "20%": 0.2, "20 %": 0.2, "20 Prozent": 0.2, "12,5 %": 0.125,
