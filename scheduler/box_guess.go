@@ -1,6 +1,10 @@
 package scheduler
 
-import "pryday/scheduler/text"
+import (
+	"slices"
+
+	"pryday/scheduler/text"
+)
 
 // guessDays is how long after the day of a guess a box is not due yet whose last
 // opening was guessed: nobody knows that it waited too long, and in a month somebody
@@ -73,6 +77,24 @@ func (b *Box) SetUp() text.Text {
 		return text.New("page.hive.set-up-guess", b.SetUpOn)
 	}
 	return text.New("page.hive.set-up", b.SetUpOn)
+}
+
+// MayStandOn reports whether b may have stood on a day: it was set up by then, or the day
+// of that is a guess for which nobody has given an answer.
+func (b *Box) MayStandOn(on Date) bool {
+	return on >= b.SetUpOn || b.GuessedOn != 0 && !b.GuessAnswered
+}
+
+// StoodOn moves a guessed set-up back to a day on which b is known to have stood.
+func (b *Box) StoodOn(on Date) {
+	if on >= b.SetUpOn || !b.MayStandOn(on) {
+		return
+	}
+	b.SetUpOn = on
+	if len(b.Places) > 0 {
+		b.Places = slices.Clone(b.Places)
+		b.Places[0].From = on
+	}
 }
 
 // about says roughly how long before today a guessed day lies.

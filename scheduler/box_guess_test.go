@@ -92,3 +92,31 @@ func TestWordsOfAGuess(t *testing.T) {
 		}
 	}
 }
+
+// TestGuessedSetUpMovesBack: an opening from before shows that a box stood there, unless
+// it is known or was said since when.
+func TestGuessedSetUpMovesBack(t *testing.T) {
+	setUp, guessed := date("2026-06-01"), date("2027-03-10")
+	for name, tt := range map[string]struct {
+		box  Box
+		on   Date
+		may  bool
+		want Date
+	}{
+		"known":             {Box{SetUpOn: setUp}, setUp - 1, false, setUp},
+		"known, that day":   {Box{SetUpOn: setUp}, setUp, true, setUp},
+		"a guess":           {Box{SetUpOn: setUp, GuessedOn: guessed}, setUp - 40, true, setUp - 40},
+		"a guess, later":    {Box{SetUpOn: setUp, GuessedOn: guessed}, setUp + 40, true, setUp},
+		"somebody answered": {Box{SetUpOn: setUp, GuessedOn: guessed, GuessAnswered: true}, setUp - 40, false, setUp},
+	} {
+		places := []BoxPlace{{From: setUp, Where: OnHive, HiveID: 11, Position: 1}, {From: setUp + 90, Where: InStore}}
+		tt.box.Places = places
+		if got := tt.box.MayStandOn(tt.on); got != tt.may {
+			t.Errorf("%s: it may have stood on %s: %t, want %t", name, tt.on, got, tt.may)
+		}
+		tt.box.StoodOn(tt.on)
+		if tt.box.SetUpOn != tt.want || tt.box.Places[0].From != tt.want || tt.box.Places[1].From != setUp+90 || places[0].From != setUp {
+			t.Errorf("%s: set up on %s, at %v, want %s", name, tt.box.SetUpOn, tt.box.Places, tt.want)
+		}
+	}
+}

@@ -15,6 +15,7 @@ func (p *placing) apply(keeper int64) {
 			continue
 		}
 		for _, e := range b.add {
+			b.have.StoodOn(e.o.On)
 			b.have.Openings = append(b.have.Openings, p.opening(e, b))
 		}
 	}

@@ -91,7 +91,7 @@ func (p *placing) take(e *entry, b *placed) {
 	case e.opened && e.o.On < e.setUp:
 		p.refuse(e.row, text.New("sheet.why.before-set-up", b.name, e.setUp))
 		return
-	case b.have != nil && e.opened && e.o.On < b.have.SetUpOn:
+	case b.have != nil && e.opened && !b.have.MayStandOn(e.o.On):
 		p.refuse(e.row, text.New("sheet.why.before-set-up", b.name, b.have.SetUpOn))
 		return
 	case b.have != nil && b.have.RetiredOn != 0 && e.o.On > b.have.RetiredOn:

@@ -263,6 +263,14 @@ func TestBoxesThatBeginWithAnOpeningAreCounted(t *testing.T) {
 			t.Errorf("%s, set up on %s, was guessed on %s, want %s", b.Name, b.SetUpOn, b.GuessedOn, want)
 		}
 	}
+	earlier := [][]string{rows[0], {"Orchard", "7", "2", "N2", "deep", "", "2023-05-03", "light"}, {"Orchard", "7", "1", "N1", "deep", "", "2023-05-03", "light"}}
+	choices2 := Suggest(earlier, someday)
+	if res := Read(earlier, choices2, c, 1, someday); res.Openings != 1 || len(res.Refused) != 1 {
+		t.Errorf("the book of an earlier year: %s, asks %q", sum(res), askedOf(res))
+	}
+	if n2 := c.Apiaries[0].Hives[len(c.Apiaries[0].Hives)-1].Box(3); n2.SetUpOn != scheduler.NewDate(2023, 5, 3) || len(n2.Openings) != 3 {
+		t.Errorf("with it %s is set up on %s and has %d openings", n2.Name, n2.SetUpOn, len(n2.Openings))
+	}
 	if res := Look(rows, choices, c, someday); res.Begun != 0 {
 		t.Errorf("a second time %s; %d begin with an opening, asks %q", sum(res), res.Begun, askedOf(res))
 	}

@@ -171,7 +171,7 @@ func (l *openingList) match() {
 				}
 				continue
 			}
-			if b.box != nil && row.On < b.box.SetUpOn {
+			if b.box != nil && !b.box.MayStandOn(row.On) {
 				l.bad(row.line, row.column, "opened_on", row.On.String(), "records.why.before-set-up", text.New("records.allow.from-day", b.box.SetUpOn.String()))
 			}
 			if b.box != nil && b.box.RetiredOn != 0 && row.On > b.box.RetiredOn {

@@ -17,6 +17,9 @@ func (l *openingList) apply() int {
 	// Openings first: making boxes moves the slices that b.box points into.
 	for _, b := range l.order {
 		if b.box != nil {
+			if len(b.add) > 0 {
+				b.box.StoodOn(b.add[0].On)
+			}
 			b.box.Openings = append(b.box.Openings, b.add...)
 			added += len(b.add)
 		}
