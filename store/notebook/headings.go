@@ -2,6 +2,7 @@ package notebook
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -128,7 +129,8 @@ func fieldNamed(name string) Field {
 // where no heading names them.
 func Suggest(rows [][]string, today scheduler.Date) *Choices {
 	h := FindHeading(rows, today)
-	columns := Match(Headings(rows, h), today)
+	headings := Headings(rows, h)
+	columns := Match(headings, today)
 	below := rows[min(max(h.Row-1, 0)+h.Rows, len(rows)):]
 	if !slices.ContainsFunc(columns, func(f Field) bool { return f == Day || f == OnDay }) {
 		matchCells(columns, below, Day, func(cell string) bool { _, ok := dayOf(cell, today); return ok })
@@ -139,8 +141,41 @@ func Suggest(rows [][]string, today scheduler.Date) *Choices {
 	if !slices.Contains(columns, Kind) {
 		matchCells(columns, below, Kind, func(cell string) bool { return known().kinds[fold(cell)] != "" })
 	}
+	tellMarks(columns, headings, below)
 	return &Choices{Heading: h, Columns: columns}
 }
+
+// tellMarks takes the column that counts the boxes of each hive for their places where
+// another that is called after boxes, too, has their marks.
+func tellMarks(columns []Field, headings []string, below [][]string) {
+	counts, marks := -1, -1
+	for i, f := range columns {
+		if f != Box && (f != "" || fieldNamed(headings[i]) != Box) {
+			continue
+		}
+		numbers, cells := 0, 0
+		for _, row := range below[:min(len(below), lookedAt)] {
+			if i < len(row) && strings.TrimSpace(row[i]) != "" {
+				cells++
+				if n, err := strconv.Atoi(strings.TrimSpace(row[i])); err == nil && n >= 1 && n <= mostCounted {
+					numbers++
+				}
+			}
+		}
+		switch {
+		case numbers >= 3 && numbers*10 >= cells*9: // all but what a row of totals says
+			counts = i
+		case cells >= 3 && marks < 0:
+			marks = i
+		}
+	}
+	if counts >= 0 && marks >= 0 && !slices.Contains(columns, Position) {
+		columns[counts], columns[marks] = Position, Box
+	}
+}
+
+// mostCounted is how many boxes of one hive are counted: no stack is higher.
+const mostCounted = 12
 
 // lookedAt is how many rows below the headings are looked at for what a column
 // without a known name says.
