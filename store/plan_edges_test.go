@@ -10,6 +10,13 @@ import (
 	"pryday/testdata/testrun"
 )
 
+// feedVersion is the number that rises with what a club's calendars show.
+func feedVersion(t *testing.T, s *Store, club int64) (v int64) {
+	t.Helper()
+	inClub(t, s, club, func(tx *Tx) (err error) { v, err = tx.FeedVersion(context.Background()); return err })
+	return v
+}
+
 // TestAnOpeningRaisesTheFeed: a calendar says what to bring and to beware of,
 // so an opening is news to it where no visit changes too; the same one again
 // is none.
@@ -17,11 +24,7 @@ func TestAnOpeningRaisesTheFeed(t *testing.T) {
 	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
-	version := func() (v int64) {
-		t.Helper()
-		inClub(t, s, club, func(tx *Tx) (err error) { v, err = tx.FeedVersion(ctx); return err })
-		return v
-	}
+	version := func() int64 { return feedVersion(t, s, club) }
 	spare := readClub(t, s, club).Spare[0].ID
 	o := scheduler.Opening{ID: "6f1c1f0e-3a52-4f3e-9a59-0d6f5b0a7a11", On: today - 1, Joint: scheduler.Firm, Condition: []scheduler.Condition{scheduler.Rot}}
 	for _, raised := range []int64{1, 0} {
@@ -154,12 +157,11 @@ func TestANightThatChangesVisitsIsNews(t *testing.T) {
 		day    scheduler.Date
 		raises bool
 	}{{today + 200, true}, {today + 200, false}} {
-		var before, after int64
-		inClub(t, s, club, func(tx *Tx) (err error) { before, err = tx.FeedVersion(ctx); return err })
+		before := feedVersion(t, s, club)
 		if _, _, err := s.ReplanClub(ctx, club, night.day); err != nil {
 			t.Fatal(err)
 		}
-		inClub(t, s, club, func(tx *Tx) (err error) { after, err = tx.FeedVersion(ctx); return err })
+		after := feedVersion(t, s, club)
 		if (after > before) != night.raises {
 			t.Errorf("planned for %s the version goes from %d to %d", night.day, before, after)
 		}

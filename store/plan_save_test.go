@@ -42,11 +42,6 @@ func TestACalendarIsMadeAnewWhereVisitsChange(t *testing.T) {
 	t.Parallel()
 	s, ctx := open(t), context.Background()
 	club := importSample(t, s)
-	version := func() (v int64) {
-		t.Helper()
-		inClub(t, s, club, func(tx *Tx) (err error) { v, err = tx.FeedVersion(ctx); return err })
-		return v
-	}
 	for _, night := range []struct {
 		name, before string
 		news         bool
@@ -64,11 +59,11 @@ func TestACalendarIsMadeAnewWhereVisitsChange(t *testing.T) {
 			_, err := tx.tx.Exec(ctx, `UPDATE apiary SET planned_on = NULL, planned_rules = NULL`)
 			return err
 		})
-		was := version()
+		was := feedVersion(t, s, club)
 		if _, _, err := s.ReplanClub(ctx, club, today); err != nil {
 			t.Fatal(err)
 		}
-		if now := version(); (now > was) != night.news {
+		if now := feedVersion(t, s, club); (now > was) != night.news {
 			t.Errorf("%s: the version goes from %d to %d", night.name, was, now)
 		}
 	}
