@@ -208,3 +208,32 @@ func tersely(p *Plan, t text.Text) string { return (&text.Speaker{}).Terse(p.Tod
 
 // english says a text in English.
 func english(t text.Text) string { return (&text.Speaker{}).Tell(t) }
+
+// TestWhyABoxIsOnAList: by when it should be opened, or since when it waits too long;
+// the year stands where the month leaves it open.
+func TestWhyABoxIsOnAList(t *testing.T) {
+	today := date("2026-11-27")
+	for _, tt := range []struct {
+		due    Date
+		reason Reason
+		odds   float64
+		chance bool
+		want   string
+	}{
+		{today + 20, BecauseOdds, 0.2, true, "Open by Thursday 17 December: its seal is getting hard to break; a 1 in 5 chance that it is hard to open."},
+		{today + 20, BecauseOdds, 0.2, false, "Open by Thursday 17 December: its seal is getting hard to break."},
+		{today, BecauseLongest, 0.001, true, "Open by Friday 27 November: "},
+		{today - 20, BecauseOdds, 0.5, true, "Overdue since 7 November 2026: "},
+		{today - 20, BecauseOdds, 0.5, false, "Overdue since 7 November 2026: "},
+		{today - 20, BecauseGuess, 0.5, false, "Open by 7 November 2026: "},
+		{today + 301, BecauseRequired, 0, false, "Open by 24 September 2027: "},
+		{today + 300, BecauseRequired, 0, false, "Open by Thursday 23 September: "},
+		{0, BecauseOdds, 0.5, true, "On the list of this visit."},
+	} {
+		b := VisitBox{Due: tt.due, Reason: tt.reason, Odds: tt.odds}
+		got := english(b.Why(today, tt.chance))
+		if !strings.HasPrefix(got, tt.want) || strings.Contains(got, "chance") != (tt.chance && tt.due != 0 && tt.odds > 0.02) {
+			t.Errorf("due %s because of %s: %q, want %q", tt.due, tt.reason, got, tt.want)
+		}
+	}
+}

@@ -26,6 +26,26 @@ type VisitList struct {
 	FirstHive, FirstBox string   // its names
 }
 
+// Why says why a box is opened on a visit, and by when it should be or, past that day,
+// should have been; where asked for, also how likely it is hard to open.
+func (b *VisitBox) Why(today Date, chance bool) text.Text {
+	why := b.Reason.Text(b.Odds)
+	if why.IsZero() || b.Due == 0 {
+		return text.New("box.why-none")
+	}
+	key, due := "box.why", text.Short(b.Due)
+	if b.Due < today && b.Reason != BecauseGuess {
+		key = "box.late"
+	}
+	if b.Due < today || b.Due > today+300 {
+		due = b.Due // the year is not plain from the month
+	}
+	if chance && b.Odds >= text.WorthSaying {
+		return text.New(key+"-odds", due, why, text.Chance(b.Odds))
+	}
+	return text.New(key, due, why)
+}
+
 // ListVisit says in short what a visit of c opens.
 func ListVisit(c *Club, v *Visit) VisitList {
 	l := VisitList{Boxes: len(v.Boxes)}

@@ -57,7 +57,7 @@ func (p *apiaryRecords) stack(h *scheduler.Hive, v *scheduler.Visit, on schedule
 		x := p.boxView(b)
 		vb, open := planned[b.ID]
 		if open {
-			x.Open, x.Why, x.Chance = true, p.why(vb), ""
+			x.Open, x.Why, x.Chance = true, p.say.Tell(vb.Why(p.today, false)), ""
 			if vb.Odds >= text.WorthSaying {
 				x.Chance = sentence(p.say.Say("page.stack.hard", text.Chance(vb.Odds)))
 			}
@@ -98,15 +98,6 @@ func (p *apiaryRecords) boxView(b *scheduler.Box) boxView {
 		x.Hard = int(o.Difficulty())
 	}
 	return x
-}
-
-// why says why a box is opened on a visit.
-func (p *apiaryRecords) why(b scheduler.VisitBox) string {
-	why := b.Reason.Text(b.Odds)
-	if why.IsZero() || b.Due == 0 {
-		return p.say.Say("box.why-none")
-	}
-	return p.say.Say("box.why", text.Short(b.Due), why)
 }
 
 // last says how hard a box was last time.

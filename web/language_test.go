@@ -51,7 +51,7 @@ func TestAVisitInGerman(t *testing.T) {
 	b := c.as("Ansel")
 	entered := []string{"gate code 4711 at Orchard", "Orchard hive"}
 	page := b.get(visitPath(v.UID)).says(http.StatusOK,
-		"Orchard, Dienstag, 1. Juni", "Noch fährt niemand hin.", "Ich fahre hin", "Zargen zum Öffnen", "Öffnen bis", "Planänderung", "Abmelden").inGerman(entered...)
+		"Orchard, Dienstag, 1. Juni", "Noch fährt niemand hin.", "Ich fahre hin", "Zargen zum Öffnen", "Überfällig seit", "Planänderung", "Abmelden").inGerman(entered...)
 	if !regexp.MustCompile(`<html lang="de"[ >]`).MatchString(page.body) {
 		t.Error("the page does not say that it is German")
 	}

@@ -47,7 +47,7 @@ func (r *reminder) hives(ids []int64, opened []scheduler.VisitBox, todo *work) [
 		x := boxLines{Mark: r.mark(at.box)}
 		if opened != nil {
 			x.Order = strconv.Itoa(order)
-			x.Why = r.why(&opened[i])
+			x.Why = r.say.Tell(opened[i].Why(r.today, true))
 		} else {
 			x.Why = r.since(id)
 		}
@@ -70,25 +70,6 @@ func (r *reminder) mark(b *scheduler.Box) string {
 		return name + " (" + r.say.Kind(kind) + ")"
 	}
 	return name
-}
-
-// why says why a box is opened, and by when it should be or should have been.
-func (r *reminder) why(b *scheduler.VisitBox) string {
-	why := b.Reason.Text(b.Odds)
-	if why.IsZero() || b.Due == 0 {
-		return r.say.Say("box.why-none")
-	}
-	key, withOdds, due := "box.why", "box.why-odds", r.say.ShortDay(b.Due)
-	if b.Due < r.today && b.Reason != scheduler.BecauseGuess {
-		key, withOdds = "box.late", "box.late-odds"
-	}
-	if b.Due < r.today || b.Due > r.today+300 {
-		due = r.say.PlainDay(b.Due) // the year is not plain from the month
-	}
-	if b.Odds >= 0.02 {
-		return r.say.Say(withOdds, due, why, text.Chance(b.Odds))
-	}
-	return r.say.Say(key, due, why)
 }
 
 // since says since when a box is overdue.

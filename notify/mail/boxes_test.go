@@ -28,7 +28,8 @@ func TestReasonsAgreeWithTheirNumbers(t *testing.T) {
 			in := reminderOf(0, "coming")
 			in.Member.Language = language
 			r := newReminder(&in)
-			said := r.why(&scheduler.VisitBox{Due: in.Message.On + 5, Reason: scheduler.BecauseOdds, Odds: tc.odds})
+			box := scheduler.VisitBox{Due: in.Message.On + 5, Reason: scheduler.BecauseOdds, Odds: tc.odds}
+			said := r.say.Tell(box.Why(r.today, true))
 			if strings.Contains(said, hard[language]) == tc.low || strings.Contains(said, low[language]) != tc.low || !strings.Contains(said, tc.says[language]) {
 				t.Errorf("%q, odds %.3f: %q", language, tc.odds, said)
 			}
