@@ -169,9 +169,30 @@ func tellMarks(columns []Field, headings []string, below [][]string) {
 			marks = i
 		}
 	}
-	if counts >= 0 && marks >= 0 && !slices.Contains(columns, Position) {
+	if counts >= 0 && marks >= 0 && !slices.Contains(columns, Position) && placesOf(columns, below, counts, marks) {
 		columns[counts], columns[marks] = Position, Box
 	}
+}
+
+// placesOf reports whether the numbers of a column are of one box each on its hive: how
+// many boxes a hive has is the same for all of them.
+func placesOf(columns []Field, below [][]string, number, mark int) bool {
+	cell := func(row []string, i int) string {
+		if i < 0 || i >= len(row) {
+			return ""
+		}
+		return fold(row[i])
+	}
+	apiary, hive := slices.Index(columns, Apiary), slices.Index(columns, Hive)
+	marks := map[[3]string]string{}
+	for _, row := range below[:min(len(below), lookedAt)] {
+		at := [3]string{cell(row, apiary), cell(row, hive), cell(row, number)}
+		if m, ok := marks[at]; ok && m != cell(row, mark) && m != "" && cell(row, mark) != "" {
+			return false
+		}
+		marks[at] = cell(row, mark)
+	}
+	return true
 }
 
 // mostCounted is how many boxes of one hive are counted: no stack is higher.
