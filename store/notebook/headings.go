@@ -145,8 +145,8 @@ func Suggest(rows [][]string, today scheduler.Date) *Choices {
 	return &Choices{Heading: h, Columns: columns}
 }
 
-// tellMarks takes the column that counts the boxes of each hive for their places where
-// another that is called after boxes, too, has their marks.
+// tellMarks looks, where two columns are called after boxes, which has their marks: not
+// the one that numbers those of each hive, or counts them.
 func tellMarks(columns []Field, headings []string, below [][]string) {
 	counts, marks := -1, -1
 	for i, f := range columns {
@@ -169,8 +169,12 @@ func tellMarks(columns []Field, headings []string, below [][]string) {
 			marks = i
 		}
 	}
-	if counts >= 0 && marks >= 0 && !slices.Contains(columns, Position) && placesOf(columns, below, counts, marks) {
-		columns[counts], columns[marks] = Position, Box
+	if counts < 0 || marks < 0 {
+		return
+	}
+	columns[counts], columns[marks] = "", Box
+	if !slices.Contains(columns, Position) && placesOf(columns, below, counts, marks) {
+		columns[counts] = Position
 	}
 }
 

@@ -364,7 +364,7 @@ func TestHeadingsAreFound(t *testing.T) {
 		},
 		"numbers and marks":          {[][]string{{"Stand", "Volk", "Zarge", "Zeichen", "Datum"}, {"Hang", "1", "1", "R11", "1.5.2025"}, {"Hang", "1", "2", "R12", "1.5.2025"}, {"Hang", "2", "1", "R21", "1.5.2025"}}, Heading{1, 1}, []Field{Apiary, Hive, Position, Box, Day}},
 		"marks and numbers":          {[][]string{{"Volk", "Zeichen", "Zarge", "Datum"}, {"1", "R11", "1", "1.5.2025"}, {"1", "R12", "2", "1.5.2025"}, {"2", "R21", "1", "1.5.2025"}}, Heading{1, 1}, []Field{Hive, Box, Position, Day}},
-		"how many boxes":     {[][]string{{"Volk", "Zargen", "Zeichen", "Datum"}, {"1", "2", "R11", "1.5.2025"}, {"1", "2", "R12", "1.5.2025"}, {"2", "1", "R21", "1.5.2025"}}, Heading{1, 1}, []Field{Hive, Box, "", Day}},
+		"how many boxes":             {[][]string{{"Volk", "Zargen", "Zeichen", "Datum"}, {"1", "2", "R11", "1.5.2025"}, {"1", "2", "R12", "1.5.2025"}, {"2", "1", "R21", "1.5.2025"}}, Heading{1, 1}, []Field{Hive, "", Box, Day}},
 		"two kinds of marks":         {[][]string{{"Volk", "Zeichen", "Zarge", "Datum"}, {"1", "11", "R1", "1.5.2025"}, {"1", "12", "R2", "1.5.2025"}, {"2", "21", "R3", "1.5.2025"}}, Heading{1, 1}, []Field{Hive, Box, "", Day}},
 		"from the top":               {[][]string{{"Hive", "Box (1 = top)", "Date"}, {"1", "1", "2025-01-01"}}, Heading{1, 1}, []Field{Hive, Box, Day}},
 		"gaps without a place known": {[][]string{{"Hive", "Date", "Gap beside the frames"}, {"1", "2025-01-01", "9 mm"}}, Heading{1, 1}, []Field{Hive, Day, ""}},
