@@ -33,15 +33,15 @@ func (b *VisitBox) Why(today Date, chance bool) text.Text {
 	if why.IsZero() || b.Due == 0 {
 		return text.New("box.why-none")
 	}
-	key, due := "box.why", text.Short(b.Due)
+	key, withOdds, due := "box.why", "box.why-odds", text.Short(b.Due)
 	if b.Due < today && b.Reason != BecauseGuess {
-		key = "box.late"
+		key, withOdds = "box.late", "box.late-odds"
 	}
 	if b.Due < today || b.Due > today+300 {
 		due = b.Due // the year is not plain from the month
 	}
 	if chance && b.Odds >= text.WorthSaying {
-		return text.New(key+"-odds", due, why, text.Chance(b.Odds))
+		return text.New(withOdds, due, why, text.Chance(b.Odds))
 	}
 	return text.New(key, due, why)
 }
