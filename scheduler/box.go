@@ -8,8 +8,9 @@ type Box struct {
 	SetUpOn   Date   // the day it was put together clean
 	RetiredOn Date
 	// GuessedOn is the day on which SetUpOn was guessed for want of the last opening, or
-	// was taken to be that of the first opening on record; zero where that is known. Of
-	// a box that was opened after SetUpOn it says nothing more.
+	// was taken to be that of the first opening on record; zero where that is known.
+	// Replay weighs several ages of its seal then; what is due for a guess alone ends
+	// with an opening on record.
 	GuessedOn     Date
 	GuessAnswered bool       // somebody was asked and said roughly when, or that nobody knows
 	Repaired      []Date     // days on which it was repaired or got new frames

@@ -96,6 +96,7 @@ func (p *apiaryRecords) apiaryView(opened []scheduler.Date, who *visitor) apiary
 		Year: p.newYearStrip(opened, p.plan.Visits), Season: p.seasonView(), MayTend: who.mayTend(a), Leads: who.Role == scheduler.Organiser,
 		Fields: newApiaryFields(a, p.say), Today: p.today.String(),
 	}
+	v.Fields.Place.Near = nearText(p.club.Apiaries)
 	for i := range p.plan.Visits {
 		if len(v.Visits) < 12 {
 			x := &p.plan.Visits[i]

@@ -30,7 +30,7 @@ type placeChoice struct {
 	Candidates []placeOffer
 	Filled     *filledPlace
 	Map        *spotMap // to point at; nil without
-	Near       string   // what pages beside it are about, for the script: of places of one name the nearest come first
+	Near       string   // where the club is, roughly, for the script to ask with
 	Wrong      text.Text
 }
 
@@ -172,13 +172,13 @@ func lookUp(g *gazetteer.Gazetteer, typed, near string, say *text.Speaker) (c pl
 	return c, wrong, nil
 }
 
-// nearText is where something of a club is, as nearestFirst takes it; empty where
-// nothing is yet.
+// nearText is where a club is, to some ten kilometres, since a script sends it in an
+// address; empty where nothing of it is placed yet.
 func nearText(apiaries []scheduler.Apiary) string {
 	if len(apiaries) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%.2f, %.2f", apiaries[0].Latitude, apiaries[0].Longitude)
+	return fmt.Sprintf("%.1f, %.1f", apiaries[0].Latitude, apiaries[0].Longitude)
 }
 
 // nearestFirst puts those of the places first that are called as was typed and can be

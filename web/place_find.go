@@ -18,7 +18,7 @@ const longestPlace = 400
 func (s *Server) findPlaces(w http.ResponseWriter, r *http.Request) error {
 	typed := strings.TrimSpace(r.FormValue("q"))
 	say := text.In(r.FormValue("lang"), text.Millimetres)
-	if typed == "" || len(typed) > longestPlace || !isText(typed) {
+	if typed == "" || max(len(typed), len(r.FormValue("near"))) > longestPlace || !isText(typed) {
 		return newProblem(http.StatusBadRequest, "problem.unreadable")
 	}
 	g, err := gazetteer.Shipped()

@@ -116,6 +116,7 @@ func TestPlacesForScripts(t *testing.T) {
 			t.Errorf("near %q others come before %s: %s", near, first, got.text())
 		}
 	}
+	b.get("/places?q=Springfield&near=" + strings.Repeat("1", 500)).says(400)
 	for _, q := range []string{"", strings.Repeat("a", 500), "%FF"} {
 		b.get("/places?q=" + q).says(400)
 	}

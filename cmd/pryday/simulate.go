@@ -31,10 +31,7 @@ func (c *simulateCmd) Run(term *terminal) error {
 		return err
 	}
 	size := simulation.DefaultSize()
-	size.Apiaries, size.Hives, size.Boxes, size.Years = c.Apiaries, c.Hives, c.Boxes, c.Years
-	if c.Notebook > 0 {
-		size.Change = 0
-	}
+	size.Apiaries, size.Hives, size.Boxes, size.Years, size.Notebook = c.Apiaries, c.Hives, c.Boxes, c.Years, c.Notebook
 	seeds := make([]int, c.Seeds)
 	for i := range seeds {
 		seeds[i] = c.FirstSeed + i
@@ -51,7 +48,7 @@ func (c *simulateCmd) Run(term *terminal) error {
 		}
 	}
 	assumptions, imperfect := simulation.DefaultAssumptions(), simulation.DefaultImperfect()
-	assumptions.Replaced, imperfect.NotebookDays = c.Replaced, c.Notebook
+	assumptions.Replaced = c.Replaced
 	if c.World != "imperfect" {
 		s.tidy = simulation.Run(simulation.WithRules(simulation.StandardPolicies(), rules), seeds, size, assumptions)
 	}

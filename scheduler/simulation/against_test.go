@@ -96,13 +96,16 @@ func TestReadSavedRefuses(t *testing.T) {
 		}
 	}
 	w := &SavedWorld{Seeds: []int{1, 2}, Size: DefaultSize()}
-	larger := DefaultSize()
+	larger, brings := DefaultSize(), DefaultSize()
 	larger.Hives++
+	brings.Notebook = 200
 	if err := w.Fits([]int{1, 3}, DefaultSize()); !errors.Is(err, ErrOtherClubs) {
 		t.Error(err)
 	}
-	if err := w.Fits([]int{1, 2}, larger); !errors.Is(err, ErrOtherClubs) {
-		t.Error(err)
+	for _, other := range []Size{larger, brings} {
+		if err := w.Fits([]int{1, 2}, other); !errors.Is(err, ErrOtherClubs) {
+			t.Errorf("%+v: %v", other, err)
+		}
 	}
 	if err := w.Fits([]int{1, 2}, DefaultSize()); err != nil {
 		t.Error(err)

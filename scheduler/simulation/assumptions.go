@@ -96,6 +96,20 @@ type Size struct {
 	Years    int // that are scored, 1 to 40
 	History  int // years before them, in which the club follows its habits
 	Change   int // years between, in which a policy rules and is not scored: it pays for what was locked before
+
+	// Notebook is how far back the records of an imperfect club reach when a policy
+	// begins, in days: it brings in the notebook of its last months, no longer knows
+	// since when its boxes stand, and is scored from then on. With 0 they reach back
+	// to when all was set up.
+	Notebook int
+}
+
+// unscored returns the years between for an imperfect club.
+func (s *Size) unscored() int {
+	if s.Notebook > 0 {
+		return 0
+	}
+	return s.Change
 }
 
 // DefaultSize returns the size that the command uses.

@@ -34,11 +34,6 @@ type Imperfect struct {
 	Scraping
 	Weekends float64 // share of apiaries whose keepers come on Saturdays and Sundays only
 
-	// NotebookDays is how far back the records reach when a policy begins, in days: those
-	// of a club that brings in the notebook of its last year, and no longer knows since
-	// when its boxes stand. With 0 they reach back to when all was set up.
-	NotebookDays int
-
 	// The troubles.
 	Unwritten         float64 // share of openings that are never written down
 	UnwrittenTogether float64 // part of them lost a whole hive at a time: a page, a phone put away

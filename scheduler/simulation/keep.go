@@ -51,7 +51,7 @@ func (y *yard) begin(perfect bool) *keep {
 		k = *y.perfect
 	}
 	k.book = k.book.clone()
-	if days := y.club.a.NotebookDays; days > 0 {
+	if days := y.club.size.Notebook; days > 0 {
 		k.book.begin(y.club.from-scheduler.Date(days), y.club.from)
 	}
 	k.stands, k.seals, k.swaps = slices.Clone(k.stands), slices.Clone(k.seals), slices.Clone(k.swaps)

@@ -49,13 +49,12 @@ func TestEntriesArrive(t *testing.T) {
 // TestANotebookBegins: of a club that brings in the notebook of its last year the
 // records say what was found in it and where each box stands, and no day before.
 func TestANotebookBegins(t *testing.T) {
-	a := DefaultImperfect()
+	a, brings := DefaultImperfect(), hamlet
+	brings.Notebook = 200
 	kept, guessed, placed := 0, 0, 0
 	for seed := range 6 {
-		a.NotebookDays = 0
 		whole := NewImperfectClub(seed, hamlet, a).yards[0].begin(false)
-		a.NotebookDays = 200
-		p := NewImperfectClub(seed, hamlet, a)
+		p := NewImperfectClub(seed, brings, a)
 		k := p.yards[0].begin(false)
 		whole.book.arrive(p.from)
 		first := p.from - 200

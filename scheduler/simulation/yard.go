@@ -56,8 +56,8 @@ func NewImperfectClub(seed int, size Size, a Imperfect) *ImperfectClub {
 		dice: d, a: a, size: size, region: a.Regions[seed%len(a.Regions)],
 		began:  scheduler.NewDate(epoch, 1, 1),
 		from:   scheduler.NewDate(epoch+size.History, 1, 1),
-		scored: scheduler.NewDate(epoch+size.History+size.Change, 1, 1),
-		until:  scheduler.NewDate(epoch+size.History+size.Change+size.Years, 1, 1),
+		scored: scheduler.NewDate(epoch+size.History+size.unscored(), 1, 1),
+		until:  scheduler.NewDate(epoch+size.History+size.unscored()+size.Years, 1, 1),
 	}
 	all := math.Exp(a.GradesSD * d.normal(forClub, 0))
 	for j, g := range a.Grades {

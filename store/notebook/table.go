@@ -29,7 +29,7 @@ type Result struct {
 	Apiaries []string
 	Hives    int
 	Boxes    int
-	Begun    int            // of the boxes that count from their first opening on, so that its grade tells nothing yet
+	Begun    int            // of the boxes that count from their first opening on, since nobody knows how long they were in use
 	Unmarked int            // of the boxes without a mark: they are named by hive and place
 	NamedAs  []string       // some of those names
 	First    scheduler.Date // day of the first new opening, and of the last
