@@ -8,7 +8,8 @@ import (
 	"pryday/scheduler"
 )
 
-// entry is the calendar of one link as it was rendered once. It never changes.
+// entry is the calendar of one link as it was rendered once, or only what names that
+// rendering. It never changes.
 type entry struct {
 	club, link int64
 	zone       *time.Location // decides which day it is
@@ -58,7 +59,29 @@ func newContent(b []byte, tag string) content {
 	return content{bytes: b, etag: []string{`"` + tag + `"`}, length: []string{strconv.Itoa(len(b))}}
 }
 
+// bare is an entry without its bytes: it says whether who has a calendar has this one.
+func (e *entry) bare() *entry {
+	b := *e
+	b.plain.bytes, b.gz.bytes, b.kept, b.pieces = nil, nil, nil, nil
+	return &b
+}
+
+// suffices reports whether an entry holds what answers a request.
+func (e *entry) suffices(r *http.Request) bool {
+	if e.gone || e.plain.bytes != nil {
+		return true
+	}
+	return e.answer(nowhere{http.Header{}}, r) == http.StatusNotModified
+}
+
+// nowhere takes an answer that nobody gets.
+type nowhere struct{ header http.Header }
+
+func (n nowhere) Header() http.Header         { return n.header }
+func (n nowhere) Write(b []byte) (int, error) { return len(b), nil }
+func (n nowhere) WriteHeader(int)             {}
+
 // weight is the memory that an entry holds, in bytes.
 func (e *entry) weight() uint32 {
-	return uint32(len(e.plain.bytes) + len(e.gz.bytes) + 1024 + 96*len(e.pieces) + e.kept.size())
+	return uint32(len(e.plain.bytes) + len(e.gz.bytes) + 768 + 96*len(e.pieces) + e.kept.size())
 }

@@ -33,7 +33,7 @@ type Config struct {
 	Logger     *slog.Logger
 	Signer     *notify.Signer // of the entries in members' own calendars; nil: their pages ask to sign in
 	PerMinute  int            // answers to one link, after a burst of as many; 0 means 60
-	CacheBytes uint64         // of calendars kept in memory; 0 means 64 MB
+	CacheBytes uint64         // of calendars kept in memory, and a quarter of it more for their tags; 0 means 64 MB
 	Proxies    limit.Proxies  // that say whom they ask for
 
 	Took func(time.Duration) // is told how long each answer took; nil when nobody asks
@@ -48,6 +48,7 @@ type Feeds struct {
 	cfg      Config
 	listener *listener
 	cache    *otter.Cache[key, *entry]
+	tags     *otter.Cache[key, *entry] // of calendars without their bytes, many more than the cache holds
 	flight   singleflight.Group
 	limits   *limits
 	guesses  *limit.Buckets // of addresses that there are not, by who tries
@@ -77,12 +78,17 @@ func New(cfg Config) *Feeds {
 	f := &Feeds{
 		cfg: cfg, listener: newListener(cfg.Store, cfg.Logger), limits: newLimits(cfg.PerMinute), guesses: limit.New(guessEvery, guessesAtOnce), stop: cancel, stopped: make(chan struct{}),
 		ballast: ballast(),
-		cache:   otter.Must(&otter.Options[key, *entry]{MaximumWeight: cfg.CacheBytes, Weigher: func(_ key, e *entry) uint32 { return e.weight() }}),
+		cache:   inMemory(cfg.CacheBytes), tags: inMemory(cfg.CacheBytes / 4),
 	}
 	listening := make(chan struct{})
 	go func() { defer close(listening); f.listener.run(ctx) }()
 	go func() { defer close(f.stopped); f.keepReadings(ctx); <-listening }()
 	return f
+}
+
+// inMemory holds calendars of so many bytes together.
+func inMemory(most uint64) *otter.Cache[key, *entry] {
+	return otter.Must(&otter.Options[key, *entry]{MaximumWeight: most, Weigher: func(_ key, e *entry) uint32 { return e.weight() }})
 }
 
 // Close notes the last readings and stops listening.
@@ -109,7 +115,7 @@ func (f *Feeds) serve(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	k := key(sha256.Sum256([]byte(token)))
-	e, err := f.current(r.Context(), k, token)
+	e, err := f.current(r, k, token)
 	var late *tooOften
 	switch {
 	case errors.As(err, &late):
@@ -130,15 +136,17 @@ func (f *Feeds) serve(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// current returns the calendar of a link as it is now: from memory when that
-// is known to be true, else rendered anew, or its last good copy while the
-// database is away. It returns store.ErrNotFound or a *tooOften.
-func (f *Feeds) current(ctx context.Context, k key, token string) (*entry, error) {
-	old, known := f.cache.GetIfPresent(k)
+// current returns the calendar of a link as it is now, or as much of it as answers
+// r: from memory when that is known to be true, else rendered anew, or its last good
+// copy while the database is away. It returns store.ErrNotFound or a *tooOften.
+func (f *Feeds) current(r *http.Request, k key, token string) (*entry, error) {
+	ctx := r.Context()
+	old, known := f.held(k)
 	if err := f.limits.known(k, known); err != nil {
 		return nil, err
 	}
-	if known {
+	suffices := known && old.suffices(r)
+	if suffices {
 		fresh, err := f.fresh(ctx, old)
 		if err != nil {
 			return f.lastGood(old, err), nil
@@ -148,12 +156,13 @@ func (f *Feeds) current(ctx context.Context, k key, token string) (*entry, error
 		}
 	}
 	for range 3 {
-		e, err := f.renderSoon(k, token, old)
+		e, err := f.renderSoon(k, token, old, suffices)
 		switch {
 		case errors.Is(err, store.ErrNotFound):
 			f.cache.Invalidate(k)
+			f.tags.Invalidate(k)
 			return nil, err
-		case err != nil && known:
+		case err != nil && suffices:
 			return f.lastGood(old, err), nil
 		case err != nil:
 			switch {
@@ -171,9 +180,24 @@ func (f *Feeds) current(ctx context.Context, k key, token string) (*entry, error
 		if e.version >= f.listener.version(e.club) || ctx.Err() != nil {
 			return e, nil
 		}
-		old, known = e, true
+		old, suffices = e, true
 	}
 	return old, nil
+}
+
+// held returns what memory holds of a calendar: all of it, or its tag.
+func (f *Feeds) held(k key) (*entry, bool) {
+	if e, ok := f.cache.GetIfPresent(k); ok {
+		return e, true
+	}
+	return f.tags.GetIfPresent(k)
+}
+
+// remember holds a calendar in memory, and its tag for when there is no room for more:
+// most who ask have it already, and need not be sent what would first have to be made.
+func (f *Feeds) remember(k key, e *entry) {
+	f.cache.Set(k, e)
+	f.tags.Set(k, e.bare())
 }
 
 // fresh reports whether an entry is what would be rendered now.

@@ -44,7 +44,7 @@ func (f *Feeds) renderOnce(k key, token string, before *entry) (*entry, error) {
 		}
 		f.listener.raise(e.club, e.version)
 		if e.version >= f.listener.version(e.club) && e.epoch == f.listener.epoch.Load() {
-			f.cache.Set(k, e)
+			f.remember(k, e)
 		}
 		return e, nil
 	})
@@ -54,10 +54,11 @@ func (f *Feeds) renderOnce(k key, token string, before *entry) (*entry, error) {
 	return made.(*entry), nil
 }
 
-// renderSoon is renderOnce for whoever has something to show instead.
-func (f *Feeds) renderSoon(k key, token string, before *entry) (*entry, error) {
-	if before == nil {
-		return f.renderOnce(k, token, nil)
+// renderSoon is renderOnce, which is not waited for where what there was before
+// suffices and may be shown instead.
+func (f *Feeds) renderSoon(k key, token string, before *entry, suffices bool) (*entry, error) {
+	if !suffices {
+		return f.renderOnce(k, token, before)
 	}
 	return soon(f.listener, func() (*entry, error) { return f.renderOnce(k, token, before) })
 }
