@@ -7,6 +7,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"slices"
+	"strings"
 	"time"
 
 	"pryday/scheduler"
@@ -116,10 +117,11 @@ func (s *Signer) Sign(a Action) string {
 // it is about to do, and On, or where there is none Sequence, with the visit's
 // present one.
 func (s *Signer) Verify(token string, now time.Time) (Action, error) {
-	if len(token) > maxToken {
+	// A token has one spelling. Strict sees to its last bits; breaks of lines it would
+	// pass over.
+	if len(token) > maxToken || strings.ContainsAny(token, "\r\n") {
 		return Action{}, ErrForged
 	}
-	// Strict: a token has one spelling.
 	b, err := base64.RawURLEncoding.Strict().DecodeString(token)
 	if err != nil || len(b) < 2+macBytes {
 		return Action{}, ErrForged

@@ -111,7 +111,10 @@ func TestKeysRotate(t *testing.T) {
 func FuzzVerify(f *testing.F) {
 	s := signer(1)
 	now := time.Date(2027, 5, 1, 7, 0, 0, 0, time.UTC)
-	f.Add(s.Sign(notify.Action{Do: notify.RecordDeed, Club: 1, Member: 2, VisitUID: "u", Expires: now.Add(time.Hour)}))
+	token := s.Sign(notify.Action{Do: notify.RecordDeed, Club: 1, Member: 2, VisitUID: "u", Expires: now.Add(time.Hour)})
+	f.Add(token)
+	f.Add(token[:9] + "\r" + token[9:])
+	f.Add(token + "\n")
 	f.Add("AQE")
 	f.Add(strings.Repeat("A", 500))
 	f.Fuzz(func(t *testing.T, token string) {
