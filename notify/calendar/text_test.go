@@ -13,7 +13,7 @@ import (
 var texts = []string{
 	"", " ", "plain", "Bees, glue; and \\ more", "a\nb", "a\r\nb", "a\rb", "\\n is not a break", `trailing \`,
 	"🐝🐝🐝 " + strings.Repeat("é", 80), strings.Repeat("🐝", 60), "שלום עולם, שורה; שנייה", "مرحبا",
-	"END:VEVENT\r\nBEGIN:VEVENT\r\nUID:evil", "a\x00b\x1bc\x7f", "\u2028line\u2029para\u0085next",
+	"END:VEVENT\r\nBEGIN:VEVENT\r\nUID:evil", "BEGIN:VEVENT", "END:VCALENDAR", "a\x00b\x1bc\x7f", "\u2028line\u2029para\u0085next",
 	"\xff\xfe broken", "\ufeffmark", strings.Repeat("note ", 100), `"quoted"; TZID=x:y`, "tab\there", "  both ends  ",
 }
 

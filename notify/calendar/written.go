@@ -58,7 +58,7 @@ func (e *Event) writeTo(w *Written) error {
 }
 
 const (
-	beginsEvent  = "BEGIN:VEVENT\r\n"
+	beginsEvent  = "\r\nBEGIN:VEVENT\r\n" // a whole line: a text may end with the same words
 	endsCalendar = "END:VCALENDAR\r\n"
 )
 
@@ -71,7 +71,7 @@ func split(cal *ical.Calendar, event *ical.Component) (head, text []byte, err er
 		return nil, nil, err
 	}
 	all := bytes.TrimSuffix(w.out.Bytes(), []byte(endsCalendar))
-	at := bytes.LastIndex(all, []byte(beginsEvent)) // begins a line: in texts, line breaks are escaped
+	at := bytes.Index(all, []byte(beginsEvent)) + len("\r\n")
 	return all[:at], all[at:], nil
 }
 
