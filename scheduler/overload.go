@@ -24,15 +24,20 @@ func (v *Visit) LacksPeople(today Date) bool {
 	return v.NoTime && len(v.Who) == 0 && v.Status.Open() && v.On >= today
 }
 
-// Overloads adds up, by thirds of months, the visits among some of c for which
-// nobody has time, from today up to the OverloadDays. Openings tells how many
-// boxes are opened on one.
-func Overloads(c *Club, visits []Visit, openings func(*Visit) int, today Date) []Overload {
+// Lacking is a visit that lacks people.
+type Lacking struct {
+	ApiaryID int64
+	On       Date
+	Openings int // of boxes
+}
+
+// Overloads adds up, by thirds of months, what people lack for among some visits at
+// apiaries of c, up to the OverloadDays from today on.
+func Overloads(c *Club, visits []Lacking, today Date) []Overload {
 	at := map[Date]*Overload{}
-	for i := range visits {
-		v := &visits[i]
+	for _, v := range visits {
 		a := c.Apiary(v.ApiaryID)
-		if a == nil || !v.LacksPeople(today) || v.On > today+OverloadDays {
+		if a == nil || v.On < today || v.On > today+OverloadDays {
 			continue
 		}
 		third := thirdOf(v.On)
@@ -40,7 +45,7 @@ func Overloads(c *Club, visits []Visit, openings func(*Visit) int, today Date) [
 			at[third] = &Overload{From: third}
 		}
 		at[third].Visits++
-		at[third].Hours += c.tripHours(a.ID) + c.Rules.Hours.Open*float64(openings(v))
+		at[third].Hours += c.tripHours(a.ID) + c.Rules.Hours.Open*float64(v.Openings)
 	}
 	var out []Overload
 	for _, o := range at {

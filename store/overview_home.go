@@ -54,6 +54,7 @@ func (tx *Tx) Home(ctx context.Context, member int64, since scheduler.Date) (*Ho
 // HomeWindow says which visits a member's first page may show.
 type HomeWindow struct {
 	Member      int64
+	Today       scheduler.Date
 	From, Until scheduler.Date // the days that it shows, both included
 	Soon        scheduler.Date // until this day, visits that nobody goes to come first
 	Most        int            // of those days: nobody's, then the member's, then the others
@@ -63,42 +64,47 @@ type HomeWindow struct {
 
 // HomeVisits are open visits from a day on.
 type HomeVisits struct {
-	Visits []VisitRecord // by day, without their boxes: those asked for, the next of the member and of the club, and those for which nobody has time
-	Boxes  map[int64]int // how many boxes those open for which nobody has time
-	All    int
-	Near   int // of all, those within the days shown
-	First  map[int64]scheduler.Date
+	Visits  []VisitRecord       // by day, without their boxes: those asked for, and the next of the member and of the club
+	Lacking []scheduler.Lacking // from today up to scheduler.OverloadDays
+	All     int
+	Near    int // of all, those within the days shown
+	First   map[int64]scheduler.Date
 }
 
 // HomeVisits reads the visits that the page may show and counts the others.
 func (tx *Tx) HomeVisits(ctx context.Context, w HomeWindow) (*HomeVisits, error) {
 	h := &HomeVisits{First: map[int64]scheduler.Date{}}
+	var shown, lacking []int64
+	var days, openings []int
 	var b pgx.Batch
-	const open = `v.apiary_id = ` + anyApiary + ` AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`
-	b.Queue(`SELECT count(*), count(*) FILTER (WHERE v.on_day <= $2) FROM visit v WHERE `+open, w.From, w.Until).QueryRow(func(row pgx.Row) error {
-		return row.Scan(&h.All, &h.Near)
-	})
-	b.Queue(selectVisits+`
-		WHERE v.id IN (
-			(SELECT v.id FROM visit v
+	// Whatever is chosen is chosen among the open visits, which so are looked for once.
+	b.Queue(`
+		WITH v AS MATERIALIZED (
+			SELECT club_id, id, apiary_id, on_day, no_time FROM visit
+			 WHERE apiary_id = `+anyApiary+` AND status IN ('tentative', 'confirmed') AND on_day >= $1),
+		lacking AS MATERIALIZED (
+			SELECT v.apiary_id, v.on_day - $7 AS day, (SELECT count(*) FROM visit_box x WHERE x.club_id = v.club_id AND x.visit_id = v.id) AS openings
+			  FROM v WHERE v.no_time AND v.on_day BETWEEN $7 AND $8
+			   AND NOT EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot'))
+		SELECT (SELECT count(*) FROM v), (SELECT count(*) FROM v WHERE v.on_day <= $2),
+		       ARRAY(
+			(SELECT v.id FROM v
 			  CROSS JOIN LATERAL (
 				SELECT count(*) AS n, coalesce(bool_or(m.member_id = $5), false) AS mine
 				  FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') g
-			  WHERE `+open+` AND v.on_day <= $2
+			  WHERE v.on_day <= $2
 			  ORDER BY CASE WHEN g.n = 0 AND v.on_day <= $3 THEN 0 WHEN g.mine THEN 1 ELSE 2 END, v.on_day, v.apiary_id, v.id LIMIT $4)
-			UNION ALL
+			UNION
 			(SELECT v.id FROM visit_member m JOIN visit v ON v.club_id = m.club_id AND v.id = m.visit_id
 			  WHERE m.member_id = $5 AND m.said <> 'cannot' AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`+byDay+` LIMIT 1)
-			UNION ALL
-			(SELECT v.id FROM (SELECT v.* FROM visit v WHERE `+open+byDay+` OFFSET 0) v
+			UNION
+			(SELECT v.id FROM (SELECT v.* FROM v`+byDay+` OFFSET 0) v
 			  WHERE EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') LIMIT 1)
-			UNION ALL
-			(SELECT v.id FROM visit v WHERE v.apiary_id = ANY($6) AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1)
-			UNION ALL
-			(SELECT v.id FROM visit v WHERE `+open+` AND v.no_time))`+byDay,
-		w.From, w.Until, w.Soon, w.Most, w.Member, orEmpty(w.Whole)).Query(func(rows pgx.Rows) (err error) {
-		h.Visits, err = pgx.CollectRows(rows, scanVisit)
-		return err
+			UNION
+			(SELECT v.id FROM v WHERE v.apiary_id = ANY($6))),
+		       ARRAY(SELECT apiary_id FROM lacking), ARRAY(SELECT day FROM lacking), ARRAY(SELECT openings FROM lacking)`,
+		w.From, w.Until, w.Soon, w.Most, w.Member, orEmpty(w.Whole), w.Today, w.Today+scheduler.OverloadDays).QueryRow(func(row pgx.Row) error {
+		return row.Scan(&h.All, &h.Near, &shown, &lacking, &days, &openings)
 	})
 	b.Queue(`
 		SELECT v.apiary_id, min(v.on_day) FROM visit v
@@ -109,8 +115,23 @@ func (tx *Tx) HomeVisits(ctx context.Context, w HomeWindow) (*HomeVisits, error)
 		_, err := pgx.ForEachRow(rows, []any{&apiary, &on}, func() error { h.First[apiary] = on; return nil })
 		return err
 	})
-	queueLacking(&b, &h.Boxes, w.From)
-	return h, tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "read the visits that member %d sees first", w.Member)
+	err := tx.tx.SendBatch(ctx, &b).Close()
+	for i, apiary := range lacking {
+		h.Lacking = append(h.Lacking, scheduler.Lacking{ApiaryID: apiary, On: w.Today + scheduler.Date(days[i]), Openings: openings[i]})
+	}
+	if err == nil && len(shown) > 0 {
+		h.Visits, err = tx.visitsOf(ctx, shown)
+	}
+	return h, tx.wrap(err, "read the visits that member %d sees first", w.Member)
+}
+
+// visitsOf reads visits by their ids, by day, without their boxes.
+func (tx *Tx) visitsOf(ctx context.Context, ids []int64) ([]VisitRecord, error) {
+	rows, err := tx.tx.Query(ctx, selectVisits+` WHERE v.id = ANY($1)`+byDay, ids)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.AppendRows(make([]VisitRecord, 0, len(ids)), rows, scanVisit)
 }
 
 // queueVisitLists reads what visits open, in short, by their ids. Which box must be opened
@@ -138,20 +159,6 @@ func queueVisitLists(b *pgx.Batch, into map[int64]scheduler.VisitList, visits []
 		f := &l.First
 		_, err := pgx.ForEachRow(rows, []any{&id, &l.Boxes, &l.Worst, &f.BoxID, &f.Due, &f.Reason, &f.Odds, &f.Stuck, &l.FirstHive, &l.FirstBox},
 			func() error { into[id] = l; return nil })
-		return err
-	})
-}
-
-// queueLacking counts the boxes of visits for which nobody has time.
-func queueLacking(b *pgx.Batch, into *map[int64]int, from scheduler.Date) {
-	b.Queue(`
-		SELECT b.visit_id, count(*) FROM visit v JOIN visit_box b ON b.club_id = v.club_id AND b.visit_id = v.id
-		 WHERE v.apiary_id = `+anyApiary+` AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1 AND v.no_time
-		 GROUP BY b.visit_id`, from).Query(func(rows pgx.Rows) error {
-		*into = map[int64]int{}
-		var visit int64
-		var boxes int
-		_, err := pgx.ForEachRow(rows, []any{&visit, &boxes}, func() error { (*into)[visit] = boxes; return nil })
 		return err
 	})
 }

@@ -65,6 +65,10 @@ func TestHomeVisits(t *testing.T) {
 	})
 	c := readClub(t, s, club)
 	member := c.Members[0].ID
+	openings := map[int64]int{}
+	for i := range c.Visits {
+		openings[c.Visits[i].ID] = len(c.Visits[i].Boxes)
+	}
 	inClub(t, s, club, func(tx *Tx) error {
 		all, err := tx.Overview(ctx, today)
 		if err != nil {
@@ -81,13 +85,18 @@ func TestHomeVisits(t *testing.T) {
 				}
 			}
 		}
+		// Nobody has time for every second, though somebody goes to some of those.
+		if _, err := tx.tx.Exec(ctx, `UPDATE visit SET no_time = true WHERE id % 2 = 0`); err != nil {
+			return err
+		}
 		if all, err = tx.Overview(ctx, today); err != nil {
 			return err
 		}
+		lackedBy := 0
 		for _, w := range []HomeWindow{
-			{Member: member, From: today, Until: today + 42, Soon: today + 14, Most: 7, Whole: []int64{c.Apiaries[3].ID, c.Apiaries[9].ID}, FirstAt: []int64{c.Apiaries[4].ID}},
-			{Member: member + 1, From: today, Until: today + 200, Soon: today + 100, Most: 40},
-			{Member: member, From: today + 900, Until: today + 942, Soon: today + 914, Most: 40},
+			{Member: member, Today: today, From: today, Until: today + 42, Soon: today + 14, Most: 7, Whole: []int64{c.Apiaries[3].ID, c.Apiaries[9].ID}, FirstAt: []int64{c.Apiaries[4].ID}},
+			{Member: member + 1, Today: today + 7, From: today, Until: today + 200, Soon: today + 100, Most: 40},
+			{Member: member, Today: today + 900, From: today + 900, Until: today + 942, Soon: today + 914, Most: 40},
 		} {
 			got, err := tx.HomeVisits(ctx, w)
 			if err != nil {
@@ -109,9 +118,26 @@ func TestHomeVisits(t *testing.T) {
 					first[v.ApiaryID] = v.On
 				}
 			}
+			var lacking []scheduler.Lacking
+			for i := range all.Visits {
+				v := &all.Visits[i]
+				if v.LacksPeople(w.Today) && v.On >= w.From && v.On <= w.Today+scheduler.OverloadDays {
+					lacking = append(lacking, scheduler.Lacking{ApiaryID: v.ApiaryID, On: v.On, Openings: openings[v.ID]})
+				}
+			}
+			lackedBy += len(lacking)
+			slices.SortFunc(got.Lacking, func(a, b scheduler.Lacking) int {
+				return cmp.Or(cmp.Compare(a.On, b.On), cmp.Compare(a.ApiaryID, b.ApiaryID))
+			})
+			if !slices.Equal(got.Lacking, lacking) {
+				t.Errorf("%+v: nobody has time for %v, want %v", w, got.Lacking, lacking)
+			}
 			if got.All != later || got.Near != near || !reflect.DeepEqual(got.First, first) {
 				t.Errorf("%+v: %d, %d of them near, first %v; want %d, %d, %v", w, got.All, got.Near, got.First, later, near, first)
 			}
+		}
+		if lackedBy == 0 {
+			t.Error("somebody had time for every visit")
 		}
 		return nil
 	})
@@ -144,7 +170,7 @@ func chosen(all []VisitRecord, w HomeWindow) []VisitRecord {
 		if !any && len(v.Who) > 0 {
 			any, take[v.ID] = true, true
 		}
-		if slices.Contains(w.Whole, v.ApiaryID) || v.NoTime {
+		if slices.Contains(w.Whole, v.ApiaryID) {
 			take[v.ID] = true
 		}
 	}

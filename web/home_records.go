@@ -78,7 +78,7 @@ func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, e
 // none, what else there is.
 func (rec *homeRecords) readVisits(ctx context.Context, tx *store.Tx, who *visitor) (err error) {
 	w := store.HomeWindow{
-		Member: who.MemberID, From: rec.today - 2, Until: rec.today + homeDays, Soon: rec.today + scheduler.Date(rec.club.Rules.NoticeDays),
+		Member: who.MemberID, Today: rec.today, From: rec.today - 2, Until: rec.today + homeDays, Soon: rec.today + scheduler.Date(rec.club.Rules.NoticeDays),
 		Most: homeVisits, Whole: rec.strips,
 	}
 	for _, c := range rec.late {
@@ -122,16 +122,15 @@ func (rec *homeRecords) near(v *scheduler.Visit) bool {
 // tooMuch says what is too much for people in the next weeks: of the club to an
 // organiser, and else of the apiaries that somebody looks after.
 func (rec *homeRecords) tooMuch(who *visitor) []text.Text {
-	var lacking []scheduler.Visit
-	for i := range rec.open.Visits {
-		v := &rec.open.Visits[i].Visit
-		a := rec.club.Apiary(v.ApiaryID)
-		if v.NoTime && a != nil && (who.Role == scheduler.Organiser || slices.Contains(a.Keepers, who.MemberID)) {
-			lacking = append(lacking, *v)
-		}
+	lacking := rec.open.Lacking
+	if who.Role != scheduler.Organiser {
+		lacking = slices.DeleteFunc(slices.Clone(lacking), func(v scheduler.Lacking) bool {
+			a := rec.club.Apiary(v.ApiaryID)
+			return a == nil || !slices.Contains(a.Keepers, who.MemberID)
+		})
 	}
 	var out []text.Text
-	for _, o := range scheduler.Overloads(rec.club, lacking, func(v *scheduler.Visit) int { return rec.open.Boxes[v.ID] }, rec.today) {
+	for _, o := range scheduler.Overloads(rec.club, lacking, rec.today) {
 		out = append(out, o.Text())
 	}
 	return out

@@ -52,8 +52,12 @@ func (r *reminder) lacking(apiary int64) []scheduler.Visit {
 
 // tooMuch says what is too much for people, in a line for each third of a month.
 func (r *reminder) tooMuch() []string {
+	var lacking []scheduler.Lacking
+	for _, v := range r.lacking(0) {
+		lacking = append(lacking, scheduler.Lacking{ApiaryID: v.ApiaryID, On: v.On, Openings: len(v.Boxes)})
+	}
 	var out []string
-	for _, o := range scheduler.Overloads(r.Club, r.lacking(0), func(v *scheduler.Visit) int { return len(v.Boxes) }, r.today) {
+	for _, o := range scheduler.Overloads(r.Club, lacking, r.today) {
 		out = append(out, r.say.Tell(o.Text()))
 	}
 	return out
