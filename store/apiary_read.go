@@ -13,7 +13,7 @@ import (
 // read those of every club to find its own.
 const anyApiary = `ANY(ARRAY(SELECT id FROM apiary))`
 
-// selectApiaries reads what scanApiary takes.
+// selectApiaries reads what collectApiaries takes.
 const selectApiaries = `
 	SELECT id, name, latitude, longitude, elevation_m, timezone, travel_hours, season_shift_days, weekdays, access_notes, trip,
 	       region, first_pollen, supers_on, supers_off
@@ -62,7 +62,7 @@ func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
 // queueSomeApiaries reads what is said of the places alone.
 func (l *loading) queueSomeApiaries(b *pgx.Batch, ids []int64) {
 	b.Queue(selectApiaries+`WHERE id = ANY($1) ORDER BY id`, ids).Query(func(rows pgx.Rows) (err error) {
-		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
+		l.club.Apiaries, err = collectApiaries(nil, rows)
 		return err
 	})
 }
@@ -74,24 +74,32 @@ func (tx *Tx) SeasonSeen(ctx context.Context) ([]scheduler.Apiary, error) {
 	if err != nil {
 		return nil, tx.wrap(err, "read the days observed")
 	}
-	out, err := pgx.CollectRows(rows, scanApiary)
+	out, err := collectApiaries(nil, rows)
 	return out, tx.wrap(err, "read the days observed")
 }
 
-func scanApiary(row pgx.CollectableRow) (scheduler.Apiary, error) {
+// collectApiaries appends what selectApiaries gives. It scans every row into the same
+// apiary: there are hundreds, and a page may be about a few of them.
+func collectApiaries(into []scheduler.Apiary, rows pgx.Rows) ([]scheduler.Apiary, error) {
 	var a scheduler.Apiary
 	var weekdays int16
 	seen := make([][]scheduler.Date, len(scheduler.SeasonEvents))
-	err := row.Scan(&a.ID, &a.Name, &a.Latitude, &a.Longitude, &a.ElevationM, &a.Timezone, &a.TravelHours,
+	_, err := pgx.ForEachRow(rows, []any{
+		&a.ID, &a.Name, &a.Latitude, &a.Longitude, &a.ElevationM, &a.Timezone, &a.TravelHours,
 		&a.SeasonShiftDays, &weekdays, &a.AccessNotes, &a.Trip,
-		&a.Region, &seen[0], &seen[1], &seen[2])
-	a.Weekdays = scheduler.WeekdaySet(weekdays)
-	for i, event := range scheduler.SeasonEvents {
-		for _, on := range seen[i] {
-			a.Seen = append(a.Seen, scheduler.SeasonDay{Event: event, On: on})
+		&a.Region, &seen[0], &seen[1], &seen[2],
+	}, func() error {
+		next := a
+		next.Weekdays = scheduler.WeekdaySet(weekdays)
+		for i, event := range scheduler.SeasonEvents {
+			for _, on := range seen[i] {
+				next.Seen = append(next.Seen, scheduler.SeasonDay{Event: event, On: on})
+			}
 		}
-	}
-	return a, err
+		into = append(into, next)
+		return nil
+	})
+	return into, err
 }
 
 func (l *loading) addPeriods(apiaryAt map[int64]int, hives map[int64]*scheduler.Hive) {

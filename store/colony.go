@@ -204,7 +204,7 @@ func (l *loading) queueColonies(b *pgx.Batch, sc scope) {
 	b.Queue(selectApiaries+`
 		 WHERE id = ANY(ARRAY(SELECT from_apiary_id FROM colony_event WHERE hive_id = ANY(`+hivesOf+`))) AND id <> ALL($1) ORDER BY id`,
 		sc.apiaries).Query(func(rows pgx.Rows) (err error) {
-		l.club.Former, err = pgx.CollectRows(rows, scanApiary)
+		l.club.Former, err = collectApiaries(nil, rows)
 		l.club.Former = orNil(l.club.Former)
 		return err
 	})

@@ -56,7 +56,7 @@ func (tx *Tx) Find(ctx context.Context, typed string) (*Found, error) {
 	var b pgx.Batch
 	l.queueClub(&b)
 	b.Queue(selectApiaries + `ORDER BY id LIMIT 1`).Query(func(rows pgx.Rows) (err error) {
-		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
+		l.club.Apiaries, err = collectApiaries(nil, rows)
 		return err
 	})
 	queue(&b, &f.Boxes, findBoxes, typed, FoundMost)

@@ -27,8 +27,14 @@ func (tx *Tx) Apiaries(ctx context.Context) (*scheduler.Club, error) {
 // queuePlaces reads the club and its apiaries, without a hive.
 func (l *loading) queuePlaces(b *pgx.Batch) {
 	l.queueClub(b)
+	b.Queue(`SELECT count(*) FROM apiary`).QueryRow(func(row pgx.Row) error {
+		var n int
+		err := row.Scan(&n)
+		l.club.Apiaries = make([]scheduler.Apiary, 0, n)
+		return err
+	})
 	b.Queue(selectApiaries + `ORDER BY id`).Query(func(rows pgx.Rows) (err error) {
-		l.club.Apiaries, err = pgx.CollectRows(rows, scanApiary)
+		l.club.Apiaries, err = collectApiaries(l.club.Apiaries, rows)
 		return err
 	})
 	queue(b, &l.keepers, `

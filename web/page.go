@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"strings"
+	"sync"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -38,6 +39,10 @@ type view struct {
 	today scheduler.Date // of the club; zero for none's
 }
 
+// pageBuffers are what pages are made in before the first byte is sent, kept for the
+// next ones. No page is so long that it would be a pity to keep its buffer.
+var pageBuffers = sync.Pool{New: func() any { return new(bytes.Buffer) }}
+
 // show renders a page whole before the first byte goes out.
 func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, name string, v view) error {
 	v.Assets = s.assets
@@ -58,8 +63,10 @@ func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, name s
 	if err != nil {
 		return err
 	}
-	var out bytes.Buffer
-	if err := t.ExecuteTemplate(&out, "layout", v); err != nil {
+	out := pageBuffers.Get().(*bytes.Buffer)
+	defer pageBuffers.Put(out)
+	out.Reset()
+	if err := t.ExecuteTemplate(out, "layout", v); err != nil {
 		return fmt.Errorf("render page %s: %w", name, err)
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
