@@ -10,7 +10,7 @@ type VisitExplanation struct {
 	Status       VisitStatus
 	Pinned       bool
 	Duty         Required
-	Stage        Stage // on the day of the visit
+	Stage        Stage // on the day of the visit, where that asks for it
 	Boxes, Hives int
 	First        VisitBox // the box that must be opened soonest
 	FirstHive    string
@@ -74,19 +74,21 @@ func ListVisit(c *Club, v *Visit) VisitList {
 
 // ExplainVisit explains one visit of a plan of c.
 func ExplainVisit(c *Club, p *Plan, v *Visit) VisitExplanation {
-	return ExplainVisitList(c, p, v, ListVisit(c, v))
+	return ExplainVisitList(c, p.Today, v, ListVisit(c, v))
 }
 
 // ExplainVisitList is ExplainVisit of a visit of which it is known in short what it
 // opens: c needs no hives for it.
-func ExplainVisitList(c *Club, p *Plan, v *Visit, l VisitList) VisitExplanation {
+func ExplainVisitList(c *Club, today Date, v *Visit, l VisitList) VisitExplanation {
 	e := VisitExplanation{
-		Today: p.Today, On: v.On, Status: v.Status, Pinned: v.Pinned, Duty: v.For,
+		Today: today, On: v.On, Status: v.Status, Pinned: v.Pinned, Duty: v.For,
 		Boxes: l.Boxes, Hives: l.Hives, First: l.First, FirstHive: l.FirstHive, FirstBox: l.FirstBox, Limit: c.SaidLimit(),
 	}
 	if a := c.Apiary(v.ApiaryID); a != nil {
 		e.Apiary = a.Name
-		e.Stage = NewSeason(a.Place(), &c.Rules).Stage(v.On)
+		if v.For == VisitRequired {
+			e.Stage = NewSeason(a.Place(), &c.Rules).Stage(v.On)
+		}
 	}
 	return e
 }

@@ -11,8 +11,8 @@ type Names struct {
 // NewNames indexes a club. A box on no hive has an empty hive name.
 func NewNames(c *Club) *Names {
 	n := &Names{
-		apiaries: make(map[int64]string), hives: make(map[int64]string),
-		members: make(map[int64]string), boxes: make(map[int64][2]string),
+		apiaries: make(map[int64]string, len(c.Apiaries)), hives: make(map[int64]string),
+		members: make(map[int64]string, len(c.Members)), boxes: make(map[int64][2]string),
 	}
 	for i := range c.Members {
 		n.members[c.Members[i].ID] = c.Members[i].Name

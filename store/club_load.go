@@ -121,17 +121,17 @@ func queue[T any](b *pgx.Batch, into *[]T, sql string, args ...any) {
 }
 
 func (l *loading) queueClub(b *pgx.Batch) {
-	b.Queue(`SELECT id, name, feed_version FROM club`).Query(func(rows pgx.Rows) error {
-		for rows.Next() {
-			if err := rows.Scan(&l.club.ID, &l.club.Name, &l.feedVersion); err != nil {
-				return err
-			}
-		}
-		return rows.Err()
+	b.Queue(`SELECT id, name, feed_version, (SELECT count(*) FROM member) FROM club`).Query(func(rows pgx.Rows) error {
+		var members int
+		_, err := pgx.ForEachRow(rows, []any{&l.club.ID, &l.club.Name, &l.feedVersion, &members}, func() error {
+			l.club.Members = make([]scheduler.Member, 0, members)
+			return nil
+		})
+		return err
 	})
 	l.queueRules(b)
 	b.Queue(selectMembers + `club_people() p ON p.id = m.person_id ORDER BY m.id`).Query(func(rows pgx.Rows) (err error) {
-		l.club.Members, err = pgx.CollectRows(rows, scanMember)
+		l.club.Members, err = pgx.AppendRows(l.club.Members, rows, scanMember)
 		return err
 	})
 	queue(b, &l.club.Kinds, selectKinds)

@@ -100,7 +100,7 @@ func (p *apiaryRecords) apiaryView(opened []scheduler.Date, who *visitor) apiary
 	for i := range p.plan.Visits {
 		if len(v.Visits) < 12 {
 			x := &p.plan.Visits[i]
-			card := p.card(p.plan, x, scheduler.ListVisit(p.club, x), who)
+			card := p.card(x, scheduler.ListVisit(p.club, x), who)
 			if x.Status == scheduler.Tentative && len(x.Who) > 0 && !x.LacksPeople(p.today) {
 				card.Goes = "" // the keepers, who stand above
 			}

@@ -92,6 +92,7 @@ func (rec *homeRecords) view(who *visitor) homeView {
 	}
 	for _, id := range rec.strips {
 		if p := rec.apiaryRecords(id); p != nil {
+			p.season = scheduler.NewSeason(p.apiary.Place(), &rec.club.Rules)
 			v.Strips = append(v.Strips, apiaryStrip{id, p.apiary.Name, p.newYearStrip(rec.opened[id], rec.visitsOf(id))})
 		}
 	}
@@ -102,10 +103,6 @@ func (rec *homeRecords) view(who *visitor) homeView {
 // addVisits sorts the visits into the next one, those that nobody goes to and
 // the rest, by day.
 func (v *homeView) addVisits(rec *homeRecords, who *visitor) {
-	plan := &scheduler.Plan{Today: rec.today}
-	for i := range rec.shown {
-		plan.Visits = append(plan.Visits, rec.shown[i].Visit)
-	}
 	slices.SortStableFunc(rec.shown, func(a, b store.VisitRecord) int { return cmp.Compare(a.On, b.On) })
 	next, near := rec.next(who), 0
 	for i := range rec.shown {
@@ -117,7 +114,7 @@ func (v *homeView) addVisits(rec *homeRecords, who *visitor) {
 		if visit.On <= rec.today+homeDays {
 			near++
 		}
-		card := p.card(plan, visit, rec.lists[visit.ID], who)
+		card := p.card(visit, rec.lists[visit.ID], who)
 		switch rec.rank(visit, who, next) {
 		case -1:
 			v.Next = p.nextCard(card, visit)
@@ -150,8 +147,8 @@ func (rec *homeRecords) visitsOf(apiary int64) []scheduler.Visit {
 	return out
 }
 
-func (p *apiaryRecords) card(plan *scheduler.Plan, v *scheduler.Visit, list scheduler.VisitList, who *visitor) visitCard {
-	c := visitCard{visitLine: p.visitLine(v, who.MemberID), Why: p.whyListed(plan, v, list)}
+func (p *apiaryRecords) card(v *scheduler.Visit, list scheduler.VisitList, who *visitor) visitCard {
+	c := visitCard{visitLine: p.visitLine(v, who.MemberID), Why: p.whyListed(p.today, v, list)}
 	if list.Worst >= 0.25 {
 		c.Worst = sentence(p.say.Say("page.home.worst", text.Chance(list.Worst)))
 	}

@@ -154,7 +154,8 @@ func (rec *homeRecords) stripsFor(who *visitor) []int64 {
 	return mine[:min(len(mine), homeStrips)]
 }
 
-// apiaryRecords is one apiary of the page, with its boxes where they were read.
+// apiaryRecords is one apiary of the page, with its boxes where they were read,
+// without its season.
 func (rec *homeRecords) apiaryRecords(id int64) *apiaryRecords {
 	p := &apiaryRecords{today: rec.today, say: rec.say}
 	for n, c := range []*scheduler.Club{rec.club, rec.stacks} {
@@ -165,6 +166,5 @@ func (rec *homeRecords) apiaryRecords(id int64) *apiaryRecords {
 	if p.apiary == nil {
 		return nil
 	}
-	p.season = scheduler.NewSeason(p.apiary.Place(), &rec.club.Rules)
 	return p
 }

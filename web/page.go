@@ -84,7 +84,9 @@ func (s *Server) showTo(w http.ResponseWriter, r *http.Request, who *visitor, cl
 	}
 	if who.person != nil {
 		v.Who, v.Today = who.MemberID, v.today.String()
-		v.Member = scheduler.NewNames(club).Member(who.MemberID)
+		if m := club.Member(who.MemberID); m != nil {
+			v.Member = m.Name
+		}
 		v.Clubs = who.clubs
 		v.Notice = s.notice(r)
 		s.remember(w, r, v.say)

@@ -268,12 +268,12 @@ func (p *apiaryRecords) openersOf(v *scheduler.Visit) (out []string) {
 // whyVisit explains a visit, without its apiary and day where those stand
 // above already.
 func (p *apiaryRecords) whyVisit(plan *scheduler.Plan, v *scheduler.Visit) string {
-	return p.whyListed(plan, v, scheduler.ListVisit(p.club, v))
+	return p.whyListed(plan.Today, v, scheduler.ListVisit(p.club, v))
 }
 
 // whyListed is whyVisit of one of which it is known in short what it opens.
-func (p *apiaryRecords) whyListed(plan *scheduler.Plan, v *scheduler.Visit, list scheduler.VisitList) string {
-	return sentence(below(p.say.Tell(scheduler.ExplainVisitList(p.club, plan, v, list).Text()), p.apiary.Name))
+func (p *apiaryRecords) whyListed(today scheduler.Date, v *scheduler.Visit, list scheduler.VisitList) string {
+	return sentence(below(p.say.Tell(scheduler.ExplainVisitList(p.club, today, v, list).Text()), p.apiary.Name))
 }
 
 // below takes off an explanation what a heading above it says already: a name
