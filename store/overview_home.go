@@ -12,7 +12,7 @@ import (
 // boxes a club has, it is read in the time that its apiaries take.
 type Home struct {
 	Club    *scheduler.Club // as Apiaries reads it
-	Late    []ApiaryLate
+	Late    []ApiaryLate    // the latest first
 	Asked   []AskedVisit    // of which the member may be asked what else was opened, by day
 	Recent  []RecentOpening // what the member recorded within the last day
 	Guessed []HiveGuessed   // to be asked about
@@ -28,16 +28,27 @@ type ApiaryLate struct {
 	Since   scheduler.Date // the earliest of those days
 }
 
-// Home reads it with what concerns a member in the days since one.
-func (tx *Tx) Home(ctx context.Context, member int64, since scheduler.Date) (*Home, error) {
+// HomeWish says for whom it is read.
+type HomeWish struct {
+	Member   int64
+	Leads    bool           // an organiser: to others, the apiaries that they look after come first
+	Since    scheduler.Date // from then on, it matters what was recorded
+	MostLate int            // apiaries with late boxes
+}
+
+// Home reads it with what concerns one member.
+func (tx *Tx) Home(ctx context.Context, w HomeWish) (*Home, error) {
 	h, l := &Home{}, &loading{}
 	var b pgx.Batch
 	l.queuePlaces(&b)
-	queue(&b, &h.Late, `SELECT id, overdue, overdue_since AS since FROM apiary WHERE overdue > 0 ORDER BY id`)
-	queueAsked(&b, member, since, &h.Asked)
-	queueRecent(&b, member, since, &h.Recent)
+	queue(&b, &h.Late, `
+		SELECT id, overdue, overdue_since AS since FROM apiary a WHERE overdue > 0
+		 ORDER BY CASE WHEN $2 OR EXISTS (SELECT FROM apiary_keeper k WHERE k.apiary_id = a.id AND k.member_id = $1) THEN 0 ELSE 1 END, overdue_since, id
+		 LIMIT $3`, w.Member, w.Leads, w.MostLate)
+	queueAsked(&b, w.Member, w.Since, &h.Asked)
+	queueRecent(&b, w.Member, w.Since, &h.Recent)
 	queueGuessed(&b, &h.Guessed)
-	b.Queue(`SELECT EXISTS (SELECT FROM calendar_link WHERE member_id = $1 AND replaced_at IS NULL AND revoked_at IS NULL)`, member).QueryRow(func(row pgx.Row) error {
+	b.Queue(`SELECT EXISTS (SELECT FROM calendar_link WHERE member_id = $1 AND replaced_at IS NULL AND revoked_at IS NULL)`, w.Member).QueryRow(func(row pgx.Row) error {
 		return row.Scan(&h.Subscribed)
 	})
 	err := tx.tx.SendBatch(ctx, &b).Close()
@@ -45,7 +56,7 @@ func (tx *Tx) Home(ctx context.Context, member int64, since scheduler.Date) (*Ho
 		err = ErrNotFound
 	}
 	if err != nil {
-		return nil, tx.wrap(err, "read what member %d sees first", member)
+		return nil, tx.wrap(err, "read what member %d sees first", w.Member)
 	}
 	h.Club = l.assemble()
 	return h, nil

@@ -29,7 +29,7 @@ func TestOverdueIsKeptWithTheApiary(t *testing.T) {
 			if _, err := tx.ReplanAll(ctx, day); err != nil {
 				return err
 			}
-			h, err := tx.Home(ctx, 0, day)
+			h, err := tx.Home(ctx, HomeWish{Leads: true, Since: day, MostLate: 9})
 			if err != nil {
 				return err
 			}
@@ -43,11 +43,23 @@ func TestOverdueIsKeptWithTheApiary(t *testing.T) {
 					want = append(want, ApiaryLate{c.ID, c.Overdue, c.Since})
 				}
 			}
+			slices.SortStableFunc(want, func(a, b ApiaryLate) int { return cmp.Compare(a.Since, b.Since) })
 			if !slices.Equal(h.Late, want) {
 				t.Errorf("%s: %+v are kept, want %+v", day, h.Late, want)
 			}
-			if late := day > today; late != (len(h.Late) == 2) || late && (h.Late[0].Overdue != 3 || h.Late[1].Overdue != 6) {
+			if late := day > today; late != (len(h.Late) == 2) || late && (h.Late[0].Overdue != 6 || h.Late[1].Overdue != 3) {
 				t.Errorf("%s: late are %+v", day, h.Late)
+			}
+			for _, a := range readClub(t, s, club).Apiaries {
+				for _, keeper := range a.Keepers {
+					own, err := tx.Home(ctx, HomeWish{Member: keeper, Since: day, MostLate: 1})
+					if err != nil {
+						return err
+					}
+					if n := min(len(want), 1); len(own.Late) != n || n == 1 && !slices.Contains(own.Club.Apiary(own.Late[0].ID).Keepers, keeper) {
+						t.Errorf("%s: to a keeper of %s, late are %+v", day, a.Name, own.Late)
+					}
+				}
 			}
 			return nil
 		})

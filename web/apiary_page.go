@@ -15,7 +15,7 @@ type apiaryView struct {
 	Keepers    string
 	Access     string
 	Still      string
-	Visits     []visitCard
+	Visits     []visitLine
 	Stacks     []stackView
 	Retired    []stackView
 	Year       yearStrip

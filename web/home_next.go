@@ -9,7 +9,7 @@ import (
 
 // nextCard is the next visit, with the one thing to do about it.
 type nextCard struct {
-	visitCard
+	visitLine
 	Record bool     // what was found there
 	Access string   // to whoever is expected there
 	Alone  []string // hives that are left alone on its day, and why
@@ -33,9 +33,9 @@ func (rec *homeRecords) next(who *visitor) string {
 	return first(func(v *scheduler.Visit) bool { return len(v.Who) > 0 })
 }
 
-func (p *apiaryRecords) nextCard(card visitCard, v *scheduler.Visit) *nextCard {
-	n := &nextCard{visitCard: card, Record: card.Mine && (v.On < p.today || v.On == p.today && card.Said)}
-	if card.Mine {
+func (p *apiaryRecords) nextCard(line visitLine, v *scheduler.Visit) *nextCard {
+	n := &nextCard{visitLine: line, Record: line.Mine && (v.On < p.today || v.On == p.today && line.Said)}
+	if line.Mine {
 		n.Access = p.apiary.AccessNotes
 	}
 	for i := range p.apiary.Hives {

@@ -30,8 +30,8 @@ type homeView struct {
 	Next    *nextCard // the next visit of whoever looks; to an organiser who goes nowhere, of the club
 	Also    []*unwrittenView
 	Recent  *recentView
-	Nobody  []visitCard
-	Further []visitCard // more that nobody goes to
+	Nobody  []visitLine
+	Further []visitLine // more that nobody goes to
 	Guesses guessesView
 	TooMuch []text.Text // for people, in the next weeks
 	Rest    text.Text   // what else there is, in one line
@@ -44,13 +44,7 @@ type homeView struct {
 
 type weekView struct {
 	Title  string // key of a text
-	Visits []visitCard
-}
-
-type visitCard struct {
-	visitLine
-	Why   string
-	Worst string // of the chances that a box is hard
+	Visits []visitLine
 }
 
 // overdueLine is one apiary with boxes past their day.
@@ -130,7 +124,7 @@ func (v *homeView) addVisits(rec *homeRecords, who *visitor) {
 		}
 	}
 	if !v.Leads {
-		slices.SortStableFunc(v.Nobody, func(a, b visitCard) int { return rec.minesFirst(who, a.ApiaryID, b.ApiaryID) })
+		slices.SortStableFunc(v.Nobody, func(a, b visitLine) int { return rec.minesFirst(who, a.ApiaryID, b.ApiaryID) })
 	}
 	shown := min(len(v.Nobody), nobodyShown)
 	v.Nobody, v.Further = v.Nobody[:shown], v.Nobody[shown:]
@@ -147,24 +141,13 @@ func (rec *homeRecords) visitsOf(apiary int64) []scheduler.Visit {
 	return out
 }
 
-func (p *apiaryRecords) card(v *scheduler.Visit, list scheduler.VisitList, who *visitor) visitCard {
-	c := visitCard{visitLine: p.visitLine(v, who.MemberID), Why: p.whyListed(p.today, v, list)}
+func (p *apiaryRecords) card(v *scheduler.Visit, list scheduler.VisitList, who *visitor) visitLine {
+	c := p.visitLine(v, who.MemberID)
+	c.Why = p.whyListed(p.today, v, list)
 	if list.Worst >= 0.25 {
 		c.Worst = sentence(p.say.Say("page.home.worst", text.Chance(list.Worst)))
 	}
 	return c
-}
-
-// sortLate puts the apiaries with boxes past their day in order, the longest
-// first, to a keeper their own before the others, as many as the page shows.
-func (rec *homeRecords) sortLate(who *visitor) {
-	slices.SortStableFunc(rec.late, func(a, b store.ApiaryLate) int {
-		if who.Role == scheduler.Organiser {
-			return cmp.Compare(a.Since, b.Since)
-		}
-		return cmp.Or(rec.minesFirst(who, a.ID, b.ID), cmp.Compare(a.Since, b.Since))
-	})
-	rec.late = rec.late[:min(len(rec.late), homeOverdue)]
 }
 
 // overdue says of each of them how much is late, and when somebody comes.

@@ -36,13 +36,12 @@ type homeRecords struct {
 func (s *Server) homeRecords(ctx context.Context, who *visitor) (*homeRecords, error) {
 	rec := &homeRecords{}
 	err := s.cfg.Store.InSnapshot(ctx, who.ClubID, func(tx *store.Tx) error {
-		first, err := tx.Home(ctx, who.MemberID, s.earliest()-askedDays)
+		first, err := tx.Home(ctx, store.HomeWish{Member: who.MemberID, Leads: who.Role == scheduler.Organiser, Since: s.earliest() - askedDays, MostLate: homeOverdue})
 		if err != nil {
 			return err
 		}
 		rec.club, rec.late = first.Club, first.Late
 		rec.today = rec.club.Today(s.now())
-		rec.sortLate(who)
 		rec.strips = rec.stripsFor(who)
 		if err := rec.readVisits(ctx, tx, who); err != nil {
 			return err

@@ -37,12 +37,13 @@ type visitLine struct {
 	Status   scheduler.VisitStatus
 	Pinned   bool
 	Boxes    int
+	Why      string // where a page says so
+	Worst    string // of the chances that a box is hard, where a page says so
 }
 
 // visitView is one visit with all that there is to know before going.
 type visitView struct {
 	visitLine
-	Why       string
 	Hours     string // that it is expected to take
 	Better    *betterDay
 	Apart     *apartFrom
