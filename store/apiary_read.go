@@ -49,14 +49,23 @@ func (l *loading) queueApiaries(b *pgx.Batch, sc scope) {
 	periods := `SELECT kind, coalesce(hive_id, 0) AS hive_id, coalesce(apiary_id, 0) AS apiary_id,
 		coalesce(member_id, 0) AS member_id, from_day, until_day, reason, after_what FROM leave_alone `
 	hives := `SELECT id, apiary_id, name, bee_space, requeened, retired_on FROM hive `
-	keepers := `SELECT apiary_id, member_id FROM apiary_keeper `
 	l.queueSomeApiaries(b, sc.apiaries)
-	queue(b, &l.keepers, keepers+`WHERE apiary_id = ANY($1) ORDER BY apiary_id, position`, sc.apiaries)
+	l.queueKeepers(b, `ANY($1)`, sc.apiaries)
 	queue(b, &l.hives, hives+`WHERE apiary_id = ANY($1) ORDER BY id`, sc.apiaries)
 	queue(b, &l.periods, periods+`
 		WHERE member_id = ANY(ARRAY(SELECT id FROM member)) OR apiary_id = ANY($1)
 		   OR hive_id = ANY(`+hivesOf+`)
 		ORDER BY from_day, id`, sc.apiaries)
+}
+
+// queueKeepers reads who looks after certain apiaries. Like those, they are many.
+func (l *loading) queueKeepers(b *pgx.Batch, apiaries string, args ...any) {
+	b.Queue(`SELECT apiary_id, member_id FROM apiary_keeper WHERE apiary_id = `+apiaries+` ORDER BY apiary_id, position`, args...).
+		Query(func(rows pgx.Rows) error {
+			var k keeperRow
+			_, err := pgx.ForEachRow(rows, []any{&k.ApiaryID, &k.MemberID}, func() error { l.keepers = append(l.keepers, k); return nil })
+			return err
+		})
 }
 
 // queueSomeApiaries reads what is said of the places alone.

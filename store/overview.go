@@ -37,8 +37,7 @@ func (l *loading) queuePlaces(b *pgx.Batch) {
 		l.club.Apiaries, err = collectApiaries(l.club.Apiaries, rows)
 		return err
 	})
-	queue(b, &l.keepers, `
-		SELECT apiary_id, member_id FROM apiary_keeper WHERE apiary_id = `+anyApiary+` ORDER BY apiary_id, position`)
+	l.queueKeepers(b, anyApiary)
 	queue(b, &l.periods, `
 		SELECT kind, 0::bigint AS hive_id, coalesce(apiary_id, 0) AS apiary_id, coalesce(member_id, 0) AS member_id,
 		       from_day, until_day, reason, after_what
