@@ -132,7 +132,13 @@ func (v *homeView) addVisits(rec *homeRecords, who *visitor) {
 }
 
 func (rec *homeRecords) visitsOf(apiary int64) []scheduler.Visit {
-	var out []scheduler.Visit
+	n := 0
+	for i := range rec.open.Visits {
+		if rec.open.Visits[i].ApiaryID == apiary {
+			n++
+		}
+	}
+	out := make([]scheduler.Visit, 0, n)
 	for i := range rec.open.Visits {
 		if rec.open.Visits[i].ApiaryID == apiary {
 			out = append(out, rec.open.Visits[i].Visit)
