@@ -85,38 +85,9 @@ type HomeVisits struct {
 // HomeVisits reads the visits that the page may show and counts the others.
 func (tx *Tx) HomeVisits(ctx context.Context, w HomeWindow) (*HomeVisits, error) {
 	h := &HomeVisits{First: map[int64]scheduler.Date{}}
-	var shown, lacking []int64
-	var days, openings []int
 	var b pgx.Batch
-	// Whatever is chosen is chosen among the open visits, which so are looked for once.
-	b.Queue(`
-		WITH v AS MATERIALIZED (
-			SELECT club_id, id, apiary_id, on_day, no_time FROM visit
-			 WHERE apiary_id = `+anyApiary+` AND status IN ('tentative', 'confirmed') AND on_day >= $1),
-		lacking AS MATERIALIZED (
-			SELECT v.apiary_id, v.on_day - $7 AS day, (SELECT count(*) FROM visit_box x WHERE x.club_id = v.club_id AND x.visit_id = v.id) AS openings
-			  FROM v WHERE v.no_time AND v.on_day BETWEEN $7 AND $8
-			   AND NOT EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot'))
-		SELECT (SELECT count(*) FROM v), (SELECT count(*) FROM v WHERE v.on_day <= $2),
-		       ARRAY(
-			(SELECT v.id FROM v
-			  CROSS JOIN LATERAL (
-				SELECT count(*) AS n, coalesce(bool_or(m.member_id = $5), false) AS mine
-				  FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') g
-			  WHERE v.on_day <= $2
-			  ORDER BY CASE WHEN g.n = 0 AND v.on_day <= $3 THEN 0 WHEN g.mine THEN 1 ELSE 2 END, v.on_day, v.apiary_id, v.id LIMIT $4)
-			UNION
-			(SELECT v.id FROM visit_member m JOIN visit v ON v.club_id = m.club_id AND v.id = m.visit_id
-			  WHERE m.member_id = $5 AND m.said <> 'cannot' AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`+byDay+` LIMIT 1)
-			UNION
-			(SELECT v.id FROM (SELECT v.* FROM v`+byDay+` OFFSET 0) v
-			  WHERE EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') LIMIT 1)
-			UNION
-			(SELECT v.id FROM v WHERE v.apiary_id = ANY($6))),
-		       ARRAY(SELECT apiary_id FROM lacking), ARRAY(SELECT day FROM lacking), ARRAY(SELECT openings FROM lacking)`,
-		w.From, w.Until, w.Soon, w.Most, w.Member, orEmpty(w.Whole), w.Today, w.Today+scheduler.OverloadDays).QueryRow(func(row pgx.Row) error {
-		return row.Scan(&h.All, &h.Near, &shown, &lacking, &days, &openings)
-	})
+	w.queueCounts(&b, h)
+	w.queueShown(&b, h)
 	b.Queue(`
 		SELECT v.apiary_id, min(v.on_day) FROM visit v
 		 WHERE v.apiary_id = ANY($1) AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $2 GROUP BY 1`,
@@ -126,23 +97,57 @@ func (tx *Tx) HomeVisits(ctx context.Context, w HomeWindow) (*HomeVisits, error)
 		_, err := pgx.ForEachRow(rows, []any{&apiary, &on}, func() error { h.First[apiary] = on; return nil })
 		return err
 	})
-	err := tx.tx.SendBatch(ctx, &b).Close()
-	for i, apiary := range lacking {
-		h.Lacking = append(h.Lacking, scheduler.Lacking{ApiaryID: apiary, On: w.Today + scheduler.Date(days[i]), Openings: openings[i]})
-	}
-	if err == nil && len(shown) > 0 {
-		h.Visits, err = tx.visitsOf(ctx, shown)
-	}
-	return h, tx.wrap(err, "read the visits that member %d sees first", w.Member)
+	return h, tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "read the visits that member %d sees first", w.Member)
 }
 
-// visitsOf reads visits by their ids, by day, without their boxes.
-func (tx *Tx) visitsOf(ctx context.Context, ids []int64) ([]VisitRecord, error) {
-	rows, err := tx.tx.Query(ctx, selectVisits+` WHERE v.id = ANY($1)`+byDay, ids)
-	if err != nil {
-		return nil, err
-	}
-	return pgx.AppendRows(make([]VisitRecord, 0, len(ids)), rows, scanVisit)
+// withOpenVisits gathers a club's open visits from day $1 on, in which all else is looked for.
+const withOpenVisits = `
+	WITH v AS MATERIALIZED (
+		SELECT club_id, id, apiary_id, on_day, no_time FROM visit
+		 WHERE apiary_id = ` + anyApiary + ` AND status IN ('tentative', 'confirmed') AND on_day >= $1)`
+
+// queueCounts reads how many there are, and those that lack people.
+func (w *HomeWindow) queueCounts(b *pgx.Batch, h *HomeVisits) {
+	b.Queue(withOpenVisits+`,
+		lacking AS MATERIALIZED (
+			SELECT v.apiary_id, v.on_day - $3 AS day, (SELECT count(*) FROM visit_box x WHERE x.club_id = v.club_id AND x.visit_id = v.id) AS openings
+			  FROM v WHERE v.no_time AND v.on_day BETWEEN $3 AND $4
+			   AND NOT EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot'))
+		SELECT (SELECT count(*) FROM v), (SELECT count(*) FROM v WHERE v.on_day <= $2),
+		       ARRAY(SELECT apiary_id FROM lacking), ARRAY(SELECT day FROM lacking), ARRAY(SELECT openings FROM lacking)`,
+		w.From, w.Until, w.Today, w.Today+scheduler.OverloadDays).QueryRow(func(row pgx.Row) error {
+		var apiaries []int64
+		var days, openings []int
+		err := row.Scan(&h.All, &h.Near, &apiaries, &days, &openings)
+		for i, id := range apiaries {
+			h.Lacking = append(h.Lacking, scheduler.Lacking{ApiaryID: id, On: w.Today + scheduler.Date(days[i]), Openings: openings[i]})
+		}
+		return err
+	})
+}
+
+// queueShown reads those that may be shown.
+func (w *HomeWindow) queueShown(b *pgx.Batch, h *HomeVisits) {
+	b.Queue(withOpenVisits+selectVisits+`
+		WHERE v.id = ANY(ARRAY(
+			(SELECT v.id FROM v
+			  CROSS JOIN LATERAL (
+				SELECT count(*) AS n, coalesce(bool_or(m.member_id = $5), false) AS mine
+				  FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') g
+			  WHERE v.on_day <= $2
+			  ORDER BY CASE WHEN g.n = 0 AND v.on_day <= $3 THEN 0 WHEN g.mine THEN 1 ELSE 2 END, v.on_day, v.apiary_id, v.id LIMIT $4)
+			UNION ALL
+			(SELECT v.id FROM visit_member m JOIN visit v ON v.club_id = m.club_id AND v.id = m.visit_id
+			  WHERE m.member_id = $5 AND m.said <> 'cannot' AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`+byDay+` LIMIT 1)
+			UNION ALL
+			(SELECT v.id FROM (SELECT v.* FROM v`+byDay+` OFFSET 0) v
+			  WHERE EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') LIMIT 1)
+			UNION ALL
+			(SELECT v.id FROM v WHERE v.apiary_id = ANY($6))))`+byDay,
+		w.From, w.Until, w.Soon, w.Most, w.Member, orEmpty(w.Whole)).Query(func(rows pgx.Rows) (err error) {
+		h.Visits, err = pgx.AppendRows(make([]VisitRecord, 0, 2*w.Most), rows, scanVisit)
+		return err
+	})
 }
 
 // queueVisitLists reads what visits open, in short, by their ids. Which box must be opened
