@@ -12,7 +12,7 @@ import (
 // boxes a club has, it is read in the time that its apiaries take.
 type Home struct {
 	Club    *scheduler.Club // as Apiaries reads it
-	Late    []ApiaryLate    // the latest first
+	Late    []ApiaryLate    // the longest overdue first, after those of the member's own apiaries
 	Asked   []AskedVisit    // of which the member may be asked what else was opened, by day
 	Recent  []RecentOpening // what the member recorded within the last day
 	Guessed []HiveGuessed   // to be asked about
@@ -32,7 +32,7 @@ type ApiaryLate struct {
 type HomeWish struct {
 	Member   int64
 	Leads    bool           // an organiser: to others, the apiaries that they look after come first
-	Since    scheduler.Date // from then on, it matters what was recorded
+	Since    scheduler.Date // openings and visits of these days matter
 	MostLate int            // apiaries with late boxes
 }
 
@@ -100,9 +100,10 @@ func (tx *Tx) HomeVisits(ctx context.Context, w HomeWindow) (*HomeVisits, error)
 	return h, tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "read the visits that member %d sees first", w.Member)
 }
 
-// withOpenVisits gathers a club's open visits from day $1 on, in which all else is looked for.
+// withOpenVisits gathers, as "open", a club's open visits from day $1 on: scanned once, they are looked through
+// several times.
 const withOpenVisits = `
-	WITH v AS MATERIALIZED (
+	WITH open AS MATERIALIZED (
 		SELECT club_id, id, apiary_id, on_day, no_time FROM visit
 		 WHERE apiary_id = ` + anyApiary + ` AND status IN ('tentative', 'confirmed') AND on_day >= $1)`
 
@@ -111,9 +112,9 @@ func (w *HomeWindow) queueCounts(b *pgx.Batch, h *HomeVisits) {
 	b.Queue(withOpenVisits+`,
 		lacking AS MATERIALIZED (
 			SELECT v.apiary_id, v.on_day - $3 AS day, (SELECT count(*) FROM visit_box x WHERE x.club_id = v.club_id AND x.visit_id = v.id) AS openings
-			  FROM v WHERE v.no_time AND v.on_day BETWEEN $3 AND $4
+			  FROM open v WHERE v.no_time AND v.on_day BETWEEN $3 AND $4
 			   AND NOT EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot'))
-		SELECT (SELECT count(*) FROM v), (SELECT count(*) FROM v WHERE v.on_day <= $2),
+		SELECT (SELECT count(*) FROM open), (SELECT count(*) FROM open WHERE on_day <= $2),
 		       ARRAY(SELECT apiary_id FROM lacking), ARRAY(SELECT day FROM lacking), ARRAY(SELECT openings FROM lacking)`,
 		w.From, w.Until, w.Today, w.Today+scheduler.OverloadDays).QueryRow(func(row pgx.Row) error {
 		var apiaries []int64
@@ -130,7 +131,7 @@ func (w *HomeWindow) queueCounts(b *pgx.Batch, h *HomeVisits) {
 func (w *HomeWindow) queueShown(b *pgx.Batch, h *HomeVisits) {
 	b.Queue(withOpenVisits+selectVisits+`
 		WHERE v.id = ANY(ARRAY(
-			(SELECT v.id FROM v
+			(SELECT v.id FROM open v
 			  CROSS JOIN LATERAL (
 				SELECT count(*) AS n, coalesce(bool_or(m.member_id = $5), false) AS mine
 				  FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') g
@@ -140,10 +141,10 @@ func (w *HomeWindow) queueShown(b *pgx.Batch, h *HomeVisits) {
 			(SELECT v.id FROM visit_member m JOIN visit v ON v.club_id = m.club_id AND v.id = m.visit_id
 			  WHERE m.member_id = $5 AND m.said <> 'cannot' AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`+byDay+` LIMIT 1)
 			UNION ALL
-			(SELECT v.id FROM (SELECT v.* FROM v`+byDay+` OFFSET 0) v
-			  WHERE EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') LIMIT 1)
+			(SELECT v.id FROM (SELECT v.* FROM open v`+byDay+` OFFSET 0) v
+			  WHERE EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot')`+byDay+` LIMIT 1)
 			UNION ALL
-			(SELECT v.id FROM v WHERE v.apiary_id = ANY($6))))`+byDay,
+			(SELECT v.id FROM open v WHERE v.apiary_id = ANY($6))))`+byDay,
 		w.From, w.Until, w.Soon, w.Most, w.Member, orEmpty(w.Whole)).Query(func(rows pgx.Rows) (err error) {
 		h.Visits, err = pgx.AppendRows(make([]VisitRecord, 0, 2*w.Most), rows, scanVisit)
 		return err

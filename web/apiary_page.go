@@ -100,11 +100,11 @@ func (p *apiaryRecords) apiaryView(opened []scheduler.Date, who *visitor) apiary
 	for i := range p.plan.Visits {
 		if len(v.Visits) < 12 {
 			x := &p.plan.Visits[i]
-			card := p.card(x, scheduler.ListVisit(p.club, x), who)
+			line := p.lineWithWhy(x, scheduler.ListVisit(p.club, x), who)
 			if x.Status == scheduler.Tentative && len(x.Who) > 0 && !x.LacksPeople(p.today) {
-				card.Goes = "" // the keepers, who stand above
+				line.Goes = "" // the keepers, who stand above
 			}
-			v.Visits = append(v.Visits, card)
+			v.Visits = append(v.Visits, line)
 		}
 	}
 	for i := range a.Hives {

@@ -108,19 +108,19 @@ func (v *homeView) addVisits(rec *homeRecords, who *visitor) {
 		if visit.On <= rec.today+homeDays {
 			near++
 		}
-		card := p.card(visit, rec.lists[visit.ID], who)
+		line := p.lineWithWhy(visit, rec.lists[visit.ID], who)
 		switch rec.rank(visit, who, next) {
 		case -1:
-			v.Next = p.nextCard(card, visit)
+			v.Next = p.nextCard(line, visit)
 		case 0:
-			v.Nobody = append(v.Nobody, card)
+			v.Nobody = append(v.Nobody, line)
 		default:
 			title := weekTitle(visit.On, rec.today)
 			if n := len(v.Weeks); n == 0 || v.Weeks[n-1].Title != title {
 				v.Weeks = append(v.Weeks, weekView{Title: title})
 			}
 			last := &v.Weeks[len(v.Weeks)-1]
-			last.Visits = append(last.Visits, card)
+			last.Visits = append(last.Visits, line)
 		}
 	}
 	if !v.Leads {
@@ -147,7 +147,8 @@ func (rec *homeRecords) visitsOf(apiary int64) []scheduler.Visit {
 	return out
 }
 
-func (p *apiaryRecords) card(v *scheduler.Visit, list scheduler.VisitList, who *visitor) visitLine {
+// lineWithWhy says of a visit as well what it opens, why then, and how hard that may be.
+func (p *apiaryRecords) lineWithWhy(v *scheduler.Visit, list scheduler.VisitList, who *visitor) visitLine {
 	c := p.visitLine(v, who.MemberID)
 	c.Why = p.whyListed(p.today, v, list)
 	if list.Worst >= 0.25 {

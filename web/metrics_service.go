@@ -112,8 +112,9 @@ func (s *Server) collectFeeds(r readings) {
 	r.counter("pryday_feed_render_seconds_total", "Time spent in rendering calendars.", f.RenderTime.Seconds())
 	r.counter("pryday_feed_stale_answers_total", "Answers from the last good copy.", float64(f.Stale))
 	r.counter("pryday_feed_version_queries_total", "Answers for which the database was asked whether memory is true.", float64(f.VersionQueries))
-	r.gauge("pryday_feed_cached", "Calendars in memory.", float64(f.Cached))
-	r.gauge("pryday_feed_cached_bytes", "Memory that the calendars take.", float64(f.CachedBytes))
+	r.gauge("pryday_feed_cached", "Calendars in memory as a whole.", float64(f.Cached))
+	r.gauge("pryday_feed_tags", "Calendars of which memory knows at least the tag, so that whoever has one hears so at once.", float64(f.Tags))
+	r.gauge("pryday_feed_cached_bytes", "Memory that calendars and tags take.", float64(f.CachedBytes))
 	r.counter("pryday_feed_listener_connections_total", "Connections made to hear of changes.", float64(f.Connections))
 	r.gauge("pryday_feed_listener_trusted", "1 while changes are heard of.", yes(f.Hears))
 }

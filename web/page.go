@@ -40,8 +40,10 @@ type view struct {
 }
 
 // pageBuffers are what pages are made in before the first byte is sent, kept for the
-// next ones. No page is so long that it would be a pity to keep its buffer.
+// next ones.
 var pageBuffers = sync.Pool{New: func() any { return new(bytes.Buffer) }}
+
+const mostKept = 256 << 10 // bytes of one: pages have at most 100 kB, and few more
 
 // show renders a page whole before the first byte goes out.
 func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, name string, v view) error {
@@ -64,7 +66,11 @@ func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, name s
 		return err
 	}
 	out := pageBuffers.Get().(*bytes.Buffer)
-	defer pageBuffers.Put(out)
+	defer func() {
+		if out.Cap() <= mostKept {
+			pageBuffers.Put(out)
+		}
+	}()
 	out.Reset()
 	if err := t.ExecuteTemplate(out, "layout", v); err != nil {
 		return fmt.Errorf("render page %s: %w", name, err)

@@ -2,6 +2,7 @@ package calendar
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"time"
 
@@ -57,6 +58,8 @@ func (e *Event) writeTo(w *Written) error {
 	return err
 }
 
+var errNoEvent = errors.New("the event was not written")
+
 const (
 	beginsEvent  = "\r\nBEGIN:VEVENT\r\n" // a whole line: a text may end with the same words
 	endsCalendar = "END:VCALENDAR\r\n"
@@ -72,6 +75,9 @@ func split(cal *ical.Calendar, event *ical.Component) (head, text []byte, err er
 	}
 	all := bytes.TrimSuffix(w.out.Bytes(), []byte(endsCalendar))
 	at := bytes.Index(all, []byte(beginsEvent)) + len("\r\n")
+	if at < len("\r\n") {
+		return nil, nil, errNoEvent
+	}
 	return all[:at], all[at:], nil
 }
 

@@ -47,7 +47,7 @@ func (e *entry) answer(w http.ResponseWriter, r *http.Request) int {
 	header["X-Content-Type-Options"] = noSniff
 	header["Referrer-Policy"] = noReferrer
 	lastModified := e.changedAt
-	if lastModified.After(time.Now()) { // never later than the answer's Date (RFC 9110, 8.8.2.1)
+	if !e.isBare() && lastModified.After(time.Now()) { // never later than the answer's Date (RFC 9110, 8.8.2.1); what is bare sends none
 		lastModified = time.Time{}
 	}
 	if !special && r.Header["If-None-Match"] == nil && r.Header["If-Modified-Since"] == nil {

@@ -16,7 +16,8 @@ type Counts struct {
 	Stale          int64         // answers from the last good copy
 	VersionQueries int64         // answers for which the database was asked whether memory is true
 	Cached         int           // calendars in memory
-	CachedBytes    uint64        // of these, and of the tags of more
+	Tags           int           // calendars of which at least the tag is
+	CachedBytes    uint64        // of both
 	Connections    int64         // that the listener made
 	Hears          bool          // the listener is trusted
 }
@@ -50,7 +51,7 @@ func (f *Feeds) Counts() Counts {
 	c := Counts{
 		Answers: map[int]int64{}, Renders: f.count.renders.Load(), Parts: f.count.parts.Load(), RenderFailures: f.count.failures.Load(),
 		RenderTime: time.Duration(f.count.nanoseconds.Load()), Stale: f.count.stale.Load(),
-		VersionQueries: f.count.versionQueries.Load(), Cached: f.cache.EstimatedSize(), CachedBytes: f.cache.WeightedSize() + f.tags.WeightedSize(),
+		VersionQueries: f.count.versionQueries.Load(), Cached: f.cache.EstimatedSize(), Tags: f.tags.EstimatedSize(), CachedBytes: f.cache.WeightedSize() + f.tags.WeightedSize(),
 		Connections: f.listener.epoch.Load(), Hears: f.listener.trusted(),
 	}
 	for i, s := range statuses {

@@ -66,12 +66,12 @@ func (e *entry) bare() *entry {
 	return &b
 }
 
-// suffices reports whether an entry holds what answers a request.
+func (e *entry) isBare() bool { return !e.gone && e.plain.bytes == nil }
+
+// suffices reports whether an entry holds what answers a request. A bare one answers
+// 304 or does not suffice, and the same whenever it is asked.
 func (e *entry) suffices(r *http.Request) bool {
-	if e.gone || e.plain.bytes != nil {
-		return true
-	}
-	return e.answer(nowhere{http.Header{}}, r) == http.StatusNotModified
+	return !e.isBare() || e.answer(nowhere{http.Header{}}, r) == http.StatusNotModified
 }
 
 // nowhere takes an answer that nobody gets.

@@ -33,7 +33,7 @@ type Config struct {
 	Logger     *slog.Logger
 	Signer     *notify.Signer // of the entries in members' own calendars; nil: their pages ask to sign in
 	PerMinute  int            // answers to one link, after a burst of as many; 0 means 60
-	CacheBytes uint64         // of calendars kept in memory, and a quarter of it more for their tags; 0 means 64 MB
+	CacheBytes uint64         // of calendars kept in memory, and half of it more for their tags; 0 means 64 MB, and tags of some 40,000
 	Proxies    limit.Proxies  // that say whom they ask for
 
 	Took func(time.Duration) // is told how long each answer took; nil when nobody asks
@@ -78,7 +78,7 @@ func New(cfg Config) *Feeds {
 	f := &Feeds{
 		cfg: cfg, listener: newListener(cfg.Store, cfg.Logger), limits: newLimits(cfg.PerMinute), guesses: limit.New(guessEvery, guessesAtOnce), stop: cancel, stopped: make(chan struct{}),
 		ballast: ballast(),
-		cache:   inMemory(cfg.CacheBytes), tags: inMemory(cfg.CacheBytes / 4),
+		cache:   inMemory(cfg.CacheBytes), tags: inMemory(cfg.CacheBytes / 2),
 	}
 	listening := make(chan struct{})
 	go func() { defer close(listening); f.listener.run(ctx) }()

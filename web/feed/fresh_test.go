@@ -225,10 +225,11 @@ func TestTagsOutliveBytes(t *testing.T) {
 	b.feeds.cache.InvalidateAll()
 	b.move(t, 8)
 	testrun.Until(t, "the change shows", func() bool { return b.get(t, token, "If-None-Match", tag).status == http.StatusOK })
+	moved := b.get(t, token).header.Get("ETag")
 	b.feeds.cache.InvalidateAll()
 	b.clock.set(b.clock.Civil().AddDate(0, 0, 1))
 	before := b.feeds.Counts().Renders
-	if b.get(t, token, "If-None-Match", tag); b.feeds.Counts().Renders != before+1 {
+	if b.get(t, token, "If-None-Match", moved); b.feeds.Counts().Renders != before+1 {
 		t.Error("a tag of yesterday was taken for one of today")
 	}
 }
@@ -325,6 +326,6 @@ func TestMemoryIsBounded(t *testing.T) {
 		small.cache.CleanUp()
 		small.tags.CleanUp()
 		c := small.Counts()
-		return c.CachedBytes <= 60_000+15_000 && c.Cached > 0
+		return c.CachedBytes <= 60_000+30_000 && c.Cached > 0
 	})
 }
