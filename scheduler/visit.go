@@ -43,6 +43,7 @@ type Visit struct {
 	Taken     []int64     // those among them who said that they go
 	Refused   []int64     // members who said that they cannot
 	NoTime    bool        // nobody is asked to go, since those who could have promised all that they can give
+	AskAnew   bool        `json:"-"` // who looks after the apiary has changed: they are asked, as for a new visit
 	Boxes     []VisitBox  // in the order of the hands: hive by hive, from the top
 	NotOpened []int64     // when Done: boxes of which somebody said that they were not opened, in the order of their ids
 	For       Required    // the stage duty that this visit answers, if any

@@ -55,7 +55,7 @@ func (p *projection) ask(was, v *Visit) []int64 {
 	}
 	promise := PromiseOf(p.days.apiary, v, p.days.today)
 	promise.Who, promise.Over = list, false
-	if was == nil || was.On != v.On || len(was.Who) == 0 || !l.hasRoom(&promise) {
+	if was == nil || was.AskAnew || was.On != v.On || len(was.Who) == 0 || !l.hasRoom(&promise) {
 		promise.Who = l.ask(list, &promise)
 	}
 	if len(promise.Who) == 0 && len(list) > 0 && was != nil && !was.NoTime {

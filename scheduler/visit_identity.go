@@ -143,6 +143,7 @@ func (p *projection) visit(i int, was *Visit, a *Apiary) Visit {
 	v := Visit{ApiaryID: a.ID}
 	if was != nil {
 		v = *was
+		v.AskAnew = false
 	}
 	v.On = p.days.today + Date(pv.day)
 	v.For = NothingRequired
@@ -159,7 +160,7 @@ func (p *projection) visit(i int, was *Visit, a *Apiary) Visit {
 	if pv.duty {
 		v.For = VisitRequired
 	}
-	if !pv.kept || was.NoTime {
+	if !pv.kept || was.NoTime || was.AskAnew {
 		v.Who = p.ask(was, &v)
 	}
 	firm := p.firm(i, was, &v)

@@ -198,6 +198,30 @@ func TestPeoplesWordOnVisits(t *testing.T) {
 				t.Errorf("%v go, sequence %d", v.Who, v.Sequence)
 			}
 		}},
+		{"others look after it, and nobody said that they go", func(c *Club) {
+			c.Visits[0].Who = []int64{2}
+			c.KeepersChanged(c.Visits[0].ApiaryID, first.On)
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; !slices.Equal(v.Who, []int64{1, 2}) || v.Sequence != 1 || v.On != first.On || v.AskAnew {
+				t.Errorf("%v go on %s, sequence %d", v.Who, v.On, v.Sequence)
+			}
+		}},
+		{"others look after it, and somebody said that they go", func(c *Club) {
+			c.Visits[0].Who, c.Visits[0].Taken = []int64{2}, []int64{2}
+			c.KeepersChanged(c.Visits[0].ApiaryID, first.On)
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; !slices.Equal(v.Who, []int64{2}) || v.Sequence != 0 {
+				t.Errorf("%v go, sequence %d", v.Who, v.Sequence)
+			}
+		}},
+		{"others look after it, and one of them cannot go", func(c *Club) {
+			c.Visits[0].Who, c.Visits[0].Refused = nil, []int64{2}
+			c.KeepersChanged(c.Visits[0].ApiaryID, first.On)
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; !slices.Equal(v.Who, []int64{1}) || v.Sequence != 1 {
+				t.Errorf("%v go, sequence %d", v.Who, v.Sequence)
+			}
+		}},
 		{"nobody goes", func(c *Club) {
 			c.Visits[0].Who = nil
 		}, func(t *testing.T, _ *Club, p *Plan) {

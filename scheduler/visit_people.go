@@ -24,10 +24,10 @@ func withoutMember(members []int64, id int64) []int64 {
 func clone(members []int64) []int64 { return slices.Clone(members) }
 
 // who returns who is to go on a day, if they have time: those who went along with
-// the old visit, or the apiary's keepers where nobody was asked; without those
+// the old visit, or the apiary's keepers where nobody was asked or those have changed; without those
 // who are away on the new day, and those who refused to go about that time.
 func (y *days) who(was *Visit, on Date, refused []refusal) []int64 {
-	anew := was == nil || was.NoTime
+	anew := was == nil || was.NoTime || was.AskAnew
 	if !anew && was.On == on {
 		return was.Who
 	}
@@ -46,6 +46,15 @@ func (y *days) who(was *Visit, on Date, refused []refusal) []int64 {
 		}
 	}
 	return who
+}
+
+// KeepersChanged has those who look after an apiary now asked to make its open visits
+// from a day on, as far as nobody said that they go.
+func (c *Club) KeepersChanged(apiary int64, from Date) {
+	for i := range c.Visits {
+		v := &c.Visits[i]
+		v.AskAnew = v.AskAnew || v.ApiaryID == apiary && v.Status.Open() && v.On >= from && len(v.Taken) == 0
+	}
 }
 
 // refusal is a member who said of a visit that they cannot go.

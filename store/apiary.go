@@ -60,11 +60,33 @@ func (tx *Tx) UpdateApiary(ctx context.Context, a scheduler.Apiary, today schedu
 	if err != nil {
 		return nil, err
 	}
+	had, err := tx.keepersOf(ctx, a.ID)
+	if err != nil {
+		return nil, err
+	}
 	if err := tx.updateApiary(ctx, a); err != nil {
 		return nil, err
 	}
 	tx.feedChanged()
-	return tx.replan(ctx, lk, today, everSince)
+	l, err := tx.loadForPlanning(ctx, lk, today)
+	if err != nil {
+		return nil, err
+	}
+	c := l.assemble()
+	if !sameMembers(had, a.Keepers) {
+		c.KeepersChanged(a.ID, today)
+	}
+	return tx.planAssembled(ctx, l, c, lk, today, everSince)
+}
+
+// sameMembers reports whether two lists name the same members, in whatever order.
+func sameMembers(a, b []int64) bool {
+	return slices.Equal(slices.Sorted(slices.Values(a)), slices.Sorted(slices.Values(b)))
+}
+
+func (tx *Tx) keepersOf(ctx context.Context, apiary int64) ([]int64, error) {
+	ids, err := tx.ids(ctx, `SELECT member_id FROM apiary_keeper WHERE apiary_id = $1 ORDER BY position`, apiary)
+	return ids, tx.wrap(err, "read the keepers of apiary %d", apiary)
 }
 
 func (tx *Tx) updateApiary(ctx context.Context, a scheduler.Apiary) error {
@@ -93,9 +115,9 @@ func (tx *Tx) setApiaryLists(ctx context.Context, a *scheduler.Apiary) error {
 }
 
 func (tx *Tx) setKeepers(ctx context.Context, apiary int64, keepers []int64) error {
-	have, err := tx.ids(ctx, `SELECT member_id FROM apiary_keeper WHERE apiary_id = $1 ORDER BY position`, apiary)
+	have, err := tx.keepersOf(ctx, apiary)
 	if err != nil || slices.Equal(have, keepers) {
-		return tx.wrap(err, "read the keepers of apiary %d", apiary)
+		return err
 	}
 	var b pgx.Batch
 	b.Queue(`DELETE FROM apiary_keeper WHERE apiary_id = $1`, apiary)

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"errors"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -188,4 +189,64 @@ func TestVisitChanges(t *testing.T) {
 			return nil
 		})
 	})
+}
+
+// Whoever looks after an apiary from now on is expected on its visits, but for those that
+// somebody said they make.
+func TestVisitsAskWhoLooksAfterTheApiary(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	club := importSample(t, s)
+	inClub(t, s, club, func(tx *Tx) error { _, err := tx.ReplanAll(ctx, today); return err })
+	c := readClub(t, s, club)
+	a := c.Apiaries[0]
+	at := func(apiary int64) (out []scheduler.Visit) {
+		for _, v := range readClub(t, s, club).Visits {
+			if v.ApiaryID == apiary && v.Status.Open() && v.On >= today {
+				out = append(out, v)
+			}
+		}
+		return out
+	}
+	before, elsewhere := at(a.ID), at(c.Apiaries[1].ID)
+	if len(before) < 2 || len(a.Keepers) != 1 {
+		t.Fatalf("%d visits, kept by %v", len(before), a.Keepers)
+	}
+	old := a.Keepers[0]
+	i := slices.IndexFunc(c.Members, func(m scheduler.Member) bool { return m.ID != old })
+	next := c.Members[i].ID
+	keep := func(keepers ...int64) {
+		a.Keepers = keepers
+		inClub(t, s, club, func(tx *Tx) error { _, err := tx.UpdateApiary(ctx, a, today); return err })
+	}
+	inClub(t, s, club, func(tx *Tx) error {
+		_, err := tx.TakeVisit(ctx, before[0].ID, before[0].Sequence, old, today)
+		return err
+	})
+	keep(next)
+	for i, v := range at(a.ID) {
+		if want := []int64{[]int64{old, next}[min(i, 1)]}; v.ID != before[i].ID || !slices.Equal(v.Who, want) || v.Sequence != before[i].Sequence+1 {
+			t.Errorf("on %s are expected %v, want %v; sequence %d after %d", v.On, v.Who, want, v.Sequence, before[i].Sequence)
+		}
+	}
+	keep(next, old)
+	for i, v := range at(a.ID)[1:] {
+		if !slices.Equal(v.Who, []int64{next, old}) {
+			t.Errorf("on %s, the %dth, are expected %v, want both", v.On, i+1, v.Who)
+		}
+	}
+	sequences := func() (out []int) {
+		for _, v := range at(a.ID) {
+			out = append(out, v.Sequence)
+		}
+		return out
+	}
+	were := sequences()
+	keep(old, next) // the same people
+	if now := sequences(); !slices.Equal(now, were) {
+		t.Errorf("the same keepers in another order: sequences %v after %v", now, were)
+	}
+	if now := at(c.Apiaries[1].ID); !reflect.DeepEqual(now, elsewhere) {
+		t.Errorf("the other apiary's visits are %+v, were %+v", now, elsewhere)
+	}
 }

@@ -261,7 +261,10 @@ func (p *apiaryRecords) openingLines(o *scheduler.Opening) []string {
 	if o.Difficulty() == scheduler.NotTried {
 		return append([]string{p.say.Say("page.found.not-said")}, p.otherLines(o)...)
 	}
-	out := []string{p.say.Say("page.found.joint", o.Joint, scheduler.JointWords(o.Joint))}
+	var out []string
+	if o.Joint != scheduler.NotTried {
+		out = append(out, p.say.Say("page.found.joint", o.Joint, scheduler.JointWords(o.Joint)))
+	}
 	if o.Frames != scheduler.NotTried {
 		out = append(out, p.say.Say("page.found.frames", o.Frames, scheduler.FramesWords(o.Frames)))
 	}

@@ -55,7 +55,7 @@ func rulesNameMetrics(t *testing.T, scraped string) {
 	slices.Sort(unasked)
 	// These are for looking into a matter, and stand in no picture.
 	background := []string{
-		"pryday_feed_cached", "pryday_feed_listener_connections_total", "pryday_feed_part_renders_total", "pryday_feed_render_failures_total", "pryday_feed_render_seconds_total",
+		"pryday_feed_cached", "pryday_feed_listener_connections_total", "pryday_feed_part_renders_total", "pryday_feed_render_failures_total", "pryday_feed_render_seconds_total", "pryday_feed_tags",
 		"pryday_feed_version_queries_total", "pryday_pool_waits_total", "pryday_snapshots_total",
 	}
 	if !slices.Equal(slices.Compact(unasked), background) {

@@ -102,6 +102,9 @@ func Match(headings []string, today scheduler.Date) []Field {
 		}
 		out[i], taken[f] = f, true
 	}
+	if taken[Frames] && !taken[Joint] && taken[HowHard] { // beside the worst frame stands what is not the frames
+		out[slices.Index(out, HowHard)] = Joint
+	}
 	return out
 }
 

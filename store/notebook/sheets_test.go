@@ -324,6 +324,20 @@ func TestDays(t *testing.T) {
 	}
 }
 
+// Beside a column of frames, the one that says how hard it was is the joint's.
+func TestWhatStandsBesideTheFrames(t *testing.T) {
+	for headings, want := range map[string][]Field{
+		"Date,Box,How was it?,Frames":       {Day, Box, Joint, Frames},
+		"Date,Box,Frames,How was it?":       {Day, Box, Frames, Joint},
+		"Date,Box,How was it?,Joint,Frames": {Day, Box, HowHard, Joint, Frames},
+		"Date,Box,How was it?":              {Day, Box, HowHard},
+	} {
+		if got := Match(strings.Split(headings, ","), scheduler.NewDate(2027, 5, 1)); !slices.Equal(got, want) {
+			t.Errorf("%s: %q, want %q", headings, got, want)
+		}
+	}
+}
+
 func TestDegreeWords(t *testing.T) {
 	t.Parallel()
 	for s, want := range map[string]degree{
