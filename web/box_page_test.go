@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 )
 
@@ -62,5 +63,21 @@ func TestBoxShowsItsGapsOverTime(t *testing.T) {
 	rows := tableRows(t, got.body, "gaps")
 	if len(rows) != 4 || !strings.HasPrefix(rows[1][1], "5 mm") || !strings.HasPrefix(rows[3][1], "8 mm") {
 		t.Errorf("the table has %q", rows)
+	}
+}
+
+// An opening of which only the frames were graded says nothing of the joint.
+func TestWhatWasNotTriedIsNotSaid(t *testing.T) {
+	p := &apiaryRecords{say: text.In("en", "")}
+	for _, c := range []struct {
+		o    scheduler.Opening
+		want string
+	}{
+		{scheduler.Opening{Joint: scheduler.NotTried, Frames: scheduler.Light, Scraped: scheduler.ScrapedAll}, "Worst frame light: tool at one end."},
+		{scheduler.Opening{Joint: scheduler.Light, Frames: scheduler.NotTried, Scraped: scheduler.ScrapedAll}, "Joint light: one corner, one twist of the hive tool."},
+	} {
+		if got := p.openingLines(&c.o); len(got) != 2 || got[0] != c.want {
+			t.Errorf("says %q, want %q and what was scraped", got, c.want)
+		}
 	}
 }

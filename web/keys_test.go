@@ -64,3 +64,22 @@ func TestNewKeys(t *testing.T) {
 	c.stranger().get(inFeed()).says(http.StatusOK, "Quarry")
 	brida.get("/").says(http.StatusOK)
 }
+
+// Who follows the sign-in address of a mail once more, where it signed them in, gets to
+// the pages; elsewhere it is spent.
+func TestSpentSignInAddress(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	token, err := c.store.NewSignIn(t.Context(), c.person["Ansel"], time.Hour)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, path := c.stranger(), "/sign-in/"+token
+	b.post(path, nil).says(http.StatusSeeOther)
+	if again := b.get(path); again.status != http.StatusSeeOther || again.header.Get("Location") != "/" {
+		t.Errorf("answered %d, to %q", again.status, again.header.Get("Location"))
+	}
+	b.post(path, nil).says(http.StatusGone)
+	c.stranger().get(path).says(http.StatusGone, "used or is too old")
+	b.get("/sign-in/" + strings.Repeat("a", len(token))).says(http.StatusGone)
+}

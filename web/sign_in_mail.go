@@ -108,9 +108,20 @@ func (s *Server) SignInAddress(token string) string {
 type confirmView struct{ Spent bool }
 
 // confirmSignIn shows a button, because mail scanners follow addresses and
-// would use the token up.
+// would use the token up. Who follows one again from a browser that is signed in is where
+// they wanted to be.
 func (s *Server) confirmSignIn(w http.ResponseWriter, r *http.Request) error {
 	_, err := s.cfg.Store.PeekSignIn(r.Context(), r.PathValue("token"))
+	if errors.Is(err, store.ErrTokenSpent) {
+		who, err := s.visitor(r)
+		if err != nil {
+			return err
+		}
+		if who != nil {
+			http.Redirect(w, r, "/", http.StatusSeeOther)
+			return nil
+		}
+	}
 	return s.confirm(w, r, err)
 }
 
