@@ -25,6 +25,7 @@ type checkView struct {
 	Span                              text.Text
 	Begun, Unmarked                   text.Text
 	Known, Repeated, Ungraded         int
+	RefusedMore                       int // that the file alone has
 	Refused                           []refusalView
 	RefusedAll                        int
 	Expects                           string
@@ -53,7 +54,7 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	}
 	v := checkView{
 		File: b.title(), Path: b.step("check"), Back: b.step("columns"), Answers: b.step("questions"), Forget: b.step("forget"), Refusals: "/bring-in/" + b.ID + "/refused.csv",
-		Asked: res.Asked.Any(), Rows: res.Rows, Known: res.Known, Repeated: res.Repeated, Ungraded: res.Ungraded, RefusedAll: len(res.Refused), Expects: expects(res),
+		Asked: res.Asked.Any(), Rows: res.Rows, Known: res.Known, Repeated: res.Repeated, Ungraded: res.Ungraded, RefusedAll: len(res.Refused), RefusedMore: max(len(res.Refused)-shownRefusals, 0), Expects: expects(res),
 	}
 	v.New = counted(res)
 	if res.Openings > 0 {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"maps"
+	"slices"
 	"strings"
 
 	"pryday/scheduler"
@@ -16,12 +17,35 @@ type apiaryAsked struct {
 	Rows                                 int
 	Latitude, Longitude, Elevation, Zone string
 	Place                                placeChoice
-	Numbers                              bool // there is something to see among them
+	Others                               []notebook.Word // of the table, which this may be otherwise written
+	Numbers                              bool            // there is something to see among them
 	Problems                             map[string]text.Text
 }
 
 // freshApiary is chosen for an apiary that is to be made.
 const freshApiary = "*new"
+
+// likeApiary is chosen, with the other's name, for an apiary that the table writes in
+// two ways.
+const likeApiary = "*like:"
+
+// mostOthers is among how many apiaries each may be any other; among more, those that
+// begin alike.
+const mostOthers, alikeRunes = 15, 3
+
+// othersThan are the apiaries of a table that one of them may be, otherwise written.
+func othersThan(all []notebook.Word, a notebook.Word) (out []notebook.Word) {
+	begin := func(w notebook.Word) string {
+		runes := []rune(w.Folded)
+		return string(runes[:min(alikeRunes, len(runes))])
+	}
+	for _, w := range all {
+		if w.Folded != a.Folded && (len(all) <= mostOthers || begin(w) == begin(a)) {
+			out = append(out, w)
+		}
+	}
+	return out
+}
 
 // placeParts are the fields that say where a new apiary is, by their names in the
 // form of one place; here each ends in the apiary's name.
@@ -33,6 +57,9 @@ var placeParts = map[string]string{
 func (b *bringing) apiaryAsked(a notebook.Word, zone string, problems map[string]text.Text) apiaryAsked {
 	place := b.choices.Apiaries[a.Folded]
 	out := apiaryAsked{Folded: a.Folded, Name: a.Shown, Rows: a.Rows, Chosen: place.Is, Zone: zone, Problems: map[string]text.Text{}}
+	if place.Like != "" {
+		out.Chosen = likeApiary + place.Like
+	}
 	if place.Answer != nil {
 		out.Chosen = freshApiary
 		out.Latitude, out.Longitude = place.Answer["latitude"], place.Answer["longitude"]
@@ -61,7 +88,11 @@ func (b *bringing) apiaryAsked(a notebook.Word, zone string, problems map[string
 // in any form, as when an apiary is added: what is filled in is shown first.
 func (b *bringing) answerApiary(f *form, a notebook.Word) error {
 	var place notebook.Place
-	switch got := f.values.Get("place:" + a.Folded); {
+	got := f.values.Get("place:" + a.Folded)
+	like, isLike := strings.CutPrefix(got, likeApiary)
+	switch {
+	case isLike && !looksFor(f, a) && slices.ContainsFunc(b.look().Asked.Apiaries, func(w notebook.Word) bool { return w.Folded == like && like != a.Folded }):
+		place.Like = like
 	case got == freshApiary, looksFor(f, a):
 		part := &form{values: map[string][]string{}, Problems: map[string]text.Text{}}
 		for field, here := range placeParts {

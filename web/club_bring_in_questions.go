@@ -87,7 +87,9 @@ func (s *Server) showQuestions(w http.ResponseWriter, r *http.Request, b *bringi
 		v.Zone = b.club.Apiaries[0].Timezone
 	}
 	for _, a := range asked.Apiaries {
-		v.Apiaries = append(v.Apiaries, b.apiaryAsked(a, v.Zone, v.Problems))
+		one := b.apiaryAsked(a, v.Zone, v.Problems)
+		one.Others = othersThan(asked.Apiaries, a)
+		v.Apiaries = append(v.Apiaries, one)
 	}
 	if v.Nameless = b.choices.Apiary; v.Nameless != "" && v.Nameless != notebook.Refuse && !b.hasApiary(v.Nameless) {
 		v.Nameless, v.NamelessName = freshApiary, b.choices.Apiary
@@ -190,6 +192,11 @@ func (b *bringing) answer(f *form, asked *notebook.Asked) error {
 	for _, a := range asked.Apiaries {
 		if err := b.answerApiary(f, a); err != nil {
 			return err
+		}
+	}
+	for _, a := range asked.Apiaries {
+		if like := c.Apiaries[a.Folded].Like; like != "" && c.Apiaries[like].Like != "" { // which one is it, then?
+			f.bad("place:"+a.Folded, "page.bring-in.answer")
 		}
 	}
 	for _, a := range asked.Apiaries {

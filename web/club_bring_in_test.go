@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"html"
+	"net/url"
 	"os"
 	"path"
 	"regexp"
@@ -208,4 +209,26 @@ func TestASheetOfAFileIsChosen(t *testing.T) {
 	}
 	ansel.get(at+"/columns").says(200, "8 rows")
 	ansel.post(at+"/columns", fields("head", "99")).says(422)
+}
+
+// Rows that write an apiary otherwise are said to be of it.
+func TestBringingInAnApiaryWrittenInTwoWays(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	at := ansel.paste("Apiary\tHive\tMark\tKind\tDate\tHow hard\n" +
+		"Long Orchrd\t1\tL1\tdeep\t2027-04-03\tfirm\nLong Orchard\t1\tL1\tdeep\t2027-05-03\tlight\n")
+	ansel.follow(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "kind", "column-4", "day", "column-5", "how-hard"))
+	ansel.get(at+"/questions").says(200, "Long Orchard, otherwise written", "Long Orchrd, otherwise written")
+	place := []string{"latitude:long orchard", "44.1", "longitude:long orchard", "-79.9", "elevation_m:long orchard", "300", "timezone:long orchard", "America/Toronto"}
+	answers := func(wrong, right string) url.Values {
+		return fields(append([]string{"place:long orchrd", wrong, "place:long orchard", right, "stack", "bottom-up"}, place...)...)
+	}
+	ansel.post(at+"/questions", answers("*like:long orchard", "*like:long orchrd")).says(422, "Some answers are missing or cannot be right")
+	ansel.post(at+"/questions", answers("*like:elsewhere", "*new")).says(422, "Some answers are missing or cannot be right")
+	if got := ansel.post(at+"/questions", answers("*like:long orchard", "*new")); got.header.Get("Location") != at+"/check" {
+		t.Fatalf("after the questions: %d %s", got.status, got.text())
+	}
+	ansel.get(at+"/check").says(200, "1 apiary", "1 hive", "1 box", "2 openings")
+	ansel.get(at + "/questions").holds(`value="*like:long orchard" selected`)
 }

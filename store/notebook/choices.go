@@ -39,10 +39,11 @@ const (
 	TopDown  = "top-down"
 )
 
-// Place says which apiary a name of the table is: one that the club has, or a new
-// one with what no table says.
+// Place says which apiary a name of the table is: one that the club has, another
+// of the table, or a new one with what no table says.
 type Place struct {
 	Is     string            `json:",omitempty"` // the name of one that the club has, or Refuse
+	Like   string            `json:",omitempty"` // the folded name of another that the club does not have: this one, otherwise written
 	Fresh  *scheduler.Apiary `json:",omitempty"`
 	Answer map[string]string `json:",omitempty"` // as it was typed
 }

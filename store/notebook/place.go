@@ -143,7 +143,21 @@ func (p *placing) site(e *entry) *site {
 		p.asked.Apiaries, at = append(p.asked.Apiaries, asked), len(p.asked.Apiaries)
 	}
 	p.asked.Apiaries[at].Rows++
-	switch answer := p.choices.Apiaries[fold(name)]; {
+	folded := asked.Folded
+	if like := p.choices.Apiaries[folded].Like; like != "" && p.choices.Apiaries[like].Like == "" {
+		folded = like
+		if a := named(p.club.Apiaries, folded, func(a *scheduler.Apiary) string { return a.Name }); a != nil {
+			return p.known(a)
+		}
+	}
+	fresh := func(s *site) *site {
+		s = p.keep("new "+folded, s)
+		if folded == asked.Folded {
+			s.name = name // and not as a row before wrote it
+		}
+		return s
+	}
+	switch answer := p.choices.Apiaries[folded]; {
 	case answer.Is == Refuse:
 		p.refuse(e.row, text.New("sheet.why.no-place", short(name)))
 	case answer.Is != "":
@@ -152,10 +166,10 @@ func (p *placing) site(e *entry) *site {
 		}
 		p.asked.open = true
 	case answer.Fresh != nil:
-		return p.keep("new "+fold(name), &site{fresh: answer.Fresh, name: name})
+		return fresh(&site{fresh: answer.Fresh, name: name})
 	default:
 		p.asked.open = true
-		return p.keep("new "+fold(name), &site{name: name})
+		return fresh(&site{name: name})
 	}
 	return nil
 }

@@ -392,3 +392,34 @@ func TestHeadingsAreFound(t *testing.T) {
 		})
 	}
 }
+
+// An apiary that the table writes in two ways is one, called as the other rows write it,
+// whichever comes first.
+func TestAnApiaryWrittenInTwoWaysIsOne(t *testing.T) {
+	t.Parallel()
+	rows := [][]string{
+		{"Apiary", "Hive", "Mark", "Kind", "Date", "How hard"},
+		{"Far Orchrd", "7", "N1", "deep", "2025-04-03", "firm"},
+		{"Far Orchard", "7", "N1", "deep", "2025-05-03", "light"},
+		{"Far Orchard", "8", "N2", "deep", "2025-05-03", "light"},
+		{"Fär Orchard", "8", "N2", "deep", "2025-06-03", "light"},
+	}
+	choices := Suggest(rows, someday)
+	choices.Apiaries = map[string]Place{"far orchrd": {Like: "far orchard"}, "fär orchard": {Like: "far orchard"}, "far orchard": place()}
+	c := smallClub()
+	before := len(c.Apiaries)
+	res := Read(rows, choices, c, 1, someday)
+	if !slices.Equal(res.Apiaries, []string{"Far Orchard"}) || res.Hives != 2 || res.Boxes != 2 || res.Openings != 4 || len(c.Apiaries) != before+1 {
+		t.Fatalf("%s at %q; refused %v", sum(res), res.Apiaries, res.Refused)
+	}
+	if got := c.Apiaries[before].Name; got != "Far Orchard" {
+		t.Errorf("it is called %q", got)
+	}
+	if res := Look(rows, choices, c, someday); res.Known != 4 || len(res.Refused) > 0 {
+		t.Errorf("a second time %s", sum(res))
+	}
+	choices.Apiaries = map[string]Place{"far orchrd": {Like: "fär orchard"}, "fär orchard": {Like: "far orchrd"}, "far orchard": place()}
+	if res := Look(rows, choices, smallClub(), someday); !res.Asked.Open() {
+		t.Errorf("two that are each the other: %s", sum(res))
+	}
+}
