@@ -116,7 +116,7 @@ func TestHomeSaysWhatIsTooMuch(t *testing.T) {
 	for _, who := range []*browser{b, c.as("Ansel")} {
 		who.get("/").says(http.StatusOK, "More than people can give", "3 hours too many in early June: 1 visit needs somebody")
 	}
-	b.get(visitPath(v.UID)).says(http.StatusOK, "Nobody has time: those who look after the apiary have promised all")
+	b.get(visitPath(v.UID)).says(http.StatusOK, "Nobody has time: for all who look after the apiary it would be more")
 	corin.get("/").hides("More than people can give")
 	give("").says(http.StatusOK)
 	if v := c.visit("Quarry"); v.NoTime || len(v.Who) != 1 || v.On.Weekday() != time.Saturday && v.On.Weekday() != time.Wednesday {
