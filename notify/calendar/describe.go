@@ -99,20 +99,32 @@ type because struct {
 
 func (w *writer) reasons(boxes []scheduler.VisitBox) (lines []string) {
 	var all []because
+	first, several := make(map[string]int64, len(boxes)), map[string]bool{}
 	for _, b := range boxes {
-		text := b.Reason.Text(b.Odds)
-		if text.IsZero() {
+		_, box := w.names.Box(b.BoxID)
+		if id, ok := first[box]; ok && id != b.BoxID {
+			several[box] = true // on different hives
+		}
+		first[box] = b.BoxID
+	}
+	for _, b := range boxes {
+		reason := b.Reason.Text(b.Odds)
+		if reason.IsZero() {
 			continue
 		}
-		why, i := w.say.Tell(text), 0
+		why, i := w.say.Tell(reason), 0
 		for i < len(all) && all[i].why != why {
 			i++
 		}
 		if i == len(all) {
 			all = append(all, because{why: why})
 		}
-		_, box := w.names.Box(b.BoxID)
-		all[i].boxes = append(all[i].boxes, CleanLine(box))
+		hive, box := w.names.Box(b.BoxID)
+		name := CleanLine(box)
+		if several[box] { // which of them?
+			name = w.say.Say("lift.box-of", name, text.Hive(CleanLine(hive)))
+		}
+		all[i].boxes = append(all[i].boxes, name)
 		if b.Reason == scheduler.BecauseOdds {
 			all[i].chance = max(all[i].chance, b.Odds)
 		}

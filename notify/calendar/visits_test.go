@@ -118,6 +118,22 @@ func TestTitles(t *testing.T) {
 	}
 }
 
+// Where boxes of two hives have one mark, the reasons name their hives.
+func TestReasonsNameTheHiveOfAMarkThatIsThereTwice(t *testing.T) {
+	c, v := club(), visit("v", today+7, scheduler.Confirmed)
+	c.Apiaries[0].Hives = append(c.Apiaries[0].Hives, scheduler.Hive{ID: 77, Name: "22", Boxes: []scheduler.Box{{ID: 78, Name: "R14", Kind: "deep", SetUpOn: today - 400}}})
+	v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: 78, Reason: scheduler.BecauseOdds, Odds: .34})
+	for language, want := range map[string]string{
+		"":   "R14 of Larch and R14 of Hive 22, each - its seal is getting hard to break",
+		"de": "R14 von Larch und R14 von Volk 22",
+	} {
+		e := EventsOf(c, []VisitRecord{v}, Options{Today: today, Language: language})[0]
+		if said := strings.ReplaceAll(e.Description, "\u00a0", " "); !strings.Contains(said, want) {
+			t.Errorf("want %q in\n%s", want, said)
+		}
+	}
+}
+
 func TestEventWords(t *testing.T) {
 	url := func(v *VisitRecord) string { return "https://hives.example/visit/" + v.UID }
 	const page = "\nChecklist and form: https://hives.example/visit/v"

@@ -104,6 +104,7 @@ func factsOf(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) facts
 	for _, p := range a.Standstill {
 		f.standstill = f.standstill || p.Contains(v.On)
 	}
+	var heavy *scheduler.Hive
 	for _, s := range visitStacks(c, v) {
 		for _, b := range s.open {
 			f.opens = true
@@ -114,9 +115,26 @@ func factsOf(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) facts
 		f.suspect = f.suspect || suspected(s.hive, v.On) == 1
 		for _, l := range StackLifts(c, s.hive, stage, s.lifted()) {
 			if l.Index > f.heaviest.Index {
-				f.heaviest = l
+				f.heaviest, heavy = l, s.hive
 			}
 		}
 	}
+	if heavy != nil {
+		f.heaviest.Text = f.heaviest.says(calledAt(a, heavy, f.heaviest.BoxID))
+	}
 	return f
+}
+
+// calledAt is how a box of a hive is called at its apiary: with its hive where another
+// hive there has one of the same mark.
+func calledAt(a *scheduler.Apiary, h *scheduler.Hive, box int64) any {
+	i := slices.IndexFunc(h.Boxes, func(b scheduler.Box) bool { return b.ID == box })
+	name := h.Boxes[i].Name
+	for j := range a.Hives {
+		other := &a.Hives[j]
+		if other.ID != h.ID && slices.ContainsFunc(other.Boxes, func(b scheduler.Box) bool { return b.Name == name }) {
+			return text.New("lift.box-of", name, text.Hive(h.Name))
+		}
+	}
+	return name
 }

@@ -88,6 +88,23 @@ func TestLiftingCautionNamesTheWorstBox(t *testing.T) {
 	}
 }
 
+// Where another hive has a box of the same mark, the caution names the hive as well.
+func TestLiftingCautionNamesTheHive(t *testing.T) {
+	c := handClub()
+	for _, want := range []string{"Heavy: R15: up to", "Heavy: R15 of Larch: up to"} {
+		said := ""
+		for _, k := range Cautions(c, springVisit(), scheduler.BuildUp, 0).All {
+			if k.Key == "caution.lifting" {
+				said = english.Tell(k.Say)
+			}
+		}
+		if !strings.HasPrefix(said, want) {
+			t.Errorf("says %q, want %q", said, want)
+		}
+		c.Apiaries[0].Hives[2].Boxes[0].Name = "R15"
+	}
+}
+
 // TestCautionsDefer: the list hands over to whoever has the say, and never
 // tells anybody to force a box.
 func TestCautionsDefer(t *testing.T) {

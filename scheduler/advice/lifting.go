@@ -170,8 +170,13 @@ func rateBox(b *scheduler.Box, kind scheduler.BoxKind, bottomCM, filled float64)
 	default:
 		out.Method = LiftAlone
 	}
-	out.Text = text.New("lift."+string(out.Method), b.Name, text.Kilograms(out.Kg), text.Kilograms(out.RWL))
+	out.Text = out.says(b.Name)
 	return out
+}
+
+// says how to lift a box that is called something.
+func (l *BoxLift) says(called any) text.Text {
+	return text.New("lift."+string(l.Method), called, text.Kilograms(l.Kg), text.Kilograms(l.RWL))
 }
 
 // LiftNote is the honest note that belongs under every rating.
