@@ -217,3 +217,9 @@ func (b *fixture) move(t testing.TB, days int) store.VisitRecord {
 
 // unfolded undoes the folding of content lines (RFC 5545, 3.1).
 func unfolded(body string) string { return strings.ReplaceAll(body, "\r\n ", "") }
+
+// forget drops all that a daemon holds of calendars.
+func (d *daemon) forget() {
+	d.feeds.cache.InvalidateAll()
+	d.feeds.tags.InvalidateAll()
+}

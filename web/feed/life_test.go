@@ -30,7 +30,7 @@ func TestIdentitiesLast(t *testing.T) {
 				testrun.Until(t, "the daemon hears", func() bool { return b.feeds.listener.version(b.club) >= version })
 				body := b.calendar(t, token)
 				story.follow(t, fmt.Sprintf("step %d, %s", step, deed.name), byGoICal(t, body))
-				forgetful.feeds.cache.InvalidateAll()
+				forgetful.forget()
 				if again := forgetful.calendar(t, token); again != body {
 					t.Fatalf("step %d, %s: two renders of the same differ\n%s\n%s", step, deed.name, body, again)
 				}

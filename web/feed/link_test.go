@@ -85,7 +85,7 @@ func TestEndedAddressIsGoneAfterAMonth(t *testing.T) {
 			b.inClub(t, func(ctx context.Context, tx *store.Tx) error { return c.end(ctx, tx, id) })
 			for after, status := range map[time.Duration]int{endedFor - time.Hour: http.StatusOK, endedFor + time.Hour: http.StatusGone} {
 				b.feeds.cfg.Clock = &lateClock{b.clock, after}
-				b.feeds.cache.InvalidateAll()
+				b.forget()
 				a := b.get(t, token)
 				if a.status != status || status == http.StatusOK && !strings.Contains(unfolded(a.body), c.says) {
 					t.Errorf("after %s: %d, want %d\n%s", after, a.status, status, a.body)
@@ -152,7 +152,7 @@ func TestAddressesOfWhoIsNoMore(t *testing.T) {
 		}
 		for after, status := range map[time.Duration]int{endedFor - time.Hour: http.StatusOK, endedFor + time.Hour: http.StatusGone} {
 			b.feeds.cfg.Clock = &lateClock{b.clock, after}
-			b.feeds.cache.InvalidateAll()
+			b.forget()
 			if a := b.get(t, token); a.status != status {
 				t.Errorf("address %d after %s: %d, want %d", i, after, a.status, status)
 			}
