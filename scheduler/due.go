@@ -42,6 +42,7 @@ type boxDue struct {
 	age      float64 // at due, sealing days
 	worth    float64 // weighed hours of prying expected at that age
 	growth   float64 // of worth with age, see prying
+	pry      float64 // hours of prying expected at that age, as they are said
 }
 
 // dueRules are the parts of the rules that due days need, worked out once.
@@ -194,7 +195,7 @@ func (b *boxDue) dayOfAge(y *days, age float64, lo, hi int32) int32 {
 func (b *boxDue) setDue(y *days, r *dueRules) {
 	b.setDay(y, r)
 	b.age = b.ageOn(y, b.due)
-	b.worth, b.growth = b.prying(y, r, b.age, b.due)
+	b.worth, b.growth, b.pry = b.prying(y, r, b.age, b.due)
 }
 
 // setDay works out when b is due.

@@ -22,6 +22,7 @@ type item struct {
 	waste  int     // where what it wastes from day lo to hi begins in grouping.waste
 
 	curve
+	task
 }
 
 // visitHours are what a visit to one apiary costs.
@@ -162,7 +163,8 @@ func (g *grouping) extend(y *days, i int, visit *visitHours) {
 			acc[k-from] = math.Inf(1)
 		}
 	}
-	need, bare, again, work := preferred, true, 0.0, 0.0
+	need, bare, again := preferred, true, 0.0
+	var task task
 	for j := i; j < len(g.items); j++ {
 		it := &g.items[j]
 		need, bare = min(need, it.need), bare && it.bare
@@ -176,9 +178,10 @@ func (g *grouping) extend(y *days, i int, visit *visitHours) {
 			for k, waste := range own {
 				acc[int(first-from)+k] += waste
 			}
-			work += visit.open * float64(it.top-it.box+1)
+			task.join(&it.task)
 			if g.prev[j] < i {
 				again += visit.open * float64(it.above)
+				task.open += visit.open * float64(it.above)
 			}
 			if y.holes[it.hive] {
 				g.alone = append(g.alone, it.hive)
@@ -193,10 +196,10 @@ func (g *grouping) extend(y *days, i int, visit *visitHours) {
 			}
 		} else {
 			w := window{lo: lo, begin: begin, hi: hi, from: from, due: g.items[i].due, look: need > useless+1, need: need}
-			least, day = g.place(y, &w, i, visit.travel+visit.setup, work+again)
+			least, day = g.place(y, &w, i, visit.travel+visit.setup, &task)
 		}
 		if c := g.best[i] + visit.travel + visit.setup + again + least; day >= 0 && c < g.best[j+1] {
-			g.best[j+1], g.start[j+1], g.day[j+1], g.work[j+1] = c, i, day, work+again
+			g.best[j+1], g.start[j+1], g.day[j+1], g.work[j+1] = c, i, day, task.on(y, day)
 		}
 	}
 }
@@ -235,8 +238,8 @@ type window struct {
 // least returns the least of what acc holds for the days of w from begin on
 // and, of the days with it, the last up to due or else the first after; only
 // days of at least the need count, which is looked at where acc holds others as
-// well, and with room for the work where room is not nil.
-func (g *grouping) least(y *days, w *window, begin int32, room []float64, work float64) (float64, int32) {
+// well, and with room for the task where that is not nil.
+func (g *grouping) least(y *days, w *window, begin int32, t *task) (float64, int32) {
 	least, day := math.Inf(1), int32(-1)
 	lo := max(w.lo, begin)
 	if lo > w.hi {
@@ -244,7 +247,7 @@ func (g *grouping) least(y *days, w *window, begin int32, room []float64, work f
 	}
 	for k, v := range g.acc[lo-w.from : w.hi+1-w.from] {
 		d := lo + int32(k)
-		if v > least || w.look && y.allow[d] < w.need || room != nil && room[d] < work {
+		if v > least || w.look && y.allow[d] < w.need || t != nil && !t.fits(y, d) {
 			continue
 		}
 		if v < least || d <= w.due {
@@ -262,7 +265,7 @@ func (it *item) addTo(acc []float64, from int32, y *days, boxes []boxDue, open f
 	sealed := y.sealed[from:][:len(acc)]
 	c := &it.curve
 	for k, s := range sealed {
-		acc[k] += c[0] + s*(c[1]+s*(c[2]+s*c[3]))
+		acc[k] += c.at(s)
 	}
 	for b := it.box; b <= it.top; b++ {
 		if late := int(boxes[b].due+1) - int(from); late < len(acc) {

@@ -100,7 +100,9 @@ func (p *projection) addBoxes(hive, b, top, from int32) {
 	}
 	for i := b; i <= top; i++ {
 		it.add(&p.boxes[i], p.hours.open)
+		it.addPrying(&p.boxes[i])
 	}
+	it.open = p.hours.open * float64(top-b+1)
 	it.lift = p.hours.lift * float64(base.full)
 	if above := top + 1; above < p.ends[hive] {
 		it.lift -= p.hours.lift * float64(p.boxes[above].full)
@@ -133,7 +135,7 @@ func (p *projection) joinable(b *boxDue, lo int32) int32 {
 // the grace that the odds give, and not past a hard limit that is still to come.
 func (p *projection) stretch(it *item) {
 	y := &p.days
-	if y.anyFits(it.lo, it.hi, p.hours.open*float64(it.top-it.box+1)) {
+	if y.anyFits(it.lo, it.hi, it.open) {
 		return
 	}
 	hi := min(it.lo+graceDays, int32(y.n)-1)

@@ -54,20 +54,26 @@ func (g *grouping) earlier(y *days, from, begin, lo int32) int32 {
 
 // place returns the day of a group that starts with item i, and what it wastes
 // there. Where people have no room for it within its window from the last usual
-// day on, it comes earlier; where they have none at all, it stays on the day
-// that it would have without people, at the cost of hours that nobody has.
-func (g *grouping) place(y *days, w *window, i int, before, work float64) (float64, int32) {
+// day on, it comes earlier. Where no day is long enough for the prying that is to
+// be expected, it has one to itself, and where they have no room at all, it stays
+// on the day that it would have without people, at the cost of hours that nobody
+// has.
+func (g *grouping) place(y *days, w *window, i int, before float64, t *task) (float64, int32) {
 	if y.room == nil {
-		return g.least(y, w, w.begin, nil, 0)
+		return g.least(y, w, w.begin, nil)
 	}
 	begin := w.begin
-	for begin > w.from && !(y.room[begin] >= work && y.allow[begin] >= w.need) {
+	for begin > w.from && !(t.fits(y, begin) && y.allow[begin] >= w.need) {
 		begin = g.usual(y, begin-1, w.from)
 	}
-	if i > 0 && y.room[g.day[i]] < work+g.work[i] {
+	if i > 0 && y.room[g.day[i]] < t.on(y, g.day[i])+g.work[i] {
 		g.shut(g.day[i], w) // the group before has its own work on its day
 	}
-	least, day := g.least(y, w, begin, y.room, work)
+	least, day := g.least(y, w, begin, t)
+	if day < 0 && t.pry > 0 && t.open <= y.most {
+		least, day = g.least(y, w, begin, &task{open: y.most})
+		least += lackingHour * t.pry
+	}
 	g.reopen(w)
 	if day >= 0 {
 		return least, day
@@ -75,12 +81,47 @@ func (g *grouping) place(y *days, w *window, i int, before, work float64) (float
 	for _, f := range y.fixed {
 		g.shut(f.day, w) // nobody who said that they go is to have more for it
 	}
-	least, day = g.least(y, w, w.begin, nil, 0)
+	least, day = g.least(y, w, w.begin, nil)
 	g.reopen(w)
 	if day < 0 {
-		least, day = g.least(y, w, w.begin, nil, 0)
+		least, day = g.least(y, w, w.begin, nil)
 	}
-	return least + lackingHour*(before+work), day
+	return least + lackingHour*(before+t.open+t.pry), day
+}
+
+// task is the work of some boxes on one visit, in hours, as it is counted against
+// people's days.
+type task struct {
+	open   float64 // if all comes off lightly
+	pry    float64 // expected of them beyond that on their due days
+	prying curve   // and on another day, the growth of which is taken as that of their waste
+}
+
+// join adds the work of other boxes.
+func (t *task) join(o *task) {
+	t.open, t.pry = t.open+o.open, t.pry+o.pry
+	for i := range t.prying {
+		t.prying[i] += o.prying[i]
+	}
+}
+
+// addPrying adds the prying of b.
+func (t *task) addPrying(b *boxDue) {
+	t.pry += b.pry
+	if b.age > 0 {
+		t.prying.addPowers(b, 0, b.pry*(3-b.growth), b.pry*(b.growth-2))
+	}
+}
+
+// on returns the hours expected on day k; of lateness it counts nothing.
+func (t *task) on(y *days, k int32) float64 {
+	return t.open + min(max(t.prying.at(y.sealed[k]), 0), t.pry)
+}
+
+// fits reports whether there is room for them on day k.
+func (t *task) fits(y *days, k int32) bool {
+	room := y.room[k]
+	return room >= t.open+t.pry || room >= t.open && room >= t.on(y, k)
 }
 
 // closedDay is a day that acc has been told to leave out, with what it held.

@@ -252,7 +252,7 @@ func TestEquallyGoodDays(t *testing.T) {
 		{"none", []float64{math.Inf(1), math.Inf(1), math.Inf(1), math.Inf(1), math.Inf(1), math.Inf(1)}, 3, openable, -1},
 	} {
 		g := &grouping{acc: tt.waste}
-		if _, day := g.least(y, &window{hi: 5, due: tt.due, look: true, need: tt.need}, 0, nil, 0); day != tt.want {
+		if _, day := g.least(y, &window{hi: 5, due: tt.due, look: true, need: tt.need}, 0, nil); day != tt.want {
 			t.Errorf("%s: day %d, want %d", tt.name, day, tt.want)
 		}
 	}

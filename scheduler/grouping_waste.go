@@ -9,18 +9,23 @@ import "math"
 const stuckWorth = 4
 
 // prying returns the weighed hours of prying expected at an age of the seal of
-// b on day k, beyond what opening a box takes anyway, and how fast they grow:
-// the slope of their logarithm over that of the age.
-func (b *boxDue) prying(y *days, r *dueRules, age float64, k int32) (hours, growth float64) {
+// b on day k, beyond what opening a box takes anyway, how fast they grow, the
+// slope of their logarithm over that of the age, and the hours as they are, for
+// people's days.
+func (b *boxDue) prying(y *days, r *dueRules, age float64, k int32) (weighed, growth, hours float64) {
 	if age <= 0 {
-		return 0, leastGrowth
+		return 0, leastGrowth, 0
 	}
 	hard, stuck, s := b.quantiles(y, age, k)
-	if hours = r.pryingHours(hard, stuck); hours <= 0 {
-		return 0, leastGrowth
+	likely, worst := phi(hard), phi(stuck)
+	var w Work
+	w.add(r.recalibration.Odds(likely, worst))
+	hours = w.pryingHours(r.Rules)
+	if weighed = r.weighedHours(likely, worst); weighed <= 0 {
+		return 0, leastGrowth, hours
 	}
 	slope := (r.Hours.Hard*density(hard) + r.stuckMore()*density(stuck)) * s
-	return hours, min(max(slope/hours, leastGrowth), mostGrowth)
+	return weighed, min(max(slope/weighed, leastGrowth), mostGrowth), hours
 }
 
 // pryingOn returns the hours of prying for the age that b has on day k.
@@ -30,7 +35,7 @@ func (b *boxDue) pryingOn(y *days, r *dueRules, k int32) float64 {
 		return 0
 	}
 	hard, stuck, _ := b.quantiles(y, age, k)
-	return max(r.pryingHours(hard, stuck), 0)
+	return max(r.weighedHours(phi(hard), phi(stuck)), 0)
 }
 
 // quantiles returns where the thresholds of hard and of stuck lie on day k, as
@@ -41,10 +46,10 @@ func (b *boxDue) quantiles(y *days, age float64, k int32) (hard, stuck, scale fl
 	return (x - lnThresholds[Hard-1]) * scale, (x - lnThresholds[Stuck-1]) * scale, scale
 }
 
-// pryingHours weighs the hours of prying of a hard opening and of a stuck one by
-// their odds, given as quantiles.
-func (r *dueRules) pryingHours(hard, stuck float64) float64 {
-	return r.Hours.Hard*phi(hard) + r.stuckMore()*phi(stuck)
+// weighedHours weighs the hours of prying of a hard opening and of a stuck one by
+// their odds.
+func (r *dueRules) weighedHours(hard, stuck float64) float64 {
+	return r.Hours.Hard*hard + r.stuckMore()*stuck
 }
 
 // stuckMore is by how many weighed hours a stuck box takes longer than a hard one.
@@ -79,13 +84,22 @@ func (c *curve) add(b *boxDue, open float64) {
 		return
 	}
 	// in a: open + a (-open - w) + a^2 w (3-g) + a^3 w (g-2)
-	one, two, three := -open-b.worth, b.worth*(3-b.growth), b.worth*(b.growth-2)
-	u, v := b.base/b.age, 1/b.age // a = u + v * sealed
-	c[0] += open + u*(one+u*(two+u*three))
+	c[0] += open
+	c.addPowers(b, -open-b.worth, b.worth*(3-b.growth), b.worth*(b.growth-2))
+}
+
+// addPowers adds a polynomial in the age of b over that on its due day, of its
+// first three powers.
+func (c *curve) addPowers(b *boxDue, one, two, three float64) {
+	u, v := b.base/b.age, 1/b.age // the ratio is u + v * sealed
+	c[0] += u * (one + u*(two+u*three))
 	c[1] += v * (one + u*(2*two+u*3*three))
 	c[2] += v * v * (two + u*3*three)
 	c[3] += v * v * v * three
 }
+
+// at returns what c is at some sealing days from today.
+func (c *curve) at(s float64) float64 { return c[0] + s*(c[1]+s*(c[2]+s*c[3])) }
 
 // lateness returns what being late adds to the waste of b, as a line in the
 // sealing days from today: the part of open + w past a = 1, which the early

@@ -20,15 +20,15 @@ type Promise struct {
 	TravelHours         *float64 // nil: what the rules say
 	On                  Date
 	Who, Taken          []int64 // as in Visit
-	Openings            int     // boxes
-	Over                bool    // it is no visit to come any more, but one of this week
+	Work
+	Over bool // it is no visit to come any more, but one of this week
 }
 
 // PromiseOf returns what a visit to an apiary takes.
 func PromiseOf(a *Apiary, v *Visit, today Date) Promise {
 	return Promise{
 		ApiaryID: a.ID, Latitude: a.Latitude, Longitude: a.Longitude, Trip: a.Trip, TravelHours: a.TravelHours,
-		On: v.On, Who: v.Who, Taken: v.Taken, Openings: len(v.Boxes), Over: !v.Status.Open() || v.On < today,
+		On: v.On, Who: v.Who, Taken: v.Taken, Work: v.Expected(), Over: !v.Status.Open() || v.On < today,
 	}
 }
 
@@ -123,7 +123,7 @@ func (l *Load) Add(pr *Promise) {
 		return
 	}
 	at := l.stop(pr)
-	crew, share := l.crew(pr.Who, pr.Taken, &at, l.work(pr.Openings))
+	crew, share := l.crew(pr.Who, pr.Taken, &at, pr.Hours(l.rules))
 	for _, p := range crew {
 		p.promise(day, call{at, share})
 		if !pr.Over {
@@ -182,9 +182,6 @@ func (l *Load) Drop(apiary int64) {
 	}
 	delete(l.entered, apiary)
 }
-
-// work returns the hours that opening boxes is planned to take.
-func (l *Load) work(openings int) float64 { return l.rules.Hours.Open * float64(openings) }
 
 // crew returns those against whom a visit counts, and the hours of work of each.
 func (l *Load) crew(who, taken []int64, at *stop, work float64) (crew []*person, share float64) {

@@ -93,7 +93,7 @@ func (r *room) addFixed(a *Apiary, y *days, s *recorded) {
 
 // onFixed returns the hours of work that a fixed visit may take.
 func (r *room) onFixed(pr *Promise) float64 {
-	work := r.load.work(pr.Openings)
+	work := pr.Hours(r.load.rules)
 	crew, _ := r.load.crew(pr.Who, pr.Taken, &r.at, work)
 	if len(crew) == 0 {
 		return math.Inf(1)
@@ -169,21 +169,23 @@ func (r *room) restart() {
 }
 
 // take counts a visit of the projection against the weeks of those who would
-// go.
-func (r *room) take(y *days, day int32, work float64) {
-	for n := 1; n <= len(r.people); n++ {
-		crew := r.crew[:0]
-		for i := range r.people {
-			if len(crew) < n && r.free[i][day]+hourSlip >= work/float64(n) {
-				crew = append(crew, i)
+// go: who have room for the work, or for it if all comes off lightly.
+func (r *room) take(y *days, day int32, work ...float64) {
+	for _, hours := range work {
+		for n := 1; n <= len(r.people); n++ {
+			crew := r.crew[:0]
+			for i := range r.people {
+				if len(crew) < n && r.free[i][day]+hourSlip >= hours/float64(n) {
+					crew = append(crew, i)
+				}
 			}
-		}
-		r.crew = crew
-		if len(crew) == n {
-			for _, i := range crew {
-				r.count(y, i, day)
+			r.crew = crew
+			if len(crew) == n {
+				for _, i := range crew {
+					r.count(y, i, day)
+				}
+				return
 			}
-			return
 		}
 	}
 }

@@ -8,7 +8,7 @@ type Week struct {
 	MemberID int64
 	Monday   Date
 	Visits   int
-	Hours    float64 // as planning counts them: journeys, setup and opening boxes
+	Hours    float64 // as planning counts them: journeys, setup, opening boxes and the prying to be expected
 	Most     int     // visits that the member can make in a week
 	Gives    float64 // hours that the member can give in this one
 	Over     bool    // more visits than that, or a day with more hours than the member gives on one
@@ -27,9 +27,9 @@ type Lack struct {
 // Weeks adds up some visits of c by week, from that of one day to that of
 // another, at most a year later: for each member in the order of the club and for
 // each week, and for each week what is to come and counts against nobody. Which
-// visits count and against whom stands at Promise. Openings tells how many boxes
-// are opened on one.
-func Weeks(c *Club, visits []Visit, openings func(*Visit) int, today, from, until Date) ([]Week, []Lack) {
+// visits count and against whom stands at Promise. Work tells what one
+// is expected to be.
+func Weeks(c *Club, visits []Visit, work func(*Visit) Work, today, from, until Date) ([]Week, []Lack) {
 	l := newLoad(c, from)
 	last := int(monday(until)-l.from) / 7
 	lacks := make([]Lack, last+1)
@@ -44,13 +44,13 @@ func Weeks(c *Club, visits []Visit, openings func(*Visit) int, today, from, unti
 			continue
 		}
 		pr := PromiseOf(a, v, today)
-		pr.Openings = openings(v)
+		pr.Work = work(v)
 		if len(l.known(slices.Concat(pr.Taken, pr.Who))) > 0 {
 			l.Add(&pr)
 		} else if !pr.Over {
 			at := l.stop(&pr)
 			lacks[week].Visits++
-			lacks[week].Hours += at.least() + l.work(pr.Openings)
+			lacks[week].Hours += at.least() + pr.Hours(l.rules)
 		}
 	}
 	out := make([]Week, 0, len(c.Members)*len(lacks))

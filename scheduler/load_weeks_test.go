@@ -26,7 +26,7 @@ func TestWeeks(t *testing.T) {
 	visit := func(apiary int64, on Date, status VisitStatus, boxes int, who, taken []int64) Visit {
 		return Visit{ID: int64(boxes), ApiaryID: apiary, On: on, Status: status, Who: who, Taken: taken}
 	}
-	boxes := func(v *Visit) int { return int(v.ID) }
+	boxes := func(v *Visit) Work { return Work{Openings: int(v.ID)} }
 	for _, row := range []struct {
 		name   string
 		change func(*Club)
@@ -104,7 +104,7 @@ func TestWeeksAreWhatPlanningCounts(t *testing.T) {
 	c := weeksClub()
 	c.Rules.Capacity.VisitsAWeek = 9
 	v := []Visit{{ApiaryID: 3, On: mon, Status: Confirmed, Who: []int64{1}}, {ApiaryID: 4, On: mon, Status: Confirmed, Who: []int64{1}}}
-	weeks, _ := Weeks(c, v, func(*Visit) int { return 1 }, mon, mon, mon)
+	weeks, _ := Weeks(c, v, func(*Visit) Work { return Work{Openings: 1} }, mon, mon, mon)
 	l := newLoad(c, mon)
 	for i := range v {
 		pr := PromiseOf(c.Apiary(v[i].ApiaryID), &v[i], mon)
@@ -121,5 +121,24 @@ func TestWeeksAreWhatPlanningCounts(t *testing.T) {
 	}
 	if !slices.IsSortedFunc(weeks, func(a, b Week) int { return int(a.MemberID - b.MemberID) }) {
 		t.Error("the weeks are not in the order of the members")
+	}
+}
+
+// TestOneVisitHasOneLength: the week of whoever goes alone is as long as the visit.
+func TestOneVisitHasOneLength(t *testing.T) {
+	t.Parallel()
+	mon := NewDate(2027, 6, 7)
+	c := weeksClub()
+	c.Rules.Hours.Hard, c.Rules.Hours.Stuck = 0.3, 2
+	v := Visit{ApiaryID: 1, On: mon, Status: Confirmed, Who: []int64{1}, Boxes: []VisitBox{{Odds: 0.9, Stuck: 0.5}, {Odds: 0.4, Stuck: 0.1}}}
+	weeks, _ := Weeks(c, []Visit{v}, (*Visit).Expected, mon, mon, mon)
+	if want := ExpectedHours(c, &v); math.Abs(weeks[0].Hours-want) > hourSlip || want < 4.3 {
+		t.Errorf("%.2f hours in the week, %.2f on the visit's page", weeks[0].Hours, want)
+	}
+	v.Who, v.NoTime = nil, true
+	_, lacks := Weeks(c, []Visit{v}, (*Visit).Expected, mon, mon, mon)
+	over := Overloads(c, []Lacking{{v.ApiaryID, v.On, v.Expected()}}, mon)
+	if want := ExpectedHours(c, &v); math.Abs(lacks[0].Hours-want) > hourSlip || len(over) != 1 || math.Abs(over[0].Hours-want) > hourSlip {
+		t.Errorf("%.2f hours nobody has in the week, %+v in the third of the month, want %.2f", lacks[0].Hours, over, want)
 	}
 }

@@ -28,7 +28,7 @@ func (v *Visit) LacksPeople(today Date) bool {
 type Lacking struct {
 	ApiaryID int64
 	On       Date
-	Openings int // of boxes
+	Work
 }
 
 // Overloads adds up, by thirds of months, what people lack for among some visits at
@@ -45,7 +45,7 @@ func Overloads(c *Club, visits []Lacking, today Date) []Overload {
 			at[third] = &Overload{From: third}
 		}
 		at[third].Visits++
-		at[third].Hours += c.tripHours(a.ID) + c.Rules.Hours.Open*float64(v.Openings)
+		at[third].Hours += c.tripHours(a.ID) + v.Work.Hours(&c.Rules)
 	}
 	var out []Overload
 	for _, o := range at {

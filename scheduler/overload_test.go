@@ -10,7 +10,7 @@ func TestOverloads(t *testing.T) {
 	own := 1.0
 	c := &Club{Rules: DefaultRules(), Apiaries: []Apiary{{ID: 1}, {ID: 2, TravelHours: &own}}}
 	today := date("2027-04-01")
-	lacks := func(apiary int64, on string) Lacking { return Lacking{apiary, date(on), 4} }
+	lacks := func(apiary int64, on string) Lacking { return Lacking{apiary, date(on), Work{Openings: 4}} }
 	got := Overloads(c, []Lacking{
 		lacks(1, "2027-04-21"), lacks(2, "2027-04-30"), lacks(1, "2027-04-20"), lacks(1, "2027-04-11"), lacks(2, "2027-04-10"), lacks(2, "2027-04-01"),
 		lacks(1, "2027-03-31"), lacks(1, "2027-05-14"), lacks(3, "2027-04-22"),

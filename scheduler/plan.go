@@ -93,14 +93,14 @@ func (p *Planner) turn(c *Club, a *Apiary, visits []Visit, rules dueRules, rates
 		return part, p.cost
 	}
 	first, cost := plan(load)
-	if load.standing.fits(first.Visits, a, today) {
+	if load.standing.fits(first.Visits, a, today, load) {
 		return first
 	}
 	still, costs := plan(load.standing)
 	if costs-cost <= c.Rules.stillHours() {
 		return still
 	}
-	if load.firm.fits(first.Visits, a, today) {
+	if load.firm.fits(first.Visits, a, today, load) {
 		return first
 	}
 	around, _ := plan(load.firm)

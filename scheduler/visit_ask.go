@@ -1,13 +1,15 @@
 package scheduler
 
 // fits reports whether the visits planned at an apiary, whose turn it is, leave
-// room for all that people count on elsewhere.
-func (l *Load) fits(visits []Visit, a *Apiary, today Date) bool {
+// room for all that people count on elsewhere: room for the prying that is to be
+// expected, where there would be some alone, in a load without what they count on.
+func (l *Load) fits(visits []Visit, a *Apiary, today Date, alone *Load) bool {
+	alone.Drop(a.ID)
 	l.Drop(a.ID)
 	defer l.Drop(a.ID)
 	for i := range visits {
 		pr := PromiseOf(a, &visits[i], today)
-		if !visits[i].staysPut() && !l.hasRoom(&pr) {
+		if !visits[i].staysPut() && !l.hasRoom(&pr) && (alone.hasRoom(&pr) || !l.mayRunLate(&pr)) {
 			return false
 		}
 		l.Add(&pr)
@@ -37,7 +39,7 @@ func (p *Planner) keep(a *Apiary, olds []int) {
 			v := p.standing.open[olds[i]]
 			v.On = pr.days.today + Date(pv.day)
 			promise := PromiseOf(a, &v, pr.days.today)
-			promise.Openings = len(pv.boxes)
+			promise.Work = pv.work()
 			pr.room.load.Add(&promise)
 		}
 	}
@@ -68,18 +70,34 @@ func (p *projection) ask(was, v *Visit) []int64 {
 	return promise.Who
 }
 
-// ask returns those of a list who have room for a promise.
+// ask returns those of a list who have room for a promise. Where nobody has any for the
+// prying that is to be expected, they are those who have the day for it alone and room
+// for it if all comes off lightly: stuck stacks take longer than a day, and somebody
+// must begin.
 func (l *Load) ask(list []int64, pr *Promise) []int64 {
-	at, work := l.stop(pr), l.work(pr.Openings)
+	for _, has := range []roomFor{(*person).hasRoom, (*person).mayRunLate} {
+		if who := l.whoHas(has, list, pr); who != nil {
+			return who
+		}
+	}
+	return nil
+}
+
+// roomFor is a way to have room at a stop on a day for a part of some work: the n-th.
+type roomFor func(p *person, l *Load, at *stop, on Date, w *Work, n int) bool
+
+// whoHas returns those of a list who have room for a promise in one way.
+func (l *Load) whoHas(has roomFor, list []int64, pr *Promise) []int64 {
+	at := l.stop(pr)
 	for n := 1; n <= len(list); n++ {
 		asked := *pr
 		asked.Who = nil
 		for _, id := range list {
-			if p := l.person(id); p == nil || p.hasRoom(l, &at, pr.On, work/float64(n)) {
+			if p := l.person(id); p == nil || has(p, l, &at, pr.On, &pr.Work, n) {
 				asked.Who = append(asked.Who, id)
 			}
 		}
-		if len(asked.Who) >= n && l.hasRoom(&asked) {
+		if len(asked.Who) >= n && l.has(has, &asked) {
 			return asked.Who
 		}
 	}
@@ -87,18 +105,32 @@ func (l *Load) ask(list []int64, pr *Promise) []int64 {
 }
 
 // hasRoom reports whether those against whom a promise counts have room for it.
-func (l *Load) hasRoom(pr *Promise) bool {
+func (l *Load) hasRoom(pr *Promise) bool { return l.has((*person).hasRoom, pr) }
+
+// mayRunLate reports whether they have room for it if all comes off lightly, and
+// nowhere else to be if it does not.
+func (l *Load) mayRunLate(pr *Promise) bool { return l.has((*person).mayRunLate, pr) }
+
+func (l *Load) has(room roomFor, pr *Promise) bool {
 	at := l.stop(pr)
-	crew, share := l.crew(pr.Who, pr.Taken, &at, l.work(pr.Openings))
+	crew, _ := l.crew(pr.Who, pr.Taken, &at, pr.Hours(l.rules))
 	for _, p := range crew {
-		if !p.hasRoom(l, &at, pr.On, share) {
+		if !room(p, l, &at, pr.On, &pr.Work, len(crew)) {
 			return false
 		}
 	}
 	return true
 }
 
-// hasRoom reports whether p could still work so many hours at a stop on a day.
-func (p *person) hasRoom(l *Load, at *stop, on Date, work float64) bool {
-	return p.free(l, at, on)+hourSlip >= work
+// hasRoom reports whether p could still do the n-th part of some work at a stop on a
+// day.
+func (p *person) hasRoom(l *Load, at *stop, on Date, w *Work, n int) bool {
+	return p.free(l, at, on)+hourSlip >= w.Hours(l.rules)/float64(n)
+}
+
+// mayRunLate reports whether p could if all comes off lightly, and goes nowhere else.
+func (p *person) mayRunLate(l *Load, at *stop, on Date, w *Work, n int) bool {
+	day := int(on - l.from)
+	busy := day >= 0 && day < loadDays && p.busy[day/64]>>(day%64)&1 != 0
+	return !busy && p.free(l, at, on)+hourSlip >= w.openingHours(l.rules)/float64(n)
 }

@@ -10,14 +10,44 @@ func (c *Club) tripHours(apiaryID int64) float64 {
 	return travel + c.Rules.Hours.Setup
 }
 
-// ExpectedHours returns the hours that a visit of c is expected to take one
-// person: journey and setup, opening its boxes, and the prying that their odds of
-// being hard and stuck stand for; lifting full boxes aside.
-func ExpectedHours(c *Club, v *Visit) float64 {
-	hours := c.tripHours(v.ApiaryID)
-	h := &c.Rules.Hours
-	for _, b := range v.Boxes {
-		hours += h.Open + h.Hard*(b.Odds-b.Stuck) + h.Stuck*b.Stuck
+// Work is what a visit is expected to be at an apiary: how many boxes it opens,
+// and how many of these are expected to be hard and how many stuck.
+type Work struct {
+	Openings    int
+	Hard, Stuck float64 // sums of odds; a stuck box is not counted as a hard one
+}
+
+// Expected returns what v is expected to be at its apiary.
+func (v *Visit) Expected() Work {
+	var w Work
+	for i := range v.Boxes {
+		w.add(v.Boxes[i].Odds, v.Boxes[i].Stuck)
 	}
-	return hours
+	return w
+}
+
+// add counts a box with its odds of being hard or stuck, and stuck.
+func (w *Work) add(odds, stuck float64) {
+	w.Openings++
+	w.Hard += odds - stuck
+	w.Stuck += stuck
+}
+
+// Hours returns the hours that the work is expected to take one person under
+// the rules: opening the boxes, and the prying; lifting full boxes aside.
+func (w *Work) Hours(r *Rules) float64 {
+	return w.openingHours(r) + w.pryingHours(r)
+}
+
+// openingHours returns what it takes where every box comes off lightly.
+func (w *Work) openingHours(r *Rules) float64 { return r.Hours.Open * float64(w.Openings) }
+
+// pryingHours returns what is expected to come on top of that.
+func (w *Work) pryingHours(r *Rules) float64 { return r.Hours.Hard*w.Hard + r.Hours.Stuck*w.Stuck }
+
+// ExpectedHours returns the hours that a visit of c is expected to take one
+// person: journey, setup and the work.
+func ExpectedHours(c *Club, v *Visit) float64 {
+	w := v.Expected()
+	return c.tripHours(v.ApiaryID) + w.Hours(&c.Rules)
 }

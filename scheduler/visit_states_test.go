@@ -129,7 +129,7 @@ func TestATakenVisitStays(t *testing.T) {
 	if worst := slices.MaxFunc(v.Boxes, func(a, b VisitBox) int { return int(1e6 * (a.Odds - b.Odds)) }); p.Odds != worst.Odds || p.Odds == 0 {
 		t.Errorf("odds %v, want %v", p.Odds, worst.Odds)
 	}
-	elsewhere := Promise{ApiaryID: 99, On: best, Who: []int64{1}, Taken: []int64{1}, TravelHours: new(float64), Openings: 36} // 7.2 of 8 hours
+	elsewhere := Promise{ApiaryID: 99, On: best, Who: []int64{1}, Taken: []int64{1}, TravelHours: new(float64), Work: Work{Openings: 36}} // 7.2 of 8 hours
 	c.Elsewhere = []Promise{elsewhere}
 	if q, ok := BetterDay(c, v, today); !ok || q.To == best {
 		t.Errorf("proposed %v %s, on which who goes has promised the day elsewhere", ok, q.To)

@@ -19,6 +19,15 @@ type plannedBox struct {
 	stuck  float64 // of a stuck one
 }
 
+// work returns what the visit is expected to be at the apiary.
+func (v *planned) work() Work {
+	var w Work
+	for i := range v.boxes {
+		w.add(v.boxes[i].odds, v.boxes[i].stuck)
+	}
+	return w
+}
+
 // projection plans one apiary from today to the horizon: the visit that comes
 // first is fixed, its boxes start again, and planning goes on from there.
 type projection struct {
@@ -232,7 +241,8 @@ func (p *projection) record(v planned, next int32) {
 	}
 	p.visits = append(p.visits, v)
 	if p.days.room != nil && !v.kept {
-		p.room.take(&p.days, v.day, p.hours.open*float64(len(v.boxes)))
+		w := v.work()
+		p.room.take(&p.days, v.day, w.Hours(p.rules.Rules), w.openingHours(p.rules.Rules))
 	}
 }
 

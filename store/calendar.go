@@ -11,7 +11,7 @@ import (
 // CalendarVisit is a visit as a page of a calendar draws it, without its boxes.
 type CalendarVisit struct {
 	scheduler.Visit
-	Openings int // how many boxes it opens
+	Work scheduler.Work // that it is expected to be
 }
 
 // Calendar is what such a page is made from, of one moment.
@@ -28,16 +28,15 @@ func (tx *Tx) Calendar(ctx context.Context, from, until scheduler.Date) (*Calend
 	var b pgx.Batch
 	l.queuePlaces(&b)
 	b.Queue(`
-		SELECT v.id, v.uid, v.apiary_id, v.on_day, v.status, v.pinned, v.no_time, m.who, m.taken,
-		       (SELECT count(*) FROM visit_box b WHERE b.club_id = v.club_id AND b.visit_id = v.id)
-		  FROM visit v
+		SELECT v.id, v.uid, v.apiary_id, v.on_day, v.status, v.pinned, v.no_time, m.who, m.taken, w.openings, w.hard, w.stuck
+		  FROM visit v`+itsWork+`
 		 CROSS JOIN LATERAL (
 			SELECT array_agg(m.member_id ORDER BY m.n) AS who, array_agg(m.member_id ORDER BY m.n) FILTER (WHERE m.said = 'going') AS taken
 			  FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') m
 		 WHERE v.apiary_id = `+anyApiary+` AND v.on_day BETWEEN $1 AND $2 AND (v.status <> 'cancelled' OR v.off_until IS NOT NULL)`+byDay,
 		from, until).Query(func(rows pgx.Rows) (err error) {
 		c.Visits, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (v CalendarVisit, err error) {
-			err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Pinned, &v.NoTime, &v.Who, &v.Taken, &v.Openings)
+			err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Pinned, &v.NoTime, &v.Who, &v.Taken, &v.Work.Openings, &v.Work.Hard, &v.Work.Stuck)
 			return v, err
 		})
 		return err

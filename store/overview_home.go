@@ -111,17 +111,19 @@ const withOpenVisits = `
 func (w *HomeWindow) queueCounts(b *pgx.Batch, h *HomeVisits) {
 	b.Queue(withOpenVisits+`,
 		lacking AS MATERIALIZED (
-			SELECT v.apiary_id, v.on_day - $3 AS day, (SELECT count(*) FROM visit_box x WHERE x.club_id = v.club_id AND x.visit_id = v.id) AS openings
-			  FROM open v WHERE v.no_time AND v.on_day BETWEEN $3 AND $4
+			SELECT v.apiary_id, v.on_day - $3 AS day, w.openings, w.hard, w.stuck
+			  FROM open v`+itsWork+` WHERE v.no_time AND v.on_day BETWEEN $3 AND $4
 			   AND NOT EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot'))
 		SELECT (SELECT count(*) FROM open), (SELECT count(*) FROM open WHERE on_day <= $2),
-		       ARRAY(SELECT apiary_id FROM lacking), ARRAY(SELECT day FROM lacking), ARRAY(SELECT openings FROM lacking)`,
+		       ARRAY(SELECT apiary_id FROM lacking), ARRAY(SELECT day FROM lacking), ARRAY(SELECT openings FROM lacking),
+		       ARRAY(SELECT hard FROM lacking), ARRAY(SELECT stuck FROM lacking)`,
 		w.From, w.Until, w.Today, w.Today+scheduler.OverloadDays).QueryRow(func(row pgx.Row) error {
 		var apiaries []int64
 		var days, openings []int
-		err := row.Scan(&h.All, &h.Near, &apiaries, &days, &openings)
+		var hard, stuck []float64
+		err := row.Scan(&h.All, &h.Near, &apiaries, &days, &openings, &hard, &stuck)
 		for i, id := range apiaries {
-			h.Lacking = append(h.Lacking, scheduler.Lacking{ApiaryID: id, On: w.Today + scheduler.Date(days[i]), Openings: openings[i]})
+			h.Lacking = append(h.Lacking, scheduler.Lacking{ApiaryID: id, On: w.Today + scheduler.Date(days[i]), Work: scheduler.Work{Openings: openings[i], Hard: hard[i], Stuck: stuck[i]}})
 		}
 		return err
 	})

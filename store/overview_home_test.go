@@ -77,9 +77,9 @@ func TestHomeVisits(t *testing.T) {
 	})
 	c := readClub(t, s, club)
 	member := c.Members[0].ID
-	openings := map[int64]int{}
+	work := map[int64]scheduler.Work{}
 	for i := range c.Visits {
-		openings[c.Visits[i].ID] = len(c.Visits[i].Boxes)
+		work[c.Visits[i].ID] = c.Visits[i].Expected()
 	}
 	inClub(t, s, club, func(tx *Tx) error {
 		all, err := tx.Overview(ctx, today)
@@ -134,7 +134,7 @@ func TestHomeVisits(t *testing.T) {
 			for i := range all.Visits {
 				v := &all.Visits[i]
 				if v.LacksPeople(w.Today) && v.On >= w.From && v.On <= w.Today+scheduler.OverloadDays {
-					lacking = append(lacking, scheduler.Lacking{ApiaryID: v.ApiaryID, On: v.On, Openings: openings[v.ID]})
+					lacking = append(lacking, scheduler.Lacking{ApiaryID: v.ApiaryID, On: v.On, Work: work[v.ID]})
 				}
 			}
 			lackedBy += len(lacking)

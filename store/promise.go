@@ -16,15 +16,20 @@ type promiseRow struct {
 	status scheduler.VisitStatus
 }
 
+// itsWork joins what a visit v is expected to be at its apiary: see scheduler.Work.
+const itsWork = `
+	 CROSS JOIN LATERAL (
+		SELECT count(*) AS openings, coalesce(sum(b.odds - b.stuck), 0) AS hard, coalesce(sum(b.stuck), 0) AS stuck
+		  FROM visit_box b WHERE b.club_id = v.club_id AND b.visit_id = v.id) w`
+
 // selectPromises reads visits that take somebody's time. That of an apiary is
 // worked out from what stands on it, whoever has planned it when.
 const selectPromises = `
 	SELECT v.apiary_id, a.latitude, a.longitude, a.trip, a.travel_hours, v.on_day, v.status,
 	       v.pinned OR EXISTS (SELECT FROM visit_not_box n WHERE n.club_id = v.club_id AND n.visit_id = v.id),
-	       (SELECT count(*) FROM visit_box b WHERE b.club_id = v.club_id AND b.visit_id = v.id),
-	       m.who, m.taken
+	       w.openings, w.hard, w.stuck, m.who, m.taken
 	  FROM visit v
-	  JOIN apiary a ON a.club_id = v.club_id AND a.id = v.apiary_id
+	  JOIN apiary a ON a.club_id = v.club_id AND a.id = v.apiary_id` + itsWork + `
 	 CROSS JOIN LATERAL (
 		SELECT array_agg(m.member_id ORDER BY m.n) AS who, array_agg(m.member_id ORDER BY m.n) FILTER (WHERE m.said = 'going') AS taken
 		  FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') m
@@ -32,7 +37,7 @@ const selectPromises = `
 
 func scanPromise(today scheduler.Date) func(pgx.CollectableRow) (promiseRow, error) {
 	return func(row pgx.CollectableRow) (r promiseRow, err error) {
-		err = row.Scan(&r.ApiaryID, &r.Latitude, &r.Longitude, &r.Trip, &r.TravelHours, &r.On, &r.status, &r.kept, &r.Openings, &r.Who, &r.Taken)
+		err = row.Scan(&r.ApiaryID, &r.Latitude, &r.Longitude, &r.Trip, &r.TravelHours, &r.On, &r.status, &r.kept, &r.Openings, &r.Hard, &r.Stuck, &r.Who, &r.Taken)
 		r.Over = !r.status.Open() || r.On < today
 		r.kept = r.kept || len(r.Taken) > 0
 		return r, err

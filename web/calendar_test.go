@@ -29,7 +29,7 @@ func calendarOf(member int64, visits ...scheduler.Visit) *calendarRecords {
 	rec.who = &visitor{Membership: store.Membership{MemberID: member, Role: club.Member(member).Role}}
 	for i, v := range visits {
 		v.ID, v.UID, v.ApiaryID = int64(i+1), fmt.Sprint(i), cmp.Or(v.ApiaryID, 2)
-		rec.visits = append(rec.visits, store.CalendarVisit{Visit: v, Openings: 3})
+		rec.visits = append(rec.visits, store.CalendarVisit{Visit: v, Work: scheduler.Work{Openings: 3}})
 	}
 	slices.SortStableFunc(rec.visits, func(a, b store.CalendarVisit) int { return cmp.Compare(a.On, b.On) })
 	return rec

@@ -50,12 +50,12 @@ type lackCell struct {
 // promised anything.
 func (rec *calendarRecords) work(first, last scheduler.Date) *workView {
 	visits := make([]scheduler.Visit, len(rec.visits))
-	openings := make(map[int64]int, len(rec.visits))
+	work := make(map[int64]scheduler.Work, len(rec.visits))
 	for i := range rec.visits {
 		visits[i] = rec.visits[i].Visit
-		openings[visits[i].ID] = rec.visits[i].Openings
+		work[visits[i].ID] = rec.visits[i].Work
 	}
-	all, lacks := scheduler.Weeks(rec.club, visits, func(v *scheduler.Visit) int { return openings[v.ID] }, rec.today, first, last)
+	all, lacks := scheduler.Weeks(rec.club, visits, func(v *scheduler.Visit) scheduler.Work { return work[v.ID] }, rec.today, first, last)
 	v := &workView{Sunday: rec.say.FirstWeekday() != time.Monday}
 	for _, l := range lacks {
 		v.Weeks = append(v.Weeks, rec.daysFrom(l.Monday, 7))

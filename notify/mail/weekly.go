@@ -54,7 +54,7 @@ func (r *reminder) lacking(apiary int64) []scheduler.Visit {
 func (r *reminder) tooMuch() []string {
 	var lacking []scheduler.Lacking
 	for _, v := range r.lacking(0) {
-		lacking = append(lacking, scheduler.Lacking{ApiaryID: v.ApiaryID, On: v.On, Openings: len(v.Boxes)})
+		lacking = append(lacking, scheduler.Lacking{ApiaryID: v.ApiaryID, On: v.On, Work: v.Expected()})
 	}
 	var out []string
 	for _, o := range scheduler.Overloads(r.Club, lacking, r.today) {
