@@ -39,7 +39,9 @@ func Away(err error) bool {
 	}
 	var answer *pgconn.PgError
 	if errors.As(err, &answer) {
-		if answer.Code == "25006" { // read_only_sql_transaction: the server is no longer the one that is written to
+		switch answer.Code {
+		case "25006", // read_only_sql_transaction: the server is no longer the one that is written to
+			"55P03": // lock_not_available: somebody has held it for longer than anybody waits, or a clock was put on
 			return true
 		}
 		switch answer.Code[:min(2, len(answer.Code))] { // classes of SQLSTATE: connection, too little of something, an operator ended it

@@ -34,6 +34,7 @@ func TestAway(t *testing.T) {
 		{code("57P03"), true}, // cannot_connect_now
 		{code("53300"), true}, // too_many_connections
 		{code("08006"), true}, // connection_failure
+		{code("55P03"), true}, // lock_not_available
 		{code("23505"), false},
 		{code("40P01"), false},
 		{code("42601"), false},

@@ -73,7 +73,7 @@ func growing(ctx context.Context, b *bed, t *table) error {
 			return fmt.Errorf("fill what is kept: %w", err)
 		}
 	}
-	if _, err := b.owner.Exec(ctx, `VACUUM ANALYZE`); err != nil {
+	if err := b.tidy(ctx); err != nil {
 		return err
 	}
 	var rows int

@@ -42,7 +42,7 @@ func planning(ctx context.Context, b *bed, t *table) error {
 	if err != nil {
 		return err
 	}
-	if _, err := b.owner.Exec(ctx, `ANALYZE`); err != nil {
+	if err := b.tidy(ctx); err != nil { // as autovacuum has by the next night
 		return err
 	}
 	next, err := plan(today)
