@@ -106,7 +106,7 @@ func (m *marks) apart() {
 			other := same[(i+1)%len(same)]
 			one.row.Wrong = text.New("page.marks.twice", one.row.Typed, other.row.Was)
 			if m.view.ApiaryID != 0 {
-				one.row.Wrong = text.New("page.marks.twice-on", one.row.Typed, other.row.Was, other.hive.Name)
+				one.row.Wrong = text.New("page.marks.twice-on", one.row.Typed, other.row.Was, text.Hive(other.hive.Name))
 			}
 		}
 	}

@@ -22,7 +22,7 @@ func (c *hiveChange) addBox() (err error) {
 	if c.form.values.Get("where") == "bottom" {
 		position = 1
 	}
-	c.audit, c.said.Text = "add box", c.p.say.Say("page.hive.said-added", b.Name, c.h.Name)
+	c.audit, c.said.Text = "add box", c.p.say.Say("page.hive.said-added", b.Name, text.Hive(c.h.Name))
 	_, c.made, err = c.tx.AddBox(c.ctx, c.h.ID, position, b, c.p.today)
 	return err
 }

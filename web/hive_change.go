@@ -153,7 +153,7 @@ func (c *hiveChange) retire() error {
 	if !c.form.has("sure") {
 		return &question{text.New("page.question.retire-hive", c.h.Name)}
 	}
-	c.audit, c.said.Text = "retire hive", c.p.say.Say("page.hive.said-retired", c.h.Name)
+	c.audit, c.said.Text = "retire hive", c.p.say.Say("page.hive.said-retired", text.Hive(c.h.Name))
 	c.h.RetiredOn = c.p.today
 	return c.update()
 }

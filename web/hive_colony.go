@@ -127,9 +127,9 @@ func (s *Server) askColony(w http.ResponseWriter, r *http.Request, who *visitor)
 }
 
 func (s *Server) showColony(w http.ResponseWriter, r *http.Request, c *colonyStep, status int, v colonyPage) error {
-	title := c.p.say.Say("page.colony.title", c.h.Name)
+	title := c.p.say.Say("page.colony.title", text.Hive(c.h.Name))
 	if c.what != "" {
-		title = c.p.say.Say("page.colony.befell", c.h.Name, c.what)
+		title = c.p.say.Say("page.colony.befell", text.Hive(c.h.Name), c.what)
 	}
 	return s.showTo(w, r, c.who, c.p.club, status, "colony", title, v)
 }

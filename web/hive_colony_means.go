@@ -163,7 +163,7 @@ func (c *colonyStep) visitsThen(club *scheduler.Club, before []scheduler.Visit, 
 				continue
 			}
 			if at := slices.IndexFunc(plan.Visits, func(x scheduler.Visit) bool { return opens(&x, h) }); at >= 0 {
-				next = append(next, c.p.say.Say("page.colony.means.next", h.Name, text.Full(plan.Visits[at].On)))
+				next = append(next, c.p.say.Say("page.colony.means.next", text.Hive(h.Name), text.Full(plan.Visits[at].On)))
 			}
 		}
 	}
@@ -351,7 +351,7 @@ func (p *apiaryRecords) befell(b *scheduler.Box, present int64) (out []eventLine
 				e := &h.Events[k]
 				went := slices.ContainsFunc(e.Boxes, func(x scheduler.EventBox) bool { return x.BoxID == b.ID })
 				if on := b.HiveOn(e.On, present); went || e.On >= b.SetUpOn && (on == h.ID || on != 0 && on == e.OtherID) {
-					out = append(out, eventLine{HiveID: h.ID, On: p.say.PlainDay(e.On), ISO: e.On.String(), Says: text.New("page.colony.befell", h.Name, e.What)})
+					out = append(out, eventLine{HiveID: h.ID, On: p.say.PlainDay(e.On), ISO: e.On.String(), Says: text.New("page.colony.befell", text.Hive(h.Name), e.What)})
 				}
 			}
 		}

@@ -141,7 +141,7 @@ func (s *Server) noteColony(w http.ResponseWriter, r *http.Request, c *colonySte
 		}
 		tx.Knows(c.who.MemberID, scheduler.Visit{}, made, c.p.today)
 		said = notice{
-			Text:  c.p.say.Say("page.colony.noted", c.h.Name, c.what, text.Full(step.On)),
+			Text:  c.p.say.Say("page.colony.noted", text.Hive(c.h.Name), c.what, text.Full(step.On)),
 			Lines: c.p.consequences(made, 0),
 		}
 		if second == nil {
@@ -180,7 +180,7 @@ func (c *hiveChange) undoEvent() error {
 		return err
 	}
 	c.made, c.to, c.audit = made, hivePath(c.h.ID), "undo what happened to a hive"
-	c.said.Text = c.p.say.Say("page.colony.undone", c.h.Name, e.What, text.Full(e.On))
+	c.said.Text = c.p.say.Say("page.colony.undone", text.Hive(c.h.Name), e.What, text.Full(e.On))
 	return nil
 }
 

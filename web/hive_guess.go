@@ -65,13 +65,13 @@ func (c *hiveChange) roughly() error {
 	}
 	was, made, err := c.tx.AnswerGuess(c.ctx, c.h.ID, c.p.season.Roughly(ago, c.p.today), c.p.today)
 	if errors.Is(err, store.ErrNotFound) {
-		return newProblem(http.StatusConflict, "problem.guess-gone", c.h.Name)
+		return newProblem(http.StatusConflict, "problem.guess-gone", text.Hive(c.h.Name))
 	}
 	if err != nil {
 		return err
 	}
 	c.made, c.to, c.audit = made, "/", "say roughly when last opened"
-	c.said.Text = c.p.say.Say("page.home.guess-said", c.h.Name, c.p.apiary.Name, text.New("ago."+string(ago)))
+	c.said.Text = c.p.say.Say("page.home.guess-said", text.Hive(c.h.Name), c.p.apiary.Name, text.New("ago."+string(ago)))
 	c.said.Undo = &undo{Label: c.p.say.Say("page.visit.said.take-back"), Action: hivePath(c.h.ID) + "/roughly-not"}
 	for _, b := range was {
 		c.said.Undo.Fields = append(c.said.Undo.Fields, [2]string{"was-" + itoa(b.BoxID), b.SetUpOn.String()})
@@ -94,12 +94,12 @@ func (c *hiveChange) notRoughly() error {
 	}
 	made, err := c.tx.AskGuessAgain(c.ctx, c.h.ID, was, c.p.today)
 	if errors.Is(err, store.ErrNotFound) {
-		return newProblem(http.StatusConflict, "problem.guess-not-answered", c.h.Name)
+		return newProblem(http.StatusConflict, "problem.guess-not-answered", text.Hive(c.h.Name))
 	}
 	if err != nil {
 		return err
 	}
 	c.made, c.to, c.audit = made, "/", "ask again when last opened"
-	c.said.Text = c.p.say.Say("page.home.guess-again", c.h.Name, c.p.apiary.Name)
+	c.said.Text = c.p.say.Say("page.home.guess-again", text.Hive(c.h.Name), c.p.apiary.Name)
 	return nil
 }

@@ -75,7 +75,7 @@ func (s *Server) showSettings(w http.ResponseWriter, r *http.Request, who *visit
 	page := p.hiveSettings(h)
 	page.Hives, page.Again = others.Hives, again
 	page.Spare = p.spareLines(others.Spare)
-	return s.showTo(w, r, who, p.club, status, "hive-change", p.say.Say("page.hive.change-title", h.Name), page)
+	return s.showTo(w, r, who, p.club, status, "hive-change", p.say.Say("page.hive.change-title", text.Hive(h.Name)), page)
 }
 
 // spareLines are boxes on no hive, by their marks.

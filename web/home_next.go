@@ -41,7 +41,7 @@ func (p *apiaryRecords) nextCard(line visitLine, v *scheduler.Visit) *nextCard {
 	for i := range p.apiary.Hives {
 		h := &p.apiary.Hives[i]
 		if why := p.alone(h, v.On); why != "" && h.RetiredOn == 0 {
-			n.Alone = append(n.Alone, p.say.Say("page.home.alone", h.Name, why))
+			n.Alone = append(n.Alone, p.say.Say("page.home.alone", text.Hive(h.Name), why))
 		}
 	}
 	return n

@@ -100,7 +100,7 @@ func (s *Server) takeBack(w http.ResponseWriter, r *http.Request, who *visitor) 
 	if err != nil {
 		return err
 	}
-	said := notice{Text: p.say.Say("page.recent.taken-back", box.Name, h.Name, text.Full(o.On)), Lines: p.newDates(out, 6)}
+	said := notice{Text: p.say.Say("page.recent.taken-back", box.Name, text.Hive(h.Name), text.Full(o.On)), Lines: p.newDates(out, 6)}
 	to := "/"
 	if v := f.values.Get("then"); v != "" && p.visitAt(v) {
 		to = visitPath(v)

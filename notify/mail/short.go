@@ -6,6 +6,7 @@ import (
 
 	"pryday/scheduler"
 	"pryday/scheduler/advice"
+	"pryday/scheduler/text"
 )
 
 // maxSpecial bounds the boxes that a short mail says something of.
@@ -27,7 +28,7 @@ func (r *reminder) special(v *scheduler.Visit, items []advice.ChecklistItem) []b
 			if o.LeftShut {
 				says = r.say.Say("explain.shut", r.say.PlainDay(o.On))
 			}
-			out = append(out, r.say.Say("mail.special.box", oneLine(at.hive.Name), oneLine(at.box.Name), says))
+			out = append(out, r.say.Say("mail.special.box", text.Hive(oneLine(at.hive.Name)), oneLine(at.box.Name), says))
 		}
 	}
 	if more := len(out) - maxSpecial; more > 0 {

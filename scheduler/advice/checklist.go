@@ -71,7 +71,7 @@ func Checklist(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) []C
 		s := &stacks[i]
 		switch {
 		case s.alone != nil:
-			l.hive(s, ChecklistItem{Step: scheduler.StepLeaveAlone, Do: text.New("checklist.do.leave-alone", s.hive.Name, periodText(*s.alone)), Why: text.New("checklist.why.leave-alone"), Stop: true})
+			l.hive(s, ChecklistItem{Step: scheduler.StepLeaveAlone, Do: text.New("checklist.do.leave-alone", text.Hive(s.hive.Name), periodText(*s.alone)), Why: text.New("checklist.why.leave-alone"), Stop: true})
 		case len(s.open) > 0:
 			l.opened(s, a)
 		}
@@ -126,7 +126,7 @@ func (l *checklist) opened(s *visitStack, a *scheduler.Apiary) {
 	for i := range s.hive.Boxes {
 		names = append(names, text.New("checklist.stack-box", s.hive.Boxes[i].Name, text.Kind(s.hive.Boxes[i].Kind)))
 	}
-	l.hive(s, ChecklistItem{Step: scheduler.StepStack, Do: text.New("checklist.do.stack", s.hive.Name, names), Why: text.New("checklist.why.stack")})
+	l.hive(s, ChecklistItem{Step: scheduler.StepStack, Do: text.New("checklist.do.stack", text.Hive(s.hive.Name), names), Why: text.New("checklist.why.stack")})
 	last := l.lastConditions(s)
 	l.hive(s, ChecklistItem{Step: scheduler.StepLid, Do: text.New("checklist.do.lid"), Why: text.New("checklist.why.lid"), Last: last(scheduler.LidDamaged)})
 	if len(s.hive.Boxes) > 1 && (l.stage == scheduler.Flow || l.stage == scheduler.LateSummer || len(last(scheduler.ExcluderBent)) > 0) {
@@ -202,7 +202,7 @@ func (l *checklist) beetleOccurs(a *scheduler.Apiary) bool {
 // entrance adds the work at a hive's entrance, which needs no opening.
 func (l *checklist) entrance(s *visitStack) {
 	it := ChecklistItem{
-		Step: scheduler.StepEntrance, Do: text.New("checklist.do.entrance-"+l.stage.String(), s.hive.Name), Why: text.New("checklist.why.entrance-" + l.stage.String()),
+		Step: scheduler.StepEntrance, Do: text.New("checklist.do.entrance-"+l.stage.String(), text.Hive(s.hive.Name)), Why: text.New("checklist.why.entrance-" + l.stage.String()),
 	}
 	for i := range s.hive.Boxes {
 		o, ok := s.hive.Boxes[i].LastOpening(l.visit.On)

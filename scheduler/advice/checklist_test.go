@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -120,6 +121,27 @@ func TestChecklistWords(t *testing.T) {
 		golden(t, "checklist-"+stage.String()+".txt", render(Checklist(handClub(), v, stage), english))
 	}
 	golden(t, "checklist-inches.txt", render(Checklist(handClub(), springVisit(), scheduler.Flow), text.In("en", text.Inches)))
+}
+
+// TestNumberedHives: a hive called "35" is said with the word, here as on its page.
+func TestNumberedHives(t *testing.T) {
+	c := handClub()
+	for i := range c.Apiaries[0].Hives {
+		c.Apiaries[0].Hives[i].Name = strconv.Itoa(35 + i)
+	}
+	named := 0
+	for _, it := range Checklist(c, springVisit(), scheduler.BuildUp) {
+		said := english.Tell(it.Do)
+		if strings.Contains(said, "35") && !strings.Contains(said, "Hive 35") || strings.Contains(said, "Hive Hive") {
+			t.Errorf("it says %q", said)
+		}
+		if strings.Contains(said, "Hive 35") {
+			named++
+		}
+	}
+	if named < 2 {
+		t.Errorf("the hive is named %d times", named)
+	}
 }
 
 func TestChecklistOrder(t *testing.T) {

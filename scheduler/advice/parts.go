@@ -142,14 +142,14 @@ type partSum struct{ needs []PartNeed }
 func (s *partSum) add(c *scheduler.Club, h *scheduler.Hive, b *scheduler.Box, o *scheduler.Opening) {
 	for _, cond := range o.Condition {
 		if part, _ := Remedy(cond); part != "" {
-			s.need(part, PartFor{h.ID, b.ID, text.New("because.condition", h.Name, b.Name, cond)})
+			s.need(part, PartFor{h.ID, b.ID, text.New("because.condition", text.Hive(h.Name), b.Name, cond)})
 		}
 	}
 	kind, _ := c.Kind(b.Kind)
 	for _, g := range o.Gaps {
 		f := FindGap(g, c.Rules.GapMM, o.Condition, h.BeeSpace, kind)
 		if f.Part != "" {
-			s.need(f.Part, PartFor{h.ID, b.ID, text.New("because.gap", h.Name, b.Name, g.At, f.Verdict)})
+			s.need(f.Part, PartFor{h.ID, b.ID, text.New("because.gap", text.Hive(h.Name), b.Name, g.At, f.Verdict)})
 		}
 	}
 }
