@@ -23,7 +23,7 @@ type checkView struct {
 	Rows                              int
 	New                               []text.Text
 	Span                              text.Text
-	Begun, Unmarked                   text.Text
+	Begun, Unmarked, Stacked          text.Text
 	Known, Repeated, Ungraded         int
 	RefusedMore                       int // that the file alone has
 	Refused                           []refusalView
@@ -65,6 +65,9 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	}
 	if res.Unmarked > 0 {
 		v.Unmarked = text.New("page.bring-in.unmarked-named", res.Unmarked, b.say.List(res.NamedAs))
+	}
+	if res.Stacked > 0 {
+		v.Stacked = text.New("page.bring-in.stacked-says", res.Stacked, b.say.List(res.StackedIn))
 	}
 	for _, refused := range res.Refused[:min(len(res.Refused), shownRefusals)] {
 		v.Refused = append(v.Refused, refusalView{refused.Row, firstWords(refused.Cells), refused.Why})

@@ -232,3 +232,27 @@ func TestBringingInAnApiaryWrittenInTwoWays(t *testing.T) {
 	ansel.get(at+"/check").says(200, "1 apiary", "1 hive", "1 box", "2 openings")
 	ansel.get(at + "/questions").holds(`value="*like:long orchard" selected`)
 }
+
+// Whose boxes stand as they happen to come in the table is said, and only that.
+func TestTheCheckSaysWhichStacksAreGuessed(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	for rows, guessed := range map[string]bool{
+		"Orchard\tAsh\tA1\t\tfirm\nOrchard\tAsh\tA2\t2027-04-03\tfirm\nOrchard\tAsh\tA1\t2027-05-03\tfirm\n": false,
+		"Orchard\tAsh\tA1\t2027-04-03\tfirm\nOrchard\tAsh\tA2\t2027-05-03\tfirm\n":                           true,
+	} {
+		at := ansel.paste("Apiary\tHive\tMark\tDate\tHow hard\n" + rows)
+		ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "day", "column-4", "how-hard"))
+		ansel.post(at+"/questions", fields("stack", "bottom-up", "lowest", "deep", "upper", "medium")).says(303)
+		check := ansel.get(at + "/check")
+		if guessed {
+			check.says(200, "order of the boxes guessed", "in 1 hive: Ash")
+			c.speaks("Ansel", "de")
+			ansel.get(at+"/check").says(200, "Reihenfolge der Zargen geraten", "bei 1 Volk: Ash")
+			c.speaks("Ansel", "en")
+		} else {
+			check.says(200, "1 row is refused").hides("guessed")
+		}
+	}
+}

@@ -64,15 +64,7 @@ func (p *placing) pile(h *stack, last *ids) {
 	if len(fresh) == 0 {
 		return
 	}
-	if p.choices.Stack == TopDown {
-		slices.Reverse(fresh)
-	}
-	slices.SortStableFunc(fresh, func(a, b *placed) int {
-		if a.position == 0 || b.position == 0 {
-			return 0
-		}
-		return cmp.Compare(a.position, b.position)
-	})
+	fresh, _ = p.upwards(h, fresh)
 	target := h.have
 	if target == nil {
 		last.hive++
@@ -97,7 +89,7 @@ func (p *placing) pile(h *stack, last *ids) {
 		}
 		if box.Kind == "" {
 			box.Kind = p.choices.Upper
-			if i == 0 && len(target.Boxes) == 0 || b.position == 1 {
+			if b.spot.brood() || i == 0 && len(target.Boxes) == 0 && !b.spot.super() || b.position == 1 {
 				box.Kind = p.choices.Lowest
 			}
 		}

@@ -15,6 +15,7 @@ type placing struct {
 	order    []*site
 	boxes    []*placed
 	byBox    map[*scheduler.Box]*placed
+	stacks   map[rowHive]*stack
 	counted  map[*int]int // the last row that a question counts, from 1
 }
 
@@ -34,6 +35,7 @@ type stack struct {
 	name  string
 	boxes map[string]*placed
 	made  []*placed // that are not there yet
+	rows  []*entry  // in the order of the table, also of rows that are refused
 }
 
 // placed is a box with what the table says of it.
@@ -46,12 +48,13 @@ type placed struct {
 	asked    bool // a word for it is not explained yet
 	setUp    scheduler.Date
 	position int
+	spot     spot // where a word puts it
 	entries  []*entry
 	add      []*entry // that are new
 }
 
 func newPlacing(t *table) *placing {
-	return &placing{table: t, apiaries: map[string]*site{}, byBox: map[*scheduler.Box]*placed{}, counted: map[*int]int{}}
+	return &placing{table: t, apiaries: map[string]*site{}, byBox: map[*scheduler.Box]*placed{}, stacks: map[rowHive]*stack{}, counted: map[*int]int{}}
 }
 
 func (p *placing) place() {
@@ -60,6 +63,7 @@ func (p *placing) place() {
 			p.entry(e)
 		}
 	}
+	p.line()
 }
 
 func (p *placing) entry(e *entry) {
@@ -77,7 +81,9 @@ func (p *placing) entry(e *entry) {
 	if h == nil {
 		return
 	}
+	p.stacks[rowHiveOf(e)] = h
 	if b := p.onHive(h, e); b != nil {
+		e.of = b
 		p.take(e, b)
 	}
 }
@@ -240,7 +246,7 @@ func (p *placing) onHive(h *stack, e *entry) *placed {
 	}
 	b := h.boxes[fold(mark)]
 	if b == nil {
-		b = &placed{on: h, name: mark, named: e.box == ""}
+		b = &placed{on: h, name: mark, named: e.box == "", spot: spotOfMark(e.box)}
 		h.boxes[fold(mark)], h.made, p.boxes = b, append(h.made, b), append(p.boxes, b)
 	}
 	return b

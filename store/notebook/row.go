@@ -26,6 +26,8 @@ type entry struct {
 	opened            bool // the row tells of an opening
 	said              said
 	o                 scheduler.Opening
+
+	of *placed // the box that it tells of, once that is found
 }
 
 // said is what a row says of an opening, beside its day: only that can differ
@@ -103,6 +105,7 @@ func (r *rowReader) finish(e *entry) {
 		if len(r.why[r.row]) == 0 { // or what stands there is no day
 			r.bad("sheet.why.no-day")
 		}
+		r.entries = append(r.entries, e) // its place in the table says where the box stands
 		return
 	}
 	if e.apiary == "" && e.hive == "" && e.box == "" {

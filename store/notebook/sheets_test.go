@@ -80,7 +80,7 @@ func TestUglySheets(t *testing.T) {
 		{
 			file:    "boxes.csv",
 			columns: []Field{Hive, Day, OfBox, OfBox, OfBox, Note},
-			asked:   "above 1; degrees murder; no apiary 7; unmarked 1; no kind bottom, middle, top; stack Ash",
+			asked:   "above 1; degrees murder; no apiary 7; unmarked 1; no kind bottom, middle, top",
 			answer: func(c *Choices) {
 				c.Degrees = map[string]string{"murder": "4"}
 				c.Above, c.Unmarked, c.Apiary, c.Lowest, c.Upper, c.Stack = Leave, Refuse, "Orchard", "deep", "shallow", BottomUp
