@@ -25,21 +25,64 @@ type checkView struct {
 	Span                              text.Text
 	Begun, Unmarked, Stacked          text.Text
 	Known, Repeated, Ungraded         int
-	RefusedMore                       int // that the file alone has
+	RefusedMore                       int // rows that the file alone has
 	Refused                           []refusalView
 	RefusedAll                        int
 	Expects                           string
 	Problem                           text.Text
 }
 
+// refusalView are rows that are refused for the same reasons.
 type refusalView struct {
-	Row  int
-	Says string // what stands in it, to know it by
+	Rows text.Text
+	Says string // what stands in the first of them, to know it by
 	Why  []text.Text
 }
 
-// shownRefusals is how many refused rows a page lists; the file has all.
-const shownRefusals = 50
+// How many groups of refused rows a page lists, and rows of one by their numbers; the
+// file has all.
+const shownRefusals, shownRows = 50, 5
+
+// refusals puts refused rows together that are refused for the same reasons, and says
+// how many more there are.
+func refusals(all []notebook.Refusal, say *text.Speaker) (out []refusalView, more int) {
+	groups := map[string][]notebook.Refusal{}
+	var order []string
+	for _, r := range all {
+		why := strings.Join(reasons(r, say), "\n")
+		if groups[why] == nil {
+			order = append(order, why)
+		}
+		groups[why] = append(groups[why], r)
+	}
+	for i, why := range order {
+		rows := groups[why]
+		if i >= shownRefusals {
+			more += len(rows)
+			continue
+		}
+		var numbers []string
+		for _, r := range rows[:min(len(rows), shownRows)] {
+			numbers = append(numbers, strconv.Itoa(r.Row))
+		}
+		v := refusalView{text.New("page.bring-in.row-of", rows[0].Row), firstWords(rows[0].Cells), rows[0].Why}
+		switch {
+		case len(rows) > shownRows:
+			v.Rows = text.New("page.bring-in.rows-of-more", strings.Join(numbers, ", "), len(rows)-shownRows)
+		case len(rows) > 1:
+			v.Rows = text.New("page.bring-in.rows-of", say.List(numbers))
+		}
+		out = append(out, v)
+	}
+	return out, more
+}
+
+func reasons(r notebook.Refusal, say *text.Speaker) (out []string) {
+	for _, t := range r.Why {
+		out = append(out, say.Tell(t))
+	}
+	return out
+}
 
 // expects is what somebody saw before bringing it in.
 func expects(res *notebook.Result) string {
@@ -54,7 +97,7 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	}
 	v := checkView{
 		File: b.title(), Path: b.step("check"), Back: b.step("columns"), Answers: b.step("questions"), Forget: b.step("forget"), Refusals: "/bring-in/" + b.ID + "/refused.csv",
-		Asked: res.Asked.Any(), Rows: res.Rows, Known: res.Known, Repeated: res.Repeated, Ungraded: res.Ungraded, RefusedAll: len(res.Refused), RefusedMore: max(len(res.Refused)-shownRefusals, 0), Expects: expects(res),
+		Asked: res.Asked.Any(), Rows: res.Rows, Known: res.Known, Repeated: res.Repeated, Ungraded: res.Ungraded, RefusedAll: len(res.Refused), Expects: expects(res),
 	}
 	v.New = counted(res)
 	if res.Openings > 0 {
@@ -69,9 +112,7 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	if res.Stacked > 0 {
 		v.Stacked = text.New("page.bring-in.stacked-says", res.Stacked, b.say.List(res.StackedIn))
 	}
-	for _, refused := range res.Refused[:min(len(res.Refused), shownRefusals)] {
-		v.Refused = append(v.Refused, refusalView{refused.Row, firstWords(refused.Cells), refused.Why})
-	}
+	v.Refused, v.RefusedMore = refusals(res.Refused, b.say)
 	if f != nil {
 		v.Problem = f.Problems["check"]
 	}
@@ -179,11 +220,7 @@ func refusedList(rows [][]string, h notebook.Heading, refused []notebook.Refusal
 	}
 	write(append([]string{say.Say("page.bring-in.row"), say.Say("page.bring-in.reason")}, notebook.Headings(rows, h)...)...)
 	for _, row := range refused {
-		var why []string
-		for _, t := range row.Why {
-			why = append(why, say.Tell(t))
-		}
-		write(append([]string{strconv.Itoa(row.Row), strings.Join(why, " ")}, row.Cells...)...)
+		write(append([]string{strconv.Itoa(row.Row), strings.Join(reasons(row, say), " ")}, row.Cells...)...)
 	}
 	out.Flush()
 	return b.Bytes()

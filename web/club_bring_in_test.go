@@ -256,3 +256,30 @@ func TestTheCheckSaysWhichStacksAreGuessed(t *testing.T) {
 		}
 	}
 }
+
+// Rows that are refused for the same reason stand in one line, with the column that it
+// is about; the list of them has each row.
+func TestEqualRefusalsStandTogether(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	rows := "Apiary\tHive\tMark\tKind\tWhen\tPart\tHow hard\n"
+	for range 7 {
+		rows += "Orchard\tAsh\tA1\tdeep\tneulich\tattic\tfirm\n"
+	}
+	rows += "Orchard\tAsh\tA1\tdeep\t2027-04-03\tBrood\tfirm\n" + strings.Repeat("Orchard\tAsh\tA2\tdeep\t2027-04-03\tcellar\tfirm\n", 2)
+	at := ansel.paste(rows)
+	got := ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "kind", "column-4", "day", "column-5", "position", "column-6", "how-hard"))
+	if got.header.Get("Location") != at+"/check" {
+		t.Fatalf("after the columns: %d %s", got.status, got.text())
+	}
+	check := ansel.get(at+"/check").says(200, "9 rows are refused", "Rows 2, 3, 4, 5, 6 and 2 more", "Part: &#34;attic&#34; is no place in a stack", "When: &#34;neulich&#34; is not understood as a day", "Rows 10 and 11", "Part: &#34;cellar&#34; is no place")
+	if n := strings.Count(check.text(), "&#34;attic&#34;"); n != 1 {
+		t.Errorf("the reason of seven rows stands there %d times", n)
+	}
+	if n := strings.Count(ansel.get(at+"/refused.csv").body, "attic"); n != 14 { // in the cell and in the reason
+		t.Errorf("the list of refused rows has %d", n)
+	}
+	c.speaks("Ansel", "de")
+	ansel.get(at+"/check").says(200, "Zeilen 2, 3, 4, 5, 6 und 2 weitere", "Part: „attic“ ist kein Platz in einem Stapel")
+}

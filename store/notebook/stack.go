@@ -20,8 +20,8 @@ func (p *placing) line() {
 		if h == nil {
 			continue
 		}
-		if e.of == nil && e.box != "" {
-			e.of = h.boxes[fold(e.box)]
+		if e.of == nil {
+			e.of = h.boxes[fold(p.markOf(h, e))]
 		}
 		if e.of != nil {
 			h.rows = append(h.rows, e)
@@ -35,6 +35,10 @@ func told(boxes []*placed) bool {
 		!slices.ContainsFunc(boxes, func(b *placed) bool { return b.spot == 0 })
 }
 
+// mostStacked is how many new boxes a hive may have for its stack to be looked into: no
+// stack is so high, and each of them is held against each other one.
+const mostStacked = 50
+
 // upwards puts new boxes of a hive in order from the bottom up, by what the table says
 // most clearly: their places, words for those, how they follow each other in the rows of
 // one day, and only then which comes first in the table. Guessed reports that this last
@@ -43,6 +47,9 @@ func (p *placing) upwards(h *stack, fresh []*placed) (out []*placed, guessed boo
 	left := slices.Clone(fresh)
 	if p.choices.Stack == TopDown {
 		slices.Reverse(left)
+	}
+	if len(h.made) > mostStacked {
+		return left, true
 	}
 	follow := p.follow(h)
 	days := func(a, b *placed) int { return follow[[2]*placed{b, a}] - follow[[2]*placed{a, b}] }
@@ -93,7 +100,7 @@ func bySpot(a, b *placed) int {
 func (p *placing) follow(h *stack) map[[2]*placed]int {
 	days := map[scheduler.Date][]*placed{}
 	for i, e := range h.rows {
-		if on, ok := h.dayOf(i); ok && !slices.Contains(days[on], e.of) {
+		if on, ok := h.dayOf(i); ok && e.of.have == nil && !slices.Contains(days[on], e.of) {
 			days[on] = append(days[on], e.of)
 		}
 	}

@@ -1,6 +1,7 @@
 package notebook
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -107,5 +108,21 @@ func TestSpots(t *testing.T) {
 		if got := spotOfMark(s); got != want {
 			t.Errorf("a box marked %q is at %d, want %d", s, got, want)
 		}
+	}
+}
+
+// A table may say that a hive has as many boxes as it has rows: they are not held
+// against each other, and come in as they stand there.
+func TestAHiveOfTooManyBoxes(t *testing.T) {
+	t.Parallel()
+	rows := [][]string{{"Apiary", "Hive", "Box", "Kind", "Date", "How hard"}}
+	for i := range 20_000 {
+		rows = append(rows, []string{"Orchard", "Ash", "A" + strconv.Itoa(i), "deep", "2025-04-01", "2"})
+	}
+	c, choices := smallClub(), Suggest(rows, someday)
+	choices.Stack = BottomUp
+	res := Read(rows, choices, c, 1, someday)
+	if got := standing(c, "Ash"); len(got) != 20_000 || got[1] != "A1" || res.Stacked != 1 {
+		t.Errorf("%s; %d stand, guessed in %d", sum(res), len(got), res.Stacked)
 	}
 }
