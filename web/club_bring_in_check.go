@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pryday/scheduler"
 	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/notebook"
@@ -23,7 +24,7 @@ type checkView struct {
 	Rows                              int
 	New                               []text.Text
 	Span                              text.Text
-	Begun, Unmarked, Stacked          text.Text
+	Begun, Unmarked, Stacked, Scraped text.Text
 	Known, Repeated, Ungraded         int
 	RefusedMore                       int // rows that the file alone has
 	Refused                           []refusalView
@@ -111,6 +112,12 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	}
 	if res.Stacked > 0 {
 		v.Stacked = text.New("page.bring-in.stacked-says", res.Stacked, b.say.List(res.StackedIn))
+	}
+	switch n := res.Asked.Unscraped; {
+	case n > 0 && b.choices.Scraped == notebook.Unsaid:
+		v.Scraped = text.New("page.bring-in.scraped-open", n)
+	case n > 0:
+		v.Scraped = text.New("page.bring-in.scraped-as-says", n, scheduler.Scraped(b.choices.Scraped))
 	}
 	v.Refused, v.RefusedMore = refusals(res.Refused, b.say)
 	if f != nil {

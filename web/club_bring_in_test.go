@@ -57,7 +57,7 @@ func TestASpreadsheetComesInStepByStep(t *testing.T) {
 	}
 	ansel.get(at+"/questions").says(200, "03/04/2027", "3 April 2027", "4 March 2027", "bombenfest", "Moor", "The boxes of one hive", "of which kind")
 	answers := []string{
-		"order", "day-first", "degree:bombenfest", "4", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up",
+		"order", "day-first", "degree:bombenfest", "4", "scraped", "part", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up",
 		"place:moor", "*new", "latitude:moor", "north", "longitude:moor", "-79,9", "elevation_m:moor", "300", "timezone:moor", "America/Toronto",
 	}
 	again := ansel.post(at+"/questions", fields(answers...))
@@ -128,7 +128,7 @@ func TestAPlaceForAnApiaryOfATable(t *testing.T) {
 	ansel.post(at+"/questions", fields("where:moor", "Springfield", "pick:moor", pick[1])).says(200).holds("Springfield")
 	ansel.post(at+"/questions", fields("where:moor", "Nowhereinparticular", "look:moor", "yes")).says(422, "No place is known as").holds(`value="Nowhereinparticular"`)
 
-	answers := fields("order", "day-first", "degree:bombenfest", "4", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up", "place:moor", "*new")
+	answers := fields("order", "day-first", "degree:bombenfest", "4", "scraped", "none", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up", "place:moor", "*new")
 	ansel.post(at+"/questions", answers).says(422, "Say where it is")
 	answers.Set("where:moor", "48° 12' 3.6\" N, 16° 22' 10.2\" E")
 	seen := ansel.post(at+"/questions", answers).says(200)
@@ -222,7 +222,7 @@ func TestBringingInAnApiaryWrittenInTwoWays(t *testing.T) {
 	ansel.get(at+"/questions").says(200, "Long Orchard, otherwise written", "Long Orchrd, otherwise written")
 	place := []string{"latitude:long orchard", "44.1", "longitude:long orchard", "-79.9", "elevation_m:long orchard", "300", "timezone:long orchard", "America/Toronto"}
 	answers := func(wrong, right string) url.Values {
-		return fields(append([]string{"place:long orchrd", wrong, "place:long orchard", right, "stack", "bottom-up"}, place...)...)
+		return fields(append([]string{"place:long orchrd", wrong, "place:long orchard", right, "stack", "bottom-up", "scraped", "all"}, place...)...)
 	}
 	ansel.post(at+"/questions", answers("*like:long orchard", "*like:long orchrd")).says(422, "Some answers are missing or cannot be right")
 	ansel.post(at+"/questions", answers("*like:elsewhere", "*new")).says(422, "Some answers are missing or cannot be right")
@@ -244,7 +244,7 @@ func TestTheCheckSaysWhichStacksAreGuessed(t *testing.T) {
 	} {
 		at := ansel.paste("Apiary\tHive\tMark\tDate\tHow hard\n" + rows)
 		ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "day", "column-4", "how-hard"))
-		ansel.post(at+"/questions", fields("stack", "bottom-up", "lowest", "deep", "upper", "medium")).says(303)
+		ansel.post(at+"/questions", fields("stack", "bottom-up", "scraped", "all", "lowest", "deep", "upper", "medium")).says(303)
 		check := ansel.get(at + "/check")
 		if guessed {
 			check.says(200, "order of the boxes guessed", "in 1 hive: Ash")
@@ -269,9 +269,9 @@ func TestEqualRefusalsStandTogether(t *testing.T) {
 	}
 	rows += "Orchard\tAsh\tA1\tdeep\t2027-04-03\tBrood\tfirm\n" + strings.Repeat("Orchard\tAsh\tA2\tdeep\t2027-04-03\tcellar\tfirm\n", 2)
 	at := ansel.paste(rows)
-	got := ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "kind", "column-4", "day", "column-5", "position", "column-6", "how-hard"))
-	if got.header.Get("Location") != at+"/check" {
-		t.Fatalf("after the columns: %d %s", got.status, got.text())
+	ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "kind", "column-4", "day", "column-5", "position", "column-6", "how-hard"))
+	if got := ansel.post(at+"/questions", fields("scraped", "unsaid")); got.header.Get("Location") != at+"/check" {
+		t.Fatalf("after the questions: %d %s", got.status, got.text())
 	}
 	check := ansel.get(at+"/check").says(200, "9 rows are refused", "Rows 2, 3, 4, 5, 6 and 2 more", "Part: &#34;attic&#34; is no place in a stack", "When: &#34;neulich&#34; is not understood as a day", "Rows 10 and 11", "Part: &#34;cellar&#34; is no place")
 	if n := strings.Count(check.text(), "&#34;attic&#34;"); n != 1 {
@@ -282,4 +282,36 @@ func TestEqualRefusalsStandTogether(t *testing.T) {
 	}
 	c.speaks("Ansel", "de")
 	ansel.get(at+"/check").says(200, "Zeilen 2, 3, 4, 5, 6 und 2 weitere", "Part: „attic“ ist kein Platz in einem Stapel")
+}
+
+// What was scraped is asked where the table does not say it, and no page says what nobody
+// did.
+func TestTheTableSaysNothingOfScraping(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	for answer, says := range map[string][]string{
+		"all":    {"all, as you said, for 1 opening", "Scraped: all."},
+		"unsaid": {"1 opening stays without a word of it", ""},
+	} {
+		at := ansel.paste("Apiary\tHive\tMark\tKind\tDate\tHow hard\nOrchard\t" + answer + "\tbox " + answer + "\tdeep\t2027-04-03\tfirm\n")
+		ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "kind", "column-4", "day", "column-5", "how-hard"))
+		ansel.get(at+"/questions").says(200, "What was scraped", "The table does not say it of 1 opening")
+		ansel.post(at+"/questions", fields("scraped", "most")).says(422, "Some answers are missing")
+		ansel.post(at+"/questions", fields("scraped", answer)).says(303)
+		check := ansel.get(at+"/check").says(200, "where nothing is said of scraping", says[0])
+		ansel.post(at+"/check", fields("expects", check.field("expects"))).says(303)
+		for _, h := range c.club().Apiaries[0].Hives {
+			if h.Name != answer {
+				continue
+			}
+			box := ansel.get(boxPath(h.Boxes[0].ID)).says(200, "Joint firm", says[1])
+			if says[1] == "" {
+				box.hides("Scraped:")
+			}
+			if h.Boxes[0].Openings[0].Scraped != scheduler.Scraped(strings.TrimSuffix(answer, "unsaid")) {
+				t.Errorf("%s is recorded as %q", answer, h.Boxes[0].Openings[0].Scraped)
+			}
+		}
+	}
 }

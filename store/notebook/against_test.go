@@ -64,7 +64,7 @@ func TestRowsAgainstTheRecords(t *testing.T) {
 				tt.change(c)
 			}
 			rows := [][]string{strings.Split(tt.headings, ";"), strings.Split(tt.row, ";")}
-			choices := Suggest(rows, someday)
+			choices := suggest(rows)
 			if tt.choices != nil {
 				tt.choices(choices)
 			}
@@ -103,7 +103,7 @@ func TestNewBoxesStandAsTheTableSays(t *testing.T) {
 				rows[i] = rows[i][:3]
 			}
 		}
-		c, choices := smallClub(), Suggest(rows, someday)
+		c, choices := smallClub(), suggest(rows)
 		choices.Stack, choices.Lowest, choices.Upper, choices.SetUp, choices.GuessedOn = tt.stack, "deep", "medium", someday-300, someday
 		res := Read(rows, choices, c, 0, someday)
 		if len(c.Apiaries[0].Hives) != 2 {
@@ -124,7 +124,7 @@ func TestOrderOfDaysIsAsked(t *testing.T) {
 	t.Parallel()
 	rows := [][]string{{"Apiary", "Hive", "Box", "Date", "Difficulty"}, {"Orchard", "Larch", "R14", "06/07/2025", "2"}}
 	for order, want := range map[Order]scheduler.Date{"": 0, DayFirst: scheduler.NewDate(2025, 7, 6), MonthFirst: scheduler.NewDate(2025, 6, 7)} {
-		c, choices := smallClub(), Suggest(rows, someday)
+		c, choices := smallClub(), suggest(rows)
 		choices.Order = order
 		res := Read(rows, choices, c, 0, someday)
 		if open := res.Asked.Open(); open != (order == "") {
@@ -160,7 +160,7 @@ func TestNamesThatFitTwiceFitNone(t *testing.T) {
 func TestARefusedRowLeavesNothing(t *testing.T) {
 	t.Parallel()
 	rows := [][]string{{"Hive", "Date", "bottom", "top"}, {"Ash", "2025-05-01", "2", ""}, {"Ash", "2025-05-01", "3", "1"}}
-	c, choices := smallClub(), Suggest(rows, someday)
+	c, choices := smallClub(), suggest(rows)
 	choices.Columns = []Field{Hive, Day, OfBox, OfBox}
 	choices.Apiary, choices.Lowest, choices.Upper, choices.Stack = "Orchard", "deep", "medium", BottomUp
 	res := Read(rows, choices, c, 0, someday)

@@ -55,6 +55,9 @@ func (s *site) made() (out []scheduler.Hive) {
 func (p *placing) opening(e *entry, b *placed) scheduler.Opening {
 	o := e.o
 	o.ID = p.id(e, b)
+	if o.Scraped == "" && p.choices.Scraped != Unsaid {
+		o.Scraped = scheduler.Scraped(p.choices.Scraped)
+	}
 	return o
 }
 

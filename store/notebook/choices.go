@@ -16,6 +16,7 @@ type Choices struct {
 	Units     text.Units        `json:",omitempty"` // of gaps without a unit
 	Degrees   map[string]string `json:",omitempty"` // folded word to "0" to "4", Shut, Unsaid or Refuse
 	Scrapings map[string]string `json:",omitempty"` // folded word to all, part, none, Unsaid or Refuse
+	Scraped   string            `json:",omitempty"` // where the table does not say it: all, part, none or Unsaid
 	Kinds     map[string]string `json:",omitempty"` // folded word to a kind, or Refuse
 	Apiaries  map[string]Place  `json:",omitempty"` // by the folded name
 	Apiary    string            `json:",omitempty"` // where the table names none: a name, or Refuse
@@ -64,6 +65,7 @@ type Asked struct {
 	Above     int // rows with an empty apiary or hive
 	Degrees   []Word
 	Scrapings []Word
+	Unscraped int // new openings without a word what was scraped
 	Kinds     []Word
 	Apiaries  []Word
 	NoApiary  int // rows
@@ -81,7 +83,7 @@ func (a *Asked) Open() bool { return a.open || len(a.Missing) > 0 }
 
 // Any reports whether there is something to answer.
 func (a *Asked) Any() bool {
-	return a.Open() || len(a.Days)+a.Above+len(a.Degrees)+len(a.Scrapings)+len(a.Kinds)+len(a.Apiaries)+a.NoApiary+a.Unmarked+
+	return a.Open() || len(a.Days)+a.Above+len(a.Degrees)+len(a.Scrapings)+a.Unscraped+len(a.Kinds)+len(a.Apiaries)+a.NoApiary+a.Unmarked+
 		len(a.NoKind)+len(a.Stack)+len(a.Units)+a.NoSetUp > 0
 }
 

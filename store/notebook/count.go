@@ -2,8 +2,16 @@ package notebook
 
 import "pryday/scheduler"
 
-// lacks notes what the table does not say of boxes that are not there yet.
+// lacks notes what the table does not say of openings and boxes that are not there yet.
 func (p *placing) lacks() {
+	for _, b := range p.boxes {
+		for _, e := range b.add {
+			if e.o.Scraped == "" {
+				p.asked.Unscraped++
+				p.asked.open = p.asked.open || p.choices.Scraped == ""
+			}
+		}
+	}
 	for _, s := range p.order {
 		for _, h := range s.order {
 			fresh := h.left(p)

@@ -34,7 +34,7 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		rows, c := book.Sheets[0].Rows, smallClub()
-		choices := Suggest(rows, someday)
+		choices := suggest(rows)
 		choices.Apiary, choices.Lowest, choices.Upper, choices.Stack, choices.Above = "Orchard", "deep", "deep", BottomUp, Fill
 		choices.Unmarked, choices.Order, choices.Units, choices.SetUp = LowestOf, DayFirst, "mm", someday
 		before, _ := records.Encode(c)

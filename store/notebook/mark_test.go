@@ -39,7 +39,7 @@ func TestPlacesInWords(t *testing.T) {
 		"Orchard;Fir;Super 1;;deep;2025-04-01;2", "Orchard;Fir;Brood;red;deep;2025-04-01;2", "Orchard;Fir;Brood;red;deep;2025-05-01;2",
 		"Orchard;Yew;Oben;;deep;2025-05-01;2", "Orchard;Yew;Brutraum;;deep;2025-05-01;2", "Orchard;Yew;honeypot;;deep;2025-05-01;2",
 		"Orchard;Fir;;;deep;2025-06-01;2")
-	choices, c := Suggest(rows, someday), smallClub()
+	choices, c := suggest(rows), smallClub()
 	if want := []Field{Apiary, Hive, Position, Box, Kind, Day, HowHard}; !slices.Equal(choices.Columns, want) {
 		t.Fatalf("the columns are %q, want %q", choices.Columns, want)
 	}
@@ -60,7 +60,7 @@ func TestPlacesInWords(t *testing.T) {
 	}
 	later := cellsOf("Stand;Hive no;Part;Paint;Kind;Date;How hard",
 		"Orchard;Ash;Brood;white X;deep;2026-04-01;2", "Orchard;Ash;Super 2;;deep;2026-04-01;2", "Orchard;Ash;Super 3;;deep;2026-04-01;2", "Orchard;Yew;Brood;;deep;2026-05-01;2")
-	if res := Read(later, Suggest(later, someday), c, 1, someday); res.Openings != 4 || res.Boxes != 1 || len(res.Refused) > 0 {
+	if res := Read(later, suggest(later), c, 1, someday); res.Openings != 4 || res.Boxes != 1 || len(res.Refused) > 0 {
 		t.Errorf("a year later %s; refused %v, asks %q", sum(res), res.Refused, askedOf(res))
 	}
 	if got := standing(c, "Ash"); got[len(got)-1] != "Ash-Super 3" || len(got) != 4 {
@@ -90,7 +90,7 @@ func TestPlacesInWordsOnAHiveThatIsThere(t *testing.T) {
 		for i, name := range []string{"R15", "R16"} {
 			h.Boxes = append(h.Boxes, scheduler.Box{ID: int64(2 + i), Name: name, Kind: "deep", SetUpOn: h.Boxes[0].SetUpOn})
 		}
-		res := Read(rows, Suggest(rows, someday), c, 1, someday)
+		res := Read(rows, suggest(rows), c, 1, someday)
 		var got []string
 		for _, b := range c.Apiaries[0].Hives[0].Boxes {
 			for _, o := range b.Openings {
@@ -115,7 +115,7 @@ func TestABoxThatChangesItsPlaceStaysOne(t *testing.T) {
 	rows := cellsOf("Apiary;Hive;Place in the stack;Mark;Kind;Date;How hard",
 		"Orchard;Ash;Super 1;R1;deep;2025-04-01;2", "Orchard;Ash;Super 2;R1;deep;2025-05-01;2")
 	c := smallClub()
-	if res := Read(rows, Suggest(rows, someday), c, 1, someday); res.Boxes != 1 || res.Openings != 2 {
+	if res := Read(rows, suggest(rows), c, 1, someday); res.Boxes != 1 || res.Openings != 2 {
 		t.Errorf("%s; asks %q", sum(res), askedOf(res))
 	}
 }

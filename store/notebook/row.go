@@ -120,7 +120,7 @@ func (r *rowReader) finish(e *entry) {
 	if e.o.On > r.today || e.setUp > r.today {
 		r.bad("form.to-come", max(e.o.On, e.setUp))
 	}
-	if e.o.Scraped == "" && e.o.Difficulty() != scheduler.NotTried {
+	if e.o.Scraped == "" && e.said.shut {
 		e.o.Scraped = scheduler.ScrapedNone
 	}
 	r.entries = append(r.entries, e)

@@ -36,11 +36,11 @@ func TestHowNewBoxesStand(t *testing.T) {
 		{"places against the days", "Ash;A1;2025-04-01;2|Ash;A2;2025-04-01;1", "", "A2 A1", "", false},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			rows := [][]string{{"Hive", "Box", "Date", "Place in the stack", "Kind", "How hard", "Apiary"}}
+			rows := [][]string{{"Hive", "Box", "Date", "Place in the stack", "Kind", "How hard", "Apiary", "Scraped"}}
 			for _, row := range strings.Split(tt.rows, "|") {
-				rows = append(rows, append(strings.Split(row, ";"), "deep", "2", "Orchard"))
+				rows = append(rows, append(strings.Split(row, ";"), "deep", "2", "Orchard", "all"))
 			}
-			c, choices := smallClub(), Suggest(rows, someday)
+			c, choices := smallClub(), suggest(rows)
 			if asks := askedOf(Look(rows, choices, c, someday)); asks != tt.asks {
 				t.Errorf("asks %q, want %q", asks, tt.asks)
 			}
@@ -68,7 +68,7 @@ func TestASuperAloneIsNoLowestBox(t *testing.T) {
 		{"Apiary", "Hive", "Box", "Date", "How hard"},
 		{"Orchard", "Ash", "Super 2", "2025-04-01", "2"}, {"Orchard", "Fir", "Brood 2", "2025-04-01", "2"}, {"Orchard", "Fir", "Brood 1", "2025-04-01", "2"}, {"Orchard", "Yew", "Y7", "2025-04-01", "2"},
 	}
-	c, choices := smallClub(), Suggest(rows, someday)
+	c, choices := smallClub(), suggest(rows)
 	choices.Lowest, choices.Upper = "deep", "shallow"
 	res := Read(rows, choices, c, 1, someday)
 	kinds := map[string]string{}
@@ -119,7 +119,7 @@ func TestAHiveOfTooManyBoxes(t *testing.T) {
 	for i := range 20_000 {
 		rows = append(rows, []string{"Orchard", "Ash", "A" + strconv.Itoa(i), "deep", "2025-04-01", "2"})
 	}
-	c, choices := smallClub(), Suggest(rows, someday)
+	c, choices := smallClub(), suggest(rows)
 	choices.Stack = BottomUp
 	res := Read(rows, choices, c, 1, someday)
 	if got := standing(c, "Ash"); len(got) != 20_000 || got[1] != "A1" || res.Stacked != 1 {
