@@ -144,6 +144,7 @@ func (b *bringing) wordGroups(asked *notebook.Asked, kinds []choiceName, problem
 // answerQuestions keeps every answer, also where another is missing or wrong.
 func (s *Server) answerQuestions(w http.ResponseWriter, r *http.Request, b *bringing, f *form) error {
 	asked := b.look().Asked
+	b.around = nearBrowser(r, b.club.Member(b.who.MemberID), f.values.Get("zone"))
 	if err := b.answer(f, &asked); err != nil {
 		return err
 	}

@@ -315,3 +315,29 @@ func TestTheTableSaysNothingOfScraping(t *testing.T) {
 		}
 	}
 }
+
+// In a club without an apiary, places of one name come first that lie where the browser's
+// clock is, or else its language is spoken; then those near what was answered before.
+func TestPlacesOfATableLieNearWhoeverAsks(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	cora := c.as("Dorrit")
+	at := cora.paste("Apiary\tHive\tMark\tKind\tDate\tHow hard\tScraped\nFar\t1\tF1\tdeep\t2027-04-03\tfirm\tall\nNear\t2\tN1\tdeep\t2027-04-03\tfirm\tall\n")
+	cora.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "kind", "column-4", "day", "column-5", "how-hard", "column-6", "scraped"))
+	first := func(answers ...string) string {
+		t.Helper()
+		got := cora.post(at+"/questions", fields(append(answers, "where:far", "Ludlow", "look:far", "yes")...)).says(200, "Which one is it?")
+		_, rest, _ := strings.Cut(got.text(), "Ludlow, ")
+		return rest[:20]
+	}
+	for zone, want := range map[string]string{"Europe/London": "England", "America/New_York": "Massachusetts", "Moon/Rille": "Massachusetts", "": "Massachusetts"} {
+		if got := first("zone", zone); !strings.HasPrefix(got, want) {
+			t.Errorf("in %q the first is %q", zone, got)
+		}
+	}
+	cora.get(at + "/questions").holds(`name="zone"`)
+	cora.post(at+"/questions", fields("place:near", "*new", "latitude:near", "52.2", "longitude:near", "-2.7", "elevation_m:near", "100", "timezone:near", "Europe/London"))
+	if got := first("place:near", "*new", "latitude:near", "52.2", "longitude:near", "-2.7", "elevation_m:near", "100", "timezone:near", "Europe/London", "zone", "America/New_York"); !strings.HasPrefix(got, "England") {
+		t.Errorf("beside what was answered the first is %q", got)
+	}
+}

@@ -132,7 +132,7 @@ func (e *encoder) opening(o *scheduler.Opening) openingJSON {
 	switch {
 	case o.Scraped != "":
 		out.Scraped = json.RawMessage(strconv.Quote(string(o.Scraped)))
-	case o.Difficulty() != scheduler.NotTried && !o.LeftShut && !o.Void: // it must be said that nobody said it
+	case o.Difficulty() != scheduler.NotTried && !o.LeftShut: // it must be said that nobody said it
 		out.Scraped = json.RawMessage("null")
 	case o.Joint != scheduler.NotTried:
 		out.Scraped = json.RawMessage(strconv.Quote(string(scheduler.ScrapedNone)))
