@@ -25,6 +25,8 @@ type checkView struct {
 	New                               []text.Text
 	Span                              text.Text
 	Begun, Unmarked, Stacked, Scraped text.Text
+	Days                              text.Text      // read in the order of their column
+	Other                             notebook.Order // in which they can be read instead
 	Known, Repeated, Ungraded         int
 	RefusedMore                       int // rows that the file alone has
 	Refused                           []refusalView
@@ -113,6 +115,9 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	if res.Stacked > 0 {
 		v.Stacked = text.New("page.bring-in.stacked-says", res.Stacked, b.say.List(res.StackedIn))
 	}
+	if len(res.Asked.Read) > 0 {
+		v.Days, v.Other = daysRead(&res.Asked, b.today)
+	}
 	switch n := res.Asked.Unscraped; {
 	case n > 0 && b.choices.Scraped == notebook.Unsaid:
 		v.Scraped = text.New("page.bring-in.scraped-open", n)
@@ -128,6 +133,17 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 		title = "page.bring-in.left"
 	}
 	return s.showTo(w, r, b.who, b.club, status, "bring-in-check", b.say.Say(title), v)
+}
+
+// daysRead says how days were read that can be read in two ways, by those of their
+// column that cannot, and the order in which they were not.
+func daysRead(asked *notebook.Asked, today scheduler.Date) (text.Text, notebook.Order) {
+	written := asked.Read[0]
+	dayFirst, monthFirst, _ := notebook.BothDays(written, today)
+	if asked.ReadAs == notebook.MonthFirst {
+		return text.New("page.bring-in.days-as-month-first", written, monthFirst), notebook.DayFirst
+	}
+	return text.New("page.bring-in.days-as-day-first", written, dayFirst), notebook.MonthFirst
 }
 
 // counted says what of a table is new.
@@ -150,6 +166,13 @@ func counted(res *notebook.Result) (out []text.Text) {
 
 // bringNow brings in all rows that are taken, or none.
 func (s *Server) bringNow(w http.ResponseWriter, r *http.Request, b *bringing, f *form) error {
+	if order := notebook.Order(f.values.Get("order")); order == notebook.DayFirst || order == notebook.MonthFirst {
+		b.choices.ClearOrder = order
+		if err := s.keep(r.Context(), b); err != nil {
+			return err
+		}
+		return s.next(w, r, b)
+	}
 	var res *notebook.Result
 	err := s.cfg.Store.InClub(r.Context(), b.who.ClubID, func(tx *store.Tx) error {
 		if err := tx.BeginImport(r.Context()); err != nil {

@@ -341,3 +341,23 @@ func TestPlacesOfATableLieNearWhoeverAsks(t *testing.T) {
 		t.Errorf("beside what was answered the first is %q", got)
 	}
 }
+
+// The order of day and month follows the days that leave no doubt; the check says so and
+// takes the other.
+func TestTheOrderOfDaysIsSaidAtTheCheck(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	at := ansel.paste("Apiary\tHive\tMark\tKind\tDate\tHow hard\tScraped\nOrchard\tAsh\tA1\tdeep\t03/04/2027\tfirm\tall\nOrchard\tAsh\tA1\tdeep\t25/04/2027\tfirm\tall\n")
+	got := ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "kind", "column-4", "day", "column-5", "how-hard", "column-6", "scraped"))
+	if got.header.Get("Location") != at+"/check" {
+		t.Fatalf("after the columns: %d %s", got.status, got.text())
+	}
+	ansel.get(at+"/check").says(200, "day first, as in 03/04/2027, which is read as 3 April 2027", "2 openings").hides("refused, see below")
+	ansel.post(at+"/check", fields("order", "month-first")).says(303)
+	ansel.get(at+"/check").says(200, "month first, as in 03/04/2027, which is read as 4 March 2027", "1 opening", "1 row is refused", "The day stands first")
+	ansel.post(at+"/check", fields("order", "day-first")).says(303)
+	ansel.get(at+"/check").says(200, "2 openings")
+	c.speaks("Ansel", "de")
+	ansel.get(at+"/check").says(200, "zuerst der Tag, wie bei 03/04/2027", "Der Monat steht zuerst")
+}

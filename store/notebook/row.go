@@ -1,6 +1,7 @@
 package notebook
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"strings"
@@ -69,11 +70,11 @@ func (r *rowReader) cellsOf(f Field) (out []string) {
 
 // read reads the row into an entry for each box and day that it tells of.
 func (r *rowReader) read() {
-	base := entry{row: r.row, apiary: r.name(Apiary), hive: r.name(Hive), box: r.name(Box), setUp: r.day(r.called(SetUp), r.cell(SetUp))}
+	base := entry{row: r.row, apiary: r.name(Apiary), hive: r.name(Hive), box: r.name(Box), setUp: r.day(r.called(SetUp), slices.Index(r.columns, SetUp), r.cell(SetUp))}
 	r.place(&base)
 	base.kind, base.kindAsked = r.kind()
 	base.o.Joint, base.o.Frames = scheduler.NotTried, scheduler.NotTried
-	base.o.On = r.day(r.called(Day), r.cell(Day))
+	base.o.On = r.day(r.called(Day), slices.Index(r.columns, Day), r.cell(Day))
 	base.opened = base.o.On != 0
 	r.answers(&base)
 	several := false
@@ -85,7 +86,7 @@ func (r *rowReader) read() {
 		if f == OfBox {
 			e.box = r.headings[at]
 		} else {
-			e.o.On = r.day(f.Text(), r.headings[at])
+			e.o.On = r.day(f.Text(), headingDays, r.headings[at])
 		}
 		if several { // what the row says beside is said once
 			e.o.Note, e.o.Gaps, e.o.Condition = "", nil, nil
@@ -171,8 +172,9 @@ func (r *rowReader) place(e *entry) {
 	}
 }
 
-// day reads a day, in the order that was chosen where it needs one.
-func (r *rowReader) day(column any, s string) scheduler.Date {
+// day reads a day, in the order of its column where it needs one, or else in that which
+// was chosen.
+func (r *rowReader) day(column any, at int, s string) scheduler.Date {
 	if s == "" {
 		return 0
 	}
@@ -187,16 +189,23 @@ func (r *rowReader) day(column any, s string) scheduler.Date {
 	case got.order == MonthFirst:
 		r.asked.MonFirst++
 	}
+	order, clear := r.choices.Order, r.orders[at] != ""
+	if clear {
+		order = cmp.Or(r.choices.ClearOrder, r.orders[at])
+	}
 	switch {
 	case got.other != 0:
-		example(&r.asked.Days, s)
-		if r.choices.Order == "" {
-			r.asked.open = true
+		if clear {
+			r.asked.ReadAs = order
+			example(&r.asked.Read, s)
+		} else {
+			example(&r.asked.Days, s)
+			r.asked.open = r.asked.open || order == ""
 		}
-		if r.choices.Order == MonthFirst {
+		if order == MonthFirst {
 			return got.other
 		}
-	case got.order != "" && r.choices.Order != "" && got.order != r.choices.Order:
+	case got.order != "" && order != "" && got.order != order:
 		r.bad("sheet.why.other-order", column, short(s))
 		return 0
 	}

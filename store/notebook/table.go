@@ -45,6 +45,7 @@ type table struct {
 	today    scheduler.Date
 	headings []string
 	columns  []Field
+	orders   map[int]Order // by column: that of its days which can be read in one way only, if they agree
 	asked    Asked
 	entries  []*entry
 	why      map[int][]text.Text
@@ -115,6 +116,7 @@ func (t *table) read(rows [][]string) (n int) {
 	if h := t.choices.Heading; h.Row > 0 {
 		first = h.Row - 1 + max(h.Rows, 1)
 	}
+	t.orders = t.clearOrders(rows[min(first, len(rows)):])
 	for i := first; i < len(rows); i++ {
 		r := &rowReader{table: t, row: i, cells: rows[i]}
 		if !r.saysSomething() {
