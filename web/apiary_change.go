@@ -56,7 +56,7 @@ func (s *Server) changeApiary(w http.ResponseWriter, r *http.Request, who *visit
 		return errNotYours
 	}
 	if r.PathValue("deed") == "save" {
-		place, ask, err := readPlace(f, p.club.Apiaries, p.say)
+		place, ask, err := readPlace(f, nearText(p.club.Apiaries), p.say)
 		if err != nil {
 			return err
 		}

@@ -172,7 +172,7 @@ func (s *Server) newApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 	say := speaker(club, who.MemberID)
 	fields := newApiaryFields(&scheduler.Apiary{}, say)
 	fields.Latitude, fields.Longitude, fields.Elevation, fields.Shift = "", "", "", ""
-	fields.Place.Map, fields.Place.Near = spotFor(&form{}, club.Apiaries, true), nearText(club.Apiaries)
+	fields.Place.Map, fields.Place.Near = spotFor(&form{}, club.Apiaries, true), nearClub(r, club, who)
 	return s.showTo(w, r, who, club, http.StatusOK, "apiary-new", say.Say("page.apiary.new"), newApiaryView{fields})
 }
 
@@ -193,7 +193,7 @@ func (s *Server) addApiary(w http.ResponseWriter, r *http.Request, who *visitor)
 		fields.Place.Map = spotFor(f, club.Apiaries, true)
 		return s.showTo(w, r, who, club, status, "apiary-new", say.Say("page.apiary.new"), newApiaryView{fields})
 	}
-	place, ask, err := readPlace(f, club.Apiaries, say)
+	place, ask, err := readPlace(f, nearClub(r, club, who), say)
 	if err != nil {
 		return err
 	}

@@ -22,6 +22,7 @@ type bringing struct {
 	who     *visitor
 	say     *text.Speaker
 	today   scheduler.Date
+	around  string                 // where whoever answers is likely to be: see nearBrowser
 	places  map[string]placeChoice // what was looked up just now of new apiaries, by their folded names
 }
 

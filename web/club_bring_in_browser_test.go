@@ -42,7 +42,7 @@ func bringInOnAPhone(t *testing.T, browser context.Context) {
 		t.Helper()
 		ask[bool](b, fmt.Sprintf(`document.querySelector("select[name=\"%s\"]").value = %q, true`, name, value))
 	}
-	for _, pick := range []string{"[name=order][value=day-first]", "[name=units][value=mm]", "[name=stack][value=bottom-up]"} {
+	for _, pick := range []string{"[name=order][value=day-first]", "[name=scraped][value=part]", "[name=units][value=mm]", "[name=stack][value=bottom-up]"} {
 		b.tap(".pick:has(" + pick + ")")
 	}
 	for name, value := range map[string]string{"place:moor": "*new", "degree:bombenfest": "4", "lowest": "deep", "upper": "medium"} {

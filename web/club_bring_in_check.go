@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pryday/scheduler"
 	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/notebook"
@@ -23,23 +24,68 @@ type checkView struct {
 	Rows                              int
 	New                               []text.Text
 	Span                              text.Text
-	Begun, Unmarked                   text.Text
+	Begun, Unmarked, Stacked, Scraped text.Text
+	Days                              text.Text      // read in the order of their column
+	Other                             notebook.Order // in which they can be read instead
 	Known, Repeated, Ungraded         int
-	RefusedMore                       int // that the file alone has
+	RefusedMore                       int // rows that the file alone has
 	Refused                           []refusalView
 	RefusedAll                        int
 	Expects                           string
 	Problem                           text.Text
 }
 
+// refusalView are rows that are refused for the same reasons.
 type refusalView struct {
-	Row  int
-	Says string // what stands in it, to know it by
+	Rows text.Text
+	Says string // what stands in the first of them, to know it by
 	Why  []text.Text
 }
 
-// shownRefusals is how many refused rows a page lists; the file has all.
-const shownRefusals = 50
+// How many groups of refused rows a page lists, and rows of one by their numbers; the
+// file has all.
+const shownRefusals, shownRows = 50, 5
+
+// refusals puts refused rows together that are refused for the same reasons, and says
+// how many more there are.
+func refusals(all []notebook.Refusal, say *text.Speaker) (out []refusalView, more int) {
+	groups := map[string][]notebook.Refusal{}
+	var order []string
+	for _, r := range all {
+		why := strings.Join(reasons(r, say), "\n")
+		if groups[why] == nil {
+			order = append(order, why)
+		}
+		groups[why] = append(groups[why], r)
+	}
+	for i, why := range order {
+		rows := groups[why]
+		if i >= shownRefusals {
+			more += len(rows)
+			continue
+		}
+		var numbers []string
+		for _, r := range rows[:min(len(rows), shownRows)] {
+			numbers = append(numbers, strconv.Itoa(r.Row))
+		}
+		v := refusalView{text.New("page.bring-in.row-of", rows[0].Row), firstWords(rows[0].Cells), rows[0].Why}
+		switch {
+		case len(rows) > shownRows:
+			v.Rows = text.New("page.bring-in.rows-of-more", strings.Join(numbers, ", "), len(rows)-shownRows)
+		case len(rows) > 1:
+			v.Rows = text.New("page.bring-in.rows-of", say.List(numbers))
+		}
+		out = append(out, v)
+	}
+	return out, more
+}
+
+func reasons(r notebook.Refusal, say *text.Speaker) (out []string) {
+	for _, t := range r.Why {
+		out = append(out, say.Tell(t))
+	}
+	return out
+}
 
 // expects is what somebody saw before bringing it in.
 func expects(res *notebook.Result) string {
@@ -54,7 +100,7 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	}
 	v := checkView{
 		File: b.title(), Path: b.step("check"), Back: b.step("columns"), Answers: b.step("questions"), Forget: b.step("forget"), Refusals: "/bring-in/" + b.ID + "/refused.csv",
-		Asked: res.Asked.Any(), Rows: res.Rows, Known: res.Known, Repeated: res.Repeated, Ungraded: res.Ungraded, RefusedAll: len(res.Refused), RefusedMore: max(len(res.Refused)-shownRefusals, 0), Expects: expects(res),
+		Asked: res.Asked.Any(), Rows: res.Rows, Known: res.Known, Repeated: res.Repeated, Ungraded: res.Ungraded, RefusedAll: len(res.Refused), Expects: expects(res),
 	}
 	v.New = counted(res)
 	if res.Openings > 0 {
@@ -66,9 +112,19 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 	if res.Unmarked > 0 {
 		v.Unmarked = text.New("page.bring-in.unmarked-named", res.Unmarked, b.say.List(res.NamedAs))
 	}
-	for _, refused := range res.Refused[:min(len(res.Refused), shownRefusals)] {
-		v.Refused = append(v.Refused, refusalView{refused.Row, firstWords(refused.Cells), refused.Why})
+	if res.Stacked > 0 {
+		v.Stacked = text.New("page.bring-in.stacked-says", res.Stacked, b.say.List(res.StackedIn))
 	}
+	if len(res.Asked.Read) > 0 {
+		v.Days, v.Other = daysRead(&res.Asked, b.today)
+	}
+	switch n := res.Asked.Unscraped; {
+	case n > 0 && b.choices.Scraped == notebook.Unsaid:
+		v.Scraped = text.New("page.bring-in.scraped-open", n)
+	case n > 0:
+		v.Scraped = text.New("page.bring-in.scraped-as-says", n, scheduler.Scraped(b.choices.Scraped))
+	}
+	v.Refused, v.RefusedMore = refusals(res.Refused, b.say)
 	if f != nil {
 		v.Problem = f.Problems["check"]
 	}
@@ -77,6 +133,17 @@ func (s *Server) showCheck(w http.ResponseWriter, r *http.Request, b *bringing, 
 		title = "page.bring-in.left"
 	}
 	return s.showTo(w, r, b.who, b.club, status, "bring-in-check", b.say.Say(title), v)
+}
+
+// daysRead says how days were read that can be read in two ways, by those of their
+// column that cannot, and the order in which they were not.
+func daysRead(asked *notebook.Asked, today scheduler.Date) (text.Text, notebook.Order) {
+	written := asked.Read[0]
+	dayFirst, monthFirst, _ := notebook.BothDays(written, today)
+	if asked.ReadAs == notebook.MonthFirst {
+		return text.New("page.bring-in.days-as-month-first", written, monthFirst), notebook.DayFirst
+	}
+	return text.New("page.bring-in.days-as-day-first", written, dayFirst), notebook.MonthFirst
 }
 
 // counted says what of a table is new.
@@ -99,6 +166,13 @@ func counted(res *notebook.Result) (out []text.Text) {
 
 // bringNow brings in all rows that are taken, or none.
 func (s *Server) bringNow(w http.ResponseWriter, r *http.Request, b *bringing, f *form) error {
+	if order := notebook.Order(f.values.Get("order")); order == notebook.DayFirst || order == notebook.MonthFirst {
+		b.choices.ClearOrder = order
+		if err := s.keep(r.Context(), b); err != nil {
+			return err
+		}
+		return s.next(w, r, b)
+	}
 	var res *notebook.Result
 	err := s.cfg.Store.InClub(r.Context(), b.who.ClubID, func(tx *store.Tx) error {
 		if err := tx.BeginImport(r.Context()); err != nil {
@@ -176,11 +250,7 @@ func refusedList(rows [][]string, h notebook.Heading, refused []notebook.Refusal
 	}
 	write(append([]string{say.Say("page.bring-in.row"), say.Say("page.bring-in.reason")}, notebook.Headings(rows, h)...)...)
 	for _, row := range refused {
-		var why []string
-		for _, t := range row.Why {
-			why = append(why, say.Tell(t))
-		}
-		write(append([]string{strconv.Itoa(row.Row), strings.Join(why, " ")}, row.Cells...)...)
+		write(append([]string{strconv.Itoa(row.Row), strings.Join(reasons(row, say), " ")}, row.Cells...)...)
 	}
 	out.Flush()
 	return b.Bytes()

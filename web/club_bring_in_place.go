@@ -122,23 +122,23 @@ func looksFor(f *form, a notebook.Word) bool {
 	return f.has("look:"+a.Folded) || f.has("pick:"+a.Folded)
 }
 
-// placed are the apiaries beside which a new one is likely: those of the club, or of the
-// table as far as their places were answered.
-func (b *bringing) placed(a notebook.Word) []scheduler.Apiary {
+// near says beside what a new apiary is likely: those of the club, or of the table as
+// far as their places were answered, or whoever answers.
+func (b *bringing) near(a notebook.Word) string {
 	if len(b.club.Apiaries) > 0 {
-		return b.club.Apiaries
+		return nearText(b.club.Apiaries)
 	}
 	for _, other := range b.look().Asked.Apiaries {
 		if place := b.choices.Apiaries[other.Folded]; place.Fresh != nil && other.Folded != a.Folded {
-			return []scheduler.Apiary{*place.Fresh}
+			return nearText([]scheduler.Apiary{*place.Fresh})
 		}
 	}
-	return nil
+	return b.around
 }
 
 // readFresh reads where a new apiary is.
 func (b *bringing) readFresh(part *form, a notebook.Word, place *notebook.Place) error {
-	choice, ask, err := readPlace(part, b.placed(a), b.say)
+	choice, ask, err := readPlace(part, b.near(a), b.say)
 	if err != nil {
 		return err
 	}

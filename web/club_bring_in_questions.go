@@ -21,6 +21,7 @@ type questionsView struct {
 	Words            []wordGroup
 	Apiaries         []apiaryAsked
 	Known            []string
+	Scrapings        []choiceName
 	Kinds            []choiceName
 	SetUp, Today     string
 	Zone             string
@@ -79,6 +80,7 @@ func (s *Server) showQuestions(w http.ResponseWriter, r *http.Request, b *bringi
 	case asked.MonFirst > 0:
 		v.Evidence = text.New("page.bring-in.days-month-first", asked.MonFirst)
 	}
+	v.Scrapings = append(scrapingsMeant(b.say), choiceName{notebook.Unsaid, b.say.Say("page.bring-in.scraped-unsaid")})
 	v.Words = b.wordGroups(&asked, v.Kinds, v.Problems)
 	for i := range b.club.Apiaries {
 		v.Known = append(v.Known, b.club.Apiaries[i].Name)
@@ -97,20 +99,25 @@ func (s *Server) showQuestions(w http.ResponseWriter, r *http.Request, b *bringi
 	return s.showTo(w, r, b.who, b.club, status, "bring-in-questions", b.say.Say("page.bring-in.questions"), v)
 }
 
+// scrapingsMeant are the answers to what was scraped, without that nobody said it.
+func scrapingsMeant(say *text.Speaker) (out []choiceName) {
+	for _, s := range scrapes(say, "") {
+		out = append(out, choiceName{s.Value, s.Word})
+	}
+	return out
+}
+
 // wordGroups are the words that have to be explained, with what each may mean.
 func (b *bringing) wordGroups(asked *notebook.Asked, kinds []choiceName, problems map[string]text.Text) (out []wordGroup) {
 	say := b.say
 	leave := choiceName{notebook.Refuse, say.Say("page.bring-in.leave-rows")}
-	var degrees, scrapings []choiceName
+	var degrees []choiceName
 	for d := scheduler.Loose; d <= scheduler.Stuck; d++ {
 		digit := string(rune('0' + d))
 		degrees = append(degrees, choiceName{digit, digit + " " + say.Word(d)})
 	}
 	degrees = append(degrees, choiceName{notebook.LeftShut, say.Say("page.hive.left-shut")}, choiceName{notebook.Unsaid, say.Say("page.hive.grid-unsaid")}, leave)
-	for _, word := range []scheduler.Scraped{scheduler.ScrapedAll, scheduler.ScrapedPart, scheduler.ScrapedNone} {
-		scrapings = append(scrapings, choiceName{string(word), say.Say("scraped." + string(word))})
-	}
-	scrapings = append(scrapings, choiceName{notebook.Unsaid, say.Say("page.hive.grid-unsaid")}, leave)
+	scrapings := append(scrapingsMeant(say), choiceName{notebook.Unsaid, say.Say("page.hive.grid-unsaid")}, leave)
 	for _, g := range []struct {
 		key    string
 		words  []notebook.Word
@@ -137,6 +144,7 @@ func (b *bringing) wordGroups(asked *notebook.Asked, kinds []choiceName, problem
 // answerQuestions keeps every answer, also where another is missing or wrong.
 func (s *Server) answerQuestions(w http.ResponseWriter, r *http.Request, b *bringing, f *form) error {
 	asked := b.look().Asked
+	b.around = nearBrowser(r, b.club.Member(b.who.MemberID), f.values.Get("zone"))
 	if err := b.answer(f, &asked); err != nil {
 		return err
 	}
@@ -162,6 +170,7 @@ func (b *bringing) answer(f *form, asked *notebook.Asked) error {
 	one("order", len(asked.Days) > 0, (*string)(&c.Order), string(notebook.DayFirst), string(notebook.MonthFirst))
 	one("above", asked.Above > 0, &c.Above, notebook.Fill, notebook.Leave)
 	one("units", len(asked.Units) > 0, (*string)(&c.Units), string(text.Millimetres), string(text.Inches))
+	one("scraped", asked.Unscraped > 0, &c.Scraped, append(names(scrapingsMeant(b.say)), notebook.Unsaid)...)
 	one("unmarked", asked.Unmarked > 0, &c.Unmarked, notebook.LowestOf, notebook.Refuse)
 	one("stack", len(asked.Stack) > 0, &c.Stack, notebook.BottomUp, notebook.TopDown)
 	kinds := names((&apiaryRecords{club: b.club, say: b.say}).kinds())
@@ -184,7 +193,7 @@ func (b *bringing) answer(f *form, asked *notebook.Asked) error {
 		}
 	}
 	words("degree", asked.Degrees, &c.Degrees, "0", "1", "2", "3", "4", notebook.LeftShut, notebook.Unsaid, notebook.Refuse)
-	words("scraping", asked.Scrapings, &c.Scrapings, string(scheduler.ScrapedAll), string(scheduler.ScrapedPart), string(scheduler.ScrapedNone), notebook.Unsaid, notebook.Refuse)
+	words("scraping", asked.Scrapings, &c.Scrapings, append(names(scrapingsMeant(b.say)), notebook.Unsaid, notebook.Refuse)...)
 	words("kind", asked.Kinds, &c.Kinds, append(kinds, notebook.Refuse)...)
 	if asked.NoApiary > 0 {
 		b.answerNameless(f)

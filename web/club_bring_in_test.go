@@ -57,7 +57,7 @@ func TestASpreadsheetComesInStepByStep(t *testing.T) {
 	}
 	ansel.get(at+"/questions").says(200, "03/04/2027", "3 April 2027", "4 March 2027", "bombenfest", "Moor", "The boxes of one hive", "of which kind")
 	answers := []string{
-		"order", "day-first", "degree:bombenfest", "4", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up",
+		"order", "day-first", "degree:bombenfest", "4", "scraped", "part", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up",
 		"place:moor", "*new", "latitude:moor", "north", "longitude:moor", "-79,9", "elevation_m:moor", "300", "timezone:moor", "America/Toronto",
 	}
 	again := ansel.post(at+"/questions", fields(answers...))
@@ -128,7 +128,7 @@ func TestAPlaceForAnApiaryOfATable(t *testing.T) {
 	ansel.post(at+"/questions", fields("where:moor", "Springfield", "pick:moor", pick[1])).says(200).holds("Springfield")
 	ansel.post(at+"/questions", fields("where:moor", "Nowhereinparticular", "look:moor", "yes")).says(422, "No place is known as").holds(`value="Nowhereinparticular"`)
 
-	answers := fields("order", "day-first", "degree:bombenfest", "4", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up", "place:moor", "*new")
+	answers := fields("order", "day-first", "degree:bombenfest", "4", "scraped", "none", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up", "place:moor", "*new")
 	ansel.post(at+"/questions", answers).says(422, "Say where it is")
 	answers.Set("where:moor", "48° 12' 3.6\" N, 16° 22' 10.2\" E")
 	seen := ansel.post(at+"/questions", answers).says(200)
@@ -222,7 +222,7 @@ func TestBringingInAnApiaryWrittenInTwoWays(t *testing.T) {
 	ansel.get(at+"/questions").says(200, "Long Orchard, otherwise written", "Long Orchrd, otherwise written")
 	place := []string{"latitude:long orchard", "44.1", "longitude:long orchard", "-79.9", "elevation_m:long orchard", "300", "timezone:long orchard", "America/Toronto"}
 	answers := func(wrong, right string) url.Values {
-		return fields(append([]string{"place:long orchrd", wrong, "place:long orchard", right, "stack", "bottom-up"}, place...)...)
+		return fields(append([]string{"place:long orchrd", wrong, "place:long orchard", right, "stack", "bottom-up", "scraped", "all"}, place...)...)
 	}
 	ansel.post(at+"/questions", answers("*like:long orchard", "*like:long orchrd")).says(422, "Some answers are missing or cannot be right")
 	ansel.post(at+"/questions", answers("*like:elsewhere", "*new")).says(422, "Some answers are missing or cannot be right")
@@ -231,4 +231,133 @@ func TestBringingInAnApiaryWrittenInTwoWays(t *testing.T) {
 	}
 	ansel.get(at+"/check").says(200, "1 apiary", "1 hive", "1 box", "2 openings")
 	ansel.get(at + "/questions").holds(`value="*like:long orchard" selected`)
+}
+
+// Whose boxes stand as they happen to come in the table is said, and only that.
+func TestTheCheckSaysWhichStacksAreGuessed(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	for rows, guessed := range map[string]bool{
+		"Orchard\tAsh\tA1\t\tfirm\nOrchard\tAsh\tA2\t2027-04-03\tfirm\nOrchard\tAsh\tA1\t2027-05-03\tfirm\n": false,
+		"Orchard\tAsh\tA1\t2027-04-03\tfirm\nOrchard\tAsh\tA2\t2027-05-03\tfirm\n":                           true,
+	} {
+		at := ansel.paste("Apiary\tHive\tMark\tDate\tHow hard\n" + rows)
+		ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "day", "column-4", "how-hard"))
+		ansel.post(at+"/questions", fields("stack", "bottom-up", "scraped", "all", "lowest", "deep", "upper", "medium")).says(303)
+		check := ansel.get(at + "/check")
+		if guessed {
+			check.says(200, "order of the boxes guessed", "in 1 hive: Ash")
+			c.speaks("Ansel", "de")
+			ansel.get(at+"/check").says(200, "Reihenfolge der Zargen geraten", "bei 1 Volk: Ash")
+			c.speaks("Ansel", "en")
+		} else {
+			check.says(200, "1 row is refused").hides("guessed")
+		}
+	}
+}
+
+// Rows that are refused for the same reason stand in one line, with the column that it
+// is about; the list of them has each row.
+func TestEqualRefusalsStandTogether(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	rows := "Apiary\tHive\tMark\tKind\tWhen\tPart\tHow hard\n"
+	for range 7 {
+		rows += "Orchard\tAsh\tA1\tdeep\tneulich\tattic\tfirm\n"
+	}
+	rows += "Orchard\tAsh\tA1\tdeep\t2027-04-03\tBrood\tfirm\n" + strings.Repeat("Orchard\tAsh\tA2\tdeep\t2027-04-03\tcellar\tfirm\n", 2)
+	at := ansel.paste(rows)
+	ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "kind", "column-4", "day", "column-5", "position", "column-6", "how-hard"))
+	if got := ansel.post(at+"/questions", fields("scraped", "unsaid")); got.header.Get("Location") != at+"/check" {
+		t.Fatalf("after the questions: %d %s", got.status, got.text())
+	}
+	check := ansel.get(at+"/check").says(200, "9 rows are refused", "Rows 2, 3, 4, 5, 6 and 2 more", "Part: &#34;attic&#34; is no place in a stack", "When: &#34;neulich&#34; is not understood as a day", "Rows 10 and 11", "Part: &#34;cellar&#34; is no place")
+	if n := strings.Count(check.text(), "&#34;attic&#34;"); n != 1 {
+		t.Errorf("the reason of seven rows stands there %d times", n)
+	}
+	if n := strings.Count(ansel.get(at+"/refused.csv").body, "attic"); n != 14 { // in the cell and in the reason
+		t.Errorf("the list of refused rows has %d", n)
+	}
+	c.speaks("Ansel", "de")
+	ansel.get(at+"/check").says(200, "Zeilen 2, 3, 4, 5, 6 und 2 weitere", "Part: „attic“ ist kein Platz in einem Stapel")
+}
+
+// What was scraped is asked where the table does not say it, and no page says what nobody
+// did.
+func TestTheTableSaysNothingOfScraping(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	for answer, says := range map[string][]string{
+		"all":    {"all, as you said, for 1 opening", "Scraped: all."},
+		"unsaid": {"1 opening stays without a word of it", ""},
+	} {
+		at := ansel.paste("Apiary\tHive\tMark\tKind\tDate\tHow hard\nOrchard\t" + answer + "\tbox " + answer + "\tdeep\t2027-04-03\tfirm\n")
+		ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "kind", "column-4", "day", "column-5", "how-hard"))
+		ansel.get(at+"/questions").says(200, "What was scraped", "The table does not say it of 1 opening")
+		ansel.post(at+"/questions", fields("scraped", "most")).says(422, "Some answers are missing")
+		ansel.post(at+"/questions", fields("scraped", answer)).says(303)
+		check := ansel.get(at+"/check").says(200, "where nothing is said of scraping", says[0])
+		ansel.post(at+"/check", fields("expects", check.field("expects"))).says(303)
+		for _, h := range c.club().Apiaries[0].Hives {
+			if h.Name != answer {
+				continue
+			}
+			box := ansel.get(boxPath(h.Boxes[0].ID)).says(200, "Joint firm", says[1])
+			if says[1] == "" {
+				box.hides("Scraped:")
+			}
+			if h.Boxes[0].Openings[0].Scraped != scheduler.Scraped(strings.TrimSuffix(answer, "unsaid")) {
+				t.Errorf("%s is recorded as %q", answer, h.Boxes[0].Openings[0].Scraped)
+			}
+		}
+	}
+}
+
+// In a club without an apiary, places of one name come first that lie where the browser's
+// clock is, or else its language is spoken; then those near what was answered before.
+func TestPlacesOfATableLieNearWhoeverAsks(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	cora := c.as("Dorrit")
+	at := cora.paste("Apiary\tHive\tMark\tKind\tDate\tHow hard\tScraped\nFar\t1\tF1\tdeep\t2027-04-03\tfirm\tall\nNear\t2\tN1\tdeep\t2027-04-03\tfirm\tall\n")
+	cora.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "kind", "column-4", "day", "column-5", "how-hard", "column-6", "scraped"))
+	first := func(answers ...string) string {
+		t.Helper()
+		got := cora.post(at+"/questions", fields(append(answers, "where:far", "Ludlow", "look:far", "yes")...)).says(200, "Which one is it?")
+		_, rest, _ := strings.Cut(got.text(), "Ludlow, ")
+		return rest[:20]
+	}
+	for zone, want := range map[string]string{"Europe/London": "England", "America/New_York": "Massachusetts", "Moon/Rille": "Massachusetts", "": "Massachusetts"} {
+		if got := first("zone", zone); !strings.HasPrefix(got, want) {
+			t.Errorf("in %q the first is %q", zone, got)
+		}
+	}
+	cora.get(at + "/questions").holds(`name="zone"`)
+	cora.post(at+"/questions", fields("place:near", "*new", "latitude:near", "52.2", "longitude:near", "-2.7", "elevation_m:near", "100", "timezone:near", "Europe/London"))
+	if got := first("place:near", "*new", "latitude:near", "52.2", "longitude:near", "-2.7", "elevation_m:near", "100", "timezone:near", "Europe/London", "zone", "America/New_York"); !strings.HasPrefix(got, "England") {
+		t.Errorf("beside what was answered the first is %q", got)
+	}
+}
+
+// The order of day and month follows the days that leave no doubt; the check says so and
+// takes the other.
+func TestTheOrderOfDaysIsSaidAtTheCheck(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	ansel := c.as("Ansel")
+	at := ansel.paste("Apiary\tHive\tMark\tKind\tDate\tHow hard\tScraped\nOrchard\tAsh\tA1\tdeep\t03/04/2027\tfirm\tall\nOrchard\tAsh\tA1\tdeep\t25/04/2027\tfirm\tall\n")
+	got := ansel.post(at+"/columns", fields("head", "1", "column-0", "apiary", "column-1", "hive", "column-2", "box", "column-3", "kind", "column-4", "day", "column-5", "how-hard", "column-6", "scraped"))
+	if got.header.Get("Location") != at+"/check" {
+		t.Fatalf("after the columns: %d %s", got.status, got.text())
+	}
+	ansel.get(at+"/check").says(200, "day first, as in 03/04/2027, which is read as 3 April 2027", "2 openings").hides("refused, see below")
+	ansel.post(at+"/check", fields("order", "month-first")).says(303)
+	ansel.get(at+"/check").says(200, "month first, as in 03/04/2027, which is read as 4 March 2027", "1 opening", "1 row is refused", "The day stands first")
+	ansel.post(at+"/check", fields("order", "day-first")).says(303)
+	ansel.get(at+"/check").says(200, "2 openings")
+	c.speaks("Ansel", "de")
+	ansel.get(at+"/check").says(200, "zuerst der Tag, wie bei 03/04/2027", "Der Monat steht zuerst")
 }

@@ -103,6 +103,7 @@ func (s *Server) askSetup(w http.ResponseWriter, r *http.Request) error {
 	}
 	v := setupView{Units: text.UnitsForBrowser(r.Header.Get("Accept-Language")), Apiary: newApiaryFields(&scheduler.Apiary{}, stranger(r)), Form: hivesForm{Hives: "2", Boxes: "2"}}
 	v.Apiary.Latitude, v.Apiary.Longitude, v.Apiary.Elevation = "", "", ""
+	v.Apiary.Place.Near = nearBrowser(r, &scheduler.Member{}, "")
 	return s.showSetup(w, r, http.StatusOK, v)
 }
 
@@ -134,7 +135,7 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 	var place placeChoice
 	later, ask := f.has("later"), false
 	if !later {
-		if place, ask, err = readPlace(f, nil, stranger(r)); err != nil {
+		if place, ask, err = readPlace(f, nearBrowser(r, &scheduler.Member{}, ""), stranger(r)); err != nil {
 			return err
 		}
 	}

@@ -30,7 +30,7 @@ func TestBringingInInTwoLanguages(t *testing.T) {
 	wrong := fields("order", "", "degree:bombig", "9", "units", "", "stack", "x", "place:moor", "*new",
 		"latitude:moor", "n", "longitude:moor", "999", "elevation_m:moor", "hoch", "timezone:moor", "Mond")
 	c.inBothSent("Ansel", at+"/questions", wrong).says(422, "ist keine Zeitzone")
-	right := fields("order", "day-first", "degree:bombig", "4", "degree:9", "refuse", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up",
+	right := fields("order", "day-first", "degree:bombig", "4", "degree:9", "refuse", "scraped", "unsaid", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up",
 		"place:moor", "*new", "latitude:moor", "47,5", "longitude:moor", "14,25", "elevation_m:moor", "300", "timezone:moor", "Europe/Vienna")
 	c.inBothSent("Ansel", at+"/questions", right, "Moor ·")
 	check := c.inBoth("Ansel", at+"/check", "Moor ·").says(200, "neulich", "Zeile")

@@ -1,15 +1,11 @@
 package web
 
 import (
-	"cmp"
 	"errors"
-	"fmt"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
-	"pryday/scheduler"
 	"pryday/scheduler/text"
 	"pryday/web/coordinates"
 	"pryday/web/gazetteer"
@@ -30,7 +26,7 @@ type placeChoice struct {
 	Candidates []placeOffer
 	Filled     *filledPlace
 	Map        *spotMap // to point at; nil without
-	Near       string   // where the club is, roughly, for the script to ask with
+	Near       string   // where the club is, roughly, for the script to ask with: see placesNear
 	Wrong      text.Text
 }
 
@@ -52,14 +48,14 @@ type filledPlace struct {
 // anything was filled in or has to be chosen: then the form is shown again, as
 // nothing is saved that nobody saw.
 //
-// Of places of one name the nearest to those of near come first.
-func readPlace(f *form, near []scheduler.Apiary, say *text.Speaker) (choice placeChoice, ask bool, err error) {
+// Of places of one name those that near tells of come first (placesNear).
+func readPlace(f *form, near string, say *text.Speaker) (choice placeChoice, ask bool, err error) {
 	g, err := gazetteer.Shipped()
 	if err != nil {
 		return choice, false, err
 	}
 	typed := f.text("place", 300)
-	choice = placeChoice{Typed: typed, Placed: f.values.Get("placed"), Near: nearText(near)}
+	choice = placeChoice{Typed: typed, Placed: f.values.Get("placed"), Near: near}
 	known := f.has("latitude") && f.has("longitude")
 	if p, pointed := pointedAt(f); pointed {
 		filled := filledAround(g, p, say)
@@ -154,9 +150,7 @@ func lookUp(g *gazetteer.Gazetteer, typed, near string, say *text.Speaker) (c pl
 	if len(found) == 0 {
 		return c, text.New("form.no-place", cut(typed)), nil
 	}
-	if center, err := coordinates.Parse(near); err == nil {
-		nearestFirst(found, center)
-	}
+	placesNear(g, found, near)
 	found = found[:min(len(found), placesOffered)]
 	exact := 0
 	for _, p := range found {
@@ -170,28 +164,6 @@ func lookUp(g *gazetteer.Gazetteer, typed, near string, say *text.Speaker) (c pl
 	}
 	c.Candidates = placeOffers(g, found, say)
 	return c, wrong, nil
-}
-
-// nearText is where a club is, to some ten kilometres, since a script sends it in an
-// address; empty where nothing of it is placed yet.
-func nearText(apiaries []scheduler.Apiary) string {
-	if len(apiaries) == 0 {
-		return ""
-	}
-	return fmt.Sprintf("%.1f, %.1f", apiaries[0].Latitude, apiaries[0].Longitude)
-}
-
-// nearestFirst puts those of the places first that are called as was typed and can be
-// driven to from a point, in the order of their distance.
-func nearestFirst(found []gazetteer.Found, from coordinates.Point) {
-	away := func(p *gazetteer.Found) float64 {
-		km := gazetteer.Distance(from.Latitude, from.Longitude, p.Latitude, p.Longitude)
-		if !p.Exact || km > drivenKM {
-			return drivenKM
-		}
-		return km
-	}
-	slices.SortStableFunc(found, func(a, b gazetteer.Found) int { return cmp.Compare(away(&a), away(&b)) })
 }
 
 func wrongPlace(err error, typed string) text.Text {

@@ -110,7 +110,10 @@ func TestPlacesForScripts(t *testing.T) {
 	b.get("/places?lang=en&q="+url.QueryEscape("48.2010, 16.3695")).says(200, "Filled in", "Vienna, Austria")
 	b.get("/places?lang=en&q=Qwertzhausen").says(200, "No place is known")
 	b.get("/places?lang=en&q="+url.QueryEscape("<b>x")).says(200, "&lt;b&gt;x").hides("<b>x")
-	for near, first := range map[string]string{"44.05, -123.02": "Springfield, Oregon", "42.10, -72.60": "Springfield, Massachusetts", "48.2, 16.3": "Springfield, Missouri", "": "Springfield, Missouri", "far": "Springfield, Missouri"} {
+	for near, first := range map[string]string{
+		"44.05, -123.02": "Springfield, Oregon", "42.10, -72.60": "Springfield, Massachusetts", "48.2, 16.3": "Springfield, Missouri", "": "Springfield, Missouri", "far": "Springfield, Missouri",
+		"America/New_York": "Springfield, Massachusetts", "Australia/Brisbane": "Springfield, Queensland", "US": "Springfield, Missouri", "AU": "Springfield, Queensland", "Europe/Berlin": "Springfield, Missouri",
+	} {
 		got := b.get("/places?lang=en&q=Springfield&near="+url.QueryEscape(near)).says(200, first, "Springfield, ")
 		if before, _, _ := strings.Cut(got.text(), first); strings.Contains(before, "Springfield, ") {
 			t.Errorf("near %q others come before %s: %s", near, first, got.text())

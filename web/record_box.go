@@ -268,7 +268,10 @@ func (p *apiaryRecords) openingLines(o *scheduler.Opening) []string {
 	if o.Frames != scheduler.NotTried {
 		out = append(out, p.say.Say("page.found.frames", o.Frames, scheduler.FramesWords(o.Frames)))
 	}
-	return append(append(out, p.say.Say("page.found.scraped", o.Scraped)), p.otherLines(o)...)
+	if o.Scraped != "" { // else nobody said it
+		out = append(out, p.say.Say("page.found.scraped", o.Scraped))
+	}
+	return append(out, p.otherLines(o)...)
 }
 
 // otherLines says what an opening found beside how hard it was.

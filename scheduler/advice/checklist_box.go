@@ -49,7 +49,7 @@ func (l *checklist) box(s *visitStack, b *scheduler.Box, lifts []BoxLift) {
 		if o.Frames != scheduler.NotTried {
 			frame.Last = []text.Text{text.New("checklist.last.frames", o.Frames, scheduler.FramesWords(o.Frames))}
 		}
-		if !o.LeftShut {
+		if !o.LeftShut && o.Scraped != "" { // else nobody said it
 			scrape.Last = []text.Text{text.New("checklist.last.scraped", o.Scraped)}
 		}
 		repaired := repairedSince(b, o.On, l.visit.On)

@@ -40,14 +40,23 @@ func ForBrowser(header string, units Units) *Speaker {
 // CLDR has the US system of measurement (from memory); where no
 // region is said, millimetres.
 func UnitsForBrowser(header string) Units {
-	wants, _, err := language.ParseAcceptLanguage(header[:min(len(header), maxAcceptLanguage)])
-	if err != nil || len(wants) == 0 {
-		return Millimetres
-	}
-	if region, sure := wants[0].Region(); sure == language.Exact && slices.Contains([]string{"US", "LR", "MM"}, region.String()) {
+	if slices.Contains([]string{"US", "LR", "MM"}, LandForBrowser(header)) {
 		return Inches
 	}
 	return Millimetres
+}
+
+// LandForBrowser returns the region that the first language of a header Accept-Language
+// names, as a code of ISO 3166; empty where it names none.
+func LandForBrowser(header string) string {
+	wants, _, err := language.ParseAcceptLanguage(header[:min(len(header), maxAcceptLanguage)])
+	if err != nil || len(wants) == 0 {
+		return ""
+	}
+	if region, sure := wants[0].Region(); sure == language.Exact {
+		return region.String()
+	}
+	return ""
 }
 
 // known are the languages to choose from, without those of regions, and what

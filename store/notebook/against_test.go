@@ -64,7 +64,7 @@ func TestRowsAgainstTheRecords(t *testing.T) {
 				tt.change(c)
 			}
 			rows := [][]string{strings.Split(tt.headings, ";"), strings.Split(tt.row, ";")}
-			choices := Suggest(rows, someday)
+			choices := suggest(rows)
 			if tt.choices != nil {
 				tt.choices(choices)
 			}
@@ -103,7 +103,7 @@ func TestNewBoxesStandAsTheTableSays(t *testing.T) {
 				rows[i] = rows[i][:3]
 			}
 		}
-		c, choices := smallClub(), Suggest(rows, someday)
+		c, choices := smallClub(), suggest(rows)
 		choices.Stack, choices.Lowest, choices.Upper, choices.SetUp, choices.GuessedOn = tt.stack, "deep", "medium", someday-300, someday
 		res := Read(rows, choices, c, 0, someday)
 		if len(c.Apiaries[0].Hives) != 2 {
@@ -124,7 +124,7 @@ func TestOrderOfDaysIsAsked(t *testing.T) {
 	t.Parallel()
 	rows := [][]string{{"Apiary", "Hive", "Box", "Date", "Difficulty"}, {"Orchard", "Larch", "R14", "06/07/2025", "2"}}
 	for order, want := range map[Order]scheduler.Date{"": 0, DayFirst: scheduler.NewDate(2025, 7, 6), MonthFirst: scheduler.NewDate(2025, 6, 7)} {
-		c, choices := smallClub(), Suggest(rows, someday)
+		c, choices := smallClub(), suggest(rows)
 		choices.Order = order
 		res := Read(rows, choices, c, 0, someday)
 		if open := res.Asked.Open(); open != (order == "") {
@@ -136,6 +136,43 @@ func TestOrderOfDaysIsAsked(t *testing.T) {
 		}
 		if got != want {
 			t.Errorf("order %q: recorded on %s, want %s", order, got, want)
+		}
+	}
+}
+
+// TestOrderOfDaysFollowsTheirColumn: days of a column that can be read in one way only
+// and agree say how the others are meant, unless somebody says otherwise.
+func TestOrderOfDaysFollowsTheirColumn(t *testing.T) {
+	t.Parallel()
+	july, june := scheduler.NewDate(2025, 7, 6), scheduler.NewDate(2025, 6, 7)
+	for _, tt := range []struct {
+		name, days, setUp  string // of further rows, and of a day of set-up
+		order, said, asked Order
+		want               scheduler.Date
+		refused            int
+	}{
+		{"day first", "25/07/2025", "", "", "", "", july, 0},
+		{"month first", "07/25/2025", "", "", "", "", june, 0},
+		{"said otherwise", "25/07/2025", "", "", MonthFirst, "", june, 1},
+		{"a day of words says nothing", "25 July 2025", "", "", "", "ask", 0, 0},
+		{"they disagree", "25/07/2025;07/25/2025", "", "", "", "ask", 0, 0},
+		{"another column says nothing", "", "25/07/2024", "", "", "ask", 0, 0},
+		{"the answer is not for a clear column", "", "25/07/2024", MonthFirst, "", "", june, 0},
+	} {
+		rows := [][]string{{"Apiary", "Hive", "Box", "Date", "Difficulty", "Set up on"}, {"Orchard", "Ash", "A1", "06/07/2025", "2", tt.setUp}}
+		for _, day := range strings.Split(tt.days, ";") {
+			if day != "" {
+				rows = append(rows, []string{"Orchard", "Ash", "A1", day, "2", ""})
+			}
+		}
+		c, choices := smallClub(), suggest(rows)
+		choices.Order, choices.ClearOrder, choices.Lowest, choices.Upper = tt.order, tt.said, "deep", "deep"
+		res := Read(rows, choices, c, 0, someday)
+		if open := len(res.Asked.Days) > 0 && res.Asked.Open(); open != (tt.asked != "") || len(res.Refused) != tt.refused {
+			t.Errorf("%s: asks %q, refused %v", tt.name, askedOf(res), res.Refused)
+		}
+		if tt.want != 0 && (len(c.Apiaries[0].Hives) < 2 || c.Apiaries[0].Hives[1].Boxes[0].Openings[0].On != tt.want) {
+			t.Errorf("%s: %s; want it on %s", tt.name, sum(res), tt.want)
 		}
 	}
 }
@@ -160,7 +197,7 @@ func TestNamesThatFitTwiceFitNone(t *testing.T) {
 func TestARefusedRowLeavesNothing(t *testing.T) {
 	t.Parallel()
 	rows := [][]string{{"Hive", "Date", "bottom", "top"}, {"Ash", "2025-05-01", "2", ""}, {"Ash", "2025-05-01", "3", "1"}}
-	c, choices := smallClub(), Suggest(rows, someday)
+	c, choices := smallClub(), suggest(rows)
 	choices.Columns = []Field{Hive, Day, OfBox, OfBox}
 	choices.Apiary, choices.Lowest, choices.Upper, choices.Stack = "Orchard", "deep", "medium", BottomUp
 	res := Read(rows, choices, c, 0, someday)

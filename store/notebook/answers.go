@@ -34,7 +34,7 @@ func (r *rowReader) answers(e *entry) {
 // howHard reads one degree for the whole, or one for the joint and one for the
 // worst frame, or all three where they agree.
 func (r *rowReader) howHard(e *entry) {
-	whole, joint, frames := r.degree(r.cell(HowHard)), r.degree(r.cell(Joint)), r.degree(r.cell(Frames))
+	whole, joint, frames := r.degreeIn(HowHard), r.degreeIn(Joint), r.degreeIn(Frames)
 	e.said.hard, e.said.joint, e.said.frames = whole.hard != scheduler.NotTried, joint.hard != scheduler.NotTried, frames.hard != scheduler.NotTried
 	e.said.shut = whole.shut || joint.shut
 	switch s := fold(r.cell(Shut)); {
@@ -42,7 +42,7 @@ func (r *rowReader) howHard(e *entry) {
 	case known().yes[s], known().degrees[s].shut:
 		e.said.shut = true
 	default:
-		r.bad("sheet.why.yes-or-no", Shut.Text(), short(r.cell(Shut)))
+		r.bad("sheet.why.yes-or-no", r.called(Shut), short(r.cell(Shut)))
 	}
 	if e.said.shut {
 		e.o.Joint, e.o.LeftShut = scheduler.Stuck, true
@@ -58,6 +58,8 @@ func (r *rowReader) howHard(e *entry) {
 	}
 }
 
+func (r *rowReader) degreeIn(f Field) degree { return r.degree(r.called(f), r.cell(f)) }
+
 func (r *rowReader) scraped(e *entry) {
 	s := r.cell(Scraped)
 	if s == "" {
@@ -65,11 +67,11 @@ func (r *rowReader) scraped(e *entry) {
 	}
 	word, ok := known().scraped[fold(s)]
 	if !ok {
-		switch answer := r.explained(&r.asked.Scrapings, r.choices.Scrapings, r.firstYes(s)); answer {
+		switch answer := r.explained(r.called(Scraped), &r.asked.Scrapings, r.choices.Scrapings, r.firstYes(s)); answer {
 		case Unsaid, "":
 			return
 		case Refuse:
-			r.bad("sheet.why.word", short(s))
+			r.bad("sheet.why.word", r.called(Scraped), short(s))
 			return
 		default:
 			word = scheduler.Scraped(answer)
@@ -110,7 +112,7 @@ func (r *rowReader) gaps(e *entry) {
 		for _, part := range strings.FieldsFunc(cell, func(c rune) bool { return c == ';' || c == '\n' }) {
 			at, rest := placeOf(strings.TrimSpace(part))
 			if at == "" {
-				r.bad("sheet.why.gap-place", short(part))
+				r.bad("sheet.why.gap-place", r.called(Gaps), short(part))
 				continue
 			}
 			r.gap(e, at, rest)

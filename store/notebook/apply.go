@@ -55,6 +55,9 @@ func (s *site) made() (out []scheduler.Hive) {
 func (p *placing) opening(e *entry, b *placed) scheduler.Opening {
 	o := e.o
 	o.ID = p.id(e, b)
+	if o.Scraped == "" && p.choices.Scraped != Unsaid {
+		o.Scraped = scheduler.Scraped(p.choices.Scraped)
+	}
 	return o
 }
 
@@ -64,15 +67,7 @@ func (p *placing) pile(h *stack, last *ids) {
 	if len(fresh) == 0 {
 		return
 	}
-	if p.choices.Stack == TopDown {
-		slices.Reverse(fresh)
-	}
-	slices.SortStableFunc(fresh, func(a, b *placed) int {
-		if a.position == 0 || b.position == 0 {
-			return 0
-		}
-		return cmp.Compare(a.position, b.position)
-	})
+	fresh, _ = p.upwards(h, fresh)
 	target := h.have
 	if target == nil {
 		last.hive++
@@ -97,7 +92,7 @@ func (p *placing) pile(h *stack, last *ids) {
 		}
 		if box.Kind == "" {
 			box.Kind = p.choices.Upper
-			if i == 0 && len(target.Boxes) == 0 || b.position == 1 {
+			if b.spot.brood() || i == 0 && len(target.Boxes) == 0 && !b.spot.super() || b.position == 1 {
 				box.Kind = p.choices.Lowest
 			}
 		}

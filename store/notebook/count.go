@@ -2,8 +2,16 @@ package notebook
 
 import "pryday/scheduler"
 
-// lacks notes what the table does not say of boxes that are not there yet.
+// lacks notes what the table does not say of openings and boxes that are not there yet.
 func (p *placing) lacks() {
+	for _, b := range p.boxes {
+		for _, e := range b.add {
+			if e.o.Scraped == "" {
+				p.asked.Unscraped++
+				p.asked.open = p.asked.open || p.choices.Scraped == ""
+			}
+		}
+	}
 	for _, s := range p.order {
 		for _, h := range s.order {
 			fresh := h.left(p)
@@ -17,7 +25,7 @@ func (p *placing) lacks() {
 					p.asked.open = p.asked.open || p.choices.SetUp == 0
 				}
 			}
-			if len(fresh) > 1 && !positions(fresh) {
+			if len(fresh) > 1 && !told(fresh) {
 				example(&p.asked.Stack, h.name)
 				p.asked.open = p.asked.open || p.choices.Stack == ""
 			}
@@ -33,16 +41,6 @@ func (h *stack) left(p *placing) (out []*placed) {
 		}
 	}
 	return out
-}
-
-// positions reports whether the table says where each of some boxes stands.
-func positions(boxes []*placed) bool {
-	for _, b := range boxes {
-		if b.position == 0 {
-			return false
-		}
-	}
-	return true
 }
 
 // count counts what a table comes to.
@@ -71,6 +69,10 @@ func (p *placing) count(res *Result) {
 				}
 			}
 			res.Boxes += len(fresh)
+			if _, guessed := p.upwards(h, fresh); guessed {
+				res.Stacked++
+				example(&res.StackedIn, h.name)
+			}
 			for _, b := range fresh {
 				if b.setUp == 0 && len(b.add) > 0 {
 					res.Begun++

@@ -23,6 +23,7 @@ func FuzzRead(f *testing.F) {
 	}
 	f.Add([]byte("hive;box;date;how hard;gaps\nLarch;R14;2025-05-01;2;above-frames 8 mm\n"))
 	f.Add([]byte("box,position,kind,joint,frames\n,1,deep,2,\n"))
+	f.Add([]byte("hive,part,paint,kind,date,how hard\nAsh,Brood,X,deep,2025-05-01,2\nAsh,Super 1,X,deep,2025-05-01,1\nAsh,Brood,,deep,,1\nLarch,top,,deep,2025-05-01,1\nAsh,,,deep,2025-06-01,1\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		book, err := sheet.Read(data)
 		if err != nil {
@@ -33,7 +34,7 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		rows, c := book.Sheets[0].Rows, smallClub()
-		choices := Suggest(rows, someday)
+		choices := suggest(rows)
 		choices.Apiary, choices.Lowest, choices.Upper, choices.Stack, choices.Above = "Orchard", "deep", "deep", BottomUp, Fill
 		choices.Unmarked, choices.Order, choices.Units, choices.SetUp = LowestOf, DayFirst, "mm", someday
 		before, _ := records.Encode(c)

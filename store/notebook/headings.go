@@ -141,6 +141,9 @@ func Suggest(rows [][]string, today scheduler.Date) *Choices {
 	if !slices.ContainsFunc(columns, Field.says) {
 		matchCells(columns, below, HowHard, gradeWord)
 	}
+	if !slices.Contains(columns, Position) {
+		matchCells(columns, below, Position, placeWord)
+	}
 	if !slices.Contains(columns, Kind) {
 		matchCells(columns, below, Kind, func(cell string) bool { return known().kinds[fold(cell)] != "" })
 	}
@@ -149,25 +152,27 @@ func Suggest(rows [][]string, today scheduler.Date) *Choices {
 }
 
 // tellMarks looks, where two columns are called after boxes, which has their marks: not
-// the one that numbers those of each hive, or counts them.
+// the one that numbers those of each hive, says in words where they stand, or counts them.
 func tellMarks(columns []Field, headings []string, below [][]string) {
-	counts, marks := -1, -1
+	counts, marks, named := -1, -1, false
 	for i, f := range columns {
 		if f != Box && (f != "" || fieldNamed(headings[i]) != Box) {
 			continue
 		}
-		numbers, cells := 0, 0
+		numbers, words, cells := 0, 0, 0
 		for _, row := range below[:min(len(below), lookedAt)] {
 			if i < len(row) && strings.TrimSpace(row[i]) != "" {
 				cells++
 				if n, err := strconv.Atoi(strings.TrimSpace(row[i])); err == nil && n >= 1 && n <= mostCounted {
 					numbers++
+				} else if placeWord(row[i]) {
+					words++
 				}
 			}
 		}
 		switch {
-		case numbers >= 3 && numbers*10 >= cells*9: // all but what a row of totals says
-			counts = i
+		case numbers+words >= 3 && (numbers+words)*10 >= cells*9: // all but what a row of totals says
+			counts, named = i, words > 0
 		case cells >= 3 && marks < 0:
 			marks = i
 		}
@@ -176,7 +181,7 @@ func tellMarks(columns []Field, headings []string, below [][]string) {
 		return
 	}
 	columns[counts], columns[marks] = "", Box
-	if !slices.Contains(columns, Position) && placesOf(columns, below, counts, marks) {
+	if !slices.Contains(columns, Position) && (named || placesOf(columns, below, counts, marks)) {
 		columns[counts] = Position
 	}
 }
@@ -231,6 +236,12 @@ func matchCells(columns []Field, rows [][]string, f Field, says func(cell string
 			return
 		}
 	}
+}
+
+// placeWord reports whether a cell is a word for a place in a stack, and none for a kind
+// of box.
+func placeWord(cell string) bool {
+	return spotOfMark(cell) != 0 && known().kinds[fold(cell)] == ""
 }
 
 // gradeWord reports whether a cell is a word for how hard something was. Digits

@@ -2,7 +2,6 @@ package notebook
 
 import (
 	"slices"
-	"strconv"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -15,6 +14,8 @@ type placing struct {
 	order    []*site
 	boxes    []*placed
 	byBox    map[*scheduler.Box]*placed
+	stacks   map[rowHive]*stack
+	places   map[rowHive]*places
 	counted  map[*int]int // the last row that a question counts, from 1
 }
 
@@ -34,6 +35,7 @@ type stack struct {
 	name  string
 	boxes map[string]*placed
 	made  []*placed // that are not there yet
+	rows  []*entry  // in the order of the table, also of rows that are refused
 }
 
 // placed is a box with what the table says of it.
@@ -45,21 +47,25 @@ type placed struct {
 	kind     string
 	asked    bool // a word for it is not explained yet
 	setUp    scheduler.Date
-	position int
+	place    string // in the stack, as the table writes it
+	position int    // counted, or
+	spot     spot   // as a word says it
 	entries  []*entry
 	add      []*entry // that are new
 }
 
 func newPlacing(t *table) *placing {
-	return &placing{table: t, apiaries: map[string]*site{}, byBox: map[*scheduler.Box]*placed{}, counted: map[*int]int{}}
+	return &placing{table: t, apiaries: map[string]*site{}, byBox: map[*scheduler.Box]*placed{}, stacks: map[rowHive]*stack{}, counted: map[*int]int{}}
 }
 
 func (p *placing) place() {
+	p.places = placesIn(p.entries)
 	for _, e := range p.entries {
 		if p.why[e.row] == nil {
 			p.entry(e)
 		}
 	}
+	p.line()
 }
 
 func (p *placing) entry(e *entry) {
@@ -77,7 +83,9 @@ func (p *placing) entry(e *entry) {
 	if h == nil {
 		return
 	}
+	p.stacks[rowHiveOf(e)] = h
 	if b := p.onHive(h, e); b != nil {
+		e.of = b
 		p.take(e, b)
 	}
 }
@@ -104,8 +112,11 @@ func (p *placing) take(e *entry, b *placed) {
 	if b.setUp == 0 {
 		b.setUp = e.setUp
 	}
-	if b.position == 0 {
-		b.position = e.position
+	if b.place == "" && e.place != "" {
+		b.place, b.position = e.place, e.position
+		if e.spot != 0 {
+			b.spot = e.spot
+		}
 	}
 	b.entries = append(b.entries, e)
 }
@@ -137,7 +148,7 @@ func (p *placing) site(e *entry) *site {
 	at := slices.IndexFunc(p.asked.Apiaries, func(w Word) bool { return w.Folded == asked.Folded })
 	if at < 0 {
 		if len(p.asked.Apiaries) == MaxWords {
-			p.refuse(e.row, text.New("sheet.why.words", short(name), MaxWords))
+			p.refuse(e.row, text.New("sheet.why.words", Apiary.Text(), short(name), MaxWords))
 			return nil
 		}
 		p.asked.Apiaries, at = append(p.asked.Apiaries, asked), len(p.asked.Apiaries)
@@ -224,11 +235,19 @@ func (p *placing) hive(s *site, e *entry) *stack {
 // onHive finds the box of an entry on its hive, or one that once stood there; or
 // makes it.
 func (p *placing) onHive(h *stack, e *entry) *placed {
-	mark := e.box
-	if mark == "" {
-		if mark = p.unmarked(h, e); mark == "" {
-			return nil
+	mark := p.markOf(h, e)
+	switch {
+	case e.box == "":
+		mark = p.unmarked(h, e)
+	case mark == "": // of one of two
+		p.refuse(e.row, text.New("sheet.why.no-mark"))
+	case h.have != nil && e.place != "":
+		if both := twin(e); named(h.have.Boxes, both, func(b *scheduler.Box) string { return b.Name }) != nil {
+			mark = both
 		}
+	}
+	if mark == "" {
+		return nil
 	}
 	if h.have != nil {
 		if b := named(h.have.Boxes, mark, func(b *scheduler.Box) string { return b.Name }); b != nil {
@@ -240,38 +259,10 @@ func (p *placing) onHive(h *stack, e *entry) *placed {
 	}
 	b := h.boxes[fold(mark)]
 	if b == nil {
-		b = &placed{on: h, name: mark, named: e.box == ""}
+		b = &placed{on: h, name: mark, named: e.box == "" && mark == ownMark(h, e), spot: spotOfMark(e.box)}
 		h.boxes[fold(mark)], h.made, p.boxes = b, append(h.made, b), append(p.boxes, b)
 	}
 	return b
-}
-
-// unmarked is the mark of the box that a row without one means.
-func (p *placing) unmarked(h *stack, e *entry) string {
-	at := e.position
-	if at == 0 {
-		p.rowOf(&p.asked.Unmarked, e)
-		switch p.choices.Unmarked {
-		case LowestOf:
-			at = 1
-		case Refuse:
-			p.refuse(e.row, text.New("sheet.why.no-mark"))
-			return ""
-		default:
-			p.asked.open = true
-			return ""
-		}
-		e.position = at
-	}
-	if h.have != nil && len(h.have.Boxes) >= at {
-		return h.have.Boxes[at-1].Name
-	}
-	for _, b := range h.made {
-		if b.position == at {
-			return b.name
-		}
-	}
-	return h.name + "-" + strconv.Itoa(at)
 }
 
 func (p *placing) box(b *scheduler.Box, on *stack) *placed {

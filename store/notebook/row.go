@@ -1,7 +1,9 @@
 package notebook
 
 import (
+	"cmp"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -19,13 +21,17 @@ const (
 type entry struct {
 	row               int // of the sheet, from 0
 	apiary, hive, box string
-	position          int
+	place             string // in the stack, as the table writes it
+	position          int    // that place counted from 1, the lowest, or
+	spot              spot   // as a word says it
 	kind              string
 	kindAsked         bool // its word is not explained yet
 	setUp             scheduler.Date
 	opened            bool // the row tells of an opening
 	said              said
 	o                 scheduler.Opening
+
+	of *placed // the box that it tells of, once that is found
 }
 
 // said is what a row says of an opening, beside its day: only that can differ
@@ -64,11 +70,11 @@ func (r *rowReader) cellsOf(f Field) (out []string) {
 
 // read reads the row into an entry for each box and day that it tells of.
 func (r *rowReader) read() {
-	base := entry{row: r.row, apiary: r.name(Apiary), hive: r.name(Hive), box: r.name(Box), setUp: r.day(r.cell(SetUp))}
-	base.position = r.position()
+	base := entry{row: r.row, apiary: r.name(Apiary), hive: r.name(Hive), box: r.name(Box), setUp: r.day(r.called(SetUp), slices.Index(r.columns, SetUp), r.cell(SetUp))}
+	r.place(&base)
 	base.kind, base.kindAsked = r.kind()
 	base.o.Joint, base.o.Frames = scheduler.NotTried, scheduler.NotTried
-	base.o.On = r.day(r.cell(Day))
+	base.o.On = r.day(r.called(Day), slices.Index(r.columns, Day), r.cell(Day))
 	base.opened = base.o.On != 0
 	r.answers(&base)
 	several := false
@@ -80,12 +86,12 @@ func (r *rowReader) read() {
 		if f == OfBox {
 			e.box = r.headings[at]
 		} else {
-			e.o.On = r.day(r.headings[at])
+			e.o.On = r.day(f.Text(), headingDays, r.headings[at])
 		}
 		if several { // what the row says beside is said once
 			e.o.Note, e.o.Gaps, e.o.Condition = "", nil, nil
 		}
-		d := r.degree(r.cells[at])
+		d := r.degree(r.headings[at], r.cells[at])
 		e.o.Joint, e.o.LeftShut, e.said.hard, e.opened = d.hard, d.shut, d.hard != scheduler.NotTried, true
 		e.said.shut = d.shut
 		several = true
@@ -103,6 +109,7 @@ func (r *rowReader) finish(e *entry) {
 		if len(r.why[r.row]) == 0 { // or what stands there is no day
 			r.bad("sheet.why.no-day")
 		}
+		r.entries = append(r.entries, e) // its place in the table says where the box stands
 		return
 	}
 	if e.apiary == "" && e.hive == "" && e.box == "" {
@@ -114,7 +121,7 @@ func (r *rowReader) finish(e *entry) {
 	if e.o.On > r.today || e.setUp > r.today {
 		r.bad("form.to-come", max(e.o.On, e.setUp))
 	}
-	if e.o.Scraped == "" && e.o.Difficulty() != scheduler.NotTried {
+	if e.o.Scraped == "" && e.said.shut {
 		e.o.Scraped = scheduler.ScrapedNone
 	}
 	r.entries = append(r.entries, e)
@@ -129,33 +136,51 @@ func (r *rowReader) name(f Field) string {
 // check refuses text that cannot be kept.
 func (r *rowReader) check(f Field, s string, most int, lines bool) {
 	if n := utf8.RuneCountInString(s); n > most {
-		r.bad("sheet.why.long", f.Text(), n, most)
+		r.bad("sheet.why.long", r.called(f), n, most)
 	}
 	if _, found := scheduler.Unwritable(s, lines); found || strings.ContainsRune(s, utf8.RuneError) || s != "" && scheduler.Invisible(s) {
-		r.bad("sheet.why.unreadable", f.Text())
+		r.bad("sheet.why.unreadable", r.called(f))
 	}
 }
 
-func (r *rowReader) position() int {
+// called is what the table calls the first column of a field.
+func (r *rowReader) called(f Field) any {
+	if at := slices.Index(r.columns, f); at >= 0 && at < len(r.headings) && r.headings[at] != "" {
+		return short(r.headings[at])
+	}
+	return f.Text()
+}
+
+// place reads where the box stands in its stack, by a number or a word.
+func (r *rowReader) place(e *entry) {
 	s := r.cell(Position)
 	if s == "" {
-		return 0
+		return
 	}
-	d := number(strings.TrimSuffix(strings.TrimRight(s, "."), ",0"))
-	if d < 1 || d > 50 {
-		r.bad("sheet.why.position", short(s))
+	r.check(Position, s, maxName, false)
+	e.place = strings.Join(strings.Fields(s), " ")
+	e.position = number(strings.TrimSuffix(strings.TrimRight(s, "."), ",0"))
+	ok := e.position >= 1 && e.position <= 50
+	if !ok {
+		e.spot, e.position, ok = spotOf(s)
 	}
-	return d
+	if !ok {
+		r.bad("sheet.why.position", r.called(Position), short(s))
+	}
+	if e.position > 0 {
+		e.place = strconv.Itoa(e.position)
+	}
 }
 
-// day reads a day, in the order that was chosen where it needs one.
-func (r *rowReader) day(s string) scheduler.Date {
+// day reads a day, in the order of its column where it needs one, or else in that which
+// was chosen.
+func (r *rowReader) day(column any, at int, s string) scheduler.Date {
 	if s == "" {
 		return 0
 	}
 	got, ok := dayOf(s, r.today)
 	if !ok {
-		r.bad("sheet.why.not-a-day", short(s))
+		r.bad("sheet.why.not-a-day", column, short(s))
 		return 0
 	}
 	switch {
@@ -164,31 +189,38 @@ func (r *rowReader) day(s string) scheduler.Date {
 	case got.order == MonthFirst:
 		r.asked.MonFirst++
 	}
+	order, clear := r.choices.Order, r.orders[at] != ""
+	if clear {
+		order = cmp.Or(r.choices.ClearOrder, r.orders[at])
+	}
 	switch {
 	case got.other != 0:
-		example(&r.asked.Days, s)
-		if r.choices.Order == "" {
-			r.asked.open = true
+		if clear {
+			r.asked.ReadAs = order
+			example(&r.asked.Read, s)
+		} else {
+			example(&r.asked.Days, s)
+			r.asked.open = r.asked.open || order == ""
 		}
-		if r.choices.Order == MonthFirst {
+		if order == MonthFirst {
 			return got.other
 		}
-	case got.order != "" && r.choices.Order != "" && got.order != r.choices.Order:
-		r.bad("sheet.why.other-order", short(s))
+	case got.order != "" && order != "" && got.order != order:
+		r.bad("sheet.why.other-order", column, short(s))
 		return 0
 	}
 	return got.day
 }
 
 // degree reads how hard something was, by a word that was explained if need be.
-func (r *rowReader) degree(s string) degree {
+func (r *rowReader) degree(column any, s string) degree {
 	if d, ok := degreeOf(s); ok {
 		return d
 	}
-	switch answer := r.explained(&r.asked.Degrees, r.choices.Degrees, s); answer {
+	switch answer := r.explained(column, &r.asked.Degrees, r.choices.Degrees, s); answer {
 	case "", Unsaid:
 	case Refuse:
-		r.bad("sheet.why.word", short(s))
+		r.bad("sheet.why.word", column, short(s))
 	case LeftShut:
 		return degree{scheduler.Stuck, true}
 	default:
@@ -216,16 +248,16 @@ func (r *rowReader) kind() (kind string, asked bool) {
 	if k, ok := known().kinds[fold(s)]; ok {
 		return k, false
 	}
-	answer := r.explained(&r.asked.Kinds, r.choices.Kinds, s)
+	answer := r.explained(r.called(Kind), &r.asked.Kinds, r.choices.Kinds, s)
 	if answer == Refuse {
-		r.bad("sheet.why.word", short(s))
+		r.bad("sheet.why.word", r.called(Kind), short(s))
 		return "", false
 	}
 	return answer, answer == ""
 }
 
 // explained is what somebody said that a word means; until then it is asked for.
-func (r *rowReader) explained(asked *[]Word, answers map[string]string, s string) string {
+func (r *rowReader) explained(column any, asked *[]Word, answers map[string]string, s string) string {
 	folded := key(s)
 	answer := answers[folded]
 	if answer == "" {
@@ -238,7 +270,7 @@ func (r *rowReader) explained(asked *[]Word, answers map[string]string, s string
 		}
 	}
 	if len(*asked) >= MaxWords {
-		r.bad("sheet.why.words", short(s), MaxWords)
+		r.bad("sheet.why.words", column, short(s), MaxWords)
 		return answer
 	}
 	*asked = append(*asked, Word{folded, short(s), 1})

@@ -56,21 +56,21 @@ func TestUglySheets(t *testing.T) {
 		},
 		{
 			file:    "workbook.xlsx",
-			asked:   "no kind 7, 8, 9; set up 1",
+			asked:   "unscraped 3; no kind 7, 8, 9; set up 1",
 			answer:  func(c *Choices) { c.Lowest, c.Upper, c.SetUp = "deep", "medium", scheduler.NewDate(2024, 4, 1) },
 			want:    "4 rows: 3 openings, 3 boxes, 1 hives, 0 apiaries; known 0, repeated 0, 2025-04-03 to 2025-06-01",
 			refused: map[int]string{},
 		},
 		{
 			file:    "tables.ods",
-			asked:   "no kind 001, 002; stack Elm",
+			asked:   "unscraped 4; no kind 001, 002; stack Elm",
 			answer:  func(c *Choices) { c.Lowest, c.Upper, c.Stack = "deep", "deep", TopDown },
 			want:    "5 rows: 4 openings, 2 boxes, 1 hives, 0 apiaries; known 0, repeated 1, 2025-04-03 to 2025-07-09",
 			refused: map[int]string{},
 		},
 		{
 			file:  "pasted.tsv",
-			asked: "days 03/04/2025; above 3; no kind R15, S1, S2; stack Spruce; units 8.5",
+			asked: "days 03/04/2025; above 3; unscraped 4; no kind R15, S1, S2; stack Spruce; units 8.5",
 			answer: func(c *Choices) {
 				c.Order, c.Above, c.Units, c.Lowest, c.Upper, c.Stack = DayFirst, Fill, text.Millimetres, "deep", "medium", BottomUp
 			},
@@ -80,7 +80,7 @@ func TestUglySheets(t *testing.T) {
 		{
 			file:    "boxes.csv",
 			columns: []Field{Hive, Day, OfBox, OfBox, OfBox, Note},
-			asked:   "above 1; degrees murder; no apiary 7; unmarked 1; no kind bottom, middle, top; stack Ash",
+			asked:   "above 1; degrees murder; unscraped 7; no apiary 7; unmarked 1; no kind bottom, middle, top",
 			answer: func(c *Choices) {
 				c.Degrees = map[string]string{"murder": "4"}
 				c.Above, c.Unmarked, c.Apiary, c.Lowest, c.Upper, c.Stack = Leave, Refuse, "Orchard", "deep", "shallow", BottomUp
@@ -107,6 +107,7 @@ func TestUglySheets(t *testing.T) {
 				t.Errorf("asks %q, want %q; columns %v", got, tt.asked, choices.Columns)
 			}
 			tt.answer(choices)
+			choices.Scraped = string(scheduler.ScrapedPart)
 			res := Read(rows, choices, club, 1, someday)
 			if res.Asked.Open() {
 				t.Fatalf("still asks %q", askedOf(res))
@@ -128,6 +129,14 @@ func TestUglySheets(t *testing.T) {
 			}
 		})
 	}
+}
+
+// suggest are the choices that a table makes by itself, and that nothing was scraped
+// where it does not say so.
+func suggest(rows [][]string) *Choices {
+	c := Suggest(rows, someday)
+	c.Scraped = string(scheduler.ScrapedNone)
+	return c
 }
 
 func askedOf(res *Result) string {
@@ -156,6 +165,7 @@ func askedOf(res *Result) string {
 	count("above", a.Above)
 	add("degrees", shown(a.Degrees))
 	add("scrapings", shown(a.Scrapings))
+	count("unscraped", a.Unscraped)
 	add("kinds", shown(a.Kinds))
 	add("apiaries", shown(a.Apiaries))
 	count("no apiary", a.NoApiary)
@@ -181,7 +191,7 @@ func TestCellsReachTheRecords(t *testing.T) {
 		{"Orchard", "Larch", "New", "", "2025-06-03", "", "", "yes", "", "", "", "", "", "the neighbour"},
 	}
 	c := smallClub()
-	res := Read(rows, Suggest(rows, someday), c, 0, someday)
+	res := Read(rows, suggest(rows), c, 0, someday)
 	boxes := c.Apiaries[0].Hives[0].Boxes
 	if len(res.Refused) > 0 || len(boxes) != 2 || len(boxes[1].Openings) != 2 {
 		t.Fatalf("%s; refused %v, asked %s", sum(res), res.Refused, askedOf(res))
@@ -203,6 +213,44 @@ func TestCellsReachTheRecords(t *testing.T) {
 	}
 }
 
+// What was scraped is asked once where the table does not say it, and nobody is made to
+// have said it. What is there already asks nothing.
+func TestWhatTheTableDoesNotSayOfScraping(t *testing.T) {
+	t.Parallel()
+	rows := [][]string{
+		{"Apiary", "Hive", "Box", "Kind", "Date", "How hard", "Scraped"},
+		{"Orchard", "Larch", "New", "medium", "2025-04-03", "firm", ""},
+		{"Orchard", "Larch", "New", "", "2025-05-03", "firm", "all"},
+		{"Orchard", "Larch", "New", "", "2025-06-03", "", ""},
+		{"Orchard", "Larch", "New", "", "2025-07-03", "left shut", ""},
+		{"Orchard", "Larch", "New", "", "2025-08-03", "firm", "hm"},
+		{"Orchard", "Larch", "R14", "", "2025-04-05", "hard", ""},
+	}
+	for answer, want := range map[string][]scheduler.Scraped{
+		"part": {"part", "all", "part", "none", "part"}, "none": {"none", "all", "none", "none", "none"}, Unsaid: {"", "all", "", "none", ""},
+	} {
+		choices, c := Suggest(rows, someday), smallClub()
+		choices.Scrapings = map[string]string{"hm": Unsaid}
+		if got := askedOf(Look(rows, choices, c, someday)); got != "scrapings hm; unscraped 3" {
+			t.Errorf("asks %q", got)
+		}
+		choices.Scraped = answer
+		res := Read(rows, choices, c, 1, someday)
+		var got []scheduler.Scraped
+		for _, b := range c.Apiaries[0].Hives[0].Boxes[1:] {
+			for _, o := range b.Openings {
+				got = append(got, o.Scraped)
+			}
+		}
+		if !slices.Equal(got, want) || res.Asked.Open() {
+			t.Errorf("%s: scraped %q, want %q; asks %q", answer, got, want, askedOf(res))
+		}
+		if again := Look(rows, Suggest(rows, someday), c, someday); again.Openings > 0 || again.Asked.Unscraped > 0 || again.Known != 6 {
+			t.Errorf("%s, a second time: %s, asks %q", answer, sum(again), askedOf(again))
+		}
+	}
+}
+
 // Openings of a table without a column for how hard they were are counted
 // apart: whoever forgot that column sees it before it is too late.
 func TestOpeningsWithoutAWordAreCounted(t *testing.T) {
@@ -213,7 +261,7 @@ func TestOpeningsWithoutAWordAreCounted(t *testing.T) {
 		{"Orchard", "Larch", "New", "", "2025-06-03", "firm", ""},
 		{"Orchard", "Larch", "New", "", "2025-07-03", "", "yes"},
 	}
-	choices := Suggest(rows, someday)
+	choices := suggest(rows)
 	if res := Look(rows, choices, smallClub(), someday); res.Openings != 3 || res.Ungraded != 1 {
 		t.Errorf("%s; %d without a word, want 1", sum(res), res.Ungraded)
 	}
@@ -233,7 +281,7 @@ func TestBoxesWithoutAMarkAreCounted(t *testing.T) {
 		{"Orchard", "7", "2", "", "deep", "2025-05-03", "firm"},
 		{"Orchard", "8", "1", "", "deep", "2025-04-03", "firm"},
 	}
-	choices, c := Suggest(rows, someday), smallClub()
+	choices, c := suggest(rows), smallClub()
 	if res := Read(rows, choices, c, 1, someday); res.Boxes != 3 || res.Unmarked != 2 || !slices.Equal(res.NamedAs, []string{"7-2", "8-1"}) {
 		t.Errorf("%s; %d without a mark, called %v, asks %q", sum(res), res.Unmarked, res.NamedAs, askedOf(res))
 	}
@@ -253,7 +301,7 @@ func TestBoxesThatBeginWithAnOpeningAreCounted(t *testing.T) {
 		{"Orchard", "7", "2", "N2", "deep", "", "2025-06-03", "firm"},
 		{"Orchard", "7", "3", "N3", "deep", "2025-04-03", "", ""},
 	}
-	choices, c := Suggest(rows, someday), smallClub()
+	choices, c := suggest(rows), smallClub()
 	if res := Read(rows, choices, c, 1, someday); res.Boxes != 3 || res.Begun != 1 {
 		t.Errorf("%s; %d begin with an opening, asks %q", sum(res), res.Begun, askedOf(res))
 	}
@@ -264,7 +312,7 @@ func TestBoxesThatBeginWithAnOpeningAreCounted(t *testing.T) {
 		}
 	}
 	earlier := [][]string{rows[0], {"Orchard", "7", "2", "N2", "deep", "", "2023-05-03", "light"}, {"Orchard", "7", "1", "N1", "deep", "", "2023-05-03", "light"}}
-	choices2 := Suggest(earlier, someday)
+	choices2 := suggest(earlier)
 	if res := Read(earlier, choices2, c, 1, someday); res.Openings != 1 || len(res.Refused) != 1 {
 		t.Errorf("the book of an earlier year: %s, asks %q", sum(res), askedOf(res))
 	}
@@ -288,8 +336,8 @@ func TestRowsThatAreNoRecords(t *testing.T) {
 		{"Summe Zargen:", "", "", "", "", "", ""},
 		{"", "", "", "", "", "", "written by Walter"},
 	}
-	res := Look(rows, Suggest(rows, someday), smallClub(), someday)
-	if got := askedOf(res); got != "" || res.Openings != 2 {
+	res := Look(rows, suggest(rows), smallClub(), someday)
+	if got := askedOf(res); got != "unscraped 2" || res.Openings != 2 {
 		t.Errorf("%s; asks %q", sum(res), got)
 	}
 	why := map[int]string{}
@@ -404,7 +452,7 @@ func TestAnApiaryWrittenInTwoWaysIsOne(t *testing.T) {
 		{"Far Orchard", "8", "N2", "deep", "2025-05-03", "light"},
 		{"Fär Orchard", "8", "N2", "deep", "2025-06-03", "light"},
 	}
-	choices := Suggest(rows, someday)
+	choices := suggest(rows)
 	choices.Apiaries = map[string]Place{"far orchrd": {Like: "far orchard"}, "fär orchard": {Like: "far orchard"}, "far orchard": place()}
 	c := smallClub()
 	before := len(c.Apiaries)

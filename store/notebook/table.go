@@ -22,18 +22,20 @@ type Result struct {
 	Rows    int // that say something, below the headings
 	Refused []Refusal
 
-	Openings int // new ones
-	Ungraded int // of them without a word how hard it was
-	Known    int // rows that are recorded already
-	Repeated int // rows that say what an earlier one says
-	Apiaries []string
-	Hives    int
-	Boxes    int
-	Begun    int            // of the boxes that count from their first opening on, since nobody knows how long they were in use
-	Unmarked int            // of the boxes without a mark: they are named by hive and place
-	NamedAs  []string       // some of those names
-	First    scheduler.Date // day of the first new opening, and of the last
-	Last     scheduler.Date
+	Openings  int // new ones
+	Ungraded  int // of them without a word how hard it was
+	Known     int // rows that are recorded already
+	Repeated  int // rows that say what an earlier one says
+	Apiaries  []string
+	Hives     int
+	Boxes     int
+	Begun     int            // of the boxes that count from their first opening on, since nobody knows how long they were in use
+	Unmarked  int            // of the boxes without a mark: they are named by hive and place
+	NamedAs   []string       // some of those names
+	Stacked   int            // hives in which the table does not say for all new boxes which stands below which
+	StackedIn []string       // some of them
+	First     scheduler.Date // day of the first new opening, and of the last
+	Last      scheduler.Date
 }
 
 // table is a table being read.
@@ -43,6 +45,7 @@ type table struct {
 	today    scheduler.Date
 	headings []string
 	columns  []Field
+	orders   map[int]Order // by column: that of its days which can be read in one way only, if they agree
 	asked    Asked
 	entries  []*entry
 	why      map[int][]text.Text
@@ -113,6 +116,7 @@ func (t *table) read(rows [][]string) (n int) {
 	if h := t.choices.Heading; h.Row > 0 {
 		first = h.Row - 1 + max(h.Rows, 1)
 	}
+	t.orders = t.clearOrders(rows[min(first, len(rows)):])
 	for i := first; i < len(rows); i++ {
 		r := &rowReader{table: t, row: i, cells: rows[i]}
 		if !r.saysSomething() {

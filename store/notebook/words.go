@@ -32,6 +32,11 @@ type vocabulary struct {
 	places     map[string]scheduler.GapPlace // as they are written, in small letters
 	yes, no    map[string]bool
 	bottom     map[string]bool // of a stack: from there boxes are counted
+	middle     map[string]bool
+	top        map[string]bool
+	brood      map[string]bool // boxes of the brood, which stand below
+	super      map[string]bool // those for honey, which stand above
+	storey     map[string]bool // what boxes are counted as
 	totals     map[string]bool // what a row is called that counts the others
 	months     []monthName
 	weekdays   map[string]bool
@@ -52,7 +57,8 @@ var known = sync.OnceValue(func() *vocabulary {
 	v := &vocabulary{
 		headings: map[string]Field{}, degrees: map[string]degree{}, scraped: map[string]scheduler.Scraped{},
 		conditions: map[string]scheduler.Condition{}, kinds: map[string]string{}, pegs: map[string]scheduler.Peg{}, places: map[string]scheduler.GapPlace{},
-		yes: map[string]bool{}, no: map[string]bool{}, bottom: map[string]bool{}, totals: map[string]bool{}, weekdays: map[string]bool{},
+		yes: map[string]bool{}, no: map[string]bool{}, totals: map[string]bool{}, weekdays: map[string]bool{},
+		bottom: map[string]bool{}, middle: map[string]bool{}, top: map[string]bool{}, brood: map[string]bool{}, super: map[string]bool{}, storey: map[string]bool{},
 	}
 	for _, l := range text.Languages() {
 		v.add(text.In(l.Tag, text.Millimetres))
@@ -104,7 +110,10 @@ func (v *vocabulary) add(say *text.Speaker) {
 	for _, at := range gapPlaces {
 		v.places[strings.ToLower(say.Say("gap."+string(at)))], v.places[string(at)] = at, at
 	}
-	for key, into := range map[string]map[string]bool{"sheet.yes": v.yes, "sheet.no": v.no, "sheet.also-bottom": v.bottom, "sheet.also-totals": v.totals} {
+	for key, into := range map[string]map[string]bool{
+		"sheet.yes": v.yes, "sheet.no": v.no, "sheet.also-totals": v.totals,
+		"sheet.also-bottom": v.bottom, "sheet.also-middle": v.middle, "sheet.also-top": v.top, "sheet.also-brood": v.brood, "sheet.also-super": v.super, "sheet.also-storey": v.storey,
+	} {
 		for _, word := range list(key) {
 			into[fold(word)] = true
 		}

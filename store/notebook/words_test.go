@@ -28,7 +28,7 @@ func TestWordsForScraping(t *testing.T) {
 		{"Orchard", "Larch", "R14", "2025-08-03", "firm", "n"},
 		{"Orchard", "Larch", "R14", "2025-09-03", "firm", "1"},
 	}
-	choices, c := Suggest(rows, someday), smallClub()
+	choices, c := suggest(rows), smallClub()
 	asked := Look(rows, choices, c, someday).Asked.Scrapings
 	if len(asked) != 2 || asked[0] != (Word{"yes", "yes", 3}) || asked[1].Folded != "1" {
 		t.Errorf("asked are %v, want yes once for three rows, and 1", asked)

@@ -229,7 +229,7 @@ func (g *clubs) box(name string) scheduler.Box {
 		switch {
 		case o.LeftShut:
 			o.Joint = max(o.Joint, scheduler.Loose)
-		case o.Joint == scheduler.NotTried && rapid.Bool().Draw(t, "scraping not said"):
+		case rapid.Bool().Draw(t, "scraping not said"):
 			o.Scraped = ""
 		}
 		if n := len(b.Openings); n > 0 && rapid.Bool().Draw(t, "corrects") {

@@ -1,6 +1,11 @@
 package records
 
-import "pryday/scheduler"
+import (
+	"encoding/json"
+	"strconv"
+
+	"pryday/scheduler"
+)
 
 type (
 	boxJSON struct {
@@ -31,7 +36,7 @@ type (
 		LeftShut   bool                  `json:"left_shut,omitempty"`
 		Joint      *int                  `json:"joint"`
 		Frames     *int                  `json:"frames"`
-		Scraped    string                `json:"scraped,omitempty"`
+		Scraped    json.RawMessage       `json:"scraped,omitempty"`
 		Gaps       []gapJSON             `json:"gaps,omitempty"`
 		Condition  []scheduler.Condition `json:"condition,omitempty"`
 		Note       string                `json:"note,omitempty"`
@@ -115,7 +120,7 @@ func (e *encoder) box(b *scheduler.Box) boxJSON {
 func (e *encoder) opening(o *scheduler.Opening) openingJSON {
 	out := openingJSON{
 		ID: o.ID, On: o.On, Supersedes: o.Supersedes, Void: o.Void, LeftShut: o.LeftShut,
-		Scraped: string(o.Scraped), Condition: o.Condition, Note: o.Note,
+		Condition: o.Condition, Note: o.Note,
 	}
 	degree := func(d scheduler.Difficulty) *int {
 		if n := int(d); d != scheduler.NotTried {
@@ -124,8 +129,13 @@ func (e *encoder) opening(o *scheduler.Opening) openingJSON {
 		return nil
 	}
 	out.Joint, out.Frames = degree(o.Joint), degree(o.Frames)
-	if o.Scraped == "" && o.Joint != scheduler.NotTried {
-		out.Scraped = string(scheduler.ScrapedNone)
+	switch {
+	case o.Scraped != "":
+		out.Scraped = json.RawMessage(strconv.Quote(string(o.Scraped)))
+	case o.Difficulty() != scheduler.NotTried && !o.LeftShut: // it must be said that nobody said it
+		out.Scraped = json.RawMessage("null")
+	case o.Joint != scheduler.NotTried:
+		out.Scraped = json.RawMessage(strconv.Quote(string(scheduler.ScrapedNone)))
 	}
 	for _, g := range o.Gaps {
 		gap := gapJSON{At: string(g.At), Peg: string(g.Peg)}

@@ -47,7 +47,7 @@ func TestEveryValueOfAnotherKindIsRefusedByItsPath(t *testing.T) {
 	for _, n := range all {
 		for k, text := range others {
 			degree := n.key == "frames" || n.key == "joint" && k == isNull
-			if k == n.kind || degree && n.parent.field("on") != nil && (k == isNull || k == isNumber) {
+			if k == n.kind || n.key == "scraped" && k == isNull || degree && n.parent.field("on") != nil && (k == isNull || k == isNumber) {
 				continue
 			}
 			_, err := Parse([]byte(example[:n.offset] + text + example[ends[n]:]))

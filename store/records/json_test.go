@@ -289,6 +289,13 @@ func TestNobodySaidHowHard(t *testing.T) {
 	if !again.SameAnswers(&o) {
 		t.Errorf("written and read again: %+v", again)
 	}
+	unscraped := parse(t, strings.Replace(mustEncode(t, c), `"joint": null`, `"scraped": null, "joint": 2`, 1))
+	if o := unscraped.Apiaries[0].Hives[0].Boxes[0].Openings[0]; o.Joint != scheduler.Firm || o.Scraped != "" {
+		t.Errorf("graded, and nothing said of scraping: %+v", o)
+	}
+	if again := parse(t, mustEncode(t, unscraped)).Apiaries[0].Hives[0].Boxes[0].Openings[0]; again.Scraped != "" {
+		t.Errorf("written and read again, %q was scraped", again.Scraped)
+	}
 	list := EncodeOpenings(c)
 	if !strings.Contains(string(list), "2026-07-20,?,none,") {
 		t.Errorf("as a list: %s", list)

@@ -41,12 +41,12 @@ func (p *parser) opening(n *node, b *scheduler.Box) {
 	scraped := o.get("scraped")
 	notSaid := out.Joint == scheduler.NotTried
 	if scraped == nil && !out.Void && !out.LeftShut && !notSaid && !o.has("difficulty") {
-		scraped = o.need("scraped", oneOf(scrapings))
+		scraped = o.need("scraped", text.New("records.allow.or-null", joinWords(scrapings)))
 	}
 	switch {
 	case scraped == nil && !notSaid:
 		out.Scraped = scheduler.ScrapedNone
-	case scraped != nil:
+	case scraped != nil && scraped.kind != isNull: // null says that nobody said it
 		out.Scraped = choice(p.reader, scraped, scrapings)
 	}
 	for _, f := range p.list(o.get("gaps"), text.New("records.allow.list-gaps")) {

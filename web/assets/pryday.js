@@ -43,3 +43,6 @@ if (outage) {
     else location.reload();
   }, 5000);
 }
+
+// Where whoever fills in a form is likely to be, so that of places of one name those come first.
+for (const field of document.querySelectorAll("[data-zone]")) field.value = Intl.DateTimeFormat().resolvedOptions().timeZone || "";
