@@ -39,6 +39,9 @@ func (s *Server) saveRecord(w http.ResponseWriter, r *http.Request, f *form, rea
 	}
 	o := rec.opening(f)
 	rec.sayOpener(box, &o)
+	if was := openingOf(box, o.Supersedes); was != nil && was.Scraped == "" && !o.LeftShut && !f.has("scraped") {
+		o.Scraped = "" // nobody knew it, and no more is known now
+	}
 	photos := rec.photos(f, box.ID, &o)
 	ask := func(question text.Text) error {
 		x := &recordBox{boxView: boxView{ID: box.ID}, UUID: f.values.Get("id"), Supersedes: o.Supersedes, Planned: true, Problems: f.Problems, Question: question, PhotosAgain: len(photos) > 0}

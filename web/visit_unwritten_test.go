@@ -96,9 +96,10 @@ func TestOpenedToo(t *testing.T) {
 	again := recordForm(box, uuid.NewString(), "joint", "3")
 	again.Set("on", v.On.String())
 	again.Set("supersedes", c.openedOn("H1", v.On).ID)
+	again.Del("scraped")
 	b.get("/hive/"+itoa(h.ID)).says(http.StatusOK, "Opened; nobody said how hard")
 	b.follow("/hive/"+itoa(h.ID)+"/record", again)
-	if o := c.openedOn("H1", v.On); o.Difficulty() != scheduler.Hard {
+	if o := c.openedOn("H1", v.On); o.Difficulty() != scheduler.Hard || o.Scraped != "" {
 		t.Errorf("H1: %+v", o)
 	}
 }
