@@ -133,7 +133,9 @@ var backingUp = work{during: "backup", start: func(h *house) job {
 		h.Fatal(err)
 	}
 	file, made := "", 0
+	another := func() { made++; file = filepath.Join(folder, fmt.Sprintf("%d.backup", made)) }
 	begin := func(n int, m *moment) (amid, done func()) {
+		another()
 		through := h.repeat(func(success bool) bool {
 			_, err := os.Stat(file)
 			switch {
@@ -148,12 +150,12 @@ var backingUp = work{during: "backup", start: func(h *house) job {
 					os.Remove(file) // whole, and not acknowledged: its name is taken
 				}
 			}
-			return success && m.over()
-		}, func() []string {
-			made++
-			file = filepath.Join(folder, fmt.Sprintf("%d.backup", made))
-			return []string{"backup", file}
-		})
+			over := m.over()
+			if success && !over {
+				another()
+			}
+			return success && over
+		}, func() []string { return []string{"backup", file} }) // after a kill once more to the same name, which takes away what was left
 		return nil, func() { through(); h.r.ack(1) }
 	}
 	next := newHouse(h.T, h.r, "")
