@@ -114,7 +114,7 @@ func TestHomeSaysWhatIsTooMuch(t *testing.T) {
 		t.Errorf("the page has %q hours and %q visits", page.field("hours_a_day"), page.field("visits_a_week"))
 	}
 	for _, who := range []*browser{b, c.as("Ansel")} {
-		who.get("/").says(http.StatusOK, "More than people can give", "3 hours too many in early June: 1 visit needs somebody")
+		who.get("/").says(http.StatusOK, "More than people can give", "5 hours too many in early June: 1 visit needs somebody")
 	}
 	b.get(visitPath(v.UID)).says(http.StatusOK, "Nobody has time: for all who look after the apiary it would be more")
 	corin.get("/").hides("More than people can give")
