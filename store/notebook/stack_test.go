@@ -66,7 +66,10 @@ func TestASuperAloneIsNoLowestBox(t *testing.T) {
 	t.Parallel()
 	rows := [][]string{
 		{"Apiary", "Hive", "Box", "Date", "How hard"},
-		{"Orchard", "Ash", "Super 2", "2025-04-01", "2"}, {"Orchard", "Fir", "Brood 2", "2025-04-01", "2"}, {"Orchard", "Fir", "Brood 1", "2025-04-01", "2"}, {"Orchard", "Yew", "Y7", "2025-04-01", "2"},
+		{"Orchard", "Ash", "Super 2", "2025-04-01", "2"},
+		{"Orchard", "Fir", "Brood 2", "2025-04-01", "2"},
+		{"Orchard", "Fir", "Brood 1", "2025-04-01", "2"},
+		{"Orchard", "Yew", "Y7", "2025-04-01", "2"},
 	}
 	c, choices := smallClub(), suggest(rows)
 	choices.Lowest, choices.Upper = "deep", "shallow"
