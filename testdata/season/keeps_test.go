@@ -131,6 +131,8 @@ func (w *town) keepsWeekly() {
 // Where nobody answers, organisers hear of an apiary in the next weekly mail
 // once the second visit in a row has had three days to be answered; and from
 // then on every week, or a day or two later where another mail could not wait.
+// Whoever has got all the mails of a month, as from two clubs that are silent from
+// the first day on, hears again when the month has room.
 const (
 	heardWithin = 3 + 1 + 7
 	heardEvery  = 7 + 2
@@ -146,7 +148,7 @@ func (w *town) keepsOrganisersTold() {
 			for apiary, silence := range w.ledger.silences(club) {
 				last, within := silence.From, scheduler.Date(heardWithin)
 				check := func(on scheduler.Date) {
-					if on > last+within {
+					if late := last + within; on > late && w.ledger.hadRoom(organiser, late, min(on, late+heardEvery)) {
 						w.Errorf("organiser %d heard nothing of apiary %d from %s to %s, silent from %s to %s", organiser, apiary, last, on, silence.From, silence.Until)
 					}
 					last, within = on, heardEvery
@@ -160,6 +162,27 @@ func (w *town) keepsOrganisersTold() {
 			}
 		}
 	}
+}
+
+// mostAMonth is how many mails whoever answers nothing gets in 30 days.
+const mostAMonth = 8
+
+// hadRoom reports whether a member could have been mailed on one of the days from
+// one to before another.
+func (l *ledger) hadRoom(member int64, from, before scheduler.Date) bool {
+	at := slices.IndexFunc(l.mails, func(m mailed) bool { return m.member == member })
+	for on := from; on < before; on++ {
+		n := 0
+		for _, m := range l.mails {
+			if at >= 0 && m.address == l.mails[at].address && !m.free && m.state == "sent" && m.on > on-30 && m.on <= on {
+				n++
+			}
+		}
+		if n < mostAMonth {
+			return true
+		}
+	}
+	return false
 }
 
 // silences returns the first silence of each apiary where there is one: from the

@@ -41,10 +41,10 @@ var ways = []played{
 	{name: "all answer", habit: habit{answers: 1}},
 	{name: "85 % answer", habit: habit{answers: 0.85}},
 	{name: "half answer", habit: habit{answers: 0.5}, short: true},
-	{name: "nobody answers", short: true, most: 8},
+	{name: "nobody answers", short: true, most: mostAMonth},
 	{name: "two on holiday", habit: habit{answers: 0.85}, clubs: holidays, before: (*town).leave, after: (*town).keepsHolidays},
 	{name: "one never can", habit: habit{answers: 0.85}, before: func(w *town) { w.people[fennimoor].refuses = true }, after: (*town).keepsRefusals},
-	{name: "two clubs, nobody answers", clubs: twice, short: true, most: 8},
+	{name: "two clubs, nobody answers", clubs: twice, short: true, most: mostAMonth},
 	{name: "two clubs, half answer", habit: habit{answers: 0.5}, clubs: twice},
 }
 
