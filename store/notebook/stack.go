@@ -81,9 +81,14 @@ func (p *placing) upwards(h *stack, fresh []*placed) (out []*placed, guessed boo
 	return out, guessed
 }
 
+// byPosition compares the places of boxes. Below the first there is none, also not one
+// of which the table does not say where it stands.
 func byPosition(a, b *placed) int {
-	if a.position == 0 || b.position == 0 {
+	if a.position != 1 && b.position != 1 && (a.position == 0 || b.position == 0) {
 		return 0
+	}
+	if a.position == 0 || b.position == 0 {
+		return cmp.Compare(b.position, a.position)
 	}
 	return cmp.Compare(a.position, b.position)
 }
