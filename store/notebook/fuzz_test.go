@@ -52,7 +52,8 @@ func FuzzRead(f *testing.F) {
 		if _, err := records.Parse(after); err != nil {
 			t.Fatalf("what came of it is refused: %v\n%s", err, after)
 		}
-		if again := Look(rows, choices, c, someday); again.Openings+again.Boxes+again.Hives > 0 {
+		// A row that named its box alone was refused while there was none: it is there now.
+		if again := Look(rows, choices, c, someday); again.Openings > len(res.Refused) || again.Boxes+again.Hives > 0 {
 			t.Fatalf("a second time it comes to %s", sum(again))
 		}
 	})

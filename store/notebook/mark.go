@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -38,7 +39,7 @@ func placesIn(entries []*entry) map[rowHive]*places {
 		if at, found := slices.BinarySearch(p.spots, e.spot); e.spot != 0 && !found {
 			p.spots, p.words[e.spot] = slices.Insert(p.spots, at, e.spot), e.place
 		}
-		if e.spot != 0 && e.box != "" && p.marks[e.spot] == nil {
+		if e.spot != 0 && e.box != "" && p.marks[e.spot] == nil && legible(e.box, false) && utf8.RuneCountInString(e.box) <= maxName {
 			p.marks[e.spot] = e
 		}
 		if e.box == "" || e.place == "" || e.o.On == 0 {

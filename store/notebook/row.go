@@ -138,9 +138,15 @@ func (r *rowReader) check(f Field, s string, most int, lines bool) {
 	if n := utf8.RuneCountInString(s); n > most {
 		r.bad("sheet.why.long", r.called(f), n, most)
 	}
-	if _, found := scheduler.Unwritable(s, lines); found || strings.ContainsRune(s, utf8.RuneError) || s != "" && scheduler.Invisible(s) {
+	if s != "" && !legible(s, lines) {
 		r.bad("sheet.why.unreadable", r.called(f))
 	}
+}
+
+// legible reports whether some text can be kept, whatever its length.
+func legible(s string, lines bool) bool {
+	_, found := scheduler.Unwritable(s, lines)
+	return !found && !strings.ContainsRune(s, utf8.RuneError) && !scheduler.Invisible(s)
 }
 
 // called is what the table calls the first column of a field.
