@@ -61,7 +61,7 @@ func TestAxe(t *testing.T) {
 	table, checked := c.as("Ansel").paste(ownTable), c.as("Ansel").paste(ownTable)
 	c.as("Ansel").post(table+"/columns", fields(ownColumns...)).says(303)
 	c.as("Ansel").post(checked+"/columns", fields(ownColumns...)).says(303)
-	c.as("Ansel").post(checked+"/questions", fields("order", "day-first", "degree:bombenfest", "4", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up",
+	c.as("Ansel").post(checked+"/questions", fields("order", "day-first", "degree:bombenfest", "4", "units", "mm", "lowest", "deep", "upper", "medium", "stack", "bottom-up", "scraped", "unsaid",
 		"place:moor", "*new", "latitude:moor", "44.1", "longitude:moor", "-79.9", "elevation_m:moor", "300", "timezone:moor", "America/Toronto")).says(303)
 	b := c.open(t, browse(t), "Ansel")
 	hive, visit, apiary := "/hive/"+itoa(h.ID), visitPath(v.UID), fmt.Sprintf("/apiary/%d", v.ApiaryID)

@@ -42,7 +42,8 @@ func unseal(keys [][]byte, name, value string, now time.Time) string {
 	saidBytes, err := base64.RawURLEncoding.DecodeString(said)
 	signed, err2 := base64.RawURLEncoding.DecodeString(signature)
 	ours := slices.ContainsFunc(keys, func(key []byte) bool { return hmac.Equal(signed, signCookie(key, name, string(saidBytes))) })
-	if err != nil || err2 != nil || !ours {
+	oneWay := encodeCookie(saidBytes) == said && encodeCookie(signed) == signature // to write it, not the others that are read as well
+	if err != nil || err2 != nil || !ours || !oneWay {
 		return ""
 	}
 	until, says, _ := strings.Cut(string(saidBytes), " ")

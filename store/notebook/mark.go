@@ -74,10 +74,18 @@ func (p *placing) markOf(h *stack, e *entry) string {
 }
 
 // ownMark is what a box without a mark is called, by its hive and place.
-func ownMark(h *stack, e *entry) string { return h.name + "-" + e.place }
+func ownMark(h *stack, e *entry) string { return within(h.name, "-"+e.place) }
 
 // twin is a mark told apart by its place from the same mark on another box.
-func twin(e *entry) string { return e.box + " (" + e.place + ")" }
+func twin(e *entry) string { return within(e.box, " ("+e.place+")") }
+
+// within is a name with something behind it, which is cut as short as a mark must be.
+func within(name, behind string) string {
+	if letters, most := []rune(name), max(maxName-utf8.RuneCountInString(behind), 0); len(letters) > most {
+		name = string(letters[:most])
+	}
+	return name + behind
+}
 
 // unmarked is the mark of the box that a row without one means.
 func (p *placing) unmarked(h *stack, e *entry) string {
@@ -109,7 +117,7 @@ func (p *placing) unmarked(h *stack, e *entry) string {
 			return b.name
 		}
 	}
-	return h.name + "-" + strconv.Itoa(e.position)
+	return within(h.name, "-"+strconv.Itoa(e.position))
 }
 
 // atSpot is the mark of the box at a place that a word names. On a hive that is there,
