@@ -164,7 +164,7 @@ func (g *grouping) extend(y *days, i int, visit *visitHours) {
 		}
 	}
 	need, bare, again := preferred, true, 0.0
-	var task task
+	var work task
 	for j := i; j < len(g.items); j++ {
 		it := &g.items[j]
 		need, bare = min(need, it.need), bare && it.bare
@@ -178,10 +178,10 @@ func (g *grouping) extend(y *days, i int, visit *visitHours) {
 			for k, waste := range own {
 				acc[int(first-from)+k] += waste
 			}
-			task.join(&it.task)
+			work.join(&it.task)
 			if g.prev[j] < i {
 				again += visit.open * float64(it.above)
-				task.open += visit.open * float64(it.above)
+				work.open += visit.open * float64(it.above)
 			}
 			if y.holes[it.hive] {
 				g.alone = append(g.alone, it.hive)
@@ -196,10 +196,10 @@ func (g *grouping) extend(y *days, i int, visit *visitHours) {
 			}
 		} else {
 			w := window{lo: lo, begin: begin, hi: hi, from: from, due: g.items[i].due, look: need > useless+1, need: need}
-			least, day = g.place(y, &w, i, visit.travel+visit.setup, &task)
+			least, day = g.place(y, &w, i, visit.travel+visit.setup, &work)
 		}
 		if c := g.best[i] + visit.travel + visit.setup + again + least; day >= 0 && c < g.best[j+1] {
-			g.best[j+1], g.start[j+1], g.day[j+1], g.work[j+1] = c, i, day, task.on(y, day)
+			g.best[j+1], g.start[j+1], g.day[j+1], g.work[j+1] = c, i, day, work.on(y, day)
 		}
 	}
 }

@@ -84,11 +84,15 @@ func (p *placing) upwards(h *stack, fresh []*placed) (out []*placed, guessed boo
 // byPosition compares the places of boxes. Below the first there is none, also not one
 // of which the table does not say where it stands.
 func byPosition(a, b *placed) int {
-	if a.position != 1 && b.position != 1 && (a.position == 0 || b.position == 0) {
+	switch {
+	case a.position == b.position:
 		return 0
-	}
-	if a.position == 0 || b.position == 0 {
-		return cmp.Compare(b.position, a.position)
+	case a.position == 1:
+		return -1
+	case b.position == 1:
+		return 1
+	case a.position == 0 || b.position == 0:
+		return 0
 	}
 	return cmp.Compare(a.position, b.position)
 }
