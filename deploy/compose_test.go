@@ -151,7 +151,7 @@ func (c *composed) postgres() string {
 	}
 	c.must(run(exec.Command(filepath.Join(bin, "initdb"), "-D", filepath.Join(home, "data"), "-U", "pryday", "--pwfile", password,
 		"--auth-host", "scram-sha-256", "--auth-local", "trust", "--no-sync", "-E", "UTF8", "--locale", "C")))
-	address := freeAddress(c.T)
+	address := freeAddress(c)
 	host, port, _ := net.SplitHostPort(address)
 	server := run(exec.Command(filepath.Join(bin, "postgres"), "-D", filepath.Join(home, "data"), "-k", home, "-h", host, "-p", port, "-F"))
 	var log bytes.Buffer
@@ -283,13 +283,7 @@ func (c *composed) connect(url string) *pgx.Conn {
 	return conn
 }
 
-// freeAddress returns an address of the loopback at which nobody listens.
-func freeAddress(t *testing.T) string {
+func freeAddress(t testing.TB) string {
 	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	return l.Addr().String()
+	return fmt.Sprintf("127.0.0.1:%d", testrun.FreePort(t))
 }

@@ -5,7 +5,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"net"
 	"net/http"
 	"net/url"
 	"os"
@@ -68,7 +67,7 @@ func newHouse(t *testing.T, r *result, from string) *house {
 	}
 	h := &house{T: t, r: r, binary: file, state: filepath.Join(dir, "state"), log: filepath.Join(dir, "log"), mails: newPostOffice(t)}
 	h.copyFrom(from)
-	h.listen = fmt.Sprintf("127.0.0.1:%d", freePort(t))
+	h.listen = fmt.Sprintf("127.0.0.1:%d", testrun.FreePort(t))
 	h.address = "http://" + h.listen
 	t.Cleanup(func() {
 		if t.Failed() {
@@ -91,16 +90,6 @@ func (h *house) copyFrom(state string) {
 			h.Fatalf("copy %s: %v\n%s", state, err, out)
 		}
 	}
-}
-
-func freePort(t *testing.T) int {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	return l.Addr().(*net.TCPAddr).Port
 }
 
 // command is the program with the house's state directory.

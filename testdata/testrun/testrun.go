@@ -7,6 +7,7 @@
 package testrun
 
 import (
+	"net"
 	"os"
 	"testing"
 	"time"
@@ -29,4 +30,15 @@ func Until(t testing.TB, what string, done func() bool) {
 		}
 		time.Sleep(pause) // the only way to wait for what gives no signal
 	}
+}
+
+// FreePort returns a port of the loopback on which nobody listens.
+func FreePort(t testing.TB) int {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	return l.Addr().(*net.TCPAddr).Port
 }
