@@ -134,7 +134,7 @@ func boxOfRepair(c *scheduler.Club, rep *advice.Repair) *scheduler.Box {
 
 func (p *apiaryRecords) boxName(hive, box int64) string {
 	_, name := p.names.Box(box)
-	if h := p.names.Hive(hive); h != "" && name != "" {
+	if h := p.say.Hive(p.names.Hive(hive)); h != "" && name != "" {
 		return h + " " + name
 	} else if h != "" {
 		return h

@@ -34,7 +34,7 @@ func (p *apiaryRecords) checklist(v *scheduler.Visit, stage scheduler.Stage) []c
 	for _, it := range advice.Checklist(p.club, v, stage) {
 		if it.HiveID != lastHive || it.BoxID != lastBox {
 			lastHive, lastBox = it.HiveID, it.BoxID
-			g := checkGroup{Hive: p.names.Hive(it.HiveID)}
+			g := checkGroup{Hive: p.say.Hive(p.names.Hive(it.HiveID))}
 			if it.BoxID != 0 {
 				_, g.Box = p.names.Box(it.BoxID)
 			}

@@ -22,6 +22,22 @@ func TestOnlyWhatIsSpecial(t *testing.T) {
 	}
 }
 
+// A hive called by a number is said with the word, in the line of boxes and in what is
+// special, in the reader's language.
+func TestNumberedHiveInAMail(t *testing.T) {
+	for member, hive := range map[int]string{2: "Hive 35", 1: "Volk 35"} {
+		in := reminderOf(member, "coming")
+		in.Club.Apiaries[0].Hives[0].Name = "35"
+		m, err := Compose(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(m.Text, hive+": ") || !strings.Contains(m.Text, "- "+hive+", R14: ") {
+			t.Errorf("no %q in\n%s", hive, m.Text)
+		}
+	}
+}
+
 // Of overdue boxes, the one that waits longest is told of.
 func TestLongestOverdue(t *testing.T) {
 	in := reminderOf(0, "overdue")

@@ -74,7 +74,7 @@ func (r *reminder) overview(boxes []scheduler.VisitBox) string {
 			fallthrough
 		default:
 			last = at.hive
-			s.WriteString(oneLine(last.Name) + ": ")
+			s.WriteString(r.say.Hive(oneLine(last.Name)) + ": ")
 		}
 		s.WriteString(oneLine(at.box.Name))
 	}
