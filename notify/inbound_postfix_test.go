@@ -42,16 +42,6 @@ type mailHost struct {
 	master  *os.Process // of postfix
 }
 
-func freePort(t testing.TB) int {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	return l.Addr().(*net.TCPAddr).Port
-}
-
 func newMailHost(t testing.TB) *mailHost {
 	t.Helper()
 	if os.Getuid() != 0 {
@@ -61,7 +51,7 @@ func newMailHost(t testing.TB) *mailHost {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h := &mailHost{dir: dir, smtp: freePort(t), imap: freePort(t), lmtp: freePort(t)}
+	h := &mailHost{dir: dir, smtp: testrun.FreePort(t), imap: testrun.FreePort(t), lmtp: testrun.FreePort(t)}
 	t.Cleanup(func() {
 		if t.Failed() {
 			for _, log := range []string{"mail.log", "dovecot.log"} {

@@ -46,12 +46,7 @@ func postfixSink(t testing.TB, flags ...string) int {
 
 func startSink(t testing.TB, flags ...string) (port, pid int) {
 	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	port = l.Addr().(*net.TCPAddr).Port
-	l.Close()
+	port = testrun.FreePort(t)
 	if os.Getuid() == 0 {
 		flags = append([]string{"-u", "nobody"}, flags...)
 	}
