@@ -185,7 +185,7 @@ func (c *composed) loginScript(at string) {
 	}
 	host, port, _ := net.SplitHostPort(at)
 	cmd := exec.Command("sh", "-c", c.placed(string(script)))
-	cmd.Env = append(os.Environ(), "POSTGRES_USER=pryday", "POSTGRES_DB=pryday", "PGHOST="+host, "PGPORT="+port, "PGPASSWORD="+c.read("owner-password"))
+	cmd.Env = append(os.Environ(), "PATH="+filepath.Dir(c.postgresProgram())+":"+os.Getenv("PATH"), "POSTGRES_USER=pryday", "POSTGRES_DB=pryday", "PGHOST="+host, "PGPORT="+port, "PGPASSWORD="+c.read("owner-password"))
 	c.must(cmd)
 }
 
