@@ -14,12 +14,12 @@ func named[T any](all []T, name string, of func(*T) string) (found *T) {
 			return &all[i]
 		}
 	}
-	folded := fold(name)
+	folded := key(name)
 	if folded == "" {
 		return nil
 	}
 	for i := range all {
-		if fold(of(&all[i])) != folded {
+		if key(of(&all[i])) != folded {
 			continue
 		}
 		if found != nil {
@@ -55,7 +55,7 @@ func onlyApiaryWith(c *scheduler.Club, hive string) *scheduler.Apiary {
 		return nil
 	}
 	return only(c.Apiaries, func(a *scheduler.Apiary) bool {
-		return slices.ContainsFunc(a.Hives, func(h scheduler.Hive) bool { return fold(h.Name) == fold(hive) })
+		return slices.ContainsFunc(a.Hives, func(h scheduler.Hive) bool { return key(h.Name) == key(hive) })
 	})
 }
 

@@ -23,6 +23,7 @@ func FuzzRead(f *testing.F) {
 	}
 	f.Add([]byte("hive;box;date;how hard;gaps\nLarch;R14;2025-05-01;2;above-frames 8 mm\n"))
 	f.Add([]byte("box,position,kind,joint,frames\n,1,deep,2,\n"))
+	f.Add([]byte("\tHive\t\n\t\x99\n\t\x94")) // names of signs alone
 	f.Add([]byte("hive,part,paint,kind,date,how hard\nAsh,Brood,X,deep,2025-05-01,2\nAsh,Super 1,X,deep,2025-05-01,1\nAsh,Brood,,deep,,1\nLarch,top,,deep,2025-05-01,1\nAsh,,,deep,2025-06-01,1\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		book, err := sheet.Read(data)

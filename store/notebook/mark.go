@@ -30,11 +30,11 @@ func placesIn(entries []*entry) map[rowHive]*places {
 	}
 	out, stood := map[rowHive]*places{}, map[markOn]where{}
 	for _, e := range entries {
-		key := rowHiveOf(e)
-		p := out[key]
+		hive := rowHiveOf(e)
+		p := out[hive]
 		if p == nil {
 			p = &places{words: map[spot]string{}, marks: map[spot]*entry{}, twins: map[string]bool{}}
-			out[key] = p
+			out[hive] = p
 		}
 		if at, found := slices.BinarySearch(p.spots, e.spot); e.spot != 0 && !found {
 			p.spots, p.words[e.spot] = slices.Insert(p.spots, at, e.spot), e.place
@@ -45,7 +45,7 @@ func placesIn(entries []*entry) map[rowHive]*places {
 		if e.box == "" || e.place == "" || e.o.On == 0 {
 			continue
 		}
-		at, now := markOn{key, fold(e.box), e.o.On}, where{e.position, e.spot}
+		at, now := markOn{hive, key(e.box), e.o.On}, where{e.position, e.spot}
 		if before, ok := stood[at]; ok && before != now {
 			p.twins[at.mark] = true
 		}
@@ -60,7 +60,7 @@ func placesIn(entries []*entry) map[rowHive]*places {
 // not say.
 func (p *placing) markOf(h *stack, e *entry) string {
 	switch {
-	case e.box != "" && !p.places[rowHiveOf(e)].twins[fold(e.box)]:
+	case e.box != "" && !p.places[rowHiveOf(e)].twins[key(e.box)]:
 		return e.box
 	case e.place == "":
 		return ""

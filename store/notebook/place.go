@@ -144,7 +144,7 @@ func (p *placing) site(e *entry) *site {
 	if a := named(p.club.Apiaries, name, func(a *scheduler.Apiary) string { return a.Name }); a != nil {
 		return p.known(a)
 	}
-	asked := Word{fold(name), short(name), 0}
+	asked := Word{key(name), short(name), 0}
 	at := slices.IndexFunc(p.asked.Apiaries, func(w Word) bool { return w.Folded == asked.Folded })
 	if at < 0 {
 		if len(p.asked.Apiaries) == MaxWords {
@@ -224,10 +224,10 @@ func (p *placing) hive(s *site, e *entry) *stack {
 	if have != nil {
 		name = have.Name
 	}
-	h := s.hives[fold(name)]
+	h := s.hives[key(name)]
 	if h == nil || h.have != have {
 		h = &stack{site: s, have: have, fresh: have == nil, name: name, boxes: map[string]*placed{}}
-		s.hives[fold(name)], s.order = h, append(s.order, h)
+		s.hives[key(name)], s.order = h, append(s.order, h)
 	}
 	return h
 }
@@ -257,10 +257,10 @@ func (p *placing) onHive(h *stack, e *entry) *placed {
 			return p.box(b, h)
 		}
 	}
-	b := h.boxes[fold(mark)]
+	b := h.boxes[key(mark)]
 	if b == nil {
 		b = &placed{on: h, name: mark, named: e.box == "" && mark == ownMark(h, e), spot: spotOfMark(e.box)}
-		h.boxes[fold(mark)], h.made, p.boxes = b, append(h.made, b), append(p.boxes, b)
+		h.boxes[key(mark)], h.made, p.boxes = b, append(h.made, b), append(p.boxes, b)
 	}
 	return b
 }

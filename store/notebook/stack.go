@@ -10,7 +10,7 @@ import (
 // rowHive is a hive as rows of the table write it.
 type rowHive struct{ apiary, hive string }
 
-func rowHiveOf(e *entry) rowHive { return rowHive{fold(e.apiary), fold(e.hive)} }
+func rowHiveOf(e *entry) rowHive { return rowHive{key(e.apiary), key(e.hive)} }
 
 // line gives each hive its rows in the order of the table: also those that are refused,
 // for want of a day or otherwise, stand where they stand.
@@ -21,7 +21,7 @@ func (p *placing) line() {
 			continue
 		}
 		if e.of == nil {
-			e.of = h.boxes[fold(p.markOf(h, e))]
+			e.of = h.boxes[key(p.markOf(h, e))]
 		}
 		if e.of != nil {
 			h.rows = append(h.rows, e)
