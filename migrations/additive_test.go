@@ -23,6 +23,7 @@ const firstServed = 42
 // served_since their own number.
 var additive = map[int]string{
 	45: "three columns with a default; a program of before leaves them alone, and shows such days without their reason",
+	46: "three columns that may be empty; a program of before leaves them alone, and a later one then works out what they would have spared it",
 }
 
 // TestEachMigrationSaysWhoMayServe holds the list against the files.

@@ -1040,6 +1040,7 @@ CREATE TABLE public.apiary (
     overdue integer DEFAULT 0 NOT NULL,
     overdue_since date,
     worst_odds double precision,
+    rates_from bigint,
     CONSTRAINT apiary_elevation_m_check CHECK (((elevation_m >= ('-430'::integer)::double precision) AND (elevation_m <= (6000)::double precision))),
     CONSTRAINT apiary_first_pollen_check CHECK ((array_position(first_pollen, NULL::date) IS NULL)),
     CONSTRAINT apiary_latitude_check CHECK (((latitude >= ('-90'::integer)::double precision) AND (latitude <= (90)::double precision))),
@@ -1090,6 +1091,10 @@ COMMENT ON COLUMN public.apiary.overdue_since IS 'the earliest of those days';
 -- Name: COLUMN apiary.worst_odds; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.apiary.worst_odds IS 'of its box that is likeliest to be hard, on planned_on; empty where it has no box';
+
+-- Name: COLUMN apiary.rates_from; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.apiary.rates_from IS 'sum of what the rates in due were worked out from; empty where they are to be worked out from the openings';
 
 -- Name: apiary_id_seq; Type: SEQUENCE; Schema: public; Owner: -
 
@@ -1403,6 +1408,8 @@ CREATE TABLE public.due (
     rate_variance double precision DEFAULT 0 NOT NULL,
     rated_on date DEFAULT '2000-01-01'::date NOT NULL,
     left_alone_after text DEFAULT ''::text NOT NULL,
+    last_tried date,
+    listed_on date,
     CONSTRAINT due_left_alone_after_check CHECK ((left_alone_after = ANY (ARRAY[''::text, 'swarmed'::text, 'requeened'::text, 'split'::text, 'united'::text, 'moved'::text, 'sold'::text, 'died'::text, 'new-colony'::text]))),
     CONSTRAINT due_left_alone_key CHECK ((left_alone ~ '^[a-z-]*$'::text)),
     CONSTRAINT due_left_alone_words CHECK (((left_alone_words = ''::text) OR (left_alone <> ''::text))),
@@ -1428,6 +1435,14 @@ COMMENT ON COLUMN public.due.seal_ages IS 'sealing days and how likely they are,
 -- Name: COLUMN due.rated_on; Type: COMMENT; Schema: public; Owner: -
 
 COMMENT ON COLUMN public.due.rated_on IS 'the day from which rate_variance grows';
+
+-- Name: COLUMN due.last_tried; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.due.last_tried IS 'the last opening, also one that left it shut';
+
+-- Name: COLUMN due.listed_on; Type: COMMENT; Schema: public; Owner: -
+
+COMMENT ON COLUMN public.due.listed_on IS 'the last done visit that listed it, if it has no record of that';
 
 -- Name: forecast; Type: TABLE; Schema: public; Owner: -
 

@@ -41,19 +41,20 @@ func (p *Planner) PlanClub(c *Club, today Date) *Plan {
 	for i := range c.Elsewhere {
 		load.Add(&c.Elsewhere[i])
 	}
-	return p.PlanClubIn(c, today, load)
+	return p.PlanClubIn(c, today, load, nil)
 }
 
 // PlanClubIn is PlanClub in what is left of people's days by a load, which
 // holds what they have promised at other apiaries than those of c. What is
-// planned is entered in it.
-func (p *Planner) PlanClubIn(c *Club, today Date, load *Load) *Plan {
+// planned is entered in it. What is known need not be replayed; of its boxes c need
+// not have older openings than OpeningsSince.
+func (p *Planner) PlanClubIn(c *Club, today Date, load *Load, known KnownRates) *Plan {
 	visits := map[int64][]Visit{}
 	for i := range c.Visits {
 		id := c.Visits[i].ApiaryID
 		visits[id] = append(visits[id], c.Visits[i])
 	}
-	turns := turnsOf(c, Replay(c, today), today)
+	turns := turnsOf(c, known.replay(c, today), today)
 	load.addStanding(c, turns, visits, today)
 	rules := newDueRules(c)
 	parts := make([]*Plan, len(c.Apiaries))
@@ -202,8 +203,8 @@ func (p *projection) states(out []BoxState, a *Apiary, rates Rates) []BoxState {
 			n++
 			s := BoxState{
 				BoxID: box.ID, ApiaryID: a.ID, HiveID: hive.ID,
-				Since: rate.From, LastOpened: rate.LastOpened, LastHard: rate.LastHard, ShutOn: rate.ShutOn,
-				Openings: rate.Openings, LeftAlone: y.leftAloneBecause(h, box), Outlook: rate.outlook(),
+				Since: rate.From, LastOpened: rate.LastOpened, LastHard: rate.LastHard, LastTried: rate.LastTried, ShutOn: rate.ShutOn,
+				ListedOn: rate.listedOn, Openings: rate.Openings, LeftAlone: y.leftAloneBecause(h, box), Outlook: rate.outlook(),
 			}
 			if next < len(p.start) && p.start[next].box == box {
 				p.start[next].state(y, &p.rules, &s)

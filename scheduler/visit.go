@@ -103,7 +103,9 @@ type BoxState struct {
 	Since        Date       // the last opening, or the day it was set up
 	LastOpened   Date       // zero when never opened
 	LastHard     Difficulty // when last tried: on ShutOn or else LastOpened; NotTried when never
+	LastTried    Date       // also one that left it shut; zero when never
 	ShutOn       Date       // of the last try, if that left it shut; zero when it opened
+	ListedOn     Date       // of the last done visit that listed it, if it has no record of that; zero for none
 	SealingDays  float64    // the age of its seal today
 	RateMean     float64    // of ln k, without unit
 	RateVariance float64    // of ln k

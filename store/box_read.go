@@ -93,20 +93,25 @@ type gapRow struct {
 func (l *loading) queueOpenings(b *pgx.Batch, sc scope) {
 	switch sc.openings {
 	case effective:
-		l.queueCounted(b, sc.boxesOf(), sc.apiaries)
+		l.queueCounted(b, sc.boxesOf(), `true`, sc.apiaries)
+	case late:
+		l.queueCounted(b, triedSince, `o.on_day >= $2`, sc.apiaries, sc.openingsSince)
 	case allOpenings:
 		l.queueOpeningsWhere(b, `o.box_id = `+sc.boxesOf(), `o.seq`, sc.apiaries)
 		l.queueForecasts(b, `o.box_id = `+sc.boxesOf(), sc.apiaries)
 	}
 }
 
-// queueCounted reads the openings of boxes that count, as much of them as
+// triedSince are the boxes that were opened since a day $2, by what was planned last.
+const triedSince = `ANY(ARRAY(SELECT box_id FROM due WHERE apiary_id = ANY($1) AND last_tried >= $2))`
+
+// queueCounted reads those openings of boxes that count, as much of them as
 // planning needs, in the order in which they stand. To planning, an opening is
 // by whoever made it.
-func (l *loading) queueCounted(b *pgx.Batch, boxes string, args ...any) {
+func (l *loading) queueCounted(b *pgx.Batch, boxes, which string, args ...any) {
 	b.Queue(`
 		SELECT o.box_id, `+standsAt+`, o.on_day, o.joint, o.frames, o.left_shut, o.scraped, coalesce(`+openedBy+`, 0) FROM opening o
-		 WHERE o.box_id = `+boxes+` AND `+counts(boxes), args...).Query(func(rows pgx.Rows) error {
+		 WHERE o.box_id = `+boxes+` AND `+counts(boxes)+` AND `+which, args...).Query(func(rows pgx.Rows) error {
 		var r openingRow
 		o := &r.opening
 		_, err := pgx.ForEachRow(rows, []any{&r.boxID, &r.at, &o.On, &o.Joint, &o.Frames, &o.LeftShut, &o.Scraped, &o.By}, func() error {

@@ -14,7 +14,7 @@ import (
 // selectDue reads what scanState takes.
 const selectDue = `
 	SELECT box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason, moved, left_alone, left_alone_words, left_alone_after,
-	       openings, due_first, due_last, seal_since, seal_left, seal_ages, rate_mean, rate_variance, rated_on FROM due `
+	       openings, due_first, due_last, seal_since, seal_left, seal_ages, rate_mean, rate_variance, rated_on, last_tried, listed_on FROM due `
 
 // scanState reads all of a state that does not depend on the day.
 func scanState(row pgx.CollectableRow) (s scheduler.BoxState, err error) {
@@ -22,7 +22,7 @@ func scanState(row pgx.CollectableRow) (s scheduler.BoxState, err error) {
 	var ages []float64
 	err = row.Scan(&s.BoxID, &s.ApiaryID, &s.HiveID, &s.Since, &s.LastOpened, &s.LastHard, &s.ShutOn, &s.OddsDay, &s.Due, &s.Reason,
 		&s.Moved, &s.LeftAlone.Why, &s.LeftAlone.Words, &s.LeftAlone.After, &s.Openings, &s.DueFirst, &s.DueLast,
-		&o.Since, &o.Left, &ages, &o.Mean, &o.Variance, &o.RatedOn)
+		&o.Since, &o.Left, &ages, &o.Mean, &o.Variance, &o.RatedOn, &s.LastTried, &s.ListedOn)
 	o.SetAges(ages)
 	return s, err
 }
@@ -41,11 +41,11 @@ func (l *loading) queueStates(b *pgx.Batch, sc scope) {
 		l.states, err = pgx.CollectRows(rows, scanState)
 		return err
 	})
-	b.Queue(`SELECT id, planned_on, planned_rules FROM apiary WHERE id = ANY($1) AND planned_on IS NOT NULL`, sc.apiaries).Query(func(rows pgx.Rows) error {
+	b.Queue(`SELECT id, planned_on, planned_rules, coalesce(rates_from, 0) FROM apiary WHERE id = ANY($1) AND planned_on IS NOT NULL`, sc.apiaries).Query(func(rows pgx.Rows) error {
 		l.planned = map[int64]lastPlan{}
 		var id int64
 		var p lastPlan
-		_, err := pgx.ForEachRow(rows, []any{&id, &p.on, &p.rules}, func() error { l.planned[id] = p; return nil })
+		_, err := pgx.ForEachRow(rows, []any{&id, &p.on, &p.rules, &p.ratesFrom}, func() error { l.planned[id] = p; return nil })
 		return err
 	})
 }
@@ -53,8 +53,9 @@ func (l *loading) queueStates(b *pgx.Batch, sc scope) {
 // lastPlan says for which day, and by which version of the rules, an apiary was
 // planned last.
 type lastPlan struct {
-	on    scheduler.Date
-	rules int
+	on        scheduler.Date
+	rules     int
+	ratesFrom int64 // see scheduler.RateSources
 }
 
 // statesThen returns the states that were read, each of the day that its apiary
@@ -189,6 +190,7 @@ func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
 	reason, moved := make([]string, n), make([]string, n)
 	left, words, after := make([]string, n), make([]string, n), make([]string, n)
 	sealed, rated := make([]scheduler.Date, n), make([]scheduler.Date, n)
+	tried, listed := make([]scheduler.Date, n), make([]scheduler.Date, n)
 	remains, mean, variance := make([]float64, n), make([]float64, n), make([]float64, n)
 	ages := make([]string, n)
 	for i := range states {
@@ -198,6 +200,7 @@ func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
 		hard[i], openings[i], dueFirst[i], dueLast[i] = int16(s.LastHard), s.Openings, s.DueFirst, s.DueLast
 		reason[i], moved[i] = string(s.Reason), string(s.Moved)
 		left[i], words[i], after[i] = string(s.LeftAlone.Why), s.LeftAlone.Words, string(s.LeftAlone.After)
+		tried[i], listed[i] = s.LastTried, s.ListedOn
 		o := &s.Outlook
 		sealed[i], remains[i], mean[i], variance[i], rated[i] = o.Since, o.Left, o.Mean, o.Variance, o.RatedOn
 		ages[i] = arrayOf(o.Ages())
@@ -205,24 +208,25 @@ func (tx *Tx) queueDue(b *pgx.Batch, states []scheduler.BoxState) {
 	b.Queue(`
 		INSERT INTO due (club_id, box_id, apiary_id, hive_id, since, last_opened, last_hard, shut_on, odds_day, due, reason,
 		                 moved, left_alone, left_alone_words, openings, due_first, due_last,
-		                 seal_since, seal_left, rate_mean, rate_variance, rated_on, seal_ages, left_alone_after)
+		                 seal_since, seal_left, rate_mean, rate_variance, rated_on, seal_ages, left_alone_after, last_tried, listed_on)
 		SELECT $1::bigint, u.box, u.apiary, u.hive, u.since, u.last, u.hard, u.shut, u.odds_day, u.due, u.reason,
 		       u.moved, u.alone, u.words, u.openings, u.first_day, u.last_day,
-		       u.sealed, u.remains, u.mean, u.variance, u.rated, nullif(u.ages, '')::float8[], u.after
+		       u.sealed, u.remains, u.mean, u.variance, u.rated, nullif(u.ages, '')::float8[], u.after, u.tried, u.listed
 		  FROM unnest($2::bigint[], $3::bigint[], $4::bigint[], $5::date[], $6::date[], $7::smallint[],
 		              $8::date[], $9::date[], $10::date[], $11::text[], $12::text[], $13::text[], $14::text[],
-		              $15::int[], $16::date[], $17::date[], $18::date[], $19::float8[], $20::float8[], $21::float8[], $22::date[], $23::text[], $24::text[])
+		              $15::int[], $16::date[], $17::date[], $18::date[], $19::float8[], $20::float8[], $21::float8[], $22::date[], $23::text[], $24::text[], $25::date[], $26::date[])
 		       AS u(box, apiary, hive, since, last, hard, shut, odds_day, due, reason, moved, alone, words, openings, first_day, last_day,
-		            sealed, remains, mean, variance, rated, ages, after)
+		            sealed, remains, mean, variance, rated, ages, after, tried, listed)
 		ON CONFLICT (club_id, box_id) DO UPDATE SET
 			apiary_id = excluded.apiary_id, hive_id = excluded.hive_id, since = excluded.since,
 			last_opened = excluded.last_opened, last_hard = excluded.last_hard, shut_on = excluded.shut_on, odds_day = excluded.odds_day,
 			due = excluded.due, reason = excluded.reason, moved = excluded.moved, left_alone = excluded.left_alone,
 			left_alone_words = excluded.left_alone_words, left_alone_after = excluded.left_alone_after, openings = excluded.openings, due_first = excluded.due_first, due_last = excluded.due_last,
 			seal_since = excluded.seal_since, seal_left = excluded.seal_left, rate_mean = excluded.rate_mean,
-			rate_variance = excluded.rate_variance, rated_on = excluded.rated_on, seal_ages = excluded.seal_ages`,
+			rate_variance = excluded.rate_variance, rated_on = excluded.rated_on, seal_ages = excluded.seal_ages,
+			last_tried = excluded.last_tried, listed_on = excluded.listed_on`,
 		tx.club, box, apiary, hive, since, last, hard, shut, oddsDay, due, reason, moved, left, words, openings, dueFirst, dueLast,
-		sealed, remains, mean, variance, rated, ages, after)
+		sealed, remains, mean, variance, rated, ages, after, tried, listed)
 }
 
 // arrayOf writes numbers as PostgreSQL reads an array of them, exactly; none as

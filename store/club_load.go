@@ -11,13 +11,14 @@ import (
 
 // scope says how much of a club is read.
 type scope struct {
-	apiaries []int64        // these alone
-	whole    bool           // every apiary instead, and the boxes on no hive
-	box      int64          // this one as well, wherever it is; 0 for none
-	openings openingScope   // how much of each opening
-	since    scheduler.Date // visits before this day are left out; zero for none
-	computed bool           // the saved states of the boxes too
-	photos   bool           // what is known of those too
+	apiaries      []int64      // these alone
+	whole         bool         // every apiary instead, and the boxes on no hive
+	box           int64        // this one as well, wherever it is; 0 for none
+	openings      openingScope // how much of each opening
+	openingsSince scheduler.Date
+	since         scheduler.Date // visits before this day are left out; zero for none
+	computed      bool           // the saved states of the boxes too
+	photos        bool           // what is known of those too
 
 	elsewhere scheduler.Date // what members have promised at other apiaries from this day on; zero for nothing
 	goers     bool           // not only of those who look after these apiaries, but also of those who said that they go there
@@ -28,6 +29,7 @@ type openingScope int
 const (
 	noOpenings  openingScope = iota
 	effective                // those that count, without their words: enough to plan
+	late                     // of these only what was made since openingsSince
 	allOpenings              // every row with its gaps, corrections and words
 )
 

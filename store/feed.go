@@ -151,11 +151,10 @@ func (tx *Tx) FeedClub(ctx context.Context, visits []VisitRecord, today schedule
 	apiaries, open = unique(apiaries), unique(open)
 	last := tx.tx.last
 	tx.tx.last = last && len(open) == 0
-	var boxes []visitBoxRow
 	var openings []pgtype.UUID
 	// Boxes by the ids of the visits, so as not to choose those twice.
 	l, err := tx.load(ctx, scope{apiaries: apiaries, openings: noOpenings, since: scheduler.MaxDate}, func(b *pgx.Batch) {
-		queue(b, &boxes, selectVisitBoxes+`WHERE visit_id = ANY($1) ORDER BY visit_id, n`, visitIDs(visits))
+		queueBoxesOf(b, &visits, `ANY($1)`, visitIDs(visits))
 		if len(open) > 0 {
 			queueLastOpenings(b, &openings, open, today)
 		}
@@ -163,7 +162,6 @@ func (tx *Tx) FeedClub(ctx context.Context, visits []VisitRecord, today schedule
 	if err != nil {
 		return nil, err
 	}
-	addVisitBoxes(visits, boxes)
 	tx.tx.last = last
 	if err := tx.lastOpenings(ctx, l, openings); err != nil {
 		return nil, tx.wrap(err, "read the last openings")

@@ -210,6 +210,9 @@ func fill(t *testing.T, s *Store, club int64, n int) {
 				  FROM generate_series(1, $3::int) i RETURNING club_id, id)
 			INSERT INTO forecast (club_id, opening_id, made_on, hard, stuck, model_hard, model_stuck, openings)
 			SELECT club_id, id, $2, 0.6, 0.1, 0.6, 0.1, 3 FROM o`, tx.club, today-500, n)
+		if err == nil { // nobody planned upon them
+			_, err = tx.tx.Exec(context.Background(), `UPDATE apiary SET rates_from = NULL`)
+		}
 		return err
 	})
 }

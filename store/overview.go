@@ -105,15 +105,13 @@ func (tx *Tx) stacks(ctx context.Context, of *scheduler.Club, visits []VisitReco
 	for _, queue := range first {
 		queue(&b)
 	}
-	var boxes []visitBoxRow
-	queue(&b, &boxes, selectVisitBoxes+`WHERE visit_id = ANY($1) ORDER BY visit_id, n`, visitIDs(visits))
+	queueBoxesOf(&b, &visits, `ANY($1)`, visitIDs(visits))
 	l.queueApiaries(&b, sc)
 	l.queueBoxes(&b, sc)
 	opened := queueOpenedOn(&b, others, since)
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, nil, tx.wrap(err, "read the boxes of %d visits", len(visits))
 	}
-	addVisitBoxes(visits, boxes)
 	return l.assemble(), opened, nil
 }
 

@@ -40,7 +40,10 @@ func (s *Store) ReplanClub(ctx context.Context, club int64, today scheduler.Date
 				return err
 			}
 		}
-		run.load, err = tx.loadOf(ctx, run.todo, today)
+		if run.load, run.rules, err = tx.loadOf(ctx, run.todo, today); err != nil {
+			return err
+		}
+		run.kept, err = tx.keptRates(ctx)
 		return err
 	})
 	if err != nil || len(run.todo) == 0 {
@@ -82,6 +85,9 @@ type clubRun struct {
 	store *Store
 	club  int64
 	today scheduler.Date
+
+	rules rulesThen      // when the run began
+	kept  map[int64]bool // apiaries that had rates to go on from
 
 	turn sync.Mutex // of whoever takes a chunk and works it out
 	load *scheduler.Load
@@ -164,12 +170,12 @@ func (r *clubRun) planOnce(ctx context.Context, ids []int64, mine func() bool, g
 		if err != nil || len(todo) == 0 {
 			return err
 		}
-		l, err := tx.load(ctx, scope{apiaries: lk.all, openings: effective, since: r.today - remembered, computed: true})
+		l, c, known, err := r.read(ctx, tx, lk.all)
 		if err != nil {
 			return err
 		}
 		var p scheduler.Planner
-		plan, became, err := tx.planBack(ctx, l, l.assemble(), lk.about, r.today, func(c *scheduler.Club) *scheduler.Plan { return p.PlanClubIn(c, r.today, r.load) })
+		plan, became, err := tx.planBack(ctx, l, c, lk.about, r.today, func(c *scheduler.Club) *scheduler.Plan { return p.PlanClubIn(c, r.today, r.load, known) })
 		if err != nil {
 			return err
 		}

@@ -58,10 +58,14 @@ func (tx *Tx) save(ctx context.Context, l *loading, plan *scheduler.Plan, became
 	tx.queueStateWrites(&b, l, plan)
 	sum := sumAt(plan, apiaries)
 	b.Queue(`
-		UPDATE apiary a SET planned_on = $2, planned_rules = $3, overdue = u.overdue, overdue_since = u.since, worst_odds = u.worst
-		  FROM unnest($1::bigint[], $4::int[], $5::date[], $6::float8[]) AS u(id, overdue, since, worst)
-		 WHERE a.id = u.id AND (a.planned_on, a.planned_rules, a.overdue, a.overdue_since, a.worst_odds) IS DISTINCT FROM ($2, $3, u.overdue, u.since, u.worst)`,
-		apiaries, today, l.rules, sum.late, sum.since, sum.worst)
+		UPDATE apiary a SET planned_on = $2, planned_rules = $3, overdue = u.overdue, overdue_since = u.since, worst_odds = u.worst, rates_from = u.rates_from
+		  FROM unnest($1::bigint[], $4::int[], $5::date[], $6::float8[], $7::bigint[]) AS u(id, overdue, since, worst, rates_from)
+		 WHERE a.id = u.id AND (a.planned_on, a.planned_rules, a.overdue, a.overdue_since, a.worst_odds, a.rates_from)
+		       IS DISTINCT FROM ($2, $3, u.overdue, u.since, u.worst, u.rates_from)`,
+		apiaries, today, l.rules, sum.late, sum.since, sum.worst, l.ratesFrom(plan, apiaries, today))
+	if others := l.others(apiaries); len(others) > 0 { // what changed may be of their boxes, too
+		b.Queue(`UPDATE apiary SET rates_from = NULL WHERE id = ANY($1) AND rates_from IS NOT NULL`, others)
+	}
 	tx.laterAll(&b, "save the plan of apiaries %v", apiaries)
 	for _, v := range r.Added {
 		tx.feedChangedAt([]int64{v.ApiaryID})
@@ -151,7 +155,8 @@ func (tx *Tx) nextIDs(ctx context.Context, table string, n int) ([]int64, error)
 }
 
 func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []VisitChange, today scheduler.Date) {
-	var boxes, who []scheduler.Visit // whose lists are written
+	var boxes, others visitBoxColumns // those that are new, and those that stand where another stood
+	var who []scheduler.Visit         // whose lists are written
 	if len(added) > 0 {
 		t := visitColumns(added, today)
 		b.Queue(`
@@ -159,15 +164,27 @@ func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []
 			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::text[], $4::bigint[], $5::date[], $6::text[], $7::int[],
 			                           $8::bool[], $9::text[], $10::date[], $11::date[], $12::date[], $13::text[], $14::bool[]) u`,
 			tx.club, t.id, t.uid, t.apiary, t.on, t.status, t.sequence, t.pinned, t.duty, t.firstSeen, t.cancelled, t.offUntil, t.offFrom, t.noTime)
-		boxes, who = append(boxes, added...), append(who, added...)
+		for i := range added {
+			for n := range added[i].Boxes {
+				boxes.add(&added[i], n)
+			}
+		}
+		who = append(who, added...)
 	}
 	if len(changed) > 0 {
 		var now []scheduler.Visit
-		var staleBoxes, staleWho []int64
+		var shorter, length, staleWho []int64
 		for _, ch := range changed {
 			now = append(now, ch.New)
-			if !slices.EqualFunc(ch.Old.Boxes, ch.New.Boxes, sameBox) {
-				staleBoxes, boxes = append(staleBoxes, ch.New.ID), append(boxes, ch.New)
+			for n := range ch.New.Boxes {
+				if n >= len(ch.Old.Boxes) {
+					boxes.add(&ch.New, n)
+				} else if !sameBox(ch.Old.Boxes[n], ch.New.Boxes[n]) {
+					others.add(&ch.New, n)
+				}
+			}
+			if n := len(ch.New.Boxes); n < len(ch.Old.Boxes) {
+				shorter, length = append(shorter, ch.New.ID), append(length, int64(n))
 			}
 			if !samePeople(&ch.Old, &ch.New) {
 				staleWho, who = append(staleWho, ch.New.ID), append(who, ch.New)
@@ -180,14 +197,20 @@ func (tx *Tx) queueVisitWrites(b *pgx.Batch, added []scheduler.Visit, changed []
 			  FROM unnest($1::bigint[], $2::date[], $3::text[], $4::int[], $5::bool[], $6::text[], $7::date[], $8::date[], $9::text[], $10::bool[])
 			       AS u(id, on_day, status, sequence, pinned, duty, cancelled, off_until, off_from, no_time)
 			 WHERE v.id = u.id`, t.id, t.on, t.status, t.sequence, t.pinned, t.duty, t.cancelled, t.offUntil, t.offFrom, t.noTime)
-		if len(staleBoxes) > 0 {
-			b.Queue(`DELETE FROM visit_box WHERE visit_id = ANY($1)`, staleBoxes)
+		if len(shorter) > 0 {
+			b.Queue(`DELETE FROM visit_box b USING unnest($1::bigint[], $2::bigint[]) AS u(id, length) WHERE b.visit_id = u.id AND b.n > u.length`, shorter, length)
 		}
 		if len(staleWho) > 0 {
 			b.Queue(`DELETE FROM visit_member WHERE visit_id = ANY($1)`, staleWho)
 		}
 	}
-	tx.queueVisitBoxes(b, boxes)
+	if len(others.visit) > 0 {
+		b.Queue(`
+			UPDATE visit_box b SET box_id = u.box, due = u.due, reason = u.reason, odds = u.odds, stuck = u.stuck
+			  FROM unnest($1::bigint[], $2::int[], $3::bigint[], $4::date[], $5::text[], $6::float8[], $7::float8[]) AS u(visit, n, box, due, reason, odds, stuck)
+			 WHERE b.visit_id = u.visit AND b.n = u.n`, others.visit, others.n, others.box, others.due, others.reason, others.odds, others.stuck)
+	}
+	tx.queueVisitBoxes(b, &boxes)
 	tx.queueVisitMembers(b, who)
 }
 
@@ -219,24 +242,29 @@ func visitColumns(visits []scheduler.Visit, today scheduler.Date) visitColumn {
 	return t
 }
 
-func (tx *Tx) queueVisitBoxes(b *pgx.Batch, visits []scheduler.Visit) {
-	var visit, box []int64
-	var n []int
-	var due []scheduler.Date
-	var reason []string
-	var odds, stuck []float64
-	for _, v := range visits {
-		for i, vb := range v.Boxes {
-			visit, box, n = append(visit, v.ID), append(box, vb.BoxID), append(n, i+1)
-			due, reason = append(due, vb.Due), append(reason, string(vb.Reason))
-			odds, stuck = append(odds, vb.Odds), append(stuck, vb.Stuck)
-		}
-	}
-	if len(visit) > 0 {
+// visitBoxColumns holds boxes of visits column by column.
+type visitBoxColumns struct {
+	visit, box  []int64
+	n           []int
+	due         []scheduler.Date
+	reason      []string
+	odds, stuck []float64
+}
+
+// add adds the n-th box of a visit, from 0 on.
+func (t *visitBoxColumns) add(v *scheduler.Visit, n int) {
+	b := &v.Boxes[n]
+	t.visit, t.box, t.n = append(t.visit, v.ID), append(t.box, b.BoxID), append(t.n, n+1)
+	t.due, t.reason = append(t.due, b.Due), append(t.reason, string(b.Reason))
+	t.odds, t.stuck = append(t.odds, b.Odds), append(t.stuck, b.Stuck)
+}
+
+func (tx *Tx) queueVisitBoxes(b *pgx.Batch, t *visitBoxColumns) {
+	if len(t.visit) > 0 {
 		b.Queue(`
 			INSERT INTO visit_box (club_id, visit_id, n, box_id, due, reason, odds, stuck)
 			SELECT $1::bigint, u.* FROM unnest($2::bigint[], $3::int[], $4::bigint[], $5::date[], $6::text[], $7::float8[], $8::float8[]) u`,
-			tx.club, visit, n, box, due, reason, odds, stuck)
+			tx.club, t.visit, t.n, t.box, t.due, t.reason, t.odds, t.stuck)
 	}
 }
 

@@ -71,8 +71,8 @@ func (l *loading) queueElsewhere(b *pgx.Batch, members string, apiaries []int64,
 
 // loadOf reads what the members of the club have promised, for planning some of
 // its apiaries one after the other: all at the others, and at those what stands
-// whatever is planned there or is counted on.
-func (tx *Tx) loadOf(ctx context.Context, planned []int64, today scheduler.Date) (*scheduler.Load, error) {
+// whatever is planned there or is counted on. It tells by which rules.
+func (tx *Tx) loadOf(ctx context.Context, planned []int64, today scheduler.Date) (*scheduler.Load, rulesThen, error) {
 	l := &loading{}
 	var found []promiseRow
 	var b pgx.Batch
@@ -92,7 +92,7 @@ func (tx *Tx) loadOf(ctx context.Context, planned []int64, today scheduler.Date)
 		return err
 	})
 	if err := tx.tx.SendBatch(ctx, &b).Close(); err != nil {
-		return nil, tx.wrap(err, "read what the members have promised")
+		return nil, rulesThen{}, tx.wrap(err, "read what the members have promised")
 	}
 	turn := make(map[int64]int, len(planned))
 	for i, id := range planned {
@@ -118,5 +118,5 @@ func (tx *Tx) loadOf(ctx context.Context, planned []int64, today scheduler.Date)
 	for _, p := range slices.Concat(tentative...) {
 		load.AddTentative(p, odds[p.ApiaryID])
 	}
-	return load, nil
+	return load, rulesThen{l.rules, l.club.Rules}, nil
 }

@@ -45,17 +45,6 @@ func scanVisit(row pgx.CollectableRow) (v VisitRecord, err error) {
 	return v, err
 }
 
-type visitBoxRow struct {
-	VisitID int64
-	BoxID   int64
-	Due     scheduler.Date
-	Reason  scheduler.Reason
-	Odds    float64
-	Stuck   float64
-}
-
-const selectVisitBoxes = `SELECT visit_id, box_id, due, reason, odds, stuck FROM visit_box `
-
 func (l *loading) queueVisits(b *pgx.Batch, sc scope) {
 	queueVisits(b, &l.visits, `v.apiary_id = ANY($1) AND v.on_day >= $2`, sc.apiaries, max(sc.since, scheduler.MinDate))
 }
@@ -67,13 +56,7 @@ func queueVisits(b *pgx.Batch, into *[]VisitRecord, term string, args ...any) {
 		*into, err = pgx.CollectRows(rows, scanVisit)
 		return err
 	})
-	b.Queue(selectVisitBoxes+`
-		WHERE visit_id = ANY(ARRAY(SELECT v.id FROM visit v WHERE `+term+`)) ORDER BY visit_id, n`, args...).
-		Query(func(rows pgx.Rows) error {
-			boxes, err := pgx.CollectRows(rows, pgx.RowToStructByName[visitBoxRow])
-			addVisitBoxes(*into, boxes)
-			return err
-		})
+	queueBoxesOf(b, into, `ANY(ARRAY(SELECT v.id FROM visit v WHERE `+term+`))`, args...)
 	queueTicks(b, into, term, args...)
 }
 
@@ -85,16 +68,34 @@ func visitIDs(visits []VisitRecord) []int64 {
 	return ids
 }
 
-func addVisitBoxes(records []VisitRecord, boxes []visitBoxRow) {
-	at := make(map[int64]*scheduler.Visit, len(records))
-	for i := range records {
-		at[records[i].ID] = &records[i].Visit
-	}
-	for _, r := range boxes {
-		if v := at[r.VisitID]; v != nil {
-			v.Boxes = append(v.Boxes, scheduler.VisitBox{BoxID: r.BoxID, Due: r.Due, Reason: r.Reason, Odds: r.Odds, Stuck: r.Stuck})
-		}
-	}
+// queueBoxesOf reads the boxes of visits that are in into by then.
+func queueBoxesOf(b *pgx.Batch, into *[]VisitRecord, visits string, args ...any) {
+	b.Queue(`SELECT visit_id, box_id, due, reason, odds, stuck FROM visit_box WHERE visit_id = `+visits+` ORDER BY visit_id, n`, args...).
+		Query(func(rows pgx.Rows) error {
+			at := make(map[int64]*scheduler.Visit, len(*into))
+			for i := range *into {
+				at[(*into)[i].ID] = &(*into)[i].Visit
+			}
+			var all []scheduler.VisitBox // each visit takes its share
+			var visit, last int64
+			var box scheduler.VisitBox
+			from := 0
+			share := func() {
+				if v := at[last]; v != nil && from < len(all) {
+					v.Boxes = all[from:len(all):len(all)]
+				}
+				from, last = len(all), visit
+			}
+			_, err := pgx.ForEachRow(rows, []any{&visit, &box.BoxID, &box.Due, &box.Reason, &box.Odds, &box.Stuck}, func() error {
+				if visit != last {
+					share()
+				}
+				all = append(all, box)
+				return nil
+			})
+			share()
+			return err
+		})
 }
 
 // Visits lists visits by day.
