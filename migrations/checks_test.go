@@ -131,6 +131,7 @@ var leadsWithClub = map[string]string{
 	"audit_chain_pkey":     "each club has one chain",
 	"inbound_mail_pkey":    "the page lists a club's newest first",
 	"opening_note":         "a club's newest notes are looked through, and few openings have one",
+	"visit_open":           "the first page shows a club's first visits by day, and counts them",
 }
 
 func TestOneOrderInKeys(t *testing.T) {

@@ -2698,6 +2698,10 @@ CREATE INDEX visit_not_box_box ON public.visit_not_box USING btree (box_id);
 
 CREATE INDEX visit_not_opened_box ON public.visit_not_opened USING btree (box_id);
 
+-- Name: visit_open; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX visit_open ON public.visit USING btree (club_id, on_day, apiary_id, id) INCLUDE (no_time) WHERE (status = ANY (ARRAY['tentative'::text, 'confirmed'::text]));
+
 -- Name: visit_tick_box; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX visit_tick_box ON public.visit_tick USING btree (box_id) WHERE (box_id IS NOT NULL);

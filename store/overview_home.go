@@ -100,55 +100,58 @@ func (tx *Tx) HomeVisits(ctx context.Context, w HomeWindow) (*HomeVisits, error)
 	return h, tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "read the visits that member %d sees first", w.Member)
 }
 
-// withOpenVisits gathers, as "open", a club's open visits from day $1 on: scanned once, they are looked through
-// several times.
-const withOpenVisits = `
-	WITH open AS MATERIALIZED (
-		SELECT club_id, id, apiary_id, on_day, no_time FROM visit
-		 WHERE apiary_id = ` + anyApiary + ` AND status IN ('tentative', 'confirmed') AND on_day >= $1)`
+// openFrom are the open visits from day $1 on; visit_open has a club's by day.
+const openFrom = `v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`
+
+// withSomebody holds for a visit v that somebody is expected on: looked up for each that is asked about.
+const withSomebody = `EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot' OFFSET 0)`
 
 // queueCounts reads how many there are, and those that lack people.
 func (w *HomeWindow) queueCounts(b *pgx.Batch, h *HomeVisits) {
-	b.Queue(withOpenVisits+`,
-		lacking AS MATERIALIZED (
-			SELECT v.apiary_id, v.on_day - $3 AS day, w.openings, w.hard, w.stuck
-			  FROM open v`+itsWork+` WHERE v.no_time AND v.on_day BETWEEN $3 AND $4
-			   AND NOT EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot'))
-		SELECT (SELECT count(*) FROM open), (SELECT count(*) FROM open WHERE on_day <= $2),
-		       ARRAY(SELECT apiary_id FROM lacking), ARRAY(SELECT day FROM lacking), ARRAY(SELECT openings FROM lacking),
-		       ARRAY(SELECT hard FROM lacking), ARRAY(SELECT stuck FROM lacking)`,
-		w.From, w.Until, w.Today, w.Today+scheduler.OverloadDays).QueryRow(func(row pgx.Row) error {
-		var apiaries []int64
-		var days, openings []int
-		var hard, stuck []float64
-		err := row.Scan(&h.All, &h.Near, &apiaries, &days, &openings, &hard, &stuck)
-		for i, id := range apiaries {
-			h.Lacking = append(h.Lacking, scheduler.Lacking{ApiaryID: id, On: w.Today + scheduler.Date(days[i]), Work: scheduler.Work{Openings: openings[i], Hard: hard[i], Stuck: stuck[i]}})
-		}
+	b.Queue(`SELECT count(*), count(*) FILTER (WHERE v.on_day <= $2) FROM visit v WHERE `+openFrom, w.From, w.Until).QueryRow(func(row pgx.Row) error {
+		return row.Scan(&h.All, &h.Near)
+	})
+	b.Queue(`
+		SELECT v.apiary_id, v.on_day, w.openings, w.hard, w.stuck
+		  FROM visit v`+itsWork+`
+		 WHERE `+openFrom+` AND v.no_time AND v.on_day BETWEEN $2 AND $3 AND NOT `+withSomebody+byDay,
+		w.From, w.Today, w.Today+scheduler.OverloadDays).Query(func(rows pgx.Rows) error {
+		var l scheduler.Lacking
+		_, err := pgx.ForEachRow(rows, []any{&l.ApiaryID, &l.On, &l.Openings, &l.Hard, &l.Stuck}, func() error {
+			h.Lacking = append(h.Lacking, l)
+			return nil
+		})
 		return err
 	})
 }
 
-// queueShown reads those that may be shown.
+// itsMembersVisits are those of them that member $5 is expected on, looked up one by one.
+const itsMembersVisits = `(SELECT club_id, visit_id FROM visit_member WHERE member_id = $5 AND said <> 'cannot') m
+				 CROSS JOIN LATERAL (
+					SELECT v.id, v.apiary_id, v.on_day FROM visit v WHERE v.club_id = m.club_id AND v.id = m.visit_id AND ` + openFrom + ` OFFSET 0) v`
+
+// queueShown reads those that may be shown. Of those of the days shown there are at
+// most so many of each sort; the first of all by day make up for whatever is of two.
 func (w *HomeWindow) queueShown(b *pgx.Batch, h *HomeVisits) {
-	b.Queue(withOpenVisits+selectVisits+`
+	b.Queue(selectVisits+`
 		WHERE v.id = ANY(ARRAY(
-			(SELECT v.id FROM open v
-			  CROSS JOIN LATERAL (
-				SELECT count(*) AS n, coalesce(bool_or(m.member_id = $5), false) AS mine
-				  FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot') g
-			  WHERE v.on_day <= $2
-			  ORDER BY CASE WHEN g.n = 0 AND v.on_day <= $3 THEN 0 WHEN g.mine THEN 1 ELSE 2 END, v.on_day, v.apiary_id, v.id LIMIT $4)
+			(SELECT id FROM (
+				(SELECT v.id, v.apiary_id, v.on_day, 0 AS sort
+				   FROM (SELECT v.* FROM visit v WHERE `+openFrom+` AND v.on_day <= $3`+byDay+` OFFSET 0) v WHERE NOT `+withSomebody+byDay+` LIMIT $4)
+				UNION ALL
+				(SELECT v.id, v.apiary_id, v.on_day, 1 FROM `+itsMembersVisits+` WHERE v.on_day <= $2`+byDay+` LIMIT $4)
+				UNION ALL
+				(SELECT v.id, v.apiary_id, v.on_day, 2 FROM visit v WHERE `+openFrom+` AND v.on_day <= $2`+byDay+` LIMIT $4)) v
+			  GROUP BY v.id, v.apiary_id, v.on_day ORDER BY min(v.sort), v.on_day, v.apiary_id, v.id LIMIT $4)
 			UNION ALL
-			(SELECT v.id FROM visit_member m JOIN visit v ON v.club_id = m.club_id AND v.id = m.visit_id
-			  WHERE m.member_id = $5 AND m.said <> 'cannot' AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`+byDay+` LIMIT 1)
+			(SELECT v.id FROM `+itsMembersVisits+byDay+` LIMIT 1)
 			UNION ALL
-			(SELECT v.id FROM (SELECT v.* FROM open v`+byDay+` OFFSET 0) v
-			  WHERE EXISTS (SELECT FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot')`+byDay+` LIMIT 1)
+			(SELECT v.id FROM (SELECT v.* FROM visit v WHERE `+openFrom+byDay+` OFFSET 0) v WHERE `+withSomebody+byDay+` LIMIT 1)
 			UNION ALL
-			(SELECT v.id FROM open v WHERE v.apiary_id = ANY($6))))`+byDay,
-		w.From, w.Until, w.Soon, w.Most, w.Member, orEmpty(w.Whole)).Query(func(rows pgx.Rows) (err error) {
-		h.Visits, err = pgx.AppendRows(make([]VisitRecord, 0, 2*w.Most), rows, scanVisit)
+			(SELECT v.id FROM unnest($6::bigint[]) AS whole(id)
+			  CROSS JOIN LATERAL (SELECT v.id FROM visit v WHERE v.apiary_id = whole.id AND `+openFrom+` OFFSET 0) v)))`+byDay,
+		w.From, w.Until, min(w.Soon, w.Until), w.Most, w.Member, orEmpty(w.Whole)).Query(func(rows pgx.Rows) (err error) {
+		h.Visits, err = pgx.AppendRows(make([]VisitRecord, 0, 3*w.Most), rows, scanVisit)
 		return err
 	})
 }

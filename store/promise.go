@@ -37,7 +37,7 @@ const selectPromises = `
 
 func scanPromise(today scheduler.Date) func(pgx.CollectableRow) (promiseRow, error) {
 	return func(row pgx.CollectableRow) (r promiseRow, err error) {
-		err = row.Scan(&r.ApiaryID, &r.Latitude, &r.Longitude, &r.Trip, &r.TravelHours, &r.On, &r.status, &r.kept, &r.Openings, &r.Hard, &r.Stuck, &r.Who, &r.Taken)
+		err = row.Scan(&r.ApiaryID, &r.Latitude, &r.Longitude, &r.Trip, &r.TravelHours, &r.On, &r.status, &r.kept, &r.Openings, &r.Hard, &r.Stuck, flat(&r.Who), flat(&r.Taken))
 		r.Over = !r.status.Open() || r.On < today
 		r.kept = r.kept || len(r.Taken) > 0
 		return r, err

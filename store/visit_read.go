@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
 
 	"pryday/scheduler"
 )
@@ -38,9 +39,13 @@ const selectVisits = `
 
 const byDay = ` ORDER BY v.on_day, v.apiary_id, v.id`
 
+// flat takes an array of one dimension without looking at its type for each row.
+func flat(into *[]int64) *pgtype.FlatArray[int64] { return (*pgtype.FlatArray[int64])(into) }
+
 func scanVisit(row pgx.CollectableRow) (v VisitRecord, err error) {
 	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Sequence, &v.Pinned, &v.For, &v.FirstSeen,
-		&v.ChangedAt, &v.CancelledUntil, &v.OffUntil, &v.OffFrom, &v.NoTime, &v.NotBoxes, &v.NotOpened, &v.Who, &v.Taken, &v.Refused)
+		&v.ChangedAt, &v.CancelledUntil, &v.OffUntil, &v.OffFrom, &v.NoTime,
+		flat(&v.NotBoxes), flat(&v.NotOpened), flat(&v.Who), flat(&v.Taken), flat(&v.Refused))
 	v.NotBoxes, v.NotOpened, v.Who, v.Taken, v.Refused = orNil(v.NotBoxes), orNil(v.NotOpened), orNil(v.Who), orNil(v.Taken), orNil(v.Refused)
 	return v, err
 }
@@ -76,7 +81,7 @@ func queueBoxesOf(b *pgx.Batch, into *[]VisitRecord, visits string, args ...any)
 			for i := range *into {
 				at[(*into)[i].ID] = &(*into)[i].Visit
 			}
-			var all []scheduler.VisitBox // each visit takes its share
+			all := make([]scheduler.VisitBox, 0, 12*len(*into)) // each visit takes its share
 			var visit, last int64
 			var box scheduler.VisitBox
 			from := 0
