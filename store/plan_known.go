@@ -47,7 +47,7 @@ func (r *clubRun) read(ctx context.Context, tx *Tx, apiaries []int64) (*loading,
 		}
 	}
 	known := scheduler.StillKnown(c, saved, l.states, r.today)
-	rest := slices.DeleteFunc(slices.Clone(apiaries), func(id int64) bool { return known[id] != nil })
+	rest := slices.DeleteFunc(slices.Clone(apiaries), func(id int64) bool { _, is := known[id]; return is })
 	return l, c, known, tx.addHistory(ctx, l, c, rest)
 }
 

@@ -251,7 +251,8 @@ type visitBoxColumns struct {
 	odds, stuck []float64
 }
 
-// add adds the n-th box of a visit, from 0 on.
+// add adds the n-th box of a visit, from 0 on; in the table they count from 1, without
+// a gap.
 func (t *visitBoxColumns) add(v *scheduler.Visit, n int) {
 	b := &v.Boxes[n]
 	t.visit, t.box, t.n = append(t.visit, v.ID), append(t.box, b.BoxID), append(t.n, n+1)
