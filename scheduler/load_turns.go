@@ -14,10 +14,8 @@ type turn struct {
 func turnsOf(c *Club, rates Rates, today Date) []turn {
 	out := make([]turn, len(c.Apiaries))
 	for i := range c.Apiaries {
-		a, n := &c.Apiaries[i], 0
-		for h := range a.Hives {
-			n += len(a.Hives[h].Boxes)
-		}
+		a := &c.Apiaries[i]
+		n := a.countBoxes()
 		out[i] = turn{apiary: i, rates: rates[:n]}
 		rates = rates[n:]
 		if len(c.Apiaries) > 1 {
@@ -34,6 +32,14 @@ func turnsOf(c *Club, rates Rates, today Date) []turn {
 		return 0
 	})
 	return out
+}
+
+// countBoxes counts those on the hives of a.
+func (a *Apiary) countBoxes() (n int) {
+	for h := range a.Hives {
+		n += len(a.Hives[h].Boxes)
+	}
+	return n
 }
 
 // urgency is how near the boxes of an apiary are to locking. Days are given out

@@ -17,7 +17,7 @@ type KnownRates map[int64]Rates
 // SavedRates say what the rates of an apiary were saved with.
 type SavedRates struct {
 	On      Date  // the day of the plan
-	Sources int64 // see RateSources
+	Sources int64 // see RateSources; 0 for none
 }
 
 // StillKnown returns the rates among the saved ones that hold today. Of c it needs
@@ -180,10 +180,7 @@ func (k KnownRates) replay(c *Club, today Date) Rates {
 		a := &c.Apiaries[i]
 		rates, known := k[a.ID]
 		if !known {
-			n := 0
-			for h := range a.Hives {
-				n += len(a.Hives[h].Boxes)
-			}
+			n := a.countBoxes()
 			rates, fresh = fresh[:n], fresh[n:]
 		}
 		out = append(out, rates...)

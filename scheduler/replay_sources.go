@@ -15,8 +15,8 @@ const ratesVersion = 1
 // RateSources sums up what the rates of each apiary of c come from beside openings, as
 // the records stand after a plan of today, which ended the visits past, and the states
 // that hold those rates. Whoever records an opening works the states out anew, so that
-// they stand for the openings. 0 stands for rates that time alone would change: something
-// is dated later or hangs on the day itself. Openings must be there in full for that, or
+// they stand for the openings. An apiary whose rates time alone would change is left out:
+// something is dated later or hangs on the day itself. Openings must be there in full for that, or
 // else be none that is new.
 func RateSources(c *Club, past []Visit, states []BoxState, today Date) map[int64]int64 {
 	ended := make(map[int64]*Visit, len(past))
@@ -75,13 +75,12 @@ func RateSources(c *Club, past []Visit, states []BoxState, today Date) map[int64
 		}
 		if !s.later {
 			out[a.ID] = int64(s.Sum64())
-		} else {
-			out[a.ID] = 0
 		}
 	}
 	return out
 }
 
+// statesByBox finds the state of each box.
 func statesByBox(states []BoxState) map[int64]*BoxState {
 	out := make(map[int64]*BoxState, len(states))
 	for i := range states {
@@ -128,6 +127,7 @@ func storedBoxes(c *Club) map[int64][]*Box {
 	return out
 }
 
+// apiariesOfHives finds the apiary at which each hive stands.
 func (c *Club) apiariesOfHives() map[int64]int64 {
 	out := map[int64]int64{}
 	for i := range c.Apiaries {

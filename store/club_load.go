@@ -11,11 +11,11 @@ import (
 
 // scope says how much of a club is read.
 type scope struct {
-	apiaries      []int64      // these alone
-	whole         bool         // every apiary instead, and the boxes on no hive
-	box           int64        // this one as well, wherever it is; 0 for none
-	openings      openingScope // how much of each opening
-	openingsSince scheduler.Date
+	apiaries      []int64        // these alone
+	whole         bool           // every apiary instead, and the boxes on no hive
+	box           int64          // this one as well, wherever it is; 0 for none
+	openings      openingScope   // how much of each opening
+	openingsSince scheduler.Date // of late ones
 	since         scheduler.Date // visits before this day are left out; zero for none
 	computed      bool           // the saved states of the boxes too
 	photos        bool           // what is known of those too
