@@ -30,7 +30,7 @@ var today = scheduler.NewDate(2027, 4, 26)
 // bed is a private Postgres with the newest schema, and what works on it.
 type bed struct {
 	clubs []club // of the association
-	extra int    // clubs beside them
+	kept  bool   // it was there before this run, planned for today
 
 	postgres *localpg.Server
 	owner    *pgx.Conn
@@ -40,21 +40,27 @@ type bed struct {
 	undo     []func()
 }
 
-func makeBed(ctx context.Context) (_ *bed, err error) {
+// makeBed keeps what it makes in a directory, unless that is "".
+func makeBed(ctx context.Context, keep string) (_ *bed, err error) {
 	b := &bed{}
 	defer func() {
 		if err != nil {
 			b.close()
 		}
 	}()
-	state, err := os.MkdirTemp("", "pryday-load-")
-	if err == nil {
-		err = os.Chmod(state, 0o711) // started by root, PostgreSQL runs as another account
+	state := keep
+	if keep == "" {
+		if state, err = os.MkdirTemp("", "pryday-load-"); err == nil {
+			err = os.Chmod(state, 0o711) // started by root, PostgreSQL runs as another account
+		}
+		if err != nil {
+			return nil, err
+		}
+		b.later(func() { os.RemoveAll(state) })
 	}
-	if err != nil {
+	if b.kept, err = localpg.HasData(state); err != nil {
 		return nil, err
 	}
-	b.later(func() { os.RemoveAll(state) })
 	quiet := slog.New(slog.NewTextHandler(io.Discard, nil))
 	if b.postgres, err = localpg.Start(ctx, localpg.Options{StateDir: state, Logger: quiet}); err != nil {
 		return nil, err

@@ -18,7 +18,11 @@ func home(ctx context.Context, b *bed, t *table) error {
 	if !t.wants(homeTime, homeMemory) {
 		return nil
 	}
-	c := club{id: b.nextClub(), name: "The Wide Plain", apiaries: 400, members: 80}
+	id, err := b.nextClub(ctx)
+	if err != nil {
+		return err
+	}
+	c := club{id: id, name: "The Wide Plain", apiaries: 400, members: 80}
 	if err := b.fill(ctx, c); err != nil {
 		return err
 	}

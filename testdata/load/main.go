@@ -24,16 +24,17 @@ func main() {
 	boxes := flag.Int("boxes", 100_000, "how many boxes the association has; thousands")
 	rows := flag.String("rows", ".", "measure the rows whose name matches `REGEXP`")
 	profile := flag.String("profile", "", "write a processor profile of the measured work to `FILE`, for go tool pprof")
+	keep := flag.String("keep", "", "keep the association in the directory `DIR`; if it is there, leave out seeding and planning")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	if err := run(ctx, *boxes, *rows, *profile); err != nil {
+	if err := run(ctx, *boxes, *rows, *profile, *keep); err != nil {
 		fmt.Fprintln(os.Stderr, "load:", err)
 		os.Exit(1)
 	}
 }
 
-func run(ctx context.Context, boxes int, rows, profile string) error {
+func run(ctx context.Context, boxes int, rows, profile, keep string) error {
 	pick, err := regexp.Compile(rows)
 	if err != nil {
 		return fmt.Errorf("-rows: %w", err)
@@ -41,7 +42,7 @@ func run(ctx context.Context, boxes int, rows, profile string) error {
 	if boxes < 1000 || boxes%1000 != 0 {
 		return fmt.Errorf("-boxes %d: want thousands, such as 100000", boxes)
 	}
-	b, err := makeBed(ctx)
+	b, err := makeBed(ctx, keep)
 	if err != nil {
 		return err
 	}

@@ -21,7 +21,11 @@ func opening(ctx context.Context, b *bed, t *table) error {
 	if !t.wants(openingShows) {
 		return nil
 	}
-	c := club{id: b.nextClub(), name: "The Long Valley", apiaries: 300, members: 60}
+	id, err := b.nextClub(ctx)
+	if err != nil {
+		return err
+	}
+	c := club{id: id, name: "The Long Valley", apiaries: 300, members: 60}
 	if err := b.fill(ctx, c); err != nil {
 		return err
 	}
@@ -73,7 +77,10 @@ func opening(ctx context.Context, b *bed, t *table) error {
 }
 
 // nextClub is a free id.
-func (b *bed) nextClub() int64 { b.extra++; return int64(len(b.clubs) + 1 + b.extra) }
+func (b *bed) nextClub(ctx context.Context) (id int64, err error) {
+	err = b.owner.QueryRow(ctx, `SELECT max(id) + 1 FROM club`).Scan(&id)
+	return id, err
+}
 
 // boxOfNextVisit is a box of the next visit at an apiary that calendars show.
 func (b *bed) boxOfNextVisit(ctx context.Context, apiary int64) (box int64, err error) {

@@ -23,8 +23,11 @@ const (
 // planning plans all clubs for yesterday and then for today, against reading
 // the same rows by binary COPY and writing the results by binary COPY into
 // tables with the same indexes. It plans even when no row of it is asked for:
-// the others need the plan.
+// the others need the plan, which an association that was kept has.
 func planning(ctx context.Context, b *bed, t *table) error {
+	if b.kept {
+		return nil
+	}
 	if err := forgetPeak(); err != nil {
 		return err
 	}

@@ -12,14 +12,35 @@ import (
 // seed makes the association: so many clubs, and one row of each thing at a
 // time into COPY.
 func (b *bed) seed(ctx context.Context, clubs int) error {
+	if b.kept {
+		return b.find(ctx, clubs)
+	}
 	// The first club is made as people make one; its rules serve for all.
 	if _, err := b.store.CreateClub(ctx, "The Association's Office"); err != nil {
 		return err
 	}
-	for i := range clubs {
-		b.clubs = append(b.clubs, club{id: int64(i + 2), name: fmt.Sprintf("Valley Club %04d", i+1), apiaries: 40, members: 20})
-	}
+	b.clubs = association(clubs)
 	return b.fill(ctx, b.clubs...)
+}
+
+// association is its clubs, which follow that of its office.
+func association(clubs int) []club {
+	all := make([]club, clubs)
+	for i := range all {
+		all[i] = club{id: int64(i + 2), name: fmt.Sprintf("Valley Club %04d", i+1), apiaries: 40, members: 20}
+	}
+	return all
+}
+
+// find takes the association of an earlier run, to which clubs may have been added.
+func (b *bed) find(ctx context.Context, clubs int) error {
+	var there int
+	err := b.owner.QueryRow(ctx, `SELECT count(*) FROM club WHERE name LIKE 'Valley Club %'`).Scan(&there)
+	if err == nil && there != clubs {
+		err = fmt.Errorf("-boxes %d: the association that was kept has %d", clubs*1000, there*1000)
+	}
+	b.clubs = association(clubs)
+	return err
 }
 
 // fill writes clubs down.
