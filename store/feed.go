@@ -16,10 +16,10 @@ import (
 type FeedLink struct {
 	Link
 	Version  int64          // the club's feed version
-	Whole    int64          // that of the last change that was not of certain apiaries alone; those are FeedChanged
+	Whole    int64          // that of the last change that was not of certain apiaries alone
+	Changed  []int64        // the apiaries whose entries in calendars have changed since the version asked about; not nil
 	Language string         // of whose it is, or was
 	Zone     *time.Location // in which its days begin
-	Shown    map[int64]ShownEntry
 }
 
 // ClubOfLink finds the club of a link by its token: ErrNotFound for one that
@@ -35,8 +35,9 @@ func (s *Store) ClubOfLink(ctx context.Context, token string) (int64, error) {
 	return *club, nil
 }
 
-// FeedLink reads a link by its token, revoked and replaced ones too.
-func (tx *Tx) FeedLink(ctx context.Context, token string) (*FeedLink, error) {
+// FeedLink reads a link by its token, revoked and replaced ones too, with what has
+// changed since a feed version.
+func (tx *Tx) FeedLink(ctx context.Context, token string, since int64) (*FeedLink, error) {
 	const which = `WHERE id = link_of_token($1)`
 	var links []Link
 	var member scheduler.Member
@@ -53,7 +54,11 @@ func (tx *Tx) FeedLink(ctx context.Context, token string) (*FeedLink, error) {
 		_, err := pgx.ForEachRow(rows, []any{&l.Version, &l.Whole, &member.ID, &member.Timezone, &l.Language}, func() error { return nil })
 		return err
 	})
-	queueShown(&b, &l.Shown, `link_id = link_of_token($1)`, hashToken(token))
+	b.Queue(`SELECT id FROM apiary WHERE feed_version > $1 ORDER BY id`, since).Query(func(rows pgx.Rows) (err error) {
+		l.Changed, err = collectIDs(rows)
+		l.Changed = orEmpty(l.Changed)
+		return err
+	})
 	// To the calendar of one apiary the club has no other.
 	queueZones(&b, c, `(SELECT member_id FROM calendar_link `+which+`)`, `(SELECT apiary_id FROM calendar_link `+which+`)`, hashToken(token))
 	err := tx.tx.SendBatch(ctx, &b).Close()
@@ -73,13 +78,6 @@ type FeedWindow struct {
 	From           scheduler.Date // the first day
 	TentativeUntil scheduler.Date // tentative and cancelled visits after it are left out, unless the link asks for them
 	Among          []int64        // visits at these apiaries alone; nil for all
-}
-
-// FeedChanged lists the apiaries whose entries in calendars have changed since
-// a feed version.
-func (tx *Tx) FeedChanged(ctx context.Context, since int64) ([]int64, error) {
-	ids, err := tx.ids(ctx, `SELECT id FROM apiary WHERE feed_version > $1 ORDER BY id`, since)
-	return orEmpty(ids), tx.wrap(err, "list the apiaries that changed since feed version %d", since)
 }
 
 // StandSomewhere reports whether any of some boxes stands on a hive.
@@ -135,11 +133,11 @@ func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits 
 
 // FeedClub reads of the club what calendar entries of visits are written
 // from: the visits' boxes into them; members, rules, and the apiaries of the
-// visits with their stacks. The
+// visits with their stacks; and what a link last showed of the visits. The
 // boxes at apiaries of open visits come with the last opening that counts, if
 // it has anything to tell (a condition, a gap, left shut), and with those
 // since today, no others.
-func (tx *Tx) FeedClub(ctx context.Context, visits []VisitRecord, today scheduler.Date) (*scheduler.Club, error) {
+func (tx *Tx) FeedClub(ctx context.Context, link int64, visits []VisitRecord, today scheduler.Date) (_ *scheduler.Club, shown map[int64]ShownEntry, err error) {
 	apiaries, open := []int64{}, []int64{} // nil would read all
 	for i := range visits {
 		apiaries = append(apiaries, visits[i].ApiaryID)
@@ -155,18 +153,19 @@ func (tx *Tx) FeedClub(ctx context.Context, visits []VisitRecord, today schedule
 	// Boxes by the ids of the visits, so as not to choose those twice.
 	l, err := tx.load(ctx, scope{apiaries: apiaries, openings: noOpenings, since: scheduler.MaxDate}, func(b *pgx.Batch) {
 		queueBoxesOf(b, &visits, `ANY($1)`, visitIDs(visits))
+		queueShown(b, &shown, link, visits)
 		if len(open) > 0 {
 			queueLastOpenings(b, &openings, open, today)
 		}
 	})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	tx.tx.last = last
 	if err := tx.lastOpenings(ctx, l, openings); err != nil {
-		return nil, tx.wrap(err, "read the last openings")
+		return nil, nil, tx.wrap(err, "read the last openings")
 	}
-	return l.assemble(), nil
+	return l.assemble(), shown, nil
 }
 
 func queueLastOpenings(b *pgx.Batch, into *[]pgtype.UUID, apiaries []int64, today scheduler.Date) {

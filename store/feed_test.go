@@ -51,7 +51,7 @@ func TestFeedLinkZone(t *testing.T) {
 				if _, token, err = tx.CreateLink(ctx, k.kind, k.member, k.apiary, LinkOptions{}); err != nil {
 					return err
 				}
-				link, err = tx.FeedLink(ctx, token)
+				link, err = tx.FeedLink(ctx, token, 0)
 				return err
 			})
 			if link.Zone.String() != k.want || link.Version == 0 || link.MemberID != k.member {
@@ -76,7 +76,7 @@ func TestFeedLinkZone(t *testing.T) {
 			if err != nil {
 				return err
 			}
-			link, err := tx.FeedLink(ctx, token)
+			link, err := tx.FeedLink(ctx, token, 0)
 			if err == nil && link.Zone.String() != "UTC" {
 				t.Errorf("zone %s", link.Zone)
 			}
@@ -84,7 +84,7 @@ func TestFeedLinkZone(t *testing.T) {
 			if err != nil || len(visits) > 0 || more {
 				t.Errorf("visits %v, more %t, %v", visits, more, err)
 			}
-			_, err = tx.FeedClub(ctx, visits, today)
+			_, _, err = tx.FeedClub(ctx, link.ID, visits, today)
 			return err
 		})
 	})
@@ -274,7 +274,7 @@ func TestFeedClubReadsTheLastOpenings(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		got, err := tx.FeedClub(ctx, visits, today)
+		got, _, err := tx.FeedClub(ctx, 0, visits, today)
 		if err != nil {
 			return err
 		}

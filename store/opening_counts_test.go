@@ -141,7 +141,7 @@ func TestCountsAsTheSchedulerSays(t *testing.T) {
 
 		inClub(t, s, club, func(tx *Tx) error {
 			visit := VisitRecord{Visit: scheduler.Visit{ApiaryID: apiary, Status: scheduler.Confirmed}}
-			c, err := tx.FeedClub(ctx, []VisitRecord{visit}, today)
+			c, _, err := tx.FeedClub(ctx, 0, []VisitRecord{visit}, today)
 			if err != nil {
 				return err
 			}

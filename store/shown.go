@@ -21,9 +21,9 @@ type ShownEntry struct {
 // showed of it: longer than they show it.
 const ShownKept = 120
 
-// queueShown reads what a calendar address last showed, by visit.
-func queueShown(b *pgx.Batch, into *map[int64]ShownEntry, of string, args ...any) {
-	b.Queue(`SELECT visit_id, digest, sequence, changed_at FROM calendar_entry WHERE `+of, args...).Query(func(rows pgx.Rows) error {
+// queueShown reads what a calendar address last showed of visits, by visit.
+func queueShown(b *pgx.Batch, into *map[int64]ShownEntry, link int64, visits []VisitRecord) {
+	b.Queue(`SELECT visit_id, digest, sequence, changed_at FROM calendar_entry WHERE link_id = $1 AND visit_id = ANY($2)`, link, visitIDs(visits)).Query(func(rows pgx.Rows) error {
 		*into = map[int64]ShownEntry{}
 		var e ShownEntry
 		var digest []byte
@@ -36,12 +36,12 @@ func queueShown(b *pgx.Batch, into *map[int64]ShownEntry, of string, args ...any
 	})
 }
 
-// LockShown reads what a calendar address last showed, and of which feed
-// version of the club, for whoever goes on to Show.
-func (tx *Tx) LockShown(ctx context.Context, link int64) (version int64, shown map[int64]ShownEntry, err error) {
+// LockShown reads what a calendar address last showed of visits, by visit, and of which
+// feed version of the club, for whoever goes on to Show.
+func (tx *Tx) LockShown(ctx context.Context, link int64, visits []VisitRecord) (version int64, shown map[int64]ShownEntry, err error) {
 	var b pgx.Batch
 	b.Queue(`SELECT shown_version FROM calendar_link WHERE id = $1 FOR NO KEY UPDATE`, link).QueryRow(func(row pgx.Row) error { return row.Scan(&version) })
-	queueShown(&b, &shown, `link_id = $1`, link)
+	queueShown(&b, &shown, link, visits)
 	return version, shown, tx.wrap(tx.tx.SendBatch(ctx, &b).Close(), "lock calendar address %d", link)
 }
 

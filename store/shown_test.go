@@ -22,6 +22,7 @@ func TestShownEntries(t *testing.T) {
 	}
 	at := time.Date(2027, 5, 3, 9, 0, 0, 0, time.UTC)
 	var links []int64
+	visits := []VisitRecord{{Visit: scheduler.Visit{ID: 9000}}, {Visit: scheduler.Visit{ID: 9001}}, {Visit: scheduler.Visit{ID: 9002}}}
 	in := func(fn func(*Tx) error) {
 		t.Helper()
 		if err := s.InClub(ctx, club, fn); err != nil {
@@ -43,7 +44,7 @@ func TestShownEntries(t *testing.T) {
 		return tx.Show(ctx, links[0], 8, []ShownEntry{{9002, [16]byte{4}, 5, at.Add(time.Hour)}})
 	})
 	in(func(tx *Tx) error {
-		version, shown, err := tx.LockShown(ctx, links[0])
+		version, shown, err := tx.LockShown(ctx, links[0], visits)
 		if e := shown[9002]; version != 8 || len(shown) != 3 || e.Digest != [16]byte{4} || e.Sequence != 5 || !e.ChangedAt.Equal(at.Add(time.Hour)) || shown[9001].Digest != [16]byte{2} {
 			t.Errorf("version %d, %+v", version, shown)
 		}
@@ -59,7 +60,7 @@ func TestShownEntries(t *testing.T) {
 		t.Errorf("cleared %+v: %v", got, err)
 	}
 	in(func(tx *Tx) error {
-		_, shown, err := tx.LockShown(ctx, links[0])
+		_, shown, err := tx.LockShown(ctx, links[0], visits)
 		if len(shown) != 2 || shown[9000].Sequence != 0 {
 			t.Errorf("kept %+v", shown)
 		}

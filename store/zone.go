@@ -21,11 +21,11 @@ func (tx *Tx) Today(ctx context.Context, now time.Time) (scheduler.Date, error) 
 
 // queueZones reads of a club what its days hang on, and nothing else: the zones
 // of its apiaries, or of one unless that is null, and which of them a member
-// looks after.
+// looks after. Of those that are alike in both the first stands for all.
 func queueZones(b *pgx.Batch, c *scheduler.Club, member, apiary string, args ...any) {
 	b.Queue(`
-		SELECT timezone, coalesce(`+member+`, 0), id = ANY(ARRAY(SELECT apiary_id FROM apiary_keeper WHERE member_id = `+member+`))
-		  FROM apiary WHERE coalesce(id = `+apiary+`, true) ORDER BY id`, args...).Query(func(rows pgx.Rows) error {
+		SELECT timezone, coalesce(`+member+`, 0), id = ANY(ARRAY(SELECT apiary_id FROM apiary_keeper WHERE member_id = `+member+`)) AS keeps
+		  FROM apiary WHERE coalesce(id = `+apiary+`, true) GROUP BY timezone, keeps ORDER BY min(id)`, args...).Query(func(rows pgx.Rows) error {
 		var zone string
 		var keeper int64
 		var keeps bool

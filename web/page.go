@@ -72,7 +72,7 @@ func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, name s
 		}
 	}()
 	out.Reset()
-	if err := t.ExecuteTemplate(out, "layout", v); err != nil {
+	if err := t.Execute(out, v); err != nil {
 		return fmt.Errorf("render page %s: %w", name, err)
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")

@@ -30,12 +30,12 @@ func (s *Server) findPlaces(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	found.Wrong = wrong
-	t, err := s.pages.in("place-source", say)
+	t, err := s.pages.part("placefound", say)
 	if err != nil {
 		return err
 	}
 	var out bytes.Buffer
-	if err := t.ExecuteTemplate(&out, "placefound", found); err != nil {
+	if err := t.Execute(&out, found); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")

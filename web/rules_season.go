@@ -59,12 +59,12 @@ func (s *Server) drawSeason(w http.ResponseWriter, r *http.Request, who *visitor
 		w.WriteHeader(http.StatusNoContent)
 		return nil
 	}
-	t, err := s.pages.in("rules", say)
+	t, err := s.pages.part("yearstrip", say)
 	if err != nil {
 		return err
 	}
 	var out bytes.Buffer
-	if err := t.ExecuteTemplate(&out, "yearstrip", season.Year); err != nil {
+	if err := t.Execute(&out, season.Year); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")

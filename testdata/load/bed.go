@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -37,6 +38,7 @@ type bed struct {
 	store    *store.Store
 	notify   *notify.Service
 	pages    *web.Server
+	answer   bytes.Buffer // to what was asked last: a socket keeps none either
 	undo     []func()
 }
 
@@ -108,7 +110,8 @@ func (b *bed) close() {
 	}
 }
 
-// get asks the pages for something, in this process.
+// get asks the pages for something, in this process, one thing at a time. What the
+// answer says stands until the next.
 func (b *bed) get(ctx context.Context, path string, headers ...string) *httptest.ResponseRecorder {
 	return b.ask(ctx, http.MethodGet, path, headers...)
 }
@@ -118,7 +121,8 @@ func (b *bed) ask(ctx context.Context, method, path string, headers ...string) *
 	for i := 0; i+1 < len(headers); i += 2 {
 		r.Header.Set(headers[i], headers[i+1])
 	}
-	w := httptest.NewRecorder()
+	b.answer.Reset()
+	w := &httptest.ResponseRecorder{HeaderMap: http.Header{}, Body: &b.answer, Code: http.StatusOK}
 	b.pages.ServeHTTP(w, r)
 	return w
 }

@@ -8,7 +8,7 @@ import (
 	"encoding/hex"
 	"hash/crc32"
 	"iter"
-	"slices"
+	"sync"
 )
 
 // packed is a calendar in gzip, and what it was put together from.
@@ -22,6 +22,17 @@ type packed struct {
 // hash of their text. Each is compressed for itself, so that when a few entries
 // change, only the pieces in which they stand are compressed anew.
 type pieces map[[sha256.Size]byte][]byte
+
+// size is how many bytes they have together.
+func (p pieces) size() (n int) {
+	for _, compressed := range p {
+		n += len(compressed)
+	}
+	return n
+}
+
+// roomForMore is what a calendar in gzip may grow by before its buffer does, in bytes.
+const roomForMore = 16 << 10
 
 // perPiece is how many entries a piece has, about. In a piece of fewer there is
 // less to refer back to, so that the whole is larger; of more, a change costs more.
@@ -37,21 +48,21 @@ var lastBlock = []byte{0x03, 0x00}
 // older one. The pieces end at whole bytes (an empty stored block is put behind
 // each) and refer to nothing outside, so that in a row they are one stream.
 func pack(text []byte, older pieces) packed {
-	out := bytes.NewBuffer(slices.Clone(gzipHead))
+	out := bytes.NewBuffer(make([]byte, 0, older.size()+roomForMore))
+	out.Write(gzipHead)
 	names := sha256.New()
 	type place struct {
 		sum      [sha256.Size]byte
 		from, to int
 	}
 	var places []place
-	var w *flate.Writer
 	for piece := range cut(text) {
 		at := place{sum: sha256.Sum256(piece), from: out.Len()}
 		names.Write(at.sum[:])
 		if compressed, ok := older[at.sum]; ok {
 			out.Write(compressed)
 		} else {
-			w = deflate(out, piece, w)
+			deflate(out, piece)
 		}
 		at.to = out.Len()
 		places = append(places, at)
@@ -66,24 +77,27 @@ func pack(text []byte, older pieces) packed {
 	return p
 }
 
-// deflate compresses one piece, by a writer that was used before or is nil.
-func deflate(out *bytes.Buffer, piece []byte, w *flate.Writer) *flate.Writer {
-	var err error
-	if w == nil {
-		w, err = flate.NewWriter(out, flate.BestSpeed)
-	} else {
-		w.Reset(out)
+// writers are kept, because each has a megabyte of its own.
+var writers = sync.Pool{New: func() any {
+	w, err := flate.NewWriter(nil, flate.BestSpeed)
+	if err != nil {
+		panic(err) // there is this level
 	}
-	if err == nil {
-		_, err = w.Write(piece)
-	}
+	return w
+}}
+
+// deflate compresses one piece.
+func deflate(out *bytes.Buffer, piece []byte) {
+	w := writers.Get().(*flate.Writer)
+	defer writers.Put(w)
+	w.Reset(out)
+	_, err := w.Write(piece)
 	if err == nil {
 		err = w.Flush()
 	}
 	if err != nil {
 		panic(err) // a buffer takes everything
 	}
-	return w
 }
 
 var (

@@ -3,6 +3,7 @@ package feed
 import (
 	"context"
 	"errors"
+	"math"
 	"slices"
 
 	"pryday/notify/calendar"
@@ -34,8 +35,7 @@ func (k *kept) size() (n int) {
 
 // part is a calendar of which only some apiaries are made anew.
 type part struct {
-	since    int64   // the feed version up to which the kept entries hold
-	apiaries []int64 // that have changed since
+	apiaries []int64 // that have changed since the kept entries held
 	kept     *kept
 }
 
@@ -43,22 +43,22 @@ type part struct {
 // apiaries changed.
 var errWhole = errors.New("what changed hangs on other apiaries")
 
+// holdsUpTo is the feed version up to which kept entries hold: any where there are
+// none, so that nothing has changed since.
+func (e *entry) holdsUpTo() int64 {
+	if e == nil || e.kept == nil {
+		return math.MaxInt64
+	}
+	return e.version
+}
+
 // partOf returns what of an older calendar still holds now that only certain
 // apiaries have changed; nil when it has to be made whole.
 func (e *entry) partOf(now *entry, link *store.FeedLink) *part {
 	if e == nil || e.kept == nil || e.kept.full || e.link != now.link || e.day != now.day || e.version < link.Whole || e.version > link.Version {
 		return nil
 	}
-	return &part{since: e.version, kept: e.kept}
-}
-
-// narrow leaves only the visits at apiaries that have changed in a window.
-func (p *part) narrow(ctx context.Context, tx *store.Tx, w *store.FeedWindow) (err error) {
-	if p != nil {
-		p.apiaries, err = tx.FeedChanged(ctx, p.since)
-		w.Among = p.apiaries
-	}
-	return err
+	return &part{apiaries: link.Changed, kept: e.kept}
 }
 
 // check returns errWhole when a box of the visits stands at an apiary that was

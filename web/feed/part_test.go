@@ -26,10 +26,10 @@ func TestWhatStillHolds(t *testing.T) {
 		{"nothing kept", func(e *entry, _ *store.FeedLink) { e.kept = nil }, false},
 		{"newer than the records", func(e *entry, _ *store.FeedLink) { e.version = 7 }, false},
 	} {
-		e, link := &entry{kept: &kept{}, link: 9, day: day, version: 5}, &store.FeedLink{Version: 6, Whole: 3}
+		e, link := &entry{kept: &kept{}, link: 9, day: day, version: 5}, &store.FeedLink{Version: 6, Whole: 3, Changed: []int64{4}}
 		tt.change(e, link)
 		p := e.partOf(&entry{link: 9, day: day}, link)
-		if (p != nil) != tt.holds || p != nil && (p.since != 5 || p.kept != e.kept) {
+		if (p != nil) != tt.holds || p != nil && (!slices.Equal(p.apiaries, link.Changed) || p.kept != e.kept) {
 			t.Errorf("%s: %+v, want it to hold: %t", tt.name, p, tt.holds)
 		}
 	}
@@ -49,7 +49,7 @@ func TestBoxesFromElsewhereHaveNames(t *testing.T) {
 			t.Fatalf("one apiary alone has visits: %+v", all)
 		}
 		elsewhere, visit := all[at].Boxes[0].BoxID, all[0]
-		club, err := tx.FeedClub(ctx, []store.VisitRecord{visit}, b.today())
+		club, _, err := tx.FeedClub(ctx, 0, []store.VisitRecord{visit}, b.today())
 		if err != nil {
 			return err
 		}

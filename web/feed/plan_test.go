@@ -110,7 +110,7 @@ func TestWhatIsReadIsEnough(t *testing.T) {
 				if err != nil {
 					return err
 				}
-				part, err := tx.FeedClub(ctx, visits, b.today())
+				part, _, err := tx.FeedClub(ctx, 0, visits, b.today())
 				if err != nil {
 					return err
 				}

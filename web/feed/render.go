@@ -85,11 +85,9 @@ func (f *Feeds) renderNow(ctx context.Context, token string, before *entry, whol
 	if e.club, err = f.cfg.Store.ClubOfLink(ctx, token); err != nil {
 		return nil, err
 	}
-	var sheet *calendar.Feed
-	var shown map[int64]store.ShownEntry
+	sheet := &draft{}
 	var keeps bool
 	var part *part
-	var visits []store.VisitRecord
 	reading := ctx
 	var least int64
 	if f.cfg.Store.HasReplica() {
@@ -99,7 +97,7 @@ func (f *Feeds) renderNow(ctx context.Context, token string, before *entry, whol
 		}
 	}
 	err = f.cfg.Store.InSnapshot(reading, e.club, func(tx *store.Tx) error {
-		link, err := tx.FeedLink(ctx, token)
+		link, err := tx.FeedLink(ctx, token, before.holdsUpTo())
 		if err != nil {
 			return err
 		}
@@ -111,28 +109,27 @@ func (f *Feeds) renderNow(ctx context.Context, token string, before *entry, whol
 		e.day = f.today(e.zone)
 		if at := link.EndedAt(); !at.IsZero() {
 			if e.gone = f.cfg.Clock.Now().Sub(at) > endedFor; !e.gone {
-				sheet, err = f.ended(ctx, tx, e, link)
+				sheet.Feed, err = f.ended(ctx, tx, e, link)
 			}
 			return err
 		}
-		shown = link.Shown
 		keeps = link.Kind == store.ClubLink
 		if !whole {
 			part = before.partOf(e, link)
 		}
-		sheet, visits, err = f.assemble(ctx, tx, e, link, token, part)
+		sheet, err = f.assemble(ctx, tx, e, link, token, part)
 		return err
 	})
-	if err == nil && visits != nil {
-		sheet.Events, err = f.follow(ctx, e, sheet.Events, visits, shown)
+	if err == nil && sheet.visits != nil {
+		sheet.Events, err = f.follow(ctx, e, sheet)
 	}
 	if err == nil && keeps {
-		err = e.keep(sheet, visits, part)
+		err = e.keep(sheet.Feed, sheet.visits, part)
 	}
 	if err != nil || e.gone {
 		return e, err
 	}
-	body, err := calendar.Render(*sheet)
+	body, err := calendar.Render(*sheet.Feed)
 	if err != nil {
 		return nil, fmt.Errorf("%w: link %d of club %d: %w", errUnwritable, e.link, e.club, err)
 	}
@@ -143,31 +140,38 @@ func (f *Feeds) renderNow(ctx context.Context, token string, before *entry, whol
 	return e, nil
 }
 
+// draft is a calendar before its entries are compared with what they said before.
+type draft struct {
+	*calendar.Feed
+	visits []store.VisitRecord        // whose entries they are; nil where they are of none
+	shown  map[int64]store.ShownEntry // of those, before
+}
+
 // assemble puts together what the calendar of a link says, of the apiaries of
-// a part alone where one is given, and returns the visits in it.
-func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *store.FeedLink, token string, p *part) (*calendar.Feed, []store.VisitRecord, error) {
+// a part alone where one is given.
+func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *store.FeedLink, token string, p *part) (*draft, error) {
 	today := e.day
 	window := store.FeedWindow{Today: today, From: today - calendar.PastDays, TentativeUntil: today + calendar.TentativeDays}
-	if err := p.narrow(ctx, tx, &window); err != nil {
-		return nil, nil, err
+	if p != nil {
+		window.Among = p.apiaries
 	}
 	visits, more, err := tx.FeedVisits(ctx, &link.Link, window)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	if p == nil {
 		tx.Last()
 	}
-	club, err := tx.FeedClub(ctx, visits, today)
+	club, shown, err := tx.FeedClub(ctx, link.ID, visits, today)
 	if err == nil {
 		err = p.check(ctx, tx, club, visits)
 	}
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	shown := make([]calendar.VisitRecord, len(visits))
+	records := make([]calendar.VisitRecord, len(visits))
 	for i, v := range visits {
-		shown[i] = calendar.VisitRecord{Visit: v.Visit, ChangedAt: v.ChangedAt, CancelledUntil: v.CancelledUntil}
+		records[i] = calendar.VisitRecord{Visit: v.Visit, ChangedAt: v.ChangedAt, CancelledUntil: v.CancelledUntil}
 	}
 	o := calendar.Options{
 		Today: today, OnlyConfirmed: link.ConfirmedOnly, FarTentative: link.Far, ExactPlace: link.ExactPlace,
@@ -185,10 +189,10 @@ func (f *Feeds) assemble(ctx context.Context, tx *store.Tx, e *entry, link *stor
 		}
 	}
 	e.saveAs(fileOf(club, &link.Link))
-	return &calendar.Feed{
+	return &draft{&calendar.Feed{
 		Name: nameOf(club, &link.Link), Refresh: refresh, Source: Address(f.cfg.PublicURL, token, club, &link.Link), Zone: link.Zone.String(),
-		Events: calendar.EventsOf(club, shown, o), Today: today, More: more,
-	}, visits, nil
+		Events: calendar.EventsOf(club, records, o), Today: today, More: more,
+	}, visits, shown}, nil
 }
 
 // ended is the last calendar of a link that was replaced or withdrawn: one

@@ -19,25 +19,25 @@ var errOvertaken = errors.New("a newer calendar was shown meanwhile")
 // and as well by other hours, another language or a renamed box. What is shown
 // for the first time or otherwise than before is written down; all else costs
 // no writing.
-func (f *Feeds) follow(ctx context.Context, e *entry, events []calendar.Event, visits []store.VisitRecord, shown map[int64]store.ShownEntry) ([]calendar.Event, error) {
-	ids := make(map[string]int64, len(visits))
-	for i := range visits {
-		ids[visits[i].UID] = visits[i].ID
+func (f *Feeds) follow(ctx context.Context, e *entry, d *draft) ([]calendar.Event, error) {
+	ids := make(map[string]int64, len(d.visits))
+	for i := range d.visits {
+		ids[d.visits[i].UID] = d.visits[i].ID
 	}
 	now := f.cfg.Clock.Now()
-	out := slices.Clone(events)
-	if len(stamp(out, ids, shown, now)) == 0 {
+	out := slices.Clone(d.Events)
+	if len(stamp(out, ids, d.shown, now)) == 0 {
 		return out, nil
 	}
 	err := f.cfg.Store.InClub(ctx, e.club, func(tx *store.Tx) error {
-		version, shown, err := tx.LockShown(ctx, e.link)
+		version, shown, err := tx.LockShown(ctx, e.link, d.visits)
 		if err != nil {
 			return err
 		}
 		if version > e.version {
 			return errOvertaken
 		}
-		out = slices.Clone(events)
+		out = slices.Clone(d.Events)
 		return tx.Show(ctx, e.link, e.version, stamp(out, ids, shown, now))
 	})
 	return out, err

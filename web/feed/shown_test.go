@@ -146,7 +146,7 @@ func TestOlderRecordsAreNotShown(t *testing.T) {
 	}
 	e := &entry{club: b.club, link: id, version: 1}
 	events := []calendar.Event{{UID: "a", ChangedAt: time.Now()}}
-	if _, err := b.feeds.follow(t.Context(), e, events, []store.VisitRecord{{Visit: scheduler.Visit{ID: 1, UID: "a"}}}, nil); !errors.Is(err, errOvertaken) {
+	if _, err := b.feeds.follow(t.Context(), e, &draft{Feed: &calendar.Feed{Events: events}, visits: []store.VisitRecord{{Visit: scheduler.Visit{ID: 1, UID: "a"}}}}); !errors.Is(err, errOvertaken) {
 		t.Errorf("it is shown: %v", err)
 	}
 }
