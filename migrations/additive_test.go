@@ -25,6 +25,7 @@ var additive = map[int]string{
 	45: "three columns with a default; a program of before leaves them alone, and shows such days without their reason",
 	46: "three columns that may be empty; a program of before leaves them alone, and a later one then works out what they would have spared it",
 	47: "an index that nobody of before asks for",
+	48: "an index that nobody of before asks for",
 }
 
 // TestEachMigrationSaysWhoMayServe holds the list against the files.

@@ -120,7 +120,7 @@ var leadsWithClub = map[string]string{
 	"told_club_id_member_id_visit_id_about_key": "deciding reads a club's whole",
 	"decided_pkey":         "one row a club",
 	"calendar_link_pkey":   "links are listed club by club, and are few",
-	"calendar_entry_pkey":  "a link's entries are read whole, and links are a club's own",
+	"calendar_entry_pkey":  "what a link showed of some visits is read, and links are a club's own",
 	"calendar_entry_visit": "a visit is cleared with what was shown of it",
 	"forecast_day":         "what is old is cleared club by club",
 	"recalibration_pkey":   "one row in four weeks, and the newest holds",
@@ -131,6 +131,7 @@ var leadsWithClub = map[string]string{
 	"audit_chain_pkey":     "each club has one chain",
 	"inbound_mail_pkey":    "the page lists a club's newest first",
 	"opening_note":         "a club's newest notes are looked through, and few openings have one",
+	"visit_done":           "the first page asks about a club's visits of the last month",
 	"visit_open":           "the first page shows a club's first visits by day, and counts them",
 }
 

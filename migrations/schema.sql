@@ -2682,6 +2682,10 @@ CREATE INDEX visit_apiary ON public.visit USING btree (apiary_id, on_day);
 
 CREATE INDEX visit_box_box ON public.visit_box USING btree (box_id);
 
+-- Name: visit_done; Type: INDEX; Schema: public; Owner: -
+
+CREATE INDEX visit_done ON public.visit USING btree (club_id, on_day) WHERE (status = 'done'::text);
+
 -- Name: visit_member_member; Type: INDEX; Schema: public; Owner: -
 
 CREATE INDEX visit_member_member ON public.visit_member USING btree (member_id);

@@ -120,7 +120,7 @@ func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits 
 		shown, FeedAhead, FeedBehind)
 	rows, err := tx.tx.Query(ctx, selectVisits+which+byDay, args...)
 	if err == nil {
-		visits, err = pgx.CollectRows(rows, scanVisit)
+		visits, err = appendVisits([]VisitRecord{}, rows)
 	}
 	ahead := 0
 	for i := range visits {

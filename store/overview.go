@@ -165,7 +165,7 @@ func queueOpenedOn(b *pgx.Batch, apiaries []int64, since scheduler.Date) map[int
 func queueOpenVisits(b *pgx.Batch, into *[]VisitRecord, from scheduler.Date) {
 	b.Queue(selectVisits+`
 		WHERE v.status IN ('tentative', 'confirmed') AND v.on_day >= $1`+byDay, from).Query(func(rows pgx.Rows) (err error) {
-		*into, err = pgx.CollectRows(rows, scanVisit)
+		*into, err = appendVisits([]VisitRecord{}, rows)
 		return err
 	})
 }

@@ -89,9 +89,9 @@ func (tx *Tx) HomeVisits(ctx context.Context, w HomeWindow) (*HomeVisits, error)
 	w.queueCounts(&b, h)
 	w.queueShown(&b, h)
 	b.Queue(`
-		SELECT v.apiary_id, min(v.on_day) FROM visit v
-		 WHERE v.apiary_id = ANY($1) AND v.status IN ('tentative', 'confirmed') AND v.on_day >= $2 GROUP BY 1`,
-		orEmpty(w.FirstAt), w.From).Query(func(rows pgx.Rows) error {
+		SELECT a.id, v.on_day FROM unnest($2::bigint[]) AS a(id)
+		 CROSS JOIN LATERAL (SELECT v.* FROM visit v WHERE v.apiary_id = a.id AND `+openFrom+` ORDER BY v.on_day LIMIT 1) v`,
+		w.From, orEmpty(w.FirstAt)).Query(func(rows pgx.Rows) error {
 		var apiary int64
 		var on scheduler.Date
 		_, err := pgx.ForEachRow(rows, []any{&apiary, &on}, func() error { h.First[apiary] = on; return nil })
@@ -113,8 +113,7 @@ func (w *HomeWindow) queueCounts(b *pgx.Batch, h *HomeVisits) {
 	})
 	b.Queue(`
 		SELECT v.apiary_id, v.on_day, w.openings, w.hard, w.stuck
-		  FROM visit v`+itsWork+`
-		 WHERE `+openFrom+` AND v.no_time AND v.on_day BETWEEN $2 AND $3 AND NOT `+withSomebody+byDay,
+		  FROM (SELECT * FROM visit v WHERE `+openFrom+` AND v.no_time AND v.on_day BETWEEN $2 AND $3 AND NOT `+withSomebody+` OFFSET 0) v`+itsWork+byDay,
 		w.From, w.Today, w.Today+scheduler.OverloadDays).Query(func(rows pgx.Rows) error {
 		var l scheduler.Lacking
 		_, err := pgx.ForEachRow(rows, []any{&l.ApiaryID, &l.On, &l.Openings, &l.Hard, &l.Stuck}, func() error {
@@ -149,9 +148,9 @@ func (w *HomeWindow) queueShown(b *pgx.Batch, h *HomeVisits) {
 			(SELECT v.id FROM (SELECT v.* FROM visit v WHERE `+openFrom+byDay+` OFFSET 0) v WHERE `+withSomebody+byDay+` LIMIT 1)
 			UNION ALL
 			(SELECT v.id FROM unnest($6::bigint[]) AS whole(id)
-			  CROSS JOIN LATERAL (SELECT v.id FROM visit v WHERE v.apiary_id = whole.id AND `+openFrom+` OFFSET 0) v)))`+byDay,
+			  CROSS JOIN LATERAL (SELECT v.* FROM visit v WHERE v.apiary_id = whole.id AND `+openFrom+` OFFSET 0) v)))`+byDay,
 		w.From, w.Until, min(w.Soon, w.Until), w.Most, w.Member, orEmpty(w.Whole)).Query(func(rows pgx.Rows) (err error) {
-		h.Visits, err = pgx.AppendRows(make([]VisitRecord, 0, 3*w.Most), rows, scanVisit)
+		h.Visits, err = appendVisits(make([]VisitRecord, 0, 3*w.Most), rows)
 		return err
 	})
 }

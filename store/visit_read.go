@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -30,24 +31,35 @@ type VisitFilter struct {
 const selectVisits = `
 	SELECT v.id, v.uid, v.apiary_id, v.on_day, v.status, v.sequence, v.pinned, v.duty, v.first_seen, v.changed_at, v.cancelled_until,
 	       v.off_until, v.off_from, v.no_time,
-	       ARRAY(SELECT n.box_id FROM visit_not_box n WHERE n.club_id = v.club_id AND n.visit_id = v.id ORDER BY n.box_id),
-	       ARRAY(SELECT n.box_id FROM visit_not_opened n WHERE n.club_id = v.club_id AND n.visit_id = v.id ORDER BY n.box_id),
-	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said <> 'cannot' ORDER BY m.n),
-	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said = 'going' ORDER BY m.n),
-	       ARRAY(SELECT m.member_id FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id AND m.said = 'cannot' ORDER BY m.n)
-	  FROM visit v`
+	       ARRAY(SELECT n.box_id FROM visit_not_box n WHERE n.club_id = v.club_id AND n.visit_id = v.id),
+	       ARRAY(SELECT n.box_id FROM visit_not_opened n WHERE n.club_id = v.club_id AND n.visit_id = v.id),
+	       people.who, people.taken, people.refused
+	  FROM visit v
+	 CROSS JOIN LATERAL (
+		SELECT array_agg(m.member_id) FILTER (WHERE m.said <> 'cannot') AS who, array_agg(m.member_id) FILTER (WHERE m.said = 'going') AS taken,
+		       array_agg(m.member_id) FILTER (WHERE m.said = 'cannot') AS refused
+		  FROM (SELECT member_id, said FROM visit_member m WHERE m.club_id = v.club_id AND m.visit_id = v.id ORDER BY m.n) m) people`
 
 const byDay = ` ORDER BY v.on_day, v.apiary_id, v.id`
 
 // flat takes an array of one dimension without looking at its type for each row.
 func flat(into *[]int64) *pgtype.FlatArray[int64] { return (*pgtype.FlatArray[int64])(into) }
 
-func scanVisit(row pgx.CollectableRow) (v VisitRecord, err error) {
-	err = row.Scan(&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Sequence, &v.Pinned, &v.For, &v.FirstSeen,
+// appendVisits reads visits, which selectVisits selected, behind others.
+func appendVisits(to []VisitRecord, rows pgx.Rows) ([]VisitRecord, error) {
+	var v VisitRecord
+	_, err := pgx.ForEachRow(rows, []any{
+		&v.ID, &v.UID, &v.ApiaryID, &v.On, &v.Status, &v.Sequence, &v.Pinned, &v.For, &v.FirstSeen,
 		&v.ChangedAt, &v.CancelledUntil, &v.OffUntil, &v.OffFrom, &v.NoTime,
-		flat(&v.NotBoxes), flat(&v.NotOpened), flat(&v.Who), flat(&v.Taken), flat(&v.Refused))
-	v.NotBoxes, v.NotOpened, v.Who, v.Taken, v.Refused = orNil(v.NotBoxes), orNil(v.NotOpened), orNil(v.Who), orNil(v.Taken), orNil(v.Refused)
-	return v, err
+		flat(&v.NotBoxes), flat(&v.NotOpened), flat(&v.Who), flat(&v.Taken), flat(&v.Refused),
+	}, func() error {
+		slices.Sort(v.NotBoxes)
+		slices.Sort(v.NotOpened)
+		v.NotBoxes, v.NotOpened, v.Who, v.Taken, v.Refused = orNil(v.NotBoxes), orNil(v.NotOpened), orNil(v.Who), orNil(v.Taken), orNil(v.Refused)
+		to = append(to, v)
+		return nil
+	})
+	return to, err
 }
 
 func (l *loading) queueVisits(b *pgx.Batch, sc scope) {
@@ -58,7 +70,7 @@ func (l *loading) queueVisits(b *pgx.Batch, sc scope) {
 // boxes.
 func queueVisits(b *pgx.Batch, into *[]VisitRecord, term string, args ...any) {
 	b.Queue(selectVisits+` WHERE `+term+byDay, args...).Query(func(rows pgx.Rows) (err error) {
-		*into, err = pgx.CollectRows(rows, scanVisit)
+		*into, err = appendVisits([]VisitRecord{}, rows)
 		return err
 	})
 	queueBoxesOf(b, into, `ANY(ARRAY(SELECT v.id FROM visit v WHERE `+term+`))`, args...)

@@ -46,12 +46,12 @@ func (tx *Tx) SayNotOpened(ctx context.Context, id int64, boxes []int64, today s
 
 // queueUnwritten reads of visits that are done since a day the boxes of which
 // nobody wrote down or said whether they were opened, as scheduler.UnwrittenOf
-// has it; a test holds the two together.
+// has it; a test holds the two together. The index visit_done leads to them.
 func queueUnwritten(b *pgx.Batch, since scheduler.Date, each func(scheduler.Visit, scheduler.Unwritten)) {
 	b.Queue(`
 		WITH done AS MATERIALIZED (
 			SELECT v.club_id, v.id, v.uid, v.apiary_id, v.on_day FROM visit v
-			 WHERE v.apiary_id = `+anyApiary+` AND v.status = 'done' AND v.on_day >= $1)
+			 WHERE v.status = 'done' AND v.on_day >= $1)
 		SELECT v.id, v.uid, v.apiary_id, v.on_day, array_agg(vb.box_id ORDER BY vb.n), w.there, coalesce(w.on_day, v.on_day)
 		  FROM done v
 		  JOIN visit_box vb ON vb.club_id = v.club_id AND vb.visit_id = v.id
