@@ -48,6 +48,9 @@ func TestShownEntries(t *testing.T) {
 		if e := shown[9002]; version != 8 || len(shown) != 3 || e.Digest != [16]byte{4} || e.Sequence != 5 || !e.ChangedAt.Equal(at.Add(time.Hour)) || shown[9001].Digest != [16]byte{2} {
 			t.Errorf("version %d, %+v", version, shown)
 		}
+		if _, some, err := tx.LockShown(ctx, links[0], visits[2:]); err != nil || len(some) != 1 || some[9002].Sequence != 5 {
+			t.Errorf("of one visit: %+v, %v", some, err)
+		}
 		if err == nil {
 			err = tx.RevokeLink(ctx, links[1])
 		}

@@ -122,7 +122,8 @@ func (b *bed) ask(ctx context.Context, method, path string, headers ...string) *
 		r.Header.Set(headers[i], headers[i+1])
 	}
 	b.answer.Reset()
-	w := &httptest.ResponseRecorder{HeaderMap: http.Header{}, Body: &b.answer, Code: http.StatusOK}
+	w := httptest.NewRecorder()
+	w.Body = &b.answer
 	b.pages.ServeHTTP(w, r)
 	return w
 }
