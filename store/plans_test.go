@@ -107,7 +107,7 @@ func hot(t testing.TB, s *Store, n *statements, club int64) {
 	do("feed", func(tx *Tx) error {
 		visits, _, err := tx.FeedVisits(ctx, &Link{Kind: ClubLink}, FeedWindow{Today: today, From: today - 30, TentativeUntil: today + 56})
 		if err == nil {
-			_, _, err = tx.FeedClub(ctx, link.ID, visits, today)
+			_, _, err = tx.FeedClub(ctx, 0, visits, today)
 		}
 		return err
 	})
