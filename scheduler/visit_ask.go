@@ -35,7 +35,7 @@ func (p *Planner) keep(a *Apiary, olds []int) {
 	}
 	pr.room.load.Drop(a.ID)
 	for i := range pr.visits {
-		if pv := &pr.visits[i]; pv.kept {
+		if pv := &pr.visits[i]; pv.kept && !pr.days.asksAnew(&p.standing.open[olds[i]]) {
 			v := p.standing.open[olds[i]]
 			v.On = pr.days.today + Date(pv.day)
 			promise := PromiseOf(a, &v, pr.days.today)
@@ -57,7 +57,7 @@ func (p *projection) ask(was, v *Visit) []int64 {
 	}
 	promise := PromiseOf(p.days.apiary, v, p.days.today)
 	promise.Who, promise.Over = list, false
-	if was == nil || was.AskAnew || was.On != v.On || len(was.Who) == 0 || !l.hasRoom(&promise) {
+	if was == nil || p.days.asksAnew(was) || was.On != v.On || len(was.Who) == 0 || !l.hasRoom(&promise) {
 		promise.Who = l.ask(list, &promise)
 	}
 	if len(promise.Who) == 0 && len(list) > 0 && was != nil && !was.NoTime {

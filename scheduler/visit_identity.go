@@ -160,7 +160,7 @@ func (p *projection) visit(i int, was *Visit, a *Apiary) Visit {
 	if pv.duty {
 		v.For = VisitRequired
 	}
-	if !pv.kept || was.NoTime || was.AskAnew {
+	if !pv.kept || p.days.asksAnew(was) {
 		v.Who = p.ask(was, &v)
 	}
 	firm := p.firm(i, was, &v)

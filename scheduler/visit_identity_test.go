@@ -198,6 +198,33 @@ func TestPeoplesWordOnVisits(t *testing.T) {
 				t.Errorf("%v go, sequence %d", v.Who, v.Sequence)
 			}
 		}},
+		{"who is expected is away that day", func(c *Club) {
+			c.Visits[0].Who = []int64{2}
+			c.Members[1].NoGo = []Period{{From: first.On - 3, Until: first.On + 3}}
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; !slices.Equal(v.Who, []int64{1}) || v.Sequence != 1 || v.On != first.On {
+				t.Errorf("%v go on %s, sequence %d", v.Who, v.On, v.Sequence)
+			}
+		}},
+		{"away, and goes all the same", func(c *Club) {
+			c.Visits[0].Who, c.Visits[0].Taken = []int64{2}, []int64{2}
+			c.Members[1].NoGo = []Period{{From: first.On - 3, Until: first.On + 3}}
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			if v := p.Visits[0]; !slices.Equal(v.Who, []int64{2}) || v.Sequence != 0 {
+				t.Errorf("%v go, sequence %d", v.Who, v.Sequence)
+			}
+		}},
+		{"all who look after it are away", func(c *Club) {
+			c.Visits[0].Who, c.Visits[0].Pinned = []int64{2}, true
+			for i := range c.Members {
+				c.Members[i].NoGo = []Period{{From: first.On, Until: first.On}}
+			}
+		}, func(t *testing.T, _ *Club, p *Plan) {
+			at := slices.IndexFunc(p.Visits, func(v Visit) bool { return v.ID == 1 })
+			if v := p.Visits[at]; !slices.Equal(v.Who, []int64{2}) || v.On != first.On {
+				t.Errorf("%v go on %s", v.Who, v.On)
+			}
+		}},
 		{"others look after it, and nobody said that they go", func(c *Club) {
 			c.Visits[0].Who = []int64{2}
 			c.KeepersChanged(c.Visits[0].ApiaryID, first.On)
@@ -252,18 +279,18 @@ func TestPeoplesWordOnVisits(t *testing.T) {
 				t.Errorf("%v go on %s", v.Who, v.On)
 			}
 		}},
-		{"who goes on a day that stays goes, away or not", func(c *Club) {
+		{"who is away on a day that stays is expected no more", func(c *Club) {
 			c.Members[0].NoGo = []Period{{From: first.On, Until: first.On}}
 		}, func(t *testing.T, _ *Club, p *Plan) {
-			if v := p.Visits[0]; v.On != first.On || !slices.Equal(v.Who, []int64{1, 2}) || v.Sequence != 0 {
+			if v := p.Visits[0]; v.On != first.On || !slices.Equal(v.Who, []int64{2}) || v.Sequence != 1 {
 				t.Errorf("%v go on %s, sequence %d", v.Who, v.On, v.Sequence)
 			}
 		}},
-		{"a person's visit keeps its people, away or not", func(c *Club) {
+		{"a person's visit keeps its people, but for who is away", func(c *Club) {
 			c.Visits[0].On, c.Visits[0].Pinned = first.On-14, true
 			c.Members[0].NoGo = []Period{{From: first.On - 14, Until: first.On - 14}}
 		}, func(t *testing.T, _ *Club, p *Plan) {
-			if v := p.Visits[0]; v.ID != 1 || v.On != first.On-14 || !slices.Equal(v.Who, []int64{1, 2}) {
+			if v := p.Visits[0]; v.ID != 1 || v.On != first.On-14 || !slices.Equal(v.Who, []int64{2}) {
 				t.Errorf("%v go on %s", v.Who, v.On)
 			}
 		}},

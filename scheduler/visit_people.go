@@ -23,12 +23,26 @@ func withoutMember(members []int64, id int64) []int64 {
 
 func clone(members []int64) []int64 { return slices.Clone(members) }
 
+// asksAnew reports whether others may be asked to make a visit though its day stays.
+func (y *days) asksAnew(was *Visit) bool { return was.NoTime || was.AskAnew || y.someAway(was) }
+
+// someAway reports whether somebody goes nowhere on the day of a visit that they are
+// expected on, and did not say that they go.
+func (y *days) someAway(was *Visit) bool {
+	return slices.ContainsFunc(was.Who, func(id int64) bool {
+		m := memberIn(y.members, id)
+		return m != nil && m.Away(was.On) && !was.IsTakenBy(id)
+	})
+}
+
 // who returns who is to go on a day, if they have time: those who went along with
-// the old visit, or the apiary's keepers where nobody was asked or those have changed; without those
-// who are away on the new day, and those who refused to go about that time.
+// the old visit, or the apiary's keepers where nobody was asked, those have changed or all
+// of them are away; without those who are away on that day, unless they said that they go on
+// it, and those who refused to go about that time.
 func (y *days) who(was *Visit, on Date, refused []refusal) []int64 {
 	anew := was == nil || was.NoTime || was.AskAnew
-	if !anew && was.On == on {
+	away := !anew && was.On == on && y.someAway(was)
+	if !anew && was.On == on && !away {
 		return was.Who
 	}
 	from := y.apiary.Keepers
@@ -41,8 +55,16 @@ func (y *days) who(was *Visit, on Date, refused []refusal) []int64 {
 		said := slices.ContainsFunc(refused, func(r refusal) bool {
 			return r.member == id && shift(int32(r.on), int32(on)) <= int32(y.refusedFor)
 		})
-		if (m == nil || !m.Away(on)) && !said && (was == nil || !was.HasRefused(id)) {
+		there := m == nil || !m.Away(on) || away && was.IsTakenBy(id)
+		if there && !said && (was == nil || !was.HasRefused(id)) {
 			who = append(who, id)
+		}
+	}
+	if away && len(who) == 0 {
+		others := *was
+		others.AskAnew = true
+		if who = y.who(&others, on, refused); len(who) == 0 && was.Pinned {
+			return was.Who // whoever put it there was asked whether they go all the same
 		}
 	}
 	return who
