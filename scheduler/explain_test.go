@@ -78,7 +78,7 @@ func TestExplanations(t *testing.T) {
 			"out of winter", two(func(c *Club) {
 				c.Apiaries[0].Hives[0].Boxes[0].Openings = []Opening{opened("2027-08-20", Hard)}
 			}), date("2027-11-20"), "B2 of H2: firm last time (1 Jun); the chance of a hard opening passed 1 in 5 on 16 Sep; overdue by 65 days; a 1 in 3 chance that it is hard today; visit set for Sat 29 Apr 2028, with 1 more box",
-			"Orchard on Sat 29 Apr 2028: 2 boxes to open, first B2 of H2, overdue since 16 Sep, because the chance of a hard opening passed 1 in 5 then",
+			"Orchard on Sat 29 Apr 2028: 2 boxes to open, first B2 of H2, overdue since 16 Sep, because the chance of a hard opening has passed 1 in 5",
 		},
 		{
 			"required", two(func(c *Club) { c.Rules.OddsLimit = 0.9 }), today + 310,
@@ -103,7 +103,7 @@ func TestExplanations(t *testing.T) {
 				b.Openings = []Opening{opened("2026-09-01", Light), shut}
 			}), today,
 			"B1 of H1: left shut on 8 Jun; needs two people; the chance of a hard opening passed 1 in 5 on 21 Apr; overdue by 50 days; a 1 in 3 chance that it is hard today; visit set for Sat 12 Jun",
-			"Orchard on Sat 12 Jun: one box to open, B1 of H1, overdue since 21 Apr, because the chance of a hard opening passed 1 in 5 then",
+			"Orchard on Sat 12 Jun: one box to open, B1 of H1, overdue since 21 Apr, because the chance of a hard opening has passed 1 in 5",
 		},
 		{
 			"left alone", two(func(c *Club) {
@@ -136,7 +136,7 @@ func TestExplanations(t *testing.T) {
 				h.Boxes = append(h.Boxes, Box{ID: 7, Name: "B7", SetUpOn: date("2026-05-01"), Openings: []Opening{opened("2027-04-20", Firm), shut}})
 			}), date("2027-07-21"),
 			"B7 of H1: came off on 1 Jun for a box below it, which nobody wrote down; the chance of a hard opening passed 1 in 5 on 10 Jul; overdue by 11 days; a 1 in 3 chance that it is hard today; visit set for Sat 24 Jul, with 1 more box",
-			"Orchard on Sat 24 Jul: 2 boxes to open, first B7 of H1, overdue since 10 Jul, because the chance of a hard opening passed 1 in 5 then",
+			"Orchard on Sat 24 Jul: 2 boxes to open, first B7 of H1, overdue since 10 Jul, because the chance of a hard opening has passed 1 in 5",
 		},
 		{
 			"came off since it was opened", two(func(c *Club) {
@@ -151,7 +151,7 @@ func TestExplanations(t *testing.T) {
 				c.Apiaries[0].Hives[0].Boxes[0].Openings = []Opening{opened("2026-05-20", Stuck), opened("2026-09-01", Loose)}
 			}), today,
 			"B1 of H1: loose last time (1 Sep 2026); stuck (20 May 2026) counts for less than loose after a longer wait (1 Sep 2026); the chance of a hard opening passed 1 in 5 on 24 Oct 2026; moved out of the days before winter to 12 Apr; overdue by 59 days; a 1 in 2 chance that it is hard today; visit set for Sat 12 Jun",
-			"Orchard on Sat 12 Jun: one box to open, B1 of H1, overdue since 12 Apr, because the chance of a hard opening passed 1 in 5 then",
+			"Orchard on Sat 12 Jun: one box to open, B1 of H1, overdue since 12 Apr, because the chance of a hard opening has passed 1 in 5",
 		},
 		{
 			"pinned", two(func(c *Club) {

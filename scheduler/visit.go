@@ -44,6 +44,7 @@ type Visit struct {
 	Refused   []int64     // members who said that they cannot
 	NoTime    bool        // nobody is asked to go, since those who could have promised all that they can give
 	AskAnew   bool        `json:"-"` // who looks after the apiary has changed: they are asked, as for a new visit
+	Returned  []int64     `json:"-"` // boxes that are on it again, since their opening of that day was taken back
 	Boxes     []VisitBox  // in the order of the hands: hive by hive, from the top
 	NotOpened []int64     // when Done: boxes of which somebody said that they were not opened, in the order of their ids
 	For       Required    // the stage duty that this visit answers, if any

@@ -143,7 +143,7 @@ func (p *projection) visit(i int, was *Visit, a *Apiary) Visit {
 	v := Visit{ApiaryID: a.ID}
 	if was != nil {
 		v = *was
-		v.AskAnew = false
+		v.AskAnew, v.Returned = false, nil
 	}
 	v.On = p.days.today + Date(pv.day)
 	v.For = NothingRequired

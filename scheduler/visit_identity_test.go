@@ -311,6 +311,28 @@ func TestPeoplesWordOnVisits(t *testing.T) {
 	}
 }
 
+// What was written down of a box by mistake and taken back leaves it where it was: on
+// the visit that somebody is on.
+func TestABoxTakenBackIsOnTheVisitAgain(t *testing.T) {
+	first := lateSpring(date("2027-04-01")).Visits[0]
+	today := first.On - 7
+	for _, back := range []bool{false, true} {
+		c := lateSpring(date("2027-04-01"))
+		v, done := &c.Visits[0], &c.Apiaries[0].Hives[2].Boxes[0]
+		v.On, v.Status = today, Confirmed
+		v.Boxes = slices.DeleteFunc(v.Boxes, func(b VisitBox) bool { return b.BoxID != 1 })
+		done.Openings = append(done.Openings, opened(today.String(), Loose))
+		c.Visits = append(c.Visits, Visit{ID: 99, UID: "z", ApiaryID: 5, On: first.On, Status: Confirmed, Pinned: true, Boxes: []VisitBox{{BoxID: 2, Due: first.On}}})
+		if back {
+			c.TakenBack(2, today)
+		}
+		p := PlanClub(c, today)
+		if v := p.Visits[0]; v.ID != 1 || v.On != today || !v.Lists(1) || v.Lists(2) != back || len(v.Returned) > 0 {
+			t.Errorf("taken back: %t; first visit is\n%s", back, show(c, p))
+		}
+	}
+}
+
 // TestVisitsWithinTheNoticeAreConfirmed: the default notice is 14 days.
 func TestVisitsWithinTheNoticeAreConfirmed(t *testing.T) {
 	today := date("2027-04-01")

@@ -79,6 +79,25 @@ func (c *Club) KeepersChanged(apiary int64, from Date) {
 	}
 }
 
+// TakenBack puts a box on the open visit to its apiary again on which its opening had been
+// written down, until that was taken back.
+func (c *Club) TakenBack(box int64, on Date) {
+	for i := range c.Visits {
+		v := &c.Visits[i]
+		if v.On == on && v.Status.Open() && !v.Lists(box) && c.standsAt(box, v.ApiaryID) {
+			v.Returned = append(v.Returned, box)
+		}
+	}
+}
+
+// standsAt reports whether a box stands on a hive of an apiary.
+func (c *Club) standsAt(box, apiary int64) bool {
+	a := c.Apiary(apiary)
+	return a != nil && slices.ContainsFunc(a.Hives, func(h Hive) bool {
+		return slices.ContainsFunc(h.Boxes, func(b Box) bool { return b.ID == box })
+	})
+}
+
 // refusal is a member who said of a visit that they cannot go.
 type refusal struct {
 	member int64

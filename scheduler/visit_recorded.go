@@ -70,7 +70,7 @@ func (s *recorded) sort(visits []Visit, apiary int64, boxes []boxDue, today Date
 	slices.SortStableFunc(s.open, func(a, b Visit) int { return int(a.On - b.On) })
 	for i := range s.open {
 		v := &s.open[i]
-		inHand := v.On == today && openedNear(boxes, today, 0)
+		inHand := v.On == today && (len(v.Returned) > 0 || openedNear(boxes, today, 0))
 		if v.On <= today+HorizonDays && (v.staysPut() || inHand) {
 			s.fixed = append(s.fixed, fixedVisit{day: int32(v.On - today), old: i, kept: true})
 		}
@@ -80,6 +80,9 @@ func (s *recorded) sort(visits []Visit, apiary int64, boxes []boxDue, today Date
 // add files one visit.
 func (s *recorded) add(was *Visit, visits []Visit, boxes []boxDue, today, answerDays Date) {
 	v := *was
+	for _, id := range v.Returned {
+		v.Boxes = append(slices.Clip(v.Boxes), VisitBox{BoxID: id})
+	}
 	for _, id := range v.Refused {
 		s.refused = append(s.refused, refusal{id, v.On})
 	}

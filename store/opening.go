@@ -64,6 +64,11 @@ func (tx *Tx) RecordOpenings(ctx context.Context, openings []BoxOpening, today s
 	}
 	c := l.assemble()
 	tx.foretell(l, c, before, fresh, today)
+	for _, o := range fresh {
+		if o.Opening.Void {
+			c.TakenBack(o.BoxID, o.Opening.On)
+		}
+	}
 	if r.Replanned, err = tx.planAssembled(ctx, l, c, lk, today, firstDay(fresh)); err != nil {
 		return nil, err
 	}

@@ -137,8 +137,12 @@ func (p *apiaryRecords) goes(v *scheduler.Visit, member int64) string {
 		return p.say.Say("page.visit.no-time")
 	case len(v.Who) == 0:
 		return p.say.Say("page.visit.nobody")
-	case over:
+	case over && v.Status == scheduler.Done:
 		return p.say.Say("page.visit.on-it", p.people(v.Who))
+	case over && v.IsTaken():
+		return p.say.Say("calendar.who-went", p.people(v.Taken))
+	case over:
+		return p.say.Say("page.visit.was-expected", p.people(v.Who))
 	case v.IsTakenBy(member) && len(v.Taken) == 1:
 		return p.say.Say("page.visit.alone")
 	case v.IsTaken():
