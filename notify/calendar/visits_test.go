@@ -96,14 +96,14 @@ func TestTitles(t *testing.T) {
 		status                                    Status
 	}{
 		{"somebody goes", "", "Orchard, east: 2 boxes", "goldenrod", "Beekeeping|Opening boxes", confirmed, Confirmed},
-		{"nobody said so", "", "Orchard, east: nobody going, 2 boxes", "tomato", "Beekeeping|Opening boxes", untaken(confirmed), Confirmed},
-		{"nothing to open", "", "Orchard, east: nobody going, outside look", "tomato", "Beekeeping", untaken(empty), Confirmed},
+		{"nobody said so", "", "Orchard, east: nobody yet, 2 boxes", "tomato", "Beekeeping|Opening boxes", untaken(confirmed), Confirmed},
+		{"nothing to open", "", "Orchard, east: nobody yet, outside look", "tomato", "Beekeeping", untaken(empty), Confirmed},
 		{"tentative", "", "Orchard, east: not fixed, 2 boxes", "tan", "Beekeeping|Opening boxes", untaken(tentative), Tentative},
 		{"unanswered", "", "Orchard, east: no answer, 2 boxes", "orange", "Beekeeping, no answer", visit("v", today-1, scheduler.Unanswered), Confirmed},
 		{"done", "", "Orchard, east ✓ 1 box", "darkseagreen", "Beekeeping, done", one, Confirmed},
 		{"missed", "", "Orchard, east ✗ 2 boxes", "indianred", "Beekeeping, missed", visit("v", today-7, scheduler.Missed), Confirmed},
 		{"cancelled", "", "Orchard, east: cancelled", "gray", "Beekeeping, cancelled", visit("v", today+7, scheduler.Cancelled), Cancelled},
-		{"German", "de-DE", "Orchard, east: niemand fährt, 2 Zargen", "tomato", "Imkerei|Zargen öffnen", untaken(confirmed), Confirmed},
+		{"German", "de-DE", "Orchard, east: noch niemand, 2 Zargen", "tomato", "Imkerei|Zargen öffnen", untaken(confirmed), Confirmed},
 		{"German, done", "de", "Orchard, east ✓ 1 Zarge", "darkseagreen", "Imkerei, erledigt", one, Confirmed},
 	} {
 		t.Run(c.name, func(t *testing.T) {
