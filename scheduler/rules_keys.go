@@ -116,6 +116,16 @@ func (k *RuleKey) Words() text.Text {
 	return text.New("rule." + path)
 }
 
+// Stage returns the stage that the rule is of; false for one of all the year.
+func (k *RuleKey) Stage() (Stage, bool) {
+	for s := range Stage(NumStages) {
+		if strings.HasPrefix(k.Path, "stage."+s.String()+".") {
+			return s, true
+		}
+	}
+	return 0, false
+}
+
 // Span says between which numbers the values of the key lie.
 func (k *RuleKey) Span() text.Text {
 	least, most := formatNumber(k.Least), formatNumber(k.Most)

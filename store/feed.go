@@ -132,14 +132,17 @@ func (tx *Tx) FeedVisits(ctx context.Context, link *Link, w FeedWindow) (visits 
 }
 
 // FeedClub reads of the club what calendar entries of visits are written
-// from: the visits' boxes into them; members, rules, and the apiaries of the
+// from: the visits' boxes into them, and those opened; members, rules, and the apiaries of the
 // visits with their stacks; and what a link last showed of the visits. The
 // boxes at apiaries of open visits come with the last opening that counts, if
 // it has anything to tell (a condition, a gap, left shut), and with those
 // since today, no others.
 func (tx *Tx) FeedClub(ctx context.Context, link int64, visits []VisitRecord, today scheduler.Date) (_ *scheduler.Club, shown map[int64]ShownEntry, err error) {
-	apiaries, open := []int64{}, []int64{} // nil would read all
+	apiaries, open, done := []int64{}, []int64{}, []int64{} // nil would read all
 	for i := range visits {
+		if visits[i].Status == scheduler.Done {
+			done = append(done, visits[i].ID)
+		}
 		apiaries = append(apiaries, visits[i].ApiaryID)
 		if visits[i].Status.Open() {
 			open = append(open, visits[i].ApiaryID)
@@ -157,6 +160,9 @@ func (tx *Tx) FeedClub(ctx context.Context, link int64, visits []VisitRecord, to
 		if len(open) > 0 {
 			queueLastOpenings(b, &openings, open, today)
 		}
+		if len(done) > 0 {
+			queueOpened(b, visits, done)
+		}
 	})
 	if err != nil {
 		return nil, nil, err
@@ -166,6 +172,30 @@ func (tx *Tx) FeedClub(ctx context.Context, link int64, visits []VisitRecord, to
 		return nil, nil, tx.wrap(err, "read the last openings")
 	}
 	return l.assemble(), shown, nil
+}
+
+// queueOpened reads which boxes of done visits were opened on or near their
+// days, into the visits.
+func queueOpened(b *pgx.Batch, visits []VisitRecord, done []int64) {
+	const theirs = `ANY(ARRAY(SELECT box_id FROM visit_box WHERE visit_id = ANY($1)))`
+	b.Queue(`
+		SELECT v.id, vb.box_id FROM visit v JOIN visit_box vb ON vb.club_id = v.club_id AND vb.visit_id = v.id
+		 WHERE v.id = ANY($1) AND EXISTS (
+			SELECT FROM opening o
+			 WHERE o.club_id = vb.club_id AND o.box_id = vb.box_id AND o.on_day BETWEEN v.on_day - 2 AND v.on_day + 2
+			   AND NOT o.left_shut AND `+counts(theirs)+`)
+		 ORDER BY v.id, vb.n`, done).Query(func(rows pgx.Rows) error {
+		at := make(map[int64]*VisitRecord, len(done))
+		for i := range visits {
+			at[visits[i].ID] = &visits[i]
+		}
+		var visit, box int64
+		_, err := pgx.ForEachRow(rows, []any{&visit, &box}, func() error {
+			at[visit].Opened = append(at[visit].Opened, box)
+			return nil
+		})
+		return err
+	})
 }
 
 func queueLastOpenings(b *pgx.Batch, into *[]pgtype.UUID, apiaries []int64, today scheduler.Date) {

@@ -295,3 +295,69 @@ func TestFeedClubReadsTheLastOpenings(t *testing.T) {
 		return nil
 	})
 }
+
+// Of a done visit a calendar knows which of its boxes were opened on or near its
+// day: not those left shut, opened at another time, or whose opening was taken back.
+func TestFeedClubReadsWhatWasOpened(t *testing.T) {
+	t.Parallel()
+	s, ctx := open(t), context.Background()
+	c := sampleClub()
+	a := &c.Apiaries[0]
+	on := today - 20
+	visit := scheduler.Visit{ID: 1, UID: "made", ApiaryID: a.ID, On: on, Status: scheduler.Done, FirstSeen: on - 20}
+	var marks []string
+	for h := range a.Hives {
+		for i := range a.Hives[h].Boxes {
+			b := &a.Hives[h].Boxes[i]
+			opening := func(on scheduler.Date) scheduler.Opening {
+				return scheduler.Opening{ID: uuid.NewString(), On: on, Joint: scheduler.Light, Frames: scheduler.NotTried, Scraped: scheduler.ScrapedAll}
+			}
+			var o []scheduler.Opening
+			switch len(visit.Boxes) {
+			case 0:
+				o, marks = append(o, opening(on+2)), append(marks, b.Name)
+			case 1:
+				o = append(o, opening(on+3))
+			case 2:
+				o = append(o, opening(on))
+				o[0].LeftShut, o[0].Joint = true, scheduler.Stuck
+			case 3:
+				o = append(o, opening(on), opening(on))
+				o[1].Supersedes, o[1].Void = o[0].ID, true
+			}
+			b.Openings = o
+			visit.Boxes = append(visit.Boxes, scheduler.VisitBox{BoxID: b.ID, Due: on, Reason: scheduler.BecauseOdds, Odds: 0.2})
+		}
+	}
+	if len(visit.Boxes) < 4 {
+		t.Fatalf("%d boxes are too few", len(visit.Boxes))
+	}
+	c.Visits = []scheduler.Visit{visit}
+	club, err := s.CreateClub(ctx, c.Name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	inClub(t, s, club, func(tx *Tx) error {
+		if _, err := tx.Import(ctx, c); err != nil {
+			return err
+		}
+		visits, err := tx.Visits(ctx, VisitFilter{})
+		if err != nil {
+			return err
+		}
+		got, _, err := tx.FeedClub(ctx, 0, visits, today)
+		if err != nil {
+			return err
+		}
+		var opened []string
+		names := scheduler.NewNames(got)
+		for _, id := range visits[0].Opened {
+			_, mark := names.Box(id)
+			opened = append(opened, mark)
+		}
+		if !slices.Equal(opened, marks) {
+			t.Errorf("opened are %q, want %q", opened, marks)
+		}
+		return nil
+	})
+}

@@ -18,6 +18,7 @@ type VisitRecord struct {
 	scheduler.Visit
 	ChangedAt      time.Time      // DTSTAMP and LAST-MODIFIED of its calendar entry
 	CancelledUntil scheduler.Date // calendars show the cancellation until then
+	Opened         []int64        // of a done visit as FeedClub reads it: its boxes with an opening on or near its day; else nil
 }
 
 // VisitFilter narrows Visits; zero fields do not narrow.

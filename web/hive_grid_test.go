@@ -113,6 +113,25 @@ func TestHiveShowsItsLatestDays(t *testing.T) {
 	}
 }
 
+// Openings beyond those listed are said to be there; the export only to whoever
+// has it.
+func TestHiveSaysThatThereAreOlderOpenings(t *testing.T) {
+	t.Parallel()
+	c := serveClub(t)
+	club := quarryClub()
+	for i := range club.Members {
+		club.Members[i].Email = "older-" + club.Members[i].Email
+	}
+	box := &club.Apiaries[1].Hives[0].Boxes[0]
+	for i := range scheduler.Date(historyLines) {
+		box.Openings = append(box.Openings, scheduler.Opening{ID: uuid.NewString(), On: scheduler.NewDate(2024, 5, 1) + 10*i, Joint: scheduler.Light, Frames: scheduler.NotTried})
+	}
+	c.id = c.importClub(club)
+	h, _ := c.boxNamed("Q11")
+	c.as("Ansel").get("/hive/"+itoa(h.ID)).says(http.StatusOK, "not shown here: the export has")
+	c.as("Brida").get("/hive/"+itoa(h.ID)).says(http.StatusOK, "not shown here.").hides("the export has")
+}
+
 // TestChartMakesRoomForTheLimit: whatever the limit, a chance half as great and one
 // twice as great lie well apart from it.
 func TestChartMakesRoomForTheLimit(t *testing.T) {

@@ -25,7 +25,7 @@ type hiveView struct {
 	Grid     *hiveGrid
 	Chance   *oddsChart
 	History  []openingLine
-	More     int // older openings that are not shown
+	Older    text.Text // of openings that are not shown; zero for none
 	Trends   []string
 	MayTend  bool
 }
@@ -153,7 +153,12 @@ func (v *hiveView) history(p *apiaryRecords, h *scheduler.Hive, who *visitor) {
 		}
 		return b.at - a.at
 	})
-	v.More = max(len(all)-historyLines, 0)
+	if older := len(all) - historyLines; older > 0 {
+		v.Older = text.New("page.hive.older", older)
+		if who.Role == scheduler.Organiser { // others have no export
+			v.Older = text.New("page.hive.older-export", older)
+		}
+	}
 	for _, x := range all[:min(len(all), historyLines)] {
 		line := p.openingLine(h, x.box, &x.o, who)
 		line.Named = true

@@ -43,10 +43,6 @@ func (p *apiaryRecords) newYearStrip(opened []scheduler.Date, visits []scheduler
 	end := scheduler.NewDate(year, month-pastMonths+12, 1)
 	s := yearStrip{Days: int(end - first), Today: int(p.today - first)}
 	s.Spans = p.stageSpans(first, end)
-	var stages []text.Text
-	for _, span := range s.Spans[1:] {
-		stages = append(stages, span.says)
-	}
 	for _, on := range opened {
 		if on >= first && on < end {
 			s.Opened = append(s.Opened, int(on-first))
@@ -64,11 +60,19 @@ func (p *apiaryRecords) newYearStrip(opened []scheduler.Date, visits []scheduler
 		name := []rune(p.say.Months()[m-1])
 		s.Months = append(s.Months, string(name[:min(len(name), 3)])) // a month is narrow on a phone
 	}
-	s.Label = p.say.Say("page.year.label-none", stages)
+	s.Label = p.say.Say("page.year.label-none", s.stages())
 	if len(days) > 0 {
-		s.Label = p.say.Say("page.year.label", stages, days)
+		s.Label = p.say.Say("page.year.label", s.stages(), days)
 	}
 	return s
+}
+
+// stages says which stages begin in the strip, and when.
+func (s *yearStrip) stages() (out []text.Text) {
+	for _, span := range s.Spans[1:] {
+		out = append(out, span.says)
+	}
+	return out
 }
 
 // stageSpans are the stages from a day up to, not including, another.

@@ -54,7 +54,7 @@ func TestRecordABox(t *testing.T) {
 	hostile := "<script>alert(1)</script> \"näher\" & 'zäh' </textarea>\nsecond line"
 	got := b.follow(path, recordForm(box, id, "note", hostile, "condition", "lug-broken", "gap-at-0", "above-frames", "gap-size-0", "3/16", "gap-at-1", "between-boxes", "gap-peg-1", "thick-goes"))
 	// Every answer, the verdict and the new due day are told at once.
-	got.says(http.StatusOK, "Saved.", "Next to be opened by", "before, it was", "two to four corners", "frame lug broken", "3/16 in", "comb", "Likely")
+	got.says(http.StatusOK, "Saved.", "Next to be opened by", "until now: by", "two to four corners", "frame lug broken", "3/16 in", "comb", "Likely")
 	if strings.Contains(got.body, "<script>alert") || strings.Count(got.body, "&lt;script&gt;alert(1)&lt;/script&gt; &#34;näher&#34; &amp; &#39;zäh&#39;") < 2 {
 		t.Error("the note does not come back as it was written")
 	}

@@ -134,8 +134,8 @@ func TestSavedIsToldOnce(t *testing.T) {
 	form := recordForm(box, uuid.NewString())
 	next := to(b.post(path, form), http.StatusSeeOther)
 	to(b.post(path, form), http.StatusSeeOther) // a second arrival takes nothing away
-	b.get(next).says(http.StatusOK, "Saved. Next to be opened by", "before, it was")
-	b.get(next).says(http.StatusOK, "two to four corners").hides("Saved.", "before, it was")
+	b.get(next).says(http.StatusOK, "Saved. Next to be opened by", "until now: by")
+	b.get(next).says(http.StatusOK, "two to four corners").hides("Saved.", "until now: by")
 
 	// A script is told where to go instead of being shown a page.
 	for _, name := range []string{"Q12", "Q11"} { // two that had waited for a signal
@@ -160,5 +160,5 @@ func TestSavedIsToldOnce(t *testing.T) {
 	v := c.visit("Orchard")
 	mailed, stranger := c.act(notify.RecordDeed, "Ansel", v), c.stranger()
 	_, box = c.boxNamed("O13")
-	stranger.follow(mailed, recordForm(box, uuid.NewString())).says(http.StatusOK, "Saved. Next to be opened by", "before, it was")
+	stranger.follow(mailed, recordForm(box, uuid.NewString())).says(http.StatusOK, "Saved. Next to be opened by", "until now: by")
 }

@@ -20,7 +20,11 @@ type ruleChange struct {
 func changedRules(say *text.Speaker, was, now *scheduler.Rules) []ruleChange {
 	var out []ruleChange
 	for _, k := range scheduler.DifferentRules(was, now) {
-		out = append(out, ruleChange{Path: k.Path, Words: say.Tell(k.Words()), Old: plainRule(say, k, k.Get(was)), New: plainRule(say, k, k.Get(now))})
+		words := say.Tell(k.Words())
+		if stage, ok := k.Stage(); ok { // every stage has the same words
+			words = say.Say("page.rule-list.in-stage", capital(say.Word(stage)), words)
+		}
+		out = append(out, ruleChange{Path: k.Path, Words: words, Old: plainRule(say, k, k.Get(was)), New: plainRule(say, k, k.Get(now))})
 	}
 	return out
 }

@@ -315,6 +315,10 @@ func rulesOf(f *form) scheduler.Rules {
 	}
 	if f.ok() {
 		for _, p := range r.Validate() {
+			if p.Allowed.Key == "allowed.with-home" { // names keys of a file
+				f.bad(p.Key, "form.rule-home", text.New("page.rule-group.home"))
+				continue
+			}
 			f.bad(p.Key, "form.rule", p.Value, p.Allowed)
 		}
 	}

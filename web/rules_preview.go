@@ -96,7 +96,8 @@ func (s *Server) showPreview(w http.ResponseWriter, r *http.Request, who *visito
 		}
 		club.Rules = now.held.Rules // somebody may have been ahead of us since
 		v.compareSeasons(s.rulesSeason(club, &now.held.Rules, say), s.rulesSeason(club, &now.rules, say))
-		v.compare(scheduler.Preview(club, now.rules, club.Today(s.now()), back...), club, say)
+		today := club.Today(s.now())
+		v.compare(scheduler.Preview(club, now.rules, today, back...), club, today, say)
 	}
 	return s.showTo(w, r, who, club, status, "preview", say.Say("page.rule-preview.title"), v)
 }

@@ -24,7 +24,9 @@ func (s *Server) rulesSeason(club *scheduler.Club, rules *scheduler.Rules, say *
 	}
 	a := &club.Apiaries[0]
 	p := &apiaryRecords{club: club, apiary: a, season: scheduler.NewSeason(a.Place(), rules), say: say, today: a.Today(s.now())}
-	return &rulesSeason{a.Name, p.newYearStrip(nil, nil)}
+	year := p.newYearStrip(nil, nil)
+	year.Label = say.Say("page.year.label-stages", year.stages()) // visits are not shown, whether there are any or not
+	return &rulesSeason{a.Name, year}
 }
 
 // compareSeasons shows the year as it is and as it would be, where that differs.

@@ -22,6 +22,7 @@ func TestTheYearMovesWithTheRules(t *testing.T) {
 	if n := strings.Count(ansel.post("/rules/preview", own).says(http.StatusOK, "The year at Orchard").body, `<svg class="strip"`); n != 2 {
 		t.Errorf("%d years are drawn, want that of now and that of then", n)
 	}
+	ansel.get("/rules").hides("No visit is planned") // visits are not drawn there
 	ansel.post("/rules/preview", ruleFormOf(c.rules().Rules, "2", "max_days", "300")).says(http.StatusOK).hides("The year at Orchard")
 
 	drawn := ansel.post("/rules/season", own).says(http.StatusOK)

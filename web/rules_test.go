@@ -88,7 +88,7 @@ func TestRulesArePreviewedSavedComparedAndRestored(t *testing.T) {
 	asked := ruleFormOf(c.rules().Rules, "2", "odds_limit", "0,1", "stage.flow.starts", "06-09", "home.latitude", "47.5", "home.elevation_m", "300", "note", "less prying")
 
 	seen := ansel.post("/rules/preview", asked).says(200, "Nothing is saved yet", "1 in 5", "1 in 10", "9 June",
-		"visits", "openings", "hours", "expected hard", "expected stuck", "→")
+		"visits", "openings", "hours", "expected hard", "expected stuck", "→", "Flow: The day on which this stage starts")
 	if got := c.rules(); got.Version != 2 {
 		t.Fatalf("a preview made version %d", got.Version)
 	}
@@ -102,7 +102,7 @@ func TestRulesArePreviewedSavedComparedAndRestored(t *testing.T) {
 	if held.Version != 3 || held.Rules.OddsLimit != 0.1 || held.Note != "less prying" || held.AuthorID != c.member["Ansel"] || held.Rules.Home == nil {
 		t.Fatalf("version %d, limit %v, note %q, author %d, home %v", held.Version, held.Rules.OddsLimit, held.Note, held.AuthorID, held.Rules.Home)
 	}
-	ansel.get("/rules/history").says(200, "Version 3", "by Ansel Whitlow: less prying", "odds_limit", "4 rules changed")
+	ansel.get("/rules/history").says(200, "Version 3", "by Ansel Whitlow: less prying", "4 rules changed", "Flow: The day on which this stage starts").hides("odds_limit")
 	ansel.get("/rules/history?a=2&b=2").says(200, "They are the same")
 	ansel.get("/rules/history?a=1&b=99").says(404)
 
@@ -194,7 +194,7 @@ func TestRulesThatCannotBe(t *testing.T) {
 		{"max_days", "<b>1</b>", "a whole number, 30 to 1500 days"},
 		{"stage.flow.required", "perhaps", `"opening", "visit" or "none"`},
 		{"stage.flow.starts", "31-12", `a month and day such as "04-18"`},
-		{"stage.flow.starts", "06-01", "only with home.latitude"},
+		{"stage.flow.starts", "06-01", "the latitude and height of the place where this start was seen, under \"Where the club"},
 		{"home.latitude", "47", "Give latitude and height, or neither."},
 		{"reminders.send_at", "25:00", `a time of day such as "07:00"`},
 		{"reminders.days_before", "7, x", "a list of at most 10"},

@@ -353,7 +353,7 @@ func sentence(s string) string {
 		return ""
 	}
 	s = capital(s)
-	if !strings.HasSuffix(s, ".") {
+	if !text.EndsSentence(s) {
 		s += "."
 	}
 	return s

@@ -18,7 +18,11 @@ func (w *writer) describe(v *VisitRecord, a *scheduler.Apiary, page string) stri
 	if page != "" {
 		lines = append(lines, w.say.Say("calendar.page", page))
 	}
-	if v.Status != scheduler.Cancelled {
+	switch v.Status {
+	case scheduler.Cancelled:
+	case scheduler.Done:
+		lines = append(lines, w.became(v, a)...)
+	default:
 		lines = append(lines, w.boxes(v)...)
 	}
 	if v.Status.Open() {

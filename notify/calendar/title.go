@@ -12,6 +12,12 @@ func (w *writer) title(v *VisitRecord, a *scheduler.Apiary) string {
 	if n := len(v.Boxes); n > 0 {
 		work = text.New("command.boxes", n)
 	}
+	if v.Status == scheduler.Done && len(v.Boxes) > 0 {
+		work = text.New("calendar.none-opened")
+		if opened, _, _ := became(v, a); len(opened) > 0 {
+			work = text.New("command.boxes", len(opened))
+		}
+	}
 	switch v.Status {
 	case scheduler.Tentative:
 		return w.say.Say("calendar.title-tentative", place, work)

@@ -19,6 +19,7 @@ type VisitRecord struct {
 	scheduler.Visit
 	ChangedAt      time.Time
 	CancelledUntil scheduler.Date // the last day on which a cancelled one is shown, CancelledDays after it was cancelled
+	Opened         []int64        // of a done one: its boxes of which an opening is written down
 }
 
 // Options say whose calendar it is and what belongs in it.

@@ -88,7 +88,7 @@ func TestTitles(t *testing.T) {
 	empty := visit("v", today+7, scheduler.Confirmed)
 	empty.Boxes = nil
 	one := visit("v", today-7, scheduler.Done)
-	one.Boxes = one.Boxes[:1]
+	one.Opened = []int64{42}
 	confirmed, tentative := visit("v", today+7, scheduler.Confirmed), visit("v", today+7, scheduler.Tentative)
 	for _, c := range []struct {
 		name, language, title, colour, categories string
@@ -101,6 +101,7 @@ func TestTitles(t *testing.T) {
 		{"tentative", "", "Orchard, east: not fixed, 2 boxes", "tan", "Beekeeping|Opening boxes", untaken(tentative), Tentative},
 		{"unanswered", "", "Orchard, east: no answer, 2 boxes", "orange", "Beekeeping, no answer", visit("v", today-1, scheduler.Unanswered), Confirmed},
 		{"done", "", "Orchard, east ✓ 1 box", "darkseagreen", "Beekeeping, done", one, Confirmed},
+		{"done, nothing written down", "", "Orchard, east ✓ no box written down", "darkseagreen", "Beekeeping, done", visit("v", today-7, scheduler.Done), Confirmed},
 		{"missed", "", "Orchard, east ✗ 2 boxes", "indianred", "Beekeeping, missed", visit("v", today-7, scheduler.Missed), Confirmed},
 		{"cancelled", "", "Orchard, east: cancelled", "gray", "Beekeeping, cancelled", visit("v", today+7, scheduler.Cancelled), Cancelled},
 		{"German", "de-DE", "Orchard, east: noch niemand, 2 Zargen", "tomato", "Imkerei|Zargen öffnen", untaken(confirmed), Confirmed},
@@ -166,9 +167,12 @@ func TestEventWords(t *testing.T) {
 		{"tentative", "", visit("v", today+7, scheduler.Tentative), "Take care: ", ""},
 		{"cancelled", "", visit("v", today+7, scheduler.Cancelled), "does not take place. The entry goes away by itself." + page, "Larch"},
 		{"done", "", done, "This visit was made.\nHad said that they go: Teodor Quill and Maren Okoro." + page, "Bring"},
+		{"done, nothing written down", "", done, page + "\n2 boxes have nothing written down: R15, R14 of Larch", "opened"},
+		{"done, and some not opened", "", with(done, func(v *VisitRecord) { v.Opened, v.NotOpened = []int64{42}, []int64{41} }), page + "\n1 box was opened: R15 of Larch\n1 box was not opened: R14 of Larch", "written"},
+		{"what stands on an opened box came off", "", with(done, func(v *VisitRecord) { v.Opened = []int64{41} }), page + "\n2 boxes were opened: R15, R14 of Larch", "written"},
 		{"missed", "", visit("v", today-7, scheduler.Missed), "Missed: nobody said", "Bring"},
 		{"unanswered", "", visit("v", today-1, scheduler.Unanswered), "The day is over, and nobody has said yet whether this visit was made.", "Bring"},
-		{"came in without reasons", "", with(done, func(v *VisitRecord) { v.Boxes = []scheduler.VisitBox{{BoxID: 41}} }), "\nHive Larch, from the top: R14", " - "},
+		{"came in without reasons", "", with(visit("v", today-7, scheduler.Missed), func(v *VisitRecord) { v.Boxes = []scheduler.VisitBox{{BoxID: 41}} }), "\nHive Larch, from the top: R14", " - "},
 		{"nothing to open", "", with(confirmed, func(v *VisitRecord) { v.Boxes = nil }), "Bring", "Hive Larch"},
 		{"German", "de-DE", confirmed, "Es fahren: Teodor Quill und Maren Okoro.\nCheckliste und Formular: https://", "Going"},
 	}

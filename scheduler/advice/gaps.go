@@ -158,11 +158,11 @@ func likely(at scheduler.GapPlace, narrow bool, found []scheduler.Condition) (ca
 		case has(scheduler.Warped):
 			return "warped", "square-up", PartBox
 		case narrow && has(scheduler.MixedMakers):
-			return "makers-mixed", "one-maker", PartFrame
+			return "makers-mixed", "one-maker-frames", PartFrame
 		case narrow:
 			return "wood-swollen", "dry-and-plane", ""
 		}
-		return "makers-mixed", "one-maker", PartFrame
+		return "makers-mixed", "one-maker-frames", PartFrame
 	case scheduler.BelowFrames:
 		if has(scheduler.RestWorn) {
 			return "rest-worn", "new-rest", PartRest

@@ -141,7 +141,7 @@ func TestFindGap(t *testing.T) {
 		{"cover on its wrong face", scheduler.Gap{At: scheduler.AboveFrames, MM: 1}, nil, scheduler.BottomSpace, "cause.space-mixed-bottom", "cure.turn-cover", PartRim},
 		{"two makers", scheduler.Gap{At: scheduler.BetweenBoxes, MM: 20}, []scheduler.Condition{scheduler.MixedMakers}, "", "cause.makers-mixed", "cure.one-maker", PartShim},
 		{"two makers, too narrow", scheduler.Gap{At: scheduler.BetweenBoxes, MM: 2}, []scheduler.Condition{scheduler.MixedMakers}, "", "cause.makers-mixed", "cure.one-maker", PartShim},
-		{"two makers' frames", scheduler.Gap{At: scheduler.EndBarToBox, MM: 4}, []scheduler.Condition{scheduler.MixedMakers}, "", "cause.makers-mixed", "cure.one-maker", PartFrame},
+		{"two makers' frames", scheduler.Gap{At: scheduler.EndBarToBox, MM: 4}, []scheduler.Condition{scheduler.MixedMakers}, "", "cause.makers-mixed", "cure.one-maker-frames", PartFrame},
 		{"worn rest", scheduler.Gap{At: scheduler.BetweenBoxes, MM: 2}, []scheduler.Condition{scheduler.RestWorn}, "", "cause.rest-worn", "cure.new-rest", PartRest},
 		{"as the kind is drawn", scheduler.Gap{At: scheduler.BetweenBoxes, MM: 13}, nil, "", "cause.design", "cure.design", ""},
 		// Drawn 1/2 in, 12.7 mm; three standard deviations of a measurement are 1.5 mm.

@@ -2,8 +2,10 @@ package text
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // Speaker says texts in one language, in one reader's units. The zero Speaker
@@ -42,12 +44,40 @@ func (s *Speaker) format(key string, args []any) string {
 	return e.other
 }
 
-// fill puts words into a format string.
+// fill puts words into a format string. A word that ends a sentence itself, as
+// a note may, gets no second stop.
 func fill(format string, words []any) string {
 	if !strings.Contains(format, "%") {
 		return format
 	}
+	if ended := markEnds(words); ended != nil {
+		return unmarkEnds.Replace(fmt.Sprintf(format, ended...))
+	}
 	return fmt.Sprintf(format, words...)
+}
+
+const wordEnds = "\x04" // behind a word that ends a sentence, while it goes into a text
+
+var unmarkEnds = strings.NewReplacer(wordEnds+".", "", wordEnds, "")
+
+// markEnds returns the words with marks behind those that end a sentence; nil
+// where none does.
+func markEnds(words []any) (marked []any) {
+	for i, w := range words {
+		if said, ok := w.(string); ok && EndsSentence(said) {
+			if marked == nil {
+				marked = slices.Clone(words)
+			}
+			marked[i] = said + wordEnds
+		}
+	}
+	return marked
+}
+
+// EndsSentence reports whether a text ends with a stop of its own.
+func EndsSentence(said string) bool {
+	end, _ := utf8.DecodeLastRuneInString(said)
+	return strings.ContainsRune(".!?…", end)
 }
 
 // Forms returns the plural forms of a text by their names in CLDR, for a program

@@ -50,6 +50,19 @@ func TestSpeakers(t *testing.T) {
 	}
 }
 
+// What ends a sentence itself gets no second stop.
+func TestNoStopIsDoubled(t *testing.T) {
+	say := In("en", "")
+	for note, want := range map[string]string{
+		"Stopped": "Last time: note: Stopped.", "Stopped.": "Last time: note: Stopped.", "Stopped!": "Last time: note: Stopped!",
+		"Stopped …": "Last time: note: Stopped …", "3.5": "Last time: note: 3.5.",
+	} {
+		if got := say.Say("page.visit.last", New("checklist.last.note", note)); got != want {
+			t.Errorf("the note %q is said as %q, want %q", note, got, want)
+		}
+	}
+}
+
 func TestDays(t *testing.T) {
 	english, german := In("en", ""), In("de", "")
 	for _, c := range []struct{ got, want string }{
