@@ -112,8 +112,8 @@ func stopServer(server *localpg.Server, log *slog.Logger) {
 // begun returns nil when there may be records: a mistyped directory must not become
 // an empty installation.
 func (f *databaseFlags) begun() error {
-	if f.ownOne() {
-		return nil
+	if d, err := f.given(); d.Serving != "" || err != nil {
+		return err
 	}
 	dir, err := stateDirectory(f.StateDir)
 	if err != nil {
