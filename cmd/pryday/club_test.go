@@ -48,6 +48,7 @@ func TestClubsByCommand(t *testing.T) {
 		step{"", []string{"member", "add", db, "--club=Elsewhere", "Doris", "DORRIT@example.org"}, 1, "dorrit@example.org is the address of Dorrit, who is a member already"},
 		step{"", []string{"member", "add", db, "--club=Elsewhere", "Heiner", "heiner@example.org", "--language=xx"}, 1, `--language "xx": this language is not there yet; there are: en, de`},
 		step{"", []string{"member", "add", db, "--club=Elsewhere", "Heiner", "heiner@example.org", "--language=DE"}, 0, "Heiner is a member now"},
+		step{"", []string{"member", "sign-in", db, "heiner@example.org"}, 0, "give the one that people reach with --public-url"},
 		step{"", []string{"export", db, "--club=Elsewhere"}, 0, `"language": "de"`},
 		step{"", []string{"member", "remove", db, "--club=Elsewhere", "heiner@example.org"}, 0, "no longer a member"},
 	)

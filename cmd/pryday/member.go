@@ -180,6 +180,7 @@ func (c *memberSignInCmd) Run(ctx context.Context, term *terminal) error {
 			return err
 		}
 		fmt.Fprintf(term.out, "%s/sign-in/%s\n", strings.TrimRight(c.PublicURL, "/"), token)
+		term.warnLocal(c.PublicURL)
 		return term.tell("command.member.works-once")
 	})
 }
