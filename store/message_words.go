@@ -32,6 +32,18 @@ func (m *Message) ReasonText() text.Text {
 	return text.New("form.said", m.Reason)
 }
 
+// WordKey returns the key of the word for a state: "delivery.sent".
+func (s MessageState) WordKey() string { return "delivery." + string(s) }
+
+// WordKey returns the key of the words for how a message came back.
+func (r Return) WordKey() string { return returnWords[r] }
+
+var returnWords = map[Return]string{
+	Delayed:        "page.messages.back.delayed",
+	ReturnUnclear:  "page.messages.back.unclear",
+	ReturnedFailed: "page.messages.back.failed",
+}
+
 // ReplyText says what a mail server last said, in its own words, or why the
 // message was passed over; the zero Text for neither.
 func (m *Message) ReplyText() text.Text {

@@ -66,8 +66,6 @@ var messageKinds = []scheduler.MessageKind{
 	scheduler.ReplyMessage, scheduler.AnswerMessage,
 }
 
-func stateText(s store.MessageState) text.Text { return text.New("delivery." + string(s)) }
-
 func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) error {
 	lead := who.Role == scheduler.Organiser
 	q := r.URL.Query()
@@ -125,7 +123,7 @@ func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) 
 		}
 	}
 	for _, st := range messageStates {
-		v.States = append(v.States, option{string(st), p.say.Tell(stateText(st)), st == filter.State})
+		v.States = append(v.States, option{string(st), p.say.Word(st), st == filter.State})
 	}
 	for _, k := range messageKinds {
 		v.Kinds = append(v.Kinds, option{string(k), p.say.Word(k), k == filter.Kind})
@@ -136,14 +134,14 @@ func (s *Server) messages(w http.ResponseWriter, r *http.Request, who *visitor) 
 func (p *apiaryRecords) messageLine(m *store.Message) messageLine {
 	l := messageLine{
 		Kind: p.say.Word(m.Kind), To: cmp.Or(p.names.Member(m.MemberID), p.say.Say("page.members.former")), Address: m.Address,
-		State: m.State, Word: p.say.Tell(stateText(m.State)), Reason: p.say.Tell(m.ReasonText()), Reply: p.say.Tell(m.ReplyText()),
+		State: m.State, Word: p.say.Word(m.State), Reason: p.say.Tell(m.ReasonText()), Reply: p.say.Tell(m.ReplyText()),
 		When: p.say.Say("page.messages.since", stamp(p.say, m.OwedAt)),
 	}
 	if m.Returned != "" {
-		l.Back = p.say.Say("page.messages.returned", p.say.Say(returnTexts[m.Returned]), stamp(p.say, m.ReturnedAt), m.ReturnedReply)
+		l.Back = p.say.Say("page.messages.returned", p.say.Word(m.Returned), stamp(p.say, m.ReturnedAt), m.ReturnedReply)
 	}
 	if m.Returned == store.ReturnedFailed {
-		l.Word = p.say.Say(returnTexts[m.Returned])
+		l.Word = p.say.Word(m.Returned)
 	}
 	why, do := inWords(m)
 	l.Why, l.Do = p.say.Tell(why), p.say.Tell(do)

@@ -38,13 +38,6 @@ var outcomeTexts = map[store.MailOutcome]string{
 	store.MailAutomatic: "page.messages.in.automatic",
 }
 
-// returnTexts say how a message came back.
-var returnTexts = map[store.Return]string{
-	store.Delayed:        "page.messages.back.delayed",
-	store.ReturnUnclear:  "page.messages.back.unclear",
-	store.ReturnedFailed: "page.messages.back.failed",
-}
-
 // inbound lists what came in from a member, or from all for 0, the newest first.
 func (p *apiaryRecords) inbound(ctx context.Context, tx *store.Tx, member int64) ([]inboundLine, error) {
 	all, err := tx.InboundMails(ctx, store.InboundMailFilter{MemberID: member, Limit: inboundLines})

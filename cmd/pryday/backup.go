@@ -14,7 +14,6 @@ import (
 	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/backup"
-	"pryday/store/localpg"
 )
 
 type backupCmd struct {
@@ -48,7 +47,7 @@ func (c *backupCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return err
 	}
-	if err := c.something(); err != nil {
+	if err := c.Database.begun(); err != nil {
 		return err
 	}
 	d, done, err := c.Database.find(ctx, term.logger(slog.LevelWarn))
@@ -71,23 +70,6 @@ func (c *backupCmd) Run(ctx context.Context, term *terminal) error {
 		return err
 	}
 	return term.list(made)
-}
-
-// something returns nil when there may be records: a mistyped directory must not
-// become an empty installation.
-func (c *backupCmd) something() error {
-	if c.Database.ownOne() {
-		return nil
-	}
-	dir, err := stateDirectory(c.Database.StateDir)
-	if err != nil {
-		return err
-	}
-	has, err := localpg.HasData(dir)
-	if err == nil && !has {
-		err = complain("command.error.backup-nothing", dir)
-	}
-	return err
 }
 
 func (c *backupCmd) passphrase(term *terminal) (string, error) {

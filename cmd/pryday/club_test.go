@@ -45,6 +45,12 @@ func TestClubsByCommand(t *testing.T) {
 		step{"", []string{"import", db, another}, 0, "Elsewhere"},
 		step{"", []string{"member", "list", db, "--club=Elsewhere", "--format=json"}, 0, "dorrit@"},
 		step{"", []string{"member", "add", db, "--club=Elsewhere", "Brida", "brida@example.org"}, 0, "after saying yes"},
+		step{"", []string{"member", "add", db, "--club=Elsewhere", "Doris", "DORRIT@example.org"}, 1, "dorrit@example.org is the address of Dorrit, who is a member already"},
+		step{"", []string{"member", "add", db, "--club=Elsewhere", "Heiner", "heiner@example.org", "--language=xx"}, 1, `--language "xx": this language is not there yet; there are: en, de`},
+		step{"", []string{"member", "add", db, "--club=Elsewhere", "Heiner", "heiner@example.org", "--language=DE"}, 0, "Heiner is a member now"},
+		step{"", []string{"member", "sign-in", db, "heiner@example.org"}, 0, "give the one that people reach with --public-url"},
+		step{"", []string{"export", db, "--club=Elsewhere"}, 0, `"language": "de"`},
+		step{"", []string{"member", "remove", db, "--club=Elsewhere", "heiner@example.org"}, 0, "no longer a member"},
 	)
 	s, err := store.Open(t.Context(), store.Config{URL: storetest.Serving(url), Apart: true})
 	if err != nil {

@@ -4,11 +4,14 @@ import (
 	"context"
 	"errors"
 	"log/slog"
+	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
 	"pryday/migrations"
 	"pryday/scheduler"
+	"pryday/scheduler/text"
 	"pryday/store"
 	"pryday/store/localpg"
 )
@@ -106,6 +109,33 @@ func stopServer(server *localpg.Server, log *slog.Logger) {
 	}
 }
 
+// begun returns nil when there may be records: a mistyped directory must not become
+// an empty installation.
+func (f *databaseFlags) begun() error {
+	if d, err := f.given(); d.Serving != "" || err != nil {
+		return err
+	}
+	dir, err := stateDirectory(f.StateDir)
+	if err != nil {
+		return err
+	}
+	if has, err := localpg.HasData(dir); has || err != nil {
+		return err
+	}
+	named := text.New("command.error.named-flag")
+	switch f.StateDir {
+	case "":
+		named = text.New("command.error.named-nowhere")
+	case os.Getenv("PRYDAY_STATE_DIR"):
+		named = text.New("command.error.named-environment")
+	}
+	demo := filepath.Join(dir, "demo") // what comes after a first look at the demo
+	if has, err := localpg.HasData(demo); has && err == nil {
+		return complain("command.error.only-demo", dir, named, demo)
+	}
+	return complain("command.error.no-records", dir, named)
+}
+
 // upToDate is find for a command that works with what is there: a private database
 // is brought up to this program's schema first.
 func (f *databaseFlags) upToDate(ctx context.Context, term *terminal) (d database, done func(), err error) {
@@ -132,7 +162,16 @@ func (f *databaseFlags) inClub(ctx context.Context, term *terminal, club string,
 	})
 }
 
+// withStore runs one command's work on the records that are there.
 func (f *databaseFlags) withStore(ctx context.Context, term *terminal, fn func(*store.Store) error) error {
+	if err := f.begun(); err != nil {
+		return err
+	}
+	return f.withNewStore(ctx, term, fn)
+}
+
+// withNewStore is withStore for a command that may begin the records.
+func (f *databaseFlags) withNewStore(ctx context.Context, term *terminal, fn func(*store.Store) error) error {
 	d, done, err := f.upToDate(ctx, term)
 	if err != nil {
 		return err

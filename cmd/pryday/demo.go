@@ -148,7 +148,7 @@ func (d *daemon) tellStory(ctx context.Context, term *terminal, club int64, toda
 	table = tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
 	for _, v := range newPlanReport(records, plan, today+28, "", say).Visits {
 		fmt.Fprintf(table, "  %s\t%s\t%s\t%s\t%s\n", say.Tell(weekdayOf(v.On)), v.Apiary, say.Word(v.Status),
-			say.Say("command.boxes", len(v.Boxes)), cmp.Or(say.List(v.Who), say.Say("command.demo.nobody")))
+			say.Say("command.boxes", len(v.Boxes)), cmp.Or(v.going, say.Say("command.demo.nobody")))
 	}
 	if err := table.Flush(); err != nil {
 		return err

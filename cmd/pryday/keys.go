@@ -71,6 +71,9 @@ func (c *keysListCmd) Run(ctx context.Context, term *terminal) error {
 // withKeys lets do work with the signing keys as the owner, and prints those that
 // it returns.
 func (f *databaseFlags) withKeys(ctx context.Context, term *terminal, do func(url string) ([]store.KeyInfo, error)) error {
+	if err := f.begun(); err != nil {
+		return err
+	}
 	d, done, err := f.upToDate(ctx, term)
 	if err != nil {
 		return err

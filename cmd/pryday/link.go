@@ -77,6 +77,7 @@ func (c *linkAddCmd) Run(ctx context.Context, term *terminal) error {
 		return err
 	}
 	fmt.Fprintln(term.out, address)
+	term.warnLocal(c.PublicURL)
 	fmt.Fprintln(term.err, term.say.Say("command.link.keep"))
 	return nil
 }
@@ -184,6 +185,7 @@ func (c *linkRotateCmd) Run(ctx context.Context, term *terminal) error {
 		if err := noteLink(ctx, tx, "rotate calendar address", link); err != nil {
 			return err
 		}
+		term.warnLocal(c.PublicURL)
 		_, err = fmt.Fprintln(term.out, feed.Address(public, token, club, link))
 		return err
 	})

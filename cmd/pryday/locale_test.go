@@ -51,7 +51,7 @@ func TestCommandsSpeak(t *testing.T) {
 	if machine != english.String() || len(machine) < 1000 {
 		t.Error("a document for programs depends on the language")
 	}
-	if code, _, said := german("season", "--latitude", "91"); code != 1 || said != "pryday: --latitude 91: Es müssen -90 bis 90 Grad sein\n" {
+	if code, _, said := german("season", "--latitude", "91"); code != 1 || said != "pryday: --latitude „91“: Es müssen -90 bis 90 Grad sein, mit Punkt wie in 50.5\n" {
 		t.Errorf("%d, %q", code, said)
 	}
 	if _, said, _ := german("season", "--latitude", "47.5", "--year", "2027"); !strings.Contains(said, "bei 47,5 Grad Nord") || !strings.Contains(said, "Spätsommer  ab 3. August 2027") {

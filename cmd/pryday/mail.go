@@ -87,7 +87,9 @@ func (c *mailPreviewCmd) Run(ctx context.Context, term *terminal) error {
 			}
 			term.tell("command.mail.written", p.Member, p.Mail.Subject, name)
 		}
-		if written == 0 {
+		if written > 0 {
+			term.warnLocal(cmp.Or(c.Mail.PublicURL, localURL))
+		} else {
 			term.tell("command.mail.nobody", text.Full(day))
 		}
 		return nil

@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"fmt"
 	"net/mail"
 	"net/url"
 	"path/filepath"
@@ -72,6 +73,16 @@ func publicURL(given string) (*url.URL, error) {
 		return nil, complain("command.error.public-url", given)
 	}
 	return u, nil
+}
+
+// localURL is what stands in addresses where nobody says how people reach the service.
+const localURL = "http://127.0.0.1:8080"
+
+// warnLocal says of addresses that were made that nobody else can open them.
+func (t *terminal) warnLocal(public string) {
+	if strings.TrimRight(public, "/") == localURL {
+		fmt.Fprintln(t.err, t.say.Say("command.mail.local", localURL))
+	}
 }
 
 // sender opens the way out: the mail server, or the Maildir in the state

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"text/tabwriter"
@@ -58,6 +59,7 @@ type memberAddCmd struct {
 	Email    string        `arg:"" help:"The member's address."`
 	Role     string        `enum:"organiser,keeper" default:"keeper" help:"organiser or keeper."`
 	Timezone string        `placeholder:"ZONE" help:"IANA zone, as Europe/Oslo; that of the apiary visited when left out."`
+	Language string        `default:"en" placeholder:"LANGUAGE" help:"In which mails and pages begin: en or de. The member can choose another."`
 	Units    string        `enum:"mm,in" default:"mm" help:"Units of gaps: mm or in."`
 	Club     string        `placeholder:"NAME" help:"The club, where the database holds several."`
 	Database databaseFlags `embed:""`
@@ -70,23 +72,54 @@ func (c *memberAddCmd) Run(ctx context.Context, term *terminal) error {
 	if !strings.Contains(strings.Trim(c.Email, "@"), "@") {
 		return complain("command.error.email", c.Email)
 	}
+	language, err := memberLanguage(c.Language)
+	if err != nil {
+		return err
+	}
 	invited := false
-	err := c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) (err error) {
+	err = c.Database.inClub(ctx, term, c.Club, func(tx *store.Tx) (err error) {
 		_, invited, err = tx.AddOrInvite(ctx, scheduler.Member{
-			Name: c.Name, Email: c.Email, Role: scheduler.Role(c.Role), Timezone: c.Timezone, Units: text.Units(c.Units),
+			Name: c.Name, Email: c.Email, Role: scheduler.Role(c.Role), Timezone: c.Timezone, Language: language, Units: text.Units(c.Units),
 		}, "")
+		if errors.Is(err, store.ErrExists) {
+			return alreadyMember(ctx, tx, c.Email)
+		}
 		if err != nil {
 			return err
 		}
 		return tx.Note(ctx, 0, "invite member", text.New("audit.about.invited", c.Name, scheduler.Role(c.Role)))
 	})
 	if err != nil {
-		return complain("command.error.add-member", c.Email, err)
+		return err
 	}
 	if invited {
 		return term.tell("command.member.asked", c.Name)
 	}
 	return term.tell("command.member.added", c.Name)
+}
+
+// memberLanguage is how a member's record names a language: English is the empty tag.
+func memberLanguage(typed string) (string, error) {
+	var tags []string
+	for i, l := range text.Languages() {
+		switch {
+		case strings.EqualFold(l.Tag, typed) && i == 0:
+			return "", nil
+		case strings.EqualFold(l.Tag, typed):
+			return l.Tag, nil
+		}
+		tags = append(tags, l.Tag)
+	}
+	return "", complain("command.error.language", typed, strings.Join(tags, ", "))
+}
+
+// alreadyMember says whose address it is.
+func alreadyMember(ctx context.Context, tx *store.Tx, email string) error {
+	m, err := memberByEmail(ctx, tx, email)
+	if err != nil {
+		return err
+	}
+	return complain("command.error.member-already", m.Email, m.Name)
 }
 
 type memberRemoveCmd struct {
@@ -147,6 +180,7 @@ func (c *memberSignInCmd) Run(ctx context.Context, term *terminal) error {
 			return err
 		}
 		fmt.Fprintf(term.out, "%s/sign-in/%s\n", strings.TrimRight(c.PublicURL, "/"), token)
+		term.warnLocal(c.PublicURL)
 		return term.tell("command.member.works-once")
 	})
 }

@@ -30,6 +30,7 @@ type messageRow struct {
 	Reply     string                `json:"reply,omitempty"`
 	Returned  store.Return          `json:"returned,omitempty"`
 	MessageID string                `json:"message_id"`
+	why       string                // the reason in words
 }
 
 func (c *messagesCmd) Run(ctx context.Context, term *terminal) error {
@@ -49,7 +50,7 @@ func (c *messagesCmd) Run(ctx context.Context, term *terminal) error {
 		messages, err := tx.Messages(ctx, filter)
 		for i := range messages {
 			m := &messages[i]
-			row := messageRow{m.On, m.Address, m.Kind, m.State, m.Reason, nil, m.Attempts, say.Tell(m.ReplyText()), m.Returned, m.MessageID}
+			row := messageRow{m.On, m.Address, m.Kind, m.State, m.Reason, nil, m.Attempts, say.Tell(m.ReplyText()), m.Returned, m.MessageID, say.Tell(m.ReasonText())}
 			if m.Returned != "" {
 				row.Reply = m.ReturnedReply
 			}
@@ -70,12 +71,13 @@ func (c *messagesCmd) Run(ctx context.Context, term *terminal) error {
 		return term.tell("command.messages.none")
 	}
 	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(table, say.Say("command.messages.heads"))
 	for _, m := range rows {
-		state := string(m.State)
+		state := say.Word(m.State)
 		if m.Returned != "" {
-			state += ", " + string(m.Returned)
+			state += ", " + say.Word(m.Returned)
 		}
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\n", m.On, m.To, m.Kind, state, m.Reason, m.Reply)
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\n", m.On, m.To, say.Word(m.Kind), state, m.why, m.Reply)
 	}
 	return table.Flush()
 }

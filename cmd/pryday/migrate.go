@@ -14,6 +14,9 @@ type migrateCmd struct {
 }
 
 func (c *migrateCmd) Run(ctx context.Context, term *terminal) error {
+	if err := c.Database.begun(); err != nil {
+		return err
+	}
 	d, done, err := c.Database.find(ctx, term.logger(slog.LevelWarn))
 	if err != nil {
 		return err

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"text/tabwriter"
 
 	"pryday/scheduler"
 	"pryday/scheduler/text"
@@ -17,7 +16,7 @@ import (
 type planCmd struct {
 	Records     string         `type:"existingfile" placeholder:"FILE" help:"Plan this JSON document, without any database."`
 	Today       scheduler.Date `placeholder:"DATE" help:"The day to plan from, as 2027-06-01; today when left out."`
-	Days        int            `default:"365" help:"How many days ahead to print, 1 to 365."`
+	Days        int            `default:"365" help:"How many days ahead to print, 1 to 365. With fewer than 365, boxes that are due later are left out too."`
 	Club        string         `placeholder:"NAME" help:"The club, where the database holds several."`
 	Apiary      string         `placeholder:"NAME" help:"Only this apiary."`
 	Calibration bool           `help:"Print how well the dates fit instead: what was said before each opening against what was found."`
@@ -97,6 +96,7 @@ type visitRow struct {
 	Binds  *bindsRow             `json:"binds"` // the box that must be opened soonest; null where none is
 	Why    string                `json:"why"`
 	Boxes  []visitBoxRow         `json:"boxes"`
+	going  string                // who, by their own word or only expected; empty for nobody
 }
 
 // bindsRow is the box that sets the day of a visit, and the limit that does.
@@ -133,6 +133,7 @@ type boxRow struct {
 	Moved        string           `json:"moved,omitempty"`
 	Why          string           `json:"why"`
 	sure         string
+	later        bool // due after the days that are asked for
 }
 
 func newPlanReport(club *scheduler.Club, plan *scheduler.Plan, until scheduler.Date, only string, say *text.Speaker) *planReport {
@@ -153,6 +154,7 @@ func newPlanReport(club *scheduler.Club, plan *scheduler.Plan, until scheduler.D
 		for _, id := range v.Who {
 			row.Who = append(row.Who, names.Member(id))
 		}
+		row.going = goingTo(v, names, say)
 		for _, b := range v.Boxes {
 			hive, box := names.Box(b.BoxID)
 			row.Boxes = append(row.Boxes, visitBoxRow{hive, box, b.Due, b.Reason, b.Odds, b.Stuck})
@@ -171,10 +173,29 @@ func newPlanReport(club *scheduler.Club, plan *scheduler.Plan, until scheduler.D
 			Apiary: apiary, Hive: hive, Box: box, SealingDays: b.SealingDays, RateMean: b.RateMean, RateVariance: b.RateVariance,
 			Openings: b.Openings, Odds: b.Odds, Stuck: b.Stuck, Due: b.Due, DueFirst: b.DueFirst, DueLast: b.DueLast,
 			Reason: b.Reason, Moved: string(b.Moved), Why: say.Tell(why.Text()), sure: say.Tell(why.Sure()),
+			later: b.Due >= until && until < plan.Today+scheduler.HorizonDays,
 		})
 	}
 	report.Notes = notesOf(club, only, say)
 	return report
+}
+
+// goingTo names those who said that they go; where nobody did, those who are
+// expected, as such.
+func goingTo(v *scheduler.Visit, names *scheduler.Names, say *text.Speaker) string {
+	ids := v.Who
+	if v.IsTaken() {
+		ids = v.Taken
+	}
+	var who []string
+	for _, id := range ids {
+		who = append(who, names.Member(id))
+	}
+	said := say.List(who)
+	if said == "" || v.IsTaken() {
+		return said
+	}
+	return say.Say("page.calendar.expected", said)
 }
 
 func newBindsRow(e *scheduler.VisitExplanation) *bindsRow {
@@ -197,54 +218,3 @@ func notesOf(club *scheduler.Club, only string, say *text.Speaker) []noteRow {
 	}
 	return notes
 }
-
-func (r *planReport) print(term *terminal) error {
-	out := term.out
-	if len(r.Visits) == 0 {
-		term.tell("command.plan.nothing")
-	}
-	for _, v := range r.Visits {
-		fmt.Fprintf(out, "%s  %s, %s", term.say.Terse(0).Tell(weekdayOf(v.On)), v.Apiary, term.say.Word(v.Status))
-		if len(v.Who) > 0 {
-			fmt.Fprintf(out, ", %s", term.say.List(v.Who))
-		}
-		fmt.Fprintf(out, ", %s\n    %s\n", term.say.Say("command.plan.hours", digits(v.Hours, 1)), v.Why)
-		if err := v.printBoxes(term); err != nil {
-			return err
-		}
-	}
-	fmt.Fprintln(out)
-	for _, b := range r.Boxes {
-		fmt.Fprintf(out, "%s: %s\n", b.Apiary, b.Why)
-		if b.sure != "" {
-			fmt.Fprintf(out, "    %s\n", b.sure)
-		}
-	}
-	for _, n := range r.Notes {
-		if _, err := fmt.Fprintf(out, "\n%s: %s.\n", n.Apiary, n.Note); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// printBoxes prints the boxes of a visit as a table, from the top of each stack
-// down, as hands come to them.
-func (v *visitRow) printBoxes(term *terminal) error {
-	if len(v.Boxes) == 0 {
-		return nil
-	}
-	say := term.say.Terse(v.On.Year())
-	table := tabwriter.NewWriter(term.out, 0, 0, 2, ' ', 0)
-	fmt.Fprintf(table, "    %s\n", say.Say("command.plan.heads"))
-	for _, b := range v.Boxes {
-		fmt.Fprintf(table, "    %s\n", say.Say("command.plan.box", b.Hive, b.Box, b.Due, padded(100*b.Odds), padded(100*b.Stuck), reasonInShort(b.Reason)))
-	}
-	return table.Flush()
-}
-
-// padded is a percentage with room for three digits, so that they stand below one another.
-func padded(percent float64) string { return fmt.Sprintf("%3.0f", percent) }
-
-// reasonInShort names a reason in a few words, for lists.
-func reasonInShort(r scheduler.Reason) text.Text { return text.New("command.plan." + string(r)) }

@@ -37,7 +37,7 @@ func (c *importCmd) Run(ctx context.Context, term *terminal) error {
 	if err != nil {
 		return complain("command.error.file-not-imported", c.File, err)
 	}
-	return c.Database.withStore(ctx, term, func(s *store.Store) error {
+	return c.Database.withNewStore(ctx, term, func(s *store.Store) error {
 		id, err := clubNamed(ctx, s, club.Name)
 		if err != nil {
 			return err

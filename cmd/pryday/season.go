@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"strconv"
 	"text/tabwriter"
 
 	"pryday/scheduler"
@@ -11,9 +12,9 @@ import (
 )
 
 type seasonCmd struct {
-	Latitude  float64          `required:"" help:"Degrees, north positive, -90 to 90."`
-	Longitude *float64         `help:"Degrees, east positive, -180 to 180; the region follows from both. Left out: continental."`
-	Elevation float64          `default:"0" help:"Metres above sea level, -430 to 6000."`
+	Latitude  string           `required:"" placeholder:"DEGREES" help:"Degrees with a point, as 50.5, north positive, -90 to 90."`
+	Longitude string           `placeholder:"DEGREES" help:"Degrees with a point, east positive, -180 to 180; the region follows from both. Left out: continental."`
+	Elevation string           `default:"0" placeholder:"METRES" help:"Metres above sea level, -430 to 6000."`
 	Region    scheduler.Region `enum:",continental,western-europe,southern-europe,southern-maritime" default:"" help:"Whose stage dates hold: continental, western-europe, southern-europe or southern-maritime. Left out: those of where the place lies."`
 	Year      int              `help:"The year in which build-up starts; this year when left out."`
 	Rules     string           `type:"existingfile" placeholder:"FILE" help:"A rules file whose stage dates apply."`
@@ -27,14 +28,17 @@ type seasonRow struct {
 }
 
 func (c *seasonCmd) Run(term *terminal) error {
-	if c.Latitude < -90 || c.Latitude > 90 {
-		return complain("command.error.latitude", fmt.Sprint(c.Latitude))
+	latitude, ok := number(c.Latitude, -90, 90)
+	if !ok {
+		return complain("command.error.latitude", c.Latitude)
 	}
-	if c.Longitude != nil && (*c.Longitude < -180 || *c.Longitude > 180) {
-		return complain("command.error.longitude", fmt.Sprint(*c.Longitude))
+	longitude, ok := number(c.Longitude, -180, 180)
+	if !ok && c.Longitude != "" {
+		return complain("command.error.longitude", c.Longitude)
 	}
-	if c.Elevation < -430 || c.Elevation > 6000 {
-		return complain("command.error.elevation", fmt.Sprint(c.Elevation))
+	elevation, ok := number(c.Elevation, -430, 6000)
+	if !ok {
+		return complain("command.error.elevation", c.Elevation)
 	}
 	if c.Year == 0 {
 		c.Year = term.now().Year()
@@ -52,9 +56,9 @@ func (c *seasonCmd) Run(term *terminal) error {
 			return fmt.Errorf("%s: %w", c.Rules, err)
 		}
 	}
-	place := scheduler.Place{Latitude: c.Latitude, ElevationM: c.Elevation, Region: c.Region}
-	if c.Region == "" && c.Longitude != nil {
-		place.Region = scheduler.RegionAt(c.Latitude, *c.Longitude)
+	place := scheduler.Place{Latitude: latitude, ElevationM: elevation, Region: c.Region}
+	if c.Region == "" && c.Longitude != "" {
+		place.Region = scheduler.RegionAt(latitude, longitude)
 	}
 	season := scheduler.NewSeason(place, &rules)
 	starts := season.Starts(c.Year)
@@ -75,6 +79,12 @@ func (c *seasonCmd) Run(term *terminal) error {
 		}
 	}
 	return table.Flush()
+}
+
+// number reads what was typed; ok is false when it is none from least to most.
+func number(typed string, least, most float64) (n float64, ok bool) {
+	n, err := strconv.ParseFloat(typed, 64)
+	return n, err == nil && n >= least && n <= most
 }
 
 // writeJSON prints v indented, one document.

@@ -38,7 +38,10 @@ func TestSeasonByRegion(t *testing.T) {
 	}
 	for args, want := range map[string]string{
 		"--latitude 45 --region moon":   `"southern-maritime" but got "moon"`,
-		"--latitude 45 --longitude 181": "--longitude 181: it must lie between -180 and 180",
+		"--latitude 45 --longitude 181": `--longitude "181": it must be degrees from -180 to 180, with a point`,
+		"--latitude 50,5":               `--latitude "50,5": it must be degrees from -90 to 90, with a point, as 50.5`,
+		"--latitude NaN":                `--latitude "NaN": it must be degrees`,
+		"--latitude 45 --elevation 12m": `--elevation "12m": it must be metres from -430 to 6000`,
 	} {
 		if code, _, complained := season(strings.Fields(args)...); code == 0 || !strings.Contains(complained, want) {
 			t.Errorf("%s: %d, %q; want %q", args, code, complained, want)

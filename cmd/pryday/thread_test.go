@@ -61,6 +61,9 @@ func TestFromRecordsToCalendarAndMail(t *testing.T) {
 	first := plan.Visits[0]
 	checkReminder(t, letter, first, zone)
 	stop() // which lets what is under way arrive
+	if said := mustRun(t, "messages", "--database-url", database); !strings.HasPrefix(said, "day ") || !strings.Contains(said, "visit today  delivered ") || !strings.Contains(said, "the visit was on this day") {
+		t.Errorf("the messages are said as\n%s", said)
+	}
 	select {
 	case again := <-inbox.letters:
 		t.Errorf("a second mail came for the same day:\n%s", again)
