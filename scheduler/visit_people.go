@@ -41,8 +41,9 @@ func (y *days) someAway(was *Visit) bool {
 // it, and those who refused to go about that time.
 func (y *days) who(was *Visit, on Date, refused []refusal) []int64 {
 	anew := was == nil || was.NoTime || was.AskAnew
-	away := !anew && was.On == on && y.someAway(was)
-	if !anew && was.On == on && !away {
+	stays := !anew && was.On == on
+	away := stays && y.someAway(was)
+	if stays && !away {
 		return was.Who
 	}
 	from := y.apiary.Keepers
