@@ -24,10 +24,28 @@ func TestNoRecordsThere(t *testing.T) {
 	}
 	dir := filepath.Join(home, "mistyped")
 	for _, args := range [][]string{
-		{"link", "list"}, {"link", "add", "a@example.org"}, {"link", "revoke", "1"}, {"member", "list"}, {"member", "add", "A", "a@example.org"},
-		{"member", "sign-in", "a@example.org"}, {"plan"}, {"messages"}, {"rules", "show"}, {"rules", "apply", rules}, {"rules", "preview", rules},
-		{"export"}, {"import", openings}, {"club", "list"}, {"club", "remove", "A", "--yes"}, {"person", "data", "a@example.org"}, {"audit", "verify"},
-		{"keys", "list"}, {"mail", "preview"}, {"mail", "test", "a@example.org"}, {"migrate"}, {"backup", filepath.Join(home, "x")},
+		{"link", "list"},
+		{"link", "add", "a@example.org"},
+		{"link", "revoke", "1"},
+		{"member", "list"},
+		{"member", "add", "A", "a@example.org"},
+		{"member", "sign-in", "a@example.org"},
+		{"plan"},
+		{"messages"},
+		{"rules", "show"},
+		{"rules", "apply", rules},
+		{"rules", "preview", rules},
+		{"export"},
+		{"import", openings},
+		{"club", "list"},
+		{"club", "remove", "A", "--yes"},
+		{"person", "data", "a@example.org"},
+		{"audit", "verify"},
+		{"keys", "list"},
+		{"mail", "preview"},
+		{"mail", "test", "a@example.org"},
+		{"migrate"},
+		{"backup", filepath.Join(home, "x")},
 	} {
 		status, said := tryRun(t, append(args, "--state-dir", dir)...)
 		if status != 1 || !strings.Contains(said, "there are no records in "+dir+" (named by --state-dir): ") {
