@@ -14,6 +14,7 @@ import (
 	"net/url"
 	"regexp"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -116,7 +117,7 @@ func serveFrom(t testing.TB, database, replica string, replyTo ...string) *testC
 	if err != nil {
 		t.Fatal(err)
 	}
-	log := slog.New(slog.NewTextHandler(testLog{t}, &slog.HandlerOptions{Level: slog.LevelError}))
+	log := slog.New(slog.NewTextHandler(newTestLog(t), &slog.HandlerOptions{Level: slog.LevelWarn}))
 	clock := testClock{today}
 	c.notify, err = notify.New(ctx, notify.Config{
 		Store: st, Sender: sender, Clock: clock, PublicURL: public, From: netmail.Address{Address: "bees@example.org"}, Logger: log,
@@ -173,11 +174,34 @@ func (h *lateHandler) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	h.Handler.ServeHTTP(w, r)
 }
 
-// testLog fails the test on what the server logs as an error.
-type testLog struct{ t testing.TB }
+// testLog fails the test on what the server logs as an error. What else it warns of
+// is told when the test fails.
+type testLog struct {
+	t      testing.TB
+	mu     sync.Mutex
+	warned []string
+}
 
-func (l testLog) Write(b []byte) (int, error) {
-	l.t.Errorf("the server logged: %s", b)
+func newTestLog(t testing.TB) *testLog {
+	l := &testLog{t: t}
+	t.Cleanup(func() {
+		l.mu.Lock()
+		defer l.mu.Unlock()
+		if t.Failed() {
+			t.Log("the server warned:\n" + strings.Join(l.warned, ""))
+		}
+	})
+	return l
+}
+
+func (l *testLog) Write(b []byte) (int, error) {
+	if bytes.Contains(b, []byte("level=ERROR")) {
+		l.t.Errorf("the server logged: %s", b)
+		return len(b), nil
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.warned = append(l.warned, string(b))
 	return len(b), nil
 }
 
