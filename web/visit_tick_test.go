@@ -108,7 +108,7 @@ func tickWithoutSignal(t *testing.T, browser context.Context) {
 		t.Fatalf("sent without a signal: %+v", got)
 	}
 	c.line.noSignal.Store(false)
-	b.tap("#waiting > button")
+	b.sendNow()
 	b.until(`document.querySelector("input[name=tick]:checked") && !document.getElementById("waiting")`)
 	if got := c.visitByUID(v.UID).Ticks; len(got) != 1 || got[0].Step != scheduler.StepLid || got[0].HiveID != h.ID || got[0].By != c.member["Brida"] {
 		t.Errorf("ticked %+v", got)
