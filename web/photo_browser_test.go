@@ -46,6 +46,7 @@ func TestPhotosInABrowser(t *testing.T) {
 	browser := browse(t)
 	t.Run("with a signal", func(t *testing.T) { photosWithASignal(t, browser) })
 	t.Run("without a signal", func(t *testing.T) { photosWithoutASignal(t, browser) })
+	t.Run("a page that is left while it saves", func(t *testing.T) { leaveWhileItSaves(t, browser) })
 	t.Run("a phone that is full", func(t *testing.T) { recordOnAFullPhone(t, browser) })
 	t.Run("a private window", func(t *testing.T) { recordInAPrivateWindow(t, browser) })
 	t.Run("in the background", func(t *testing.T) { sendInTheBackground(t, browse(t, wholeBrowser(t))) })
@@ -131,6 +132,27 @@ func photosWithoutASignal(t *testing.T, browser context.Context) {
 	b.tap("#waiting li button")
 	b.tap("#waiting li button")
 	b.until(`document.getElementById("waiting") === null`)
+}
+
+// leaveWhileItSaves: whoever leaves a page between its record and its photos, which
+// are kept apart, has them go along all the same.
+func leaveWhileItSaves(t *testing.T, browser context.Context) {
+	c := serveClub(t)
+	h, box := c.boxNamed("Q13")
+	b := c.open(t, browser, "Brida")
+	b.goTo("/hive/" + itoa(h.ID) + "/record")
+	b.choose(box, 1, photoFile(t, "a.jpg", picture(t, 120, 90, color.White)))
+	ask[bool](b, `(photoQueue.put = () => new Promise(() => {}), true)`)
+	b.tap(fmt.Sprintf("#box-%d .degree:has(.j1)", box.ID))
+	b.tap(".save-bar button")
+	b.untilTrue(`waiting.all().then((all) => all.length == 1)`)
+	b.goTo("/")
+	b.untilTrue(`photoQueue.all().then((all) => all.length == 1 && all[0].state == "draft")`)
+	b.untilTrue(`waiting.all().then((all) => waiting.put({...all[0], at: 0})).then(() => true)`) // a minute later
+	b.untilNothingWaits()
+	if c.recordedOf(h.ID) != 1 || len(c.photosOf(box.ID)) != 1 {
+		t.Errorf("%d boxes, %d photos", c.recordedOf(h.ID), len(c.photosOf(box.ID)))
+	}
 }
 
 // recordOnAFullPhone: what cannot be kept is said, and stays in the form until

@@ -68,7 +68,7 @@ function itemOf(form, body) {
   return {
     id: body.get("base") || body.get("id"), who: page.who || "", at: Date.now(), state: "sending", why: "",
     action: new URL(form.action).pathname, hive: body.get("hive") || form.dataset.hive || "", on: body.get("on"), body: late.toString(),
-    name: document.querySelector("h1").textContent, lines: linesOf(form, late),
+    name: document.querySelector("h1").textContent, lines: linesOf(form, late), photos: chosenPhotos(form).map((photo) => photo.id),
   };
 }
 
@@ -282,7 +282,7 @@ async function notSaved(form, why) {
 // stayForPhotos keeps the record on the phone, and in the form photos that it has
 // no room for.
 async function stayForPhotos(form, item) {
-  await waiting.put({ ...item, state: "waiting" });
+  await waiting.put({ ...item, photos: [], state: "waiting" });
   await stayWith(form);
   await show();
   warn(form, words.photoLeft);
@@ -307,7 +307,7 @@ async function save(form, event) {
     held = false;
     if (isFull(why)) notKept = words.phoneFull;
   }
-  const photosHeld = await goWith(form, item, body);
+  const photosHeld = await goWith(form, item);
   const later = () => !held ? notSaved(form, notKept) : photosHeld ? stay(form, item) : stayForPhotos(form, item);
   let answer;
   try {

@@ -10,6 +10,28 @@ const photoQueue = (() => {
   };
 })();
 
+// join makes photos wait for the record that they belong to.
+function join(photos, item) {
+  const body = new URLSearchParams(item.body);
+  for (const photo of photos) {
+    photo.state = "waiting";
+    photo.of = item.id;
+    photo.fields = {};
+    for (const name of ["hive", "on", "base", "id", "supersedes"]) {
+      const value = body.get(name) || body.get(`b${photo.box}-${name}`);
+      if (value) photo.fields[name] = value;
+    }
+  }
+}
+
+// takeAlong finds the photos of a record whose page was left before it had made
+// them wait.
+async function takeAlong(item) {
+  const left = (await photoQueue.all()).filter((photo) => photo.state === "draft" && item.photos?.includes(photo.id));
+  join(left, item);
+  if (left.length) await photoQueue.put(...left);
+}
+
 // photoBody is a photo as the service takes it after its record.
 function photoBody(photo) {
   const body = new FormData();

@@ -108,17 +108,9 @@ function unanswered(form, body) {
 
 // goWith makes the photos of a form wait for their record to be sent, and reports
 // whether the phone keeps them.
-async function goWith(form, item, body) {
+async function goWith(form, item) {
   const photos = chosenPhotos(form);
-  for (const photo of photos) {
-    photo.state = "waiting";
-    photo.of = item.id;
-    photo.fields = {};
-    for (const name of ["hive", "on", "base", "id", "supersedes"]) {
-      const value = body.get(name) || body.get(`b${photo.box}-${name}`);
-      if (value) photo.fields[name] = value;
-    }
-  }
+  join(photos, item);
   try { if (photos.length) await photoQueue.put(...photos); } catch { return false; }
   return true;
 }

@@ -71,6 +71,7 @@ async function sendWaiting(who) {
     let taken = 0;
     for (const item of await waiting.all()) {
       if (onItsWay(item)) continue;
+      try { await takeAlong(item); } catch { /* no photo is kept here */ }
       let answer;
       try {
         answer = await within(post(item.action, item.body), sendPatience);
