@@ -79,6 +79,7 @@ type choice struct {
 // dayChoice is one day to choose.
 type dayChoice struct {
 	ISO, Day string
+	Late     bool // the rules ask for something of the visit before
 }
 
 // phoneLine is the number of somebody who is expected on a visit, for whoever may
@@ -298,8 +299,12 @@ func (p *apiaryRecords) otherDays(v *scheduler.Visit) []dayChoice {
 	if !v.May(scheduler.VisitMoved) {
 		return nil
 	}
+	last := scheduler.HardLimit(p.club, v, p.today)
+	if ends := p.dutyEnds(v); ends != 0 && (last == 0 || ends < last) {
+		last = ends
+	}
 	for _, d := range scheduler.RainedOff(p.club, v, p.today, 5) {
-		out = append(out, dayChoice{d.String(), p.say.Day(d)})
+		out = append(out, dayChoice{ISO: d.String(), Day: p.say.Day(d), Late: last != 0 && last < d})
 	}
 	return out
 }
