@@ -85,6 +85,22 @@ func (p *apiaryRecords) stack(h *scheduler.Hive, v *scheduler.Visit, on schedule
 	return out
 }
 
+// cameTo leaves out of the stack of a visit what it no longer asks to be done: of boxes
+// that were opened, and of all where nothing is ahead.
+func (st *stackView) cameTo(opened map[int64]bool, ahead bool) {
+	if !ahead {
+		st.Lifts = nil
+	}
+	for i := range st.Boxes {
+		x := &st.Boxes[i]
+		if opened[x.ID] && !x.Recorded {
+			x.Recorded = true
+			st.Recorded++
+		}
+		x.Open = x.Open && ahead && !x.Recorded
+	}
+}
+
 // boxView says what is known of one box today.
 func (p *apiaryRecords) boxView(b *scheduler.Box) boxView {
 	x := boxView{ID: b.ID, Name: b.Name, Kind: p.say.Kind(b.Kind), Height: p.height(b.Kind), Hard: -1, Last: p.last(b)}

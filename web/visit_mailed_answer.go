@@ -92,6 +92,9 @@ func (s *Server) showAct(w http.ResponseWriter, r *http.Request, a *acting, stat
 		Changed: changed || !answerable(a.v), Now: a.v.On, Answers: answerable(a.v), Days: a.p.otherDays(a.v), Today: a.p.today.String(),
 		Scraped: scrapes(a.p.say, scheduler.ScrapedNone),
 	}
+	if a.action.Do == notify.GoDeed {
+		page.Work = a.p.work(a.v, a.v.Expected(), a.who)
+	}
 	if a.asksAlso() {
 		page.Also, page.Changed = a.p.unwritten(a.v, a.p.stillUnwritten(a.v, nil)), false
 		page.Record, page.Other = s.answerAddress(a, notify.RecordDeed), s.answerAddress(a, notify.NotOpenedDeed)
