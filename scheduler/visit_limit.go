@@ -1,6 +1,9 @@
 package scheduler
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // BoxLimit is the last day on which the rules let a box wait, whatever people want:
 // its longest wait ends, or a stage that asks for its opening.
@@ -10,7 +13,7 @@ type BoxLimit struct {
 }
 
 // HardLimits returns those of the boxes of a visit of c that come within the
-// horizon and have not passed, by day.
+// horizon and have not passed, by day and in the order of the hands.
 func HardLimits(c *Club, v *Visit, today Date) []BoxLimit {
 	a := c.Apiary(v.ApiaryID)
 	if a == nil {
@@ -28,7 +31,9 @@ func HardLimits(c *Club, v *Visit, today Date) []BoxLimit {
 			out = append(out, BoxLimit{b.box.ID, today + Date(limit)})
 		}
 	}
-	slices.SortStableFunc(out, func(a, b BoxLimit) int { return int(a.On - b.On) })
+	slices.SortFunc(out, func(a, b BoxLimit) int {
+		return cmp.Or(cmp.Compare(a.On, b.On), cmp.Compare(v.place(a.BoxID), v.place(b.BoxID)))
+	})
 	return out
 }
 

@@ -48,9 +48,9 @@ func (p *apiaryRecords) cancelDays(v *scheduler.Visit) []dayChoice {
 	_, last := p.season.StageSpan(from)
 	stage := last + 1
 	return []dayChoice{
-		{ISO: (from + 7).String(), Day: p.say.Say("page.visit.cancel-week", from+7)},
-		{ISO: (from + cancelledRest).String(), Day: p.say.Say("page.visit.cancel-month", from+cancelledRest)},
-		{ISO: stage.String(), Day: p.say.Say("page.visit.cancel-stage", p.season.Stage(stage), stage)},
+		{(from + 7).String(), p.say.Say("page.visit.cancel-week", from+7)},
+		{(from + cancelledRest).String(), p.say.Say("page.visit.cancel-month", from+cancelledRest)},
+		{stage.String(), p.say.Say("page.visit.cancel-stage", p.season.Stage(stage), stage)},
 	}
 }
 

@@ -64,6 +64,19 @@ func (p *apiaryRecords) tooLate(v *scheduler.Visit, on scheduler.Date) (out []te
 	return out
 }
 
+// daysLate says by when the rules ask for something of a visit, where some of the days
+// that it may be put off to are later.
+func (p *apiaryRecords) daysLate(v *scheduler.Visit, days []dayChoice) string {
+	last := scheduler.HardLimit(p.club, v, p.today)
+	if ends := p.dutyEnds(v); ends != 0 && (last == 0 || ends < last) {
+		last = ends
+	}
+	if len(days) == 0 || last == 0 || days[len(days)-1].ISO <= last.String() {
+		return ""
+	}
+	return p.say.Say("page.visit.days-late", last)
+}
+
 // dutyEnds is the last day of the stage that asks for a visit; zero for none.
 func (p *apiaryRecords) dutyEnds(v *scheduler.Visit) scheduler.Date {
 	if v.For != scheduler.VisitRequired {

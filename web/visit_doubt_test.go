@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"pryday/notify"
 	"pryday/scheduler"
 	"pryday/scheduler/text"
 )
@@ -37,7 +38,7 @@ func TestMovedPastWhatTheRulesAskFor(t *testing.T) {
 	if got := move(by); got.status != http.StatusSeeOther {
 		t.Errorf("its last day: %d %s", got.status, got.text())
 	}
-	b.get(path).says(http.StatusOK, "too late by the rules") // the days that are offered
+	b.get(path).says(http.StatusOK, en.Say("page.visit.days-late", by))
 
 	late := by + 2
 	says := en.Say("page.doubt.late", text.Full(late), named, by)
@@ -53,7 +54,8 @@ func TestMovedPastWhatTheRulesAskFor(t *testing.T) {
 	c.speaks("Brida", "de")
 	says = de.Say("page.doubt.late", text.Full(late), named, by)
 	move(late).says(http.StatusUnprocessableEntity, says, "Den Besuch trotzdem auf diesen Tag legen?").inGerman("Quarry")
-	b.get(path).says(http.StatusOK, "nach den Regeln zu spät")
+	b.get(path).says(http.StatusOK, de.Say("page.visit.days-late", by))
+	b.get(c.act(notify.RainedOffDeed, "Brida", c.visitByUID(v.UID).Visit)).says(http.StatusOK, de.Say("page.visit.days-late", by))
 }
 
 // TestMovedOutOfItsStage: a visit that a stage asks for has the end of that stage for

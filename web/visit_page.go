@@ -60,6 +60,7 @@ type visitView struct {
 	MayPlan   bool
 	Members   []choice
 	Days      []dayChoice
+	DaysLate  string // that the rules ask for something before one of them
 	CancelFor []dayChoice
 	Openers   []string // who opened, where another wrote it down
 	Checklist []checkGroup
@@ -80,7 +81,6 @@ type choice struct {
 // dayChoice is one day to choose.
 type dayChoice struct {
 	ISO, Day string
-	Late     bool // the rules ask for something of the visit before
 }
 
 // phoneLine is the number of somebody who is expected on a visit, for whoever may
@@ -239,6 +239,7 @@ func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 		page.Members = append(page.Members, choice{m.ID, m.Name, slices.Contains(v.Who, m.ID)})
 	}
 	page.Days = p.otherDays(v)
+	page.DaysLate = p.daysLate(v, page.Days)
 	page.Also = p.unwritten(v, scheduler.UnwrittenOf(p.apiary, v, &p.club.Rules, p.today))
 	page.Openers = p.openersOf(v)
 	page.Checklist = p.checklist(v, stage)
@@ -317,12 +318,8 @@ func (p *apiaryRecords) otherDays(v *scheduler.Visit) []dayChoice {
 	if !v.May(scheduler.VisitMoved) {
 		return nil
 	}
-	last := scheduler.HardLimit(p.club, v, p.today)
-	if ends := p.dutyEnds(v); ends != 0 && (last == 0 || ends < last) {
-		last = ends
-	}
 	for _, d := range scheduler.RainedOff(p.club, v, p.today, 5) {
-		out = append(out, dayChoice{ISO: d.String(), Day: p.say.Day(d), Late: last != 0 && last < d})
+		out = append(out, dayChoice{d.String(), p.say.Day(d)})
 	}
 	return out
 }
