@@ -16,8 +16,9 @@ type stackView struct {
 	BeeSpace scheduler.BeeSpace
 	Alone    string // why and until when it is left alone
 	Boxes    []boxView
-	Opens    int // boxes to open
-	Recorded int // boxes recorded on the day
+	Opens    int  // boxes to open
+	Asks     bool // on the page of a visit: some of its boxes are to be opened, or were taken off
+	Recorded int  // boxes recorded on the day
 	Lifts    []string
 }
 
@@ -98,6 +99,7 @@ func (st *stackView) cameTo(opened map[int64]bool, ahead bool) {
 			st.Recorded++
 		}
 		x.Open = x.Open && ahead && !x.Recorded
+		st.Asks = st.Asks || ahead && (x.Open || x.Off)
 	}
 }
 

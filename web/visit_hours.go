@@ -25,7 +25,7 @@ func (p *apiaryRecords) work(v *scheduler.Visit, w scheduler.Work, who *visitor)
 	hours := hoursNumber(p.club.HoursEach(v.ApiaryID, w, 1))
 	out := &visitWork{Path: visitPath(v.UID), Size: p.say.Say("page.visit.size", w.Openings, hours), Hours: p.say.Say("page.visit.hours", hours)}
 	if w.Openings == 0 {
-		out.Size = p.say.Say("page.visit.size-look", hours)
+		out.Size = capital(p.say.Say("page.visit.size-look", hours))
 	}
 	if m := p.club.Member(who.MemberID); m != nil {
 		if day, long := p.club.TooLongFor(m, v, w); long {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"strings"
 	"testing"
 
 	"github.com/google/uuid"
@@ -23,7 +24,10 @@ func TestAVisitThatIsOverAsksNothing(t *testing.T) {
 	}
 	record("S11")
 	record("S12")
-	b.get(path).says(http.StatusOK, asks...).says(http.StatusOK, "S11 deep recorded", "S12 deep recorded", "S21 deep open")
+	page := b.get(path).says(http.StatusOK, asks...).says(http.StatusOK, "S11 deep recorded", "S12 deep recorded", "S21 deep open")
+	if n := strings.Count(page.text(), "Why, box by box"); n != 1 {
+		t.Errorf("of two hives, one of which is done, %d say why", n)
+	}
 	b.get(path+"/record").says(http.StatusOK, "Take care")
 
 	record("S21")

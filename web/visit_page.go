@@ -239,7 +239,9 @@ func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 		page.Members = append(page.Members, choice{m.ID, m.Name, slices.Contains(v.Who, m.ID)})
 	}
 	page.Days = p.otherDays(v)
-	page.DaysLate = p.daysLate(v, page.Days)
+	if page.MayPlan {
+		page.DaysLate = p.daysLate(v, page.Days)
+	}
 	page.Also = p.unwritten(v, scheduler.UnwrittenOf(p.apiary, v, &p.club.Rules, p.today))
 	page.Openers = p.openersOf(v)
 	page.Checklist = p.checklist(v, stage)
