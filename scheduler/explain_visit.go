@@ -20,7 +20,8 @@ type VisitExplanation struct {
 
 // VisitList is what a visit opens, in short.
 type VisitList struct {
-	Boxes, Hives        int      // hives are 0 where they were not counted
+	Work
+	Hives               int      // 0 where they were not counted
 	Worst               float64  // the greatest odds of a hard opening among them, 0 to 1
 	First               VisitBox // that which must be opened soonest, of those that stand there
 	FirstHive, FirstBox string   // its names
@@ -48,7 +49,7 @@ func (b *VisitBox) Why(today Date, chance bool) text.Text {
 
 // ListVisit says in short what a visit of c opens.
 func ListVisit(c *Club, v *Visit) VisitList {
-	l := VisitList{Boxes: len(v.Boxes)}
+	l := VisitList{Work: v.Expected()}
 	a := c.Apiary(v.ApiaryID)
 	if a == nil {
 		return l
@@ -82,7 +83,7 @@ func ExplainVisit(c *Club, p *Plan, v *Visit) VisitExplanation {
 func ExplainVisitList(c *Club, today Date, v *Visit, l VisitList) VisitExplanation {
 	e := VisitExplanation{
 		Today: today, On: v.On, Status: v.Status, Pinned: v.Pinned, Duty: v.For,
-		Boxes: l.Boxes, Hives: l.Hives, First: l.First, FirstHive: l.FirstHive, FirstBox: l.FirstBox, Limit: c.SaidLimit(),
+		Boxes: l.Openings, Hives: l.Hives, First: l.First, FirstHive: l.FirstHive, FirstBox: l.FirstBox, Limit: c.SaidLimit(),
 	}
 	if a := c.Apiary(v.ApiaryID); a != nil {
 		e.Apiary = a.Name

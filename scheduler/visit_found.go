@@ -2,6 +2,26 @@ package scheduler
 
 import "slices"
 
+// FoundOn returns the boxes of whose openings one belongs to a visit of c: on its day,
+// or near it.
+func FoundOn(c *Club, v *Visit) map[int64]bool {
+	a := c.Apiary(v.ApiaryID)
+	if a == nil {
+		return nil
+	}
+	var boxes []boxDue
+	for i := range a.Hives {
+		for j := range a.Hives[i].Boxes {
+			boxes = append(boxes, boxDue{box: &a.Hives[i].Boxes[j]})
+		}
+	}
+	at := slices.IndexFunc(c.Visits, func(o Visit) bool { return o.ID == v.ID })
+	if at < 0 {
+		return nil
+	}
+	return foundOn(&c.Visits[at], c.Visits, boxes)
+}
+
 // foundOn returns the boxes of whose openings within nearDays of v one belongs to v
 // and not to another visit as near: to the nearest of those that list the box;
 // else, on a day on which listed boxes were opened, to the nearest of theirs; else

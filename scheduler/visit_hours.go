@@ -47,7 +47,21 @@ func (w *Work) pryingHours(r *Rules) float64 { return r.Hours.Hard*w.Hard + r.Ho
 
 // ExpectedHours returns the hours that a visit of c is expected to take one
 // person: journey, setup and the work.
-func ExpectedHours(c *Club, v *Visit) float64 {
-	w := v.Expected()
-	return c.tripHours(v.ApiaryID) + w.Hours(&c.Rules)
+func ExpectedHours(c *Club, v *Visit) float64 { return c.HoursEach(v.ApiaryID, v.Expected(), 1) }
+
+// HoursEach returns the hours that work at an apiary is expected to take each of
+// so many people who share it: the journey and the setup are everybody's.
+func (c *Club) HoursEach(apiaryID int64, w Work, people int) float64 {
+	return c.tripHours(apiaryID) + w.Hours(&c.Rules)/float64(max(people, 1))
+}
+
+// TooLongFor reports whether a visit of some work is more than the day of a
+// member, shared with those who said that they go, and how many hours that day has.
+func (c *Club) TooLongFor(m *Member, v *Visit, w Work) (day float64, is bool) {
+	people := len(v.Taken)
+	if !v.IsTakenBy(m.ID) {
+		people++
+	}
+	day = c.Rules.Gives(m).HoursADay
+	return day, c.HoursEach(v.ApiaryID, w, people) > day+hourSlip
 }

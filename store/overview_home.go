@@ -160,11 +160,12 @@ func (w *HomeWindow) queueShown(b *pgx.Batch, h *HomeVisits) {
 // order until one stands there.
 func queueVisitLists(b *pgx.Batch, into map[int64]scheduler.VisitList, visits []VisitRecord) {
 	b.Queue(`
-		SELECT v.id, n.boxes, n.worst, coalesce(f.box_id, 0), f.due, coalesce(f.reason, ''), coalesce(f.odds, 0), coalesce(f.stuck, 0),
+		SELECT v.id, n.openings, n.hard, n.stuck, n.worst, coalesce(f.box_id, 0), f.due, coalesce(f.reason, ''), coalesce(f.odds, 0), coalesce(f.stuck, 0),
 		       coalesce(f.hive, ''), coalesce(f.box, '')
 		  FROM visit v
 		 CROSS JOIN LATERAL (
-			SELECT count(*) AS boxes, coalesce(max(x.odds), 0) AS worst FROM visit_box x WHERE x.club_id = v.club_id AND x.visit_id = v.id) n
+			SELECT count(*) AS openings, coalesce(sum(x.odds - x.stuck), 0) AS hard, coalesce(sum(x.stuck), 0) AS stuck, coalesce(max(x.odds), 0) AS worst
+			  FROM visit_box x WHERE x.club_id = v.club_id AND x.visit_id = v.id) n
 		  LEFT JOIN LATERAL (
 			SELECT x.box_id, x.due, x.reason, x.odds, x.stuck, h.name AS hive, b.name AS box
 			  FROM (SELECT * FROM visit_box x WHERE x.club_id = v.club_id AND x.visit_id = v.id
@@ -178,7 +179,7 @@ func queueVisitLists(b *pgx.Batch, into map[int64]scheduler.VisitList, visits []
 		var id int64
 		var l scheduler.VisitList
 		f := &l.First
-		_, err := pgx.ForEachRow(rows, []any{&id, &l.Boxes, &l.Worst, &f.BoxID, &f.Due, &f.Reason, &f.Odds, &f.Stuck, &l.FirstHive, &l.FirstBox},
+		_, err := pgx.ForEachRow(rows, []any{&id, &l.Openings, &l.Hard, &l.Stuck, &l.Worst, &f.BoxID, &f.Due, &f.Reason, &f.Odds, &f.Stuck, &l.FirstHive, &l.FirstBox},
 			func() error { into[id] = l; return nil })
 		return err
 	})

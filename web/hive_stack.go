@@ -16,8 +16,9 @@ type stackView struct {
 	BeeSpace scheduler.BeeSpace
 	Alone    string // why and until when it is left alone
 	Boxes    []boxView
-	Opens    int // boxes to open
-	Recorded int // boxes recorded on the day
+	Opens    int  // boxes to open
+	Asks     bool // on the page of a visit: some of its boxes are to be opened, or were taken off
+	Recorded int  // boxes recorded on the day
 	Lifts    []string
 }
 
@@ -83,6 +84,23 @@ func (p *apiaryRecords) stack(h *scheduler.Hive, v *scheduler.Visit, on schedule
 		}
 	}
 	return out
+}
+
+// cameTo leaves out of the stack of a visit what it no longer asks to be done: of boxes
+// that were opened, and of all where nothing is ahead.
+func (st *stackView) cameTo(opened map[int64]bool, ahead bool) {
+	if !ahead {
+		st.Lifts = nil
+	}
+	for i := range st.Boxes {
+		x := &st.Boxes[i]
+		if opened[x.ID] && !x.Recorded {
+			x.Recorded = true
+			st.Recorded++
+		}
+		x.Open = x.Open && ahead && !x.Recorded
+		st.Asks = st.Asks || ahead && (x.Open || x.Off)
+	}
 }
 
 // boxView says what is known of one box today.

@@ -150,7 +150,7 @@ func (rec *homeRecords) visitsOf(apiary int64) []scheduler.Visit {
 // lineWithWhy says of a visit as well what it opens, why then, and how hard that may be.
 func (p *apiaryRecords) lineWithWhy(v *scheduler.Visit, list scheduler.VisitList, who *visitor) visitLine {
 	c := p.visitLine(v, who.MemberID)
-	c.Why = p.whyListed(p.today, v, list)
+	c.Why, c.Work = p.whyListed(p.today, v, list), p.work(v, list.Work, who)
 	if list.Worst >= 0.25 {
 		c.Worst = sentence(p.say.Say("page.home.worst", text.Chance(list.Worst)))
 	}

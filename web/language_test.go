@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 	"regexp"
+	"strings"
 	"testing"
 
 	"pryday/store"
@@ -56,7 +57,12 @@ func TestAVisitInGerman(t *testing.T) {
 		t.Error("the page does not say that it is German")
 	}
 	seq := page.field("sequence")
-	b.follow(visitPath(v.UID)+"/take", fields("sequence", seq)).says(http.StatusOK, "Du fährst am Dienstag, 1. Juni 2027, zu Orchard.", "Zurücknehmen", "Du fährst allein").inGerman(entered...)
+	taken := b.follow(visitPath(v.UID)+"/take", fields("sequence", seq)).says(http.StatusOK, "Du fährst am Dienstag, 1. Juni 2027, zu Orchard.", "Zurücknehmen", "Wenn du allein fährst: Sag jemandem").inGerman(entered...)
+	for _, once := range []string{"Du fährst allein", "Wenn du allein fährst", "Schwer:"} {
+		if n := strings.Count(taken.text(), once); n != 1 {
+			t.Errorf("%q is said %d times", once, n)
+		}
+	}
 	b.post(visitPath(v.UID)+"/leave", fields("sequence", seq)).says(http.StatusConflict, "Dieser Besuch hat sich geändert").inGerman()
 	b.post(visitPath(v.UID)+"/cancel", fields("sequence", seq)).says(http.StatusUnprocessableEntity, "Den Besuch am Stand Orchard, Dienstag, 1. Juni 2027, absagen?", "Nein, zurück").inGerman()
 	b.get(visitPath(v.UID)+"/sheet").says(http.StatusOK, "Wie fest? Vor dem Abkratzen antworten.", "Zurück zum Besuch").inGerman(entered...)

@@ -65,7 +65,7 @@ func (s *Server) replanOf(r *http.Request, tx *store.Tx, club *scheduler.Club, m
 const maxPeriods = 50
 
 // changePeriods adds the span of a form, or takes out the one it names. What is
-// said of an added one is the text of a key, with its first day behind args.
+// said of an added one is the text of a key, with its days behind args.
 func changePeriods(f *form, had []scheduler.Period, key string, args ...any) ([]scheduler.Period, text.Text, error) {
 	if f.has("remove") {
 		n := f.whole("remove", 0, maxPeriods)
@@ -92,7 +92,18 @@ func changePeriods(f *form, had []scheduler.Period, key string, args ...any) ([]
 			return nil, text.Text{}, newProblem(http.StatusUnprocessableEntity, "problem.not-saved", wrong)
 		}
 	}
-	return append(slices.Clone(had), p), text.New(key, append(args, p.From)...), nil
+	return append(slices.Clone(had), p), text.New(key, append(args, spanOf(p))...), nil
+}
+
+// spanOf says on which days a span lies, within a sentence.
+func spanOf(p scheduler.Period) text.Text {
+	switch p.Until {
+	case 0:
+		return text.New("page.span.from", p.From)
+	case p.From:
+		return text.New("page.span.on", p.From)
+	}
+	return text.New("page.span.during", p.From, p.Until)
 }
 
 // putBack is how to take back that changePeriods took out a span, with the form of

@@ -41,28 +41,3 @@ func (p *apiaryRecords) near(d scheduler.Date) string {
 	}
 	return p.say.ShortDay(d)
 }
-
-// doubt says what speaks against a day, in a question; the zero Text for
-// nothing.
-func (p *apiaryRecords) doubt(v *scheduler.Visit, on scheduler.Date) text.Text {
-	day := text.Full(on)
-	for _, period := range p.apiary.Standstill {
-		if period.Contains(on) {
-			return text.New("page.doubt.standstill", day, p.period(period))
-		}
-	}
-	for _, period := range p.apiary.NoGo {
-		if period.Contains(on) {
-			return text.New("page.doubt.owner", day, p.period(period))
-		}
-	}
-	if len(v.Boxes) > 0 && !p.season.MayOpen(on) {
-		return text.New("page.doubt.closed", day, p.season.Stage(on))
-	}
-	for _, id := range v.Who {
-		if m := p.club.Member(id); m != nil && m.Away(on) {
-			return text.New("page.doubt.away", m.Name, day)
-		}
-	}
-	return text.Text{}
-}

@@ -137,7 +137,9 @@ func (s *Server) renderRecord(w http.ResponseWriter, r *http.Request, rec *recor
 		Hives: rec.steps(h.ID), Stack: p.stack(h, rec.visit, rec.on), Signed: rec.who.person != nil, Tends: rec.who.person != nil && rec.who.mayTend(p.apiary),
 	}
 	about := rec.visitOf(h)
-	page.Cautions, _ = p.cautions(about, p.season.Stage(rec.on), rec.who.MemberID)
+	if rec.on == p.today && (rec.visit == nil || p.ahead(rec.visit, scheduler.FoundOn(p.club, rec.visit))) { // else all is open and shut again
+		page.Cautions, _ = p.cautions(about, p.season.Stage(rec.on), rec.who.MemberID)
+	}
 	if rec.visit != nil {
 		page.visitLine, page.Latest = p.visitLine(rec.visit, rec.who.MemberID), rec.visit.On.String()
 	} else {

@@ -47,12 +47,14 @@ func recentOpenings(say *text.Speaker, openings []store.RecentOpening, then stri
 	return out
 }
 
-// todaysBy are the openings of today that a member recorded at the apiary.
-func (p *apiaryRecords) todaysBy(member int64) (out []store.RecentOpening) {
+// todaysBy are the openings of today that a member recorded of a visit, and not of
+// another of its apiary.
+func (p *apiaryRecords) todaysBy(member int64, v *scheduler.Visit) (out []store.RecentOpening) {
+	found := scheduler.FoundOn(p.club, v)
 	for i := range p.apiary.Hives {
 		h := &p.apiary.Hives[i]
 		for j := range h.Boxes {
-			if o := h.Boxes[j].OpeningOn(p.today); o != nil && o.By == member {
+			if o := h.Boxes[j].OpeningOn(p.today); o != nil && o.By == member && found[h.Boxes[j].ID] {
 				out = append(out, store.RecentOpening{Opening: *o, BoxID: h.Boxes[j].ID, HiveID: h.ID, Box: h.Boxes[j].Name, Hive: h.Name, Apiary: p.apiary.Name})
 			}
 		}

@@ -184,8 +184,11 @@ func (c *visitChange) moveBy(move func(ctx context.Context, id int64, sequence i
 	case to < c.p.today || to > c.p.today+scheduler.HorizonDays:
 		return newProblem(http.StatusUnprocessableEntity, "problem.not-that-day", c.p.today, c.p.today+scheduler.HorizonDays)
 	}
-	if doubt := c.p.doubt(c.v, to); !doubt.IsZero() && !c.form.has("sure") {
-		return &question{doubt}
+	if doubts := c.p.doubts(c.v, to); len(doubts) > 0 && !c.form.has("sure") {
+		return &question{text.New("page.doubt.ask", text.Sentences(doubts))}
+	}
+	for _, late := range c.p.tooLate(c.v, to) {
+		c.said.Lines = append(c.said.Lines, c.p.say.Tell(late))
 	}
 	c.audit = "move visit"
 	c.tell("page.visit.said.moved", c.p.apiary.Name, text.Full(to))

@@ -60,6 +60,7 @@ type actView struct {
 	Sure     bool // ask once more, with the day that was chosen
 	To       string
 	Days     []dayChoice
+	DaysLate string
 	Today    string
 	Stacks   []stackView
 	Scraped  []degree
@@ -91,6 +92,10 @@ func (s *Server) showAct(w http.ResponseWriter, r *http.Request, a *acting, stat
 		visitLine: a.p.visitLine(a.v, a.who.MemberID), Do: a.action.Do, Token: r.PathValue("token"),
 		Changed: changed || !answerable(a.v), Now: a.v.On, Answers: answerable(a.v), Days: a.p.otherDays(a.v), Today: a.p.today.String(),
 		Scraped: scrapes(a.p.say, scheduler.ScrapedNone),
+	}
+	page.DaysLate = a.p.daysLate(a.v, page.Days)
+	if a.action.Do == notify.GoDeed {
+		page.Work = a.p.work(a.v, a.v.Expected(), a.who)
 	}
 	if a.asksAlso() {
 		page.Also, page.Changed = a.p.unwritten(a.v, a.p.stillUnwritten(a.v, nil)), false

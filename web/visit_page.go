@@ -37,14 +37,15 @@ type visitLine struct {
 	Status   scheduler.VisitStatus
 	Pinned   bool
 	Boxes    int
-	Why      string // where a page says so
-	Worst    string // of the chances that a box is hard, where a page says so
+	Why      string     // where a page says so
+	Worst    string     // of the chances that a box is hard, where a page says so
+	Work     *visitWork // where a page says what it takes
 }
 
 // visitView is one visit with all that there is to know before going.
 type visitView struct {
 	visitLine
-	Hours     string // that it is expected to take
+	Ahead     bool // there is something left to do on it
 	Better    *betterDay
 	Apart     *apartFrom
 	AllOpened string // for an unanswered visit
@@ -59,6 +60,7 @@ type visitView struct {
 	MayPlan   bool
 	Members   []choice
 	Days      []dayChoice
+	DaysLate  string // that the rules ask for something before one of them
 	CancelFor []dayChoice
 	Openers   []string // who opened, where another wrote it down
 	Checklist []checkGroup
@@ -135,6 +137,8 @@ func (p *apiaryRecords) goes(v *scheduler.Visit, member int64) string {
 	switch over := !v.Status.Open() && v.Status != scheduler.Unanswered; {
 	case v.LacksPeople(p.today):
 		return p.say.Say("page.visit.no-time")
+	case len(v.Who) == 0 && over:
+		return ""
 	case len(v.Who) == 0:
 		return p.say.Say("page.visit.nobody")
 	case over && v.Status == scheduler.Done:
@@ -196,31 +200,34 @@ func (s *Server) visit(w http.ResponseWriter, r *http.Request, who *visitor) err
 	page := p.visitView(v, who)
 	page.MayRecord, page.AllOpened = true, s.allOpened(p.club, who, v)
 	page.Base, page.TickedOn = uuid.NewString(), min(v.On, p.today).String()
-	page.Recent = recentOpenings(p.say, p.todaysBy(who.MemberID), v.UID)
+	page.Recent = recentOpenings(p.say, p.todaysBy(who.MemberID, v), v.UID)
 	return s.showTo(w, r, who, p.club, http.StatusOK, "visit", p.apiary.Name+", "+p.say.ShortDay(v.On), page)
 }
 
 func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 	stage := p.season.Stage(v.On)
+	opened := scheduler.FoundOn(p.club, v)
 	page := visitView{
-		visitLine: p.visitLine(v, who.MemberID), Access: p.apiary.AccessNotes,
+		visitLine: p.visitLine(v, who.MemberID), Access: p.apiary.AccessNotes, Ahead: p.ahead(v, opened),
 		Bring: p.bring(v, stage), Weather: p.weather(v),
 		MayPlan: v.May(scheduler.VisitMoved) && who.mayPlan(p.apiary, v),
 	}
 	if v.Status.Open() {
 		page.Why, page.Apart = p.whyVisit(p.plan, v), p.apart(v)
-		page.Hours = p.say.Say("page.visit.hours", text.Number{Value: scheduler.ExpectedHours(p.club, v), Decimals: 1})
 	}
+	page.Work = p.work(v, v.Expected(), who)
 	if page.MayPlan {
 		page.Better, page.CancelFor = p.better(v), p.cancelDays(v)
 	}
 	page.Top, page.All = p.cautions(v, stage, who.MemberID)
+	page.All = page.All[len(page.Top):] // which stand above
 	for i := range p.apiary.Hives {
 		h := &p.apiary.Hives[i]
 		if h.RetiredOn != 0 && h.RetiredOn <= v.On {
 			continue
 		}
 		st := p.stack(h, v, v.On)
+		st.cameTo(opened, page.Ahead)
 		page.Recorded += st.Recorded
 		if st.Opens+st.Recorded > 0 || slices.ContainsFunc(st.Boxes, func(b boxView) bool { return b.Off }) {
 			page.Stacks = append(page.Stacks, st)
@@ -232,6 +239,9 @@ func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 		page.Members = append(page.Members, choice{m.ID, m.Name, slices.Contains(v.Who, m.ID)})
 	}
 	page.Days = p.otherDays(v)
+	if page.MayPlan {
+		page.DaysLate = p.daysLate(v, page.Days)
+	}
 	page.Also = p.unwritten(v, scheduler.UnwrittenOf(p.apiary, v, &p.club.Rules, p.today))
 	page.Openers = p.openersOf(v)
 	page.Checklist = p.checklist(v, stage)
@@ -245,6 +255,18 @@ func (p *apiaryRecords) visitView(v *scheduler.Visit, who *visitor) visitView {
 	}
 	page.Was = strings.Join(was, " ")
 	return page
+}
+
+// ahead reports whether boxes of a visit are still to be opened, as far as anybody has
+// said: it is done with its first record, while people are still there.
+func (p *apiaryRecords) ahead(v *scheduler.Visit, opened map[int64]bool) bool {
+	if v.Status != scheduler.Done || v.On < p.today {
+		return answerable(v)
+	}
+	return slices.ContainsFunc(v.Boxes, func(b scheduler.VisitBox) bool {
+		_, box := p.apiary.Box(b.BoxID)
+		return box != nil && !opened[b.BoxID] && !slices.Contains(v.NotOpened, b.BoxID)
+	})
 }
 
 // openersOf says who opened boxes at a visit, where another wrote it down.

@@ -105,7 +105,11 @@ func factsOf(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) facts
 		f.standstill = f.standstill || p.Contains(v.On)
 	}
 	var heavy *scheduler.Hive
+	hives := 0
 	for _, s := range visitStacks(c, v) {
+		if len(s.open) > 0 {
+			hives++
+		}
 		for _, b := range s.open {
 			f.opens = true
 			if o, ok := b.LastOpening(v.On); ok {
@@ -120,21 +124,24 @@ func factsOf(c *scheduler.Club, v *scheduler.Visit, stage scheduler.Stage) facts
 		}
 	}
 	if heavy != nil {
-		f.heaviest.Text = f.heaviest.says(calledAt(a, heavy, f.heaviest.BoxID))
+		f.heaviest.Text = f.heaviest.says(called(a, heavy, f.heaviest.BoxID, hives > 1))
 	}
 	return f
 }
 
-// calledAt is how a box of a hive is called at its apiary: with its hive where another
-// hive there has one of the same mark.
-func calledAt(a *scheduler.Apiary, h *scheduler.Hive, box int64) any {
+// called is how a box of a hive is called: with its hive where several are opened or
+// its mark does not tell.
+func called(a *scheduler.Apiary, h *scheduler.Hive, box int64, several bool) any {
 	i := slices.IndexFunc(h.Boxes, func(b scheduler.Box) bool { return b.ID == box })
-	name := h.Boxes[i].Name
-	for j := range a.Hives {
-		other := &a.Hives[j]
-		if other.ID != h.ID && slices.ContainsFunc(other.Boxes, func(b scheduler.Box) bool { return b.Name == name }) {
-			return text.New("lift.box-of", name, text.Hive(h.Name))
-		}
+	if name := h.Boxes[i].Name; !several && !MarkElsewhere(a, h, name) {
+		return name
 	}
-	return name
+	return text.New("lift.box-of", h.Boxes[i].Name, text.Hive(h.Name))
+}
+
+// MarkElsewhere reports whether another hive of the apiary has a box of the same mark.
+func MarkElsewhere(a *scheduler.Apiary, h *scheduler.Hive, mark string) bool {
+	return slices.ContainsFunc(a.Hives, func(other scheduler.Hive) bool {
+		return other.ID != h.ID && slices.ContainsFunc(other.Boxes, func(b scheduler.Box) bool { return b.Name == mark })
+	})
 }

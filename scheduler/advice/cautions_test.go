@@ -88,12 +88,19 @@ func TestLiftingCautionNamesTheWorstBox(t *testing.T) {
 	}
 }
 
-// Where another hive has a box of the same mark, the caution names the hive as well.
+// Where several hives are opened, or another hive has a box of the same mark, the caution
+// names the hive as well.
 func TestLiftingCautionNamesTheHive(t *testing.T) {
-	c := handClub()
-	for _, want := range []string{"Heavy: R15: up to", "Heavy: R15 of Larch: up to"} {
+	c, all := handClub(), springVisit()
+	larch := springVisit()
+	larch.Boxes = slices.DeleteFunc(larch.Boxes, func(b scheduler.VisitBox) bool {
+		h, _ := c.Apiaries[0].Box(b.BoxID)
+		return h.Name != "Larch"
+	})
+	says := func(v *scheduler.Visit, want string) {
+		t.Helper()
 		said := ""
-		for _, k := range Cautions(c, springVisit(), scheduler.BuildUp, 0).All {
+		for _, k := range Cautions(c, v, scheduler.BuildUp, 0).All {
 			if k.Key == "caution.lifting" {
 				said = english.Tell(k.Say)
 			}
@@ -101,8 +108,11 @@ func TestLiftingCautionNamesTheHive(t *testing.T) {
 		if !strings.HasPrefix(said, want) {
 			t.Errorf("says %q, want %q", said, want)
 		}
-		c.Apiaries[0].Hives[2].Boxes[0].Name = "R15"
 	}
+	says(larch, "Heavy: R15: up to")
+	says(all, "Heavy: R15 of Larch: up to")
+	c.Apiaries[0].Hives[2].Boxes[0].Name = "R15"
+	says(larch, "Heavy: R15 of Larch: up to")
 }
 
 // TestCautionsDefer: the list hands over to whoever has the say, and never

@@ -1,0 +1,45 @@
+package web
+
+import (
+	"pryday/scheduler"
+	"pryday/scheduler/text"
+)
+
+// visitWork says what a visit to come takes of whoever goes.
+type visitWork struct {
+	Size  string // boxes, and hours for one person, in short
+	Hours string // and what these hours are
+	Day   string // hours of the reader's day, where its part is more than that; else empty
+	Split bool   // the reader may take boxes off it
+	Path  string
+}
+
+// wholeHours is from when on tenths of an hour say nothing.
+const wholeHours = 10
+
+// work says it to a reader of a visit of some work; nil of one that is over.
+func (p *apiaryRecords) work(v *scheduler.Visit, w scheduler.Work, who *visitor) *visitWork {
+	if !v.Status.Open() {
+		return nil
+	}
+	hours := hoursNumber(p.club.HoursEach(v.ApiaryID, w, 1))
+	out := &visitWork{Path: visitPath(v.UID), Size: p.say.Say("page.visit.size", w.Openings, hours), Hours: p.say.Say("page.visit.hours", hours)}
+	if w.Openings == 0 {
+		out.Size = capital(p.say.Say("page.visit.size-look", hours))
+	}
+	if m := p.club.Member(who.MemberID); m != nil {
+		if day, long := p.club.TooLongFor(m, v, w); long {
+			out.Day = p.say.Number(day, hoursNumber(day).Decimals)
+			out.Split = w.Openings > 1 && v.May(scheduler.VisitMoved) && who.mayPlan(p.apiary, v)
+		}
+	}
+	return out
+}
+
+// hoursNumber are hours as people say them.
+func hoursNumber(h float64) text.Number {
+	if h >= wholeHours || h == float64(int(h)) {
+		return text.Number{Value: h}
+	}
+	return text.Number{Value: h, Decimals: 1}
+}
