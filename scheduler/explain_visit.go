@@ -34,6 +34,13 @@ func (b *VisitBox) Why(today Date, chance bool) text.Text {
 	if why.IsZero() || b.Due == 0 {
 		return text.New("box.why-none")
 	}
+	chance = chance && b.Odds >= text.WorthSaying
+	switch {
+	case b.Reason == BecauseAbove && chance: // whenever it would be due itself
+		return text.New("box.why-above-odds", text.Chance(b.Odds))
+	case b.Reason == BecauseAbove:
+		return text.New("box.why-above")
+	}
 	key, withOdds, due := "box.why", "box.why-odds", text.Short(b.Due)
 	if b.Due < today && b.Reason != BecauseGuess {
 		key, withOdds = "box.late", "box.late-odds"
@@ -41,7 +48,7 @@ func (b *VisitBox) Why(today Date, chance bool) text.Text {
 	if b.Due < today || b.Due > today+300 {
 		due = b.Due // the year is not plain from the month
 	}
-	if chance && b.Odds >= text.WorthSaying {
+	if chance {
 		return text.New(withOdds, due, why, text.Chance(b.Odds))
 	}
 	return text.New(key, due, why)

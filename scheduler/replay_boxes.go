@@ -13,6 +13,7 @@ type replay struct {
 	wordsAt  int64                      // the apiary of the box at hand
 	allWords map[int64]map[int64]*words // by apiary
 	index    map[int64]int32            // of boxes by their ids, once a visit asks
+	written  []int                      // see writtenDown
 
 	hiveAt  map[int64]int     // by the ids of hives
 	seasons map[int64]*Season // by the ids of apiaries

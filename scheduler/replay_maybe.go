@@ -65,6 +65,8 @@ func (r *replay) openedBeside(day Date) {
 }
 
 // listed puts the seals in doubt of those boxes of a visit that have no record of it.
+// A stage that asks for an opening takes such a visit for one, but where boxes of other
+// hives were written down and none of theirs: theirs may have been left for another day.
 func (r *replay) listed(v *Visit) {
 	if r.index == nil {
 		r.index = make(map[int64]int32, len(r.boxes))
@@ -72,17 +74,31 @@ func (r *replay) listed(v *Visit) {
 			r.index[r.boxes[i].box.ID] = int32(i)
 		}
 	}
+	written := r.writtenDown(v)
 	for _, vb := range v.Boxes {
 		if i, ok := r.index[vb.BoxID]; ok && r.boxes[i].at != none {
-			h := &r.hives[r.boxes[i].at]
+			at := r.boxes[i].at
+			h := &r.hives[at]
 			i := h.state.find(vb.BoxID)
 			if has(v.NotOpened, vb.BoxID) { // as somebody said
 				h.state.Boxes[i].maybeOn = v.On
-			} else if r.maybeOpened(h, i, v.On, openedListed) {
+			} else if r.maybeOpened(h, i, v.On, openedListed) && (len(written) == 0 || h.apiaryID != v.ApiaryID || slices.Contains(written, at)) {
 				h.state.Boxes[i].listedOn = v.On
 			}
 		}
 	}
+}
+
+// writtenDown are the hives at a visit's apiary of which boxes were opened then: what
+// happened elsewhere is none of its rates' sources.
+func (r *replay) writtenDown(v *Visit) []int {
+	r.written = r.written[:0]
+	for i := range r.boxes {
+		if b := &r.boxes[i]; b.at != none && r.hives[b.at].apiaryID == v.ApiaryID && b.box.openedWithin(nearDays, v.On) {
+			r.written = append(r.written, b.at)
+		}
+	}
+	return r.written
 }
 
 // mistakenDays is by how much the day of a record may be mistaken: a box that has

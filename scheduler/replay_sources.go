@@ -10,7 +10,7 @@ import (
 
 // ratesVersion counts the ways in which Replay has made rates of records. What was saved
 // by another is worked out anew; TestRatesVersion says when to count on.
-const ratesVersion = 1
+const ratesVersion = 2
 
 // RateSources sums up what the rates of each apiary of c come from beside openings, as
 // the records stand after a plan of today, which ended the visits past, and the states

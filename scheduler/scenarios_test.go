@@ -91,14 +91,16 @@ func TestScenarios(t *testing.T) {
 			{"9", 99.65, "2027-06-13", scheduler.BecauseOdds},
 		}, "2027-06-13"},
 		// Build-up is 18 Apr to 4 Jun, its middle 11 May. From 20 Mar to 8 May: 29 days of
-		// winter at 0.03 and 20 at 0.5 are 10.87. On 8 May the list of a visit had boxes 1
-		// and 3, and box 3 alone was written down. So 0.2 of it, 2.174, are left in box 1
-		// with 4 in 5 chances: 3.9132 on average, and 2 days at 0.5 since. Build-up asks no
-		// more for it, and it waits 100 days from 20 Mar. Box 2 was on no list; nothing is
-		// planned for sooner than two days ahead.
+		// winter at 0.03 and 20 at 0.5 are 10.87. On 8 May the list of a visit had boxes 1,
+		// 3 and 4, and box 3 alone was written down. So 0.2 of it, 2.174, are left in boxes
+		// 1 and 4 with 4 in 5 chances: 3.9132 on average, and 2 days at 0.5 since. Build-up
+		// asks no more for box 4, which stands below box 3, and it waits 100 days from 20
+		// Mar; of the hive of box 1 nothing was written down, and build-up still asks for
+		// it. Box 2 was on no list; nothing is planned for sooner than two days ahead.
 		{"unwritten", "2027-05-10", []box{
-			{"1", 4.9132, "2027-06-28", scheduler.BecauseLongest},
+			{"1", 4.9132, "2027-05-11", scheduler.BecauseRequired},
 			{"2", 11.87, "2027-05-11", scheduler.BecauseRequired},
+			{"4", 4.9132, "2027-06-28", scheduler.BecauseLongest},
 			{"3", 1, "2027-08-16", scheduler.BecauseLongest},
 		}, "2027-05-12"},
 		// From 20 Apr: 46 days at 0.5 and, in the flow from 5 Jun on, 3 at 1 are 26 on 8 Jun,

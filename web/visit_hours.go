@@ -14,32 +14,21 @@ type visitWork struct {
 	Path  string
 }
 
-// wholeHours is from when on tenths of an hour say nothing.
-const wholeHours = 10
-
 // work says it to a reader of a visit of some work; nil of one that is over.
 func (p *apiaryRecords) work(v *scheduler.Visit, w scheduler.Work, who *visitor) *visitWork {
 	if !v.Status.Open() {
 		return nil
 	}
-	hours := hoursNumber(p.club.HoursEach(v.ApiaryID, w, 1))
+	hours := text.Hours(p.club.HoursEach(v.ApiaryID, w, 1))
 	out := &visitWork{Path: visitPath(v.UID), Size: p.say.Say("page.visit.size", w.Openings, hours), Hours: p.say.Say("page.visit.hours", hours)}
 	if w.Openings == 0 {
 		out.Size = capital(p.say.Say("page.visit.size-look", hours))
 	}
 	if m := p.club.Member(who.MemberID); m != nil {
 		if day, long := p.club.TooLongFor(m, v, w); long {
-			out.Day = p.say.Number(day, hoursNumber(day).Decimals)
+			out.Day = p.say.Number(day, text.Hours(day).Decimals)
 			out.Split = w.Openings > 1 && v.May(scheduler.VisitMoved) && who.mayPlan(p.apiary, v)
 		}
 	}
 	return out
-}
-
-// hoursNumber are hours as people say them.
-func hoursNumber(h float64) text.Number {
-	if h >= wholeHours || h == float64(int(h)) {
-		return text.Number{Value: h}
-	}
-	return text.Number{Value: h, Decimals: 1}
 }

@@ -258,8 +258,8 @@ func TestComposeOddRecords(t *testing.T) {
 		}
 	}
 	overdue := long(reminderOf(2, "coming"))
-	overdue.Plan.Visits[0].Boxes[0].Due = day(2025, 8, 18)
-	if m, err := Compose(overdue); err != nil || !strings.Contains(m.Text, "Overdue since 18 August 2025: it stands on") {
+	overdue.Plan.Visits[0].Boxes[0].Due, overdue.Plan.Visits[0].Boxes[0].Reason = day(2025, 8, 18), scheduler.BecauseOdds
+	if m, err := Compose(overdue); err != nil || !strings.Contains(m.Text, "Overdue since 18 August 2025: left longer") {
 		t.Errorf("a box long overdue is told as\n%s\n%v", m.Text, err)
 	}
 	later := reminderOf(2, "coming")

@@ -1,8 +1,11 @@
 package mail
 
 import (
+	"slices"
+
 	"pryday/scheduler"
 	"pryday/scheduler/owed"
+	"pryday/scheduler/text"
 )
 
 // unmanned writes, in the organisers' weekly mail, an apiary where nobody
@@ -14,13 +17,41 @@ func (r *reminder) unmanned(it owed.Item, a *scheduler.Apiary, name string) {
 		return
 	}
 	subject, words := r.say.Say("mail.subject.escalated", len(it.BoxIDs), name), r.say.Say("mail.item.escalated")
+	opens := it.BoxIDs
 	if it.Because == owed.BecauseSilent {
+		opens = nil // whatever is next
 		subject, words = r.say.Say("mail.subject.silent-one", name), r.say.Say("mail.item.silent", it.Rounds)
 	}
 	body := append([]block{h(2, subject), say(words)}, r.keptBy(a)...)
 	body = append(body, r.late(it.BoxIDs)...)
+	body = append(body, r.planned(a, opens)...)
 	r.subjects = append(r.subjects, subject)
 	r.bodies = append(r.bodies, append(body, r.planButton(a)...))
+}
+
+// planned says which visit to an apiary is the next to open one of some boxes, of none
+// the next of all, and leads to it.
+func (r *reminder) planned(a *scheduler.Apiary, boxes []int64) []block {
+	var next *scheduler.Visit
+	if r.Plan != nil {
+		for i := range r.Plan.Visits {
+			v := &r.Plan.Visits[i]
+			opens := len(boxes) == 0 || slices.ContainsFunc(boxes, v.Lists)
+			if v.ApiaryID == a.ID && v.Status.Open() && v.On >= r.today && opens && (next == nil || v.On < next.On) {
+				next = v
+			}
+		}
+	}
+	if next == nil {
+		return []block{{Facts: []fact{{r.say.Say("mail.label.planned"), r.say.Say("mail.item.planned-none")}}}}
+	}
+	hours := text.Hours(scheduler.ExpectedHours(r.Club, next))
+	body := []block{{Facts: []fact{{r.say.Say("mail.label.planned"), r.say.Say("mail.item.planned", len(next.Boxes), r.say.Day(next.On), hours)}}}}
+	if r.Links.Visit == nil {
+		return body
+	}
+	l := r.Links.Visit(next.UID)
+	return append(body, r.answers([]answer{{"button.take", l.Take, true}, {"button.page", l.Page, l.Take == ""}})...)
 }
 
 // withoutTime writes an apiary for whose visits nobody has time.

@@ -58,6 +58,14 @@ type Number struct {
 	Decimals int
 }
 
+// Hours are hours as people say them: from ten on, tenths say nothing.
+func Hours(h float64) Number {
+	if h >= 10 || h == float64(int(h)) {
+		return Number{Value: h}
+	}
+	return Number{Value: h, Decimals: 1}
+}
+
 // Worded is a noun of a closed list that has a word of its own in every
 // language, found under its WordKey: Difficulty, Condition, Verdict and so on.
 type Worded interface{ WordKey() string }
