@@ -13,7 +13,7 @@ import (
 )
 
 type clubCmd struct {
-	List   clubListCmd   `cmd:"" default:"1" help:"List the clubs."`
+	List   clubListCmd   `cmd:"" default:"withargs" help:"List the clubs."`
 	Rename clubRenameCmd `cmd:"" help:"Give a club another name."`
 	Remove clubRemoveCmd `cmd:"" help:"Remove a club with everything in it."`
 }

@@ -49,6 +49,7 @@ func TestClubsByCommand(t *testing.T) {
 		step{"", []string{"member", "add", db, "--club=Elsewhere", "Heiner", "heiner@example.org", "--language=xx"}, 1, `--language "xx": this language is not there yet; there are: en, de`},
 		step{"", []string{"member", "add", db, "--club=Elsewhere", "Heiner", "heiner@example.org", "--language=DE"}, 0, "Heiner is a member now"},
 		step{"", []string{"member", "sign-in", db, "heiner@example.org"}, 0, "give the one that people reach with --public-url"},
+		step{"", []string{"member", "sign-in", db, "heimer@example.org"}, 1, `nobody has the address "heimer@example.org"`},
 		step{"", []string{"export", db, "--club=Elsewhere"}, 0, `"language": "de"`},
 		step{"", []string{"member", "remove", db, "--club=Elsewhere", "heiner@example.org"}, 0, "no longer a member"},
 	)
@@ -70,6 +71,9 @@ func TestClubsByCommand(t *testing.T) {
 	}
 	try([]step{
 		{"", []string{"club", "list", db}, 0, "Elsewhere"},
+		{"", []string{"club", db}, 0, "Elsewhere"},
+		{"", []string{"member", db, "--club=Elsewhere"}, 0, "Dorrit"},
+		{"", []string{"link", db, "--club=Elsewhere"}, 0, ""},
 		{"", []string{"club", "list", db, "--format=json"}, 0, `"members": 2`},
 		{"", []string{"club", "rename", db, "Old Mill", "Elsewhere"}, 1, "already"},
 		{"", []string{"club", "rename", db, "Old Mill", strings.Repeat("x", 81)}, 1, "1 to 80 characters"},

@@ -13,7 +13,7 @@ import (
 )
 
 type linkCmd struct {
-	List   linkListCmd   `cmd:"" default:"1" help:"List the calendar addresses and when they were last read."`
+	List   linkListCmd   `cmd:"" default:"withargs" help:"List the calendar addresses and when they were last read."`
 	Add    linkAddCmd    `cmd:"" help:"Make a calendar address and print it once."`
 	Revoke linkRevokeCmd `cmd:"" help:"Withdraw a calendar address."`
 	Rotate linkRotateCmd `cmd:"" help:"Replace a calendar address by a new one."`

@@ -14,7 +14,7 @@ import (
 )
 
 type memberCmd struct {
-	List   memberListCmd   `cmd:"" default:"1" help:"List the members."`
+	List   memberListCmd   `cmd:"" default:"withargs" help:"List the members."`
 	Add    memberAddCmd    `cmd:"" help:"Add a member."`
 	Remove memberRemoveCmd `cmd:"" help:"Take a member out of the club; what they recorded stays."`
 	SignIn memberSignInCmd `cmd:"" help:"Print an address that signs a member in once."`
@@ -168,9 +168,9 @@ type memberSignInCmd struct {
 
 func (c *memberSignInCmd) Run(ctx context.Context, term *terminal) error {
 	return c.Database.withStore(ctx, term, func(s *store.Store) error {
-		person, err := s.PersonByEmail(ctx, c.Email)
+		person, err := findPerson(ctx, s, c.Email)
 		if err != nil {
-			return fmt.Errorf("%q: %w", c.Email, err)
+			return err
 		}
 		token, err := s.NewSignIn(ctx, person.ID, time.Hour)
 		if err != nil {
