@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -71,6 +72,27 @@ func prepare(ctx context.Context, url string, schema int64) error {
 	return migrations.UpTo(ctx, url, schema)
 }
 
+// leaveTime is how long connections that were closed may take to be gone.
+const leaveTime = 3 * time.Second
+
+// othersAt counts the other connections to the database, once those that are about
+// to end have.
+func othersAt(ctx context.Context, conn *pgx.Conn) (n int, err error) {
+	for began := time.Now(); ; {
+		err := conn.QueryRow(ctx, `
+			SELECT count(*) FROM pg_stat_activity
+			 WHERE datname = current_database() AND pid <> pg_backend_pid() AND backend_type = 'client backend'`).Scan(&n)
+		if err != nil || n == 0 || time.Since(began) > leaveTime {
+			return n, err
+		}
+		select {
+		case <-ctx.Done():
+			return n, ctx.Err()
+		case <-time.After(leaveTime / 30):
+		}
+	}
+}
+
 // target returns the schema of an empty database, 0 where there is none.
 func target(ctx context.Context, url string) (schema int64, err error) {
 	conn, err := connect(ctx, url)
@@ -78,14 +100,15 @@ func target(ctx context.Context, url string) (schema int64, err error) {
 		return 0, err
 	}
 	defer conn.Close(context.WithoutCancel(ctx))
-	var others int
+	others, err := othersAt(ctx, conn)
+	if err != nil {
+		return 0, fmt.Errorf("look who uses the database: %w", err)
+	}
 	var strange []string
 	var begun bool
 	err = conn.QueryRow(ctx, `
-		SELECT (SELECT count(*) FROM pg_stat_activity
-		         WHERE datname = current_database() AND pid <> pg_backend_pid() AND backend_type = 'client backend'),
-		       ARRAY(SELECT relname::text FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind IN ('r', 'p') ORDER BY 1),
-		       to_regclass('public.goose_db_version') IS NOT NULL`).Scan(&others, &strange, &begun)
+		SELECT ARRAY(SELECT relname::text FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind IN ('r', 'p') ORDER BY 1),
+		       to_regclass('public.goose_db_version') IS NOT NULL`).Scan(&strange, &begun)
 	switch {
 	case err != nil:
 		return 0, fmt.Errorf("look at the database: %w", err)

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -159,6 +160,22 @@ func TestRestoreRefuses(t *testing.T) {
 		err = restored(t, to, file, "")
 		conn.Close(context.Background())
 		if !errors.Is(err, ErrBusy) {
+			t.Error(err)
+		}
+	})
+	t.Run("a service that is about to be gone", func(t *testing.T) {
+		t.Parallel()
+		to := storetest.New(t)
+		conn, err := pgx.Connect(t.Context(), to)
+		if err != nil {
+			t.Fatal(err)
+		}
+		gone := make(chan error, 1)
+		time.AfterFunc(leaveTime/10, func() { gone <- conn.Close(context.Background()) })
+		if err := Empty(t.Context(), to); err != nil {
+			t.Error(err)
+		}
+		if err := <-gone; err != nil {
 			t.Error(err)
 		}
 	})
