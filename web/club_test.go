@@ -377,15 +377,7 @@ func (c *testClub) stranger() *browser {
 // as signs somebody in.
 func (c *testClub) as(name string) *browser {
 	c.t.Helper()
-	b := c.stranger()
-	token, err := c.store.NewSignIn(context.Background(), c.person[name], time.Hour)
-	if err != nil {
-		c.t.Fatal(err)
-	}
-	if got := b.post("/sign-in/"+token, nil); got.status != http.StatusSeeOther {
-		c.t.Fatalf("sign in as %s: %d", name, got.status)
-	}
-	return b
+	return c.signedInFrom(name, "")
 }
 
 // answer is what came back.
