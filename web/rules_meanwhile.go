@@ -104,7 +104,7 @@ func (s *Server) showCaughtUp(w http.ResponseWriter, r *http.Request, who *visit
 	}
 	problems := map[string]text.Text{}
 	for _, p := range now.rules.Validate() {
-		problems[p.Key] = text.New("form.rule-together", p.Value, p.Allowed)
+		problems[p.Key] = text.New("form.rule-together", plainProblem(p), allowedWith(p.Allowed))
 	}
 	v.Tables = ruleTables(say, &now.rules, nil, problems)
 	for i := range v.Tables {
