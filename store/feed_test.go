@@ -333,14 +333,7 @@ func TestFeedClubReadsWhatWasOpened(t *testing.T) {
 		t.Fatalf("%d boxes are too few", len(visit.Boxes))
 	}
 	c.Visits = []scheduler.Visit{visit}
-	club, err := s.CreateClub(ctx, c.Name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	inClub(t, s, club, func(tx *Tx) error {
-		if _, err := tx.Import(ctx, c); err != nil {
-			return err
-		}
+	inClub(t, s, importClub(t, s, c), func(tx *Tx) error {
 		visits, err := tx.Visits(ctx, VisitFilter{})
 		if err != nil {
 			return err

@@ -99,16 +99,24 @@ func sampleOpenings(box int64, hard int) []scheduler.Opening {
 // importSample makes a club with the sample's records and plans it.
 func importSample(t testing.TB, s *Store) int64 {
 	t.Helper()
+	club := importClub(t, s, sampleClub())
+	inClub(t, s, club, func(tx *Tx) error {
+		_, err := tx.ReplanAll(context.Background(), today)
+		return err
+	})
+	return club
+}
+
+// importClub makes a club of records, and plans nothing.
+func importClub(t testing.TB, s *Store, records *scheduler.Club) int64 {
+	t.Helper()
 	ctx := context.Background()
-	club, err := s.CreateClub(ctx, "Old Mill Beekeepers")
+	club, err := s.CreateClub(ctx, records.Name)
 	if err != nil {
 		t.Fatal(err)
 	}
 	inClub(t, s, club, func(tx *Tx) error {
-		if _, err := tx.Import(ctx, sampleClub()); err != nil {
-			return err
-		}
-		_, err := tx.ReplanAll(ctx, today)
+		_, err := tx.Import(ctx, records)
 		return err
 	})
 	return club

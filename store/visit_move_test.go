@@ -35,19 +35,13 @@ func dearer() scheduler.Rules {
 // the next visits are far enough away to be moved.
 func importClosed(t *testing.T, s *Store) int64 {
 	t.Helper()
-	ctx, c := context.Background(), sampleClub()
+	c := sampleClub()
 	for i := range c.Apiaries {
 		c.Apiaries[i].NoGo = []scheduler.Period{{From: today, Until: today + 9, Reason: "lambing"}}
 	}
-	club, err := s.CreateClub(ctx, c.Name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	club := importClub(t, s, c)
 	inClub(t, s, club, func(tx *Tx) error {
-		if _, err := tx.Import(ctx, c); err != nil {
-			return err
-		}
-		_, err := tx.ReplanAll(ctx, today)
+		_, err := tx.ReplanAll(context.Background(), today)
 		return err
 	})
 	return club

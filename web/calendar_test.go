@@ -463,11 +463,8 @@ func TestTheTableOfAMonth(t *testing.T) {
 func TestTheMonthOfAClubsDay(t *testing.T) {
 	t.Parallel()
 	c := serveClub(t)
-	far := quarryClub()
+	far := quarryClubOf("far-")
 	far.Name, far.Apiaries[0].Timezone = "Far West", "Pacific/Pago_Pago"
-	for i := range far.Members {
-		far.Members[i].Email = "far-" + far.Members[i].Email
-	}
 	c.id = c.importClub(far)
 	ansel := c.as("Ansel")
 	ansel.get("/month?month=2026-11").says(200, "There is no visit here.", "The club's next visit is on")

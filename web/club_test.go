@@ -205,6 +205,15 @@ func (l *testLog) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
+// quarryClubOf is quarryClub of other people, whose addresses begin so.
+func quarryClubOf(prefix string) *scheduler.Club {
+	c := quarryClub()
+	for i := range c.Members {
+		c.Members[i].Email = prefix + c.Members[i].Email
+	}
+	return c
+}
+
 // quarryClub is invented: two apiaries with two hives of three boxes.
 func quarryClub() *scheduler.Club {
 	c := &scheduler.Club{

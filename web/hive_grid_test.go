@@ -93,10 +93,7 @@ func TestHiveIsDrawnAsATable(t *testing.T) {
 func TestHiveShowsItsLatestDays(t *testing.T) {
 	t.Parallel()
 	c := serveClub(t)
-	club := quarryClub()
-	for i := range club.Members {
-		club.Members[i].Email = "long-" + club.Members[i].Email
-	}
+	club := quarryClubOf("long-")
 	box := &club.Apiaries[1].Hives[0].Boxes[0]
 	box.Openings = nil
 	for i := range scheduler.Date(gridDays + 3) {
@@ -118,10 +115,7 @@ func TestHiveShowsItsLatestDays(t *testing.T) {
 func TestHiveSaysThatThereAreOlderOpenings(t *testing.T) {
 	t.Parallel()
 	c := serveClub(t)
-	club := quarryClub()
-	for i := range club.Members {
-		club.Members[i].Email = "older-" + club.Members[i].Email
-	}
+	club := quarryClubOf("older-")
 	box := &club.Apiaries[1].Hives[0].Boxes[0]
 	for i := range scheduler.Date(historyLines) {
 		box.Openings = append(box.Openings, scheduler.Opening{ID: uuid.NewString(), On: scheduler.NewDate(2024, 5, 1) + 10*i, Joint: scheduler.Light, Frames: scheduler.NotTried})
