@@ -41,10 +41,6 @@ func rulesOf(f *form) scheduler.Rules {
 	}
 	if f.ok() {
 		for _, p := range r.Validate() {
-			if p.Allowed.Key == "allowed.with-home" {
-				f.bad(p.Key, "form.rule-home", text.New("page.rule-group.home"))
-				continue
-			}
 			f.bad(p.Key, "form.rule", plainProblem(p), allowedWith(p.Allowed))
 		}
 	}

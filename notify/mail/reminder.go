@@ -149,7 +149,7 @@ func (r *reminder) overdue(it owed.Item, a *scheduler.Apiary, name string) {
 	}
 	r.visits = append(r.visits, next)
 	r.subjects = append(r.subjects, subject)
-	r.bodies = append(r.bodies, append(body, r.planButton(a)...))
+	r.bodies = append(r.bodies, append(body, r.planButton(a, true)...))
 }
 
 // late writes overdue boxes, in the form that the reader wants.
@@ -170,11 +170,11 @@ func (r *reminder) keptBy(a *scheduler.Apiary) []block {
 }
 
 // planButton leads to the page on which a visit to an apiary is planned.
-func (r *reminder) planButton(a *scheduler.Apiary) []block {
+func (r *reminder) planButton(a *scheduler.Apiary, main bool) []block {
 	if r.Links.Apiary == nil || r.Links.Apiary(a.ID) == "" {
 		return nil
 	}
-	return []block{buttons(mainLink(r.say.Say("button.plan"), r.Links.Apiary(a.ID)))}
+	return []block{buttons(button{r.say.Say("button.plan"), r.Links.Apiary(a.ID), main})}
 }
 
 // finish puts the page together: two cautions on top, the items, the full

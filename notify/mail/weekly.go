@@ -24,34 +24,41 @@ func (r *reminder) unmanned(it owed.Item, a *scheduler.Apiary, name string) {
 	}
 	body := append([]block{h(2, subject), say(words)}, r.keptBy(a)...)
 	body = append(body, r.late(it.BoxIDs)...)
-	body = append(body, r.planned(a, opens)...)
+	next := r.nextTo(a.ID, opens)
+	body = append(body, r.planned(next)...)
 	r.subjects = append(r.subjects, subject)
-	r.bodies = append(r.bodies, append(body, r.planButton(a)...))
+	r.bodies = append(r.bodies, append(body, r.planButton(a, next == nil)...))
 }
 
-// planned says which visit to an apiary is the next to open one of some boxes, of none
-// the next of all, and leads to it.
-func (r *reminder) planned(a *scheduler.Apiary, boxes []int64) []block {
-	var next *scheduler.Visit
-	if r.Plan != nil {
-		for i := range r.Plan.Visits {
-			v := &r.Plan.Visits[i]
-			opens := len(boxes) == 0 || slices.ContainsFunc(boxes, v.Lists)
-			if v.ApiaryID == a.ID && v.Status.Open() && v.On >= r.today && opens && (next == nil || v.On < next.On) {
-				next = v
-			}
+// nextTo returns the next visit to an apiary that opens one of some boxes, of none the
+// next of all; nil where none is planned.
+func (r *reminder) nextTo(apiary int64, boxes []int64) (next *scheduler.Visit) {
+	if r.Plan == nil {
+		return nil
+	}
+	for i := range r.Plan.Visits {
+		v := &r.Plan.Visits[i]
+		opens := len(boxes) == 0 || slices.ContainsFunc(boxes, v.Lists)
+		if v.ApiaryID == apiary && v.Status.Open() && v.On >= r.today && opens && (next == nil || v.On < next.On) {
+			next = v
 		}
 	}
-	if next == nil {
-		return []block{{Facts: []fact{{r.say.Say("mail.label.planned"), r.say.Say("mail.item.planned-none")}}}}
+	return next
+}
+
+// planned says what is planned, and leads to it.
+func (r *reminder) planned(v *scheduler.Visit) []block {
+	says := func(what string) block { return block{Facts: []fact{{r.say.Say("mail.label.planned"), what}}} }
+	if v == nil {
+		return []block{says(r.say.Say("mail.item.planned-none"))}
 	}
-	hours := text.Hours(scheduler.ExpectedHours(r.Club, next))
-	body := []block{{Facts: []fact{{r.say.Say("mail.label.planned"), r.say.Say("mail.item.planned", len(next.Boxes), r.say.Day(next.On), hours)}}}}
+	hours := text.Hours(scheduler.ExpectedHours(r.Club, v))
+	body := []block{says(r.say.Say("mail.item.planned", len(v.Boxes), r.say.Day(v.On), hours))}
 	if r.Links.Visit == nil {
 		return body
 	}
-	l := r.Links.Visit(next.UID)
-	return append(body, r.answers([]answer{{"button.take", l.Take, true}, {"button.page", l.Page, l.Take == ""}})...)
+	l := r.Links.Visit(v.UID)
+	return append(body, r.answers([]answer{{"button.take", l.Take, true}, {"button.page", l.Page, false}})...)
 }
 
 // withoutTime writes an apiary for whose visits nobody has time.
@@ -64,7 +71,7 @@ func (r *reminder) withoutTime(a *scheduler.Apiary, name string) {
 		days = append(days, r.say.Say("mail.item.no-time-visit", len(visits[i].Boxes), r.say.Day(visits[i].On)))
 	}
 	r.subjects = append(r.subjects, subject)
-	r.bodies = append(r.bodies, append(append(body, block{List: days}), r.planButton(a)...))
+	r.bodies = append(r.bodies, append(append(body, block{List: days}), r.planButton(a, true)...))
 }
 
 // lacking returns the visits for which nobody has time; of every apiary for 0.
